@@ -1,4 +1,4 @@
-"""The answer to a question, twice: figures under their JSON keys, and rows of words with units."""
+"""The answer to a question in two forms: figures under their JSON keys, and rows of words with units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from core.values.words import Row
 
 
 class NearDrill(NamedTuple):
-    """A drill close to a length, and how much larger than the length it is [mm]."""
+    """A drill close to a length, and how much larger than that length the drill is [mm]."""
 
     drill: Drill
     difference_mm: float
@@ -22,14 +22,14 @@ class Conversion:
 
     asked: str
     kind: str
-    """What was converted: "length", "angle", "pitch", "speed", "limits", "fit", "number", or a word such as "force"."""
+    """The kind of answer: "length", "angle", "pitch", "speed", "limits", "fit", "number", or a word such as "force"."""
     figures: Mapping[str, Any]
     """Figures by key. Each key ends with its unit; floats are not rounded."""
     rows: tuple[Row, ...]
     dials: tuple[DialReading, ...] = ()
     drills: tuple[NearDrill, ...] = ()
     threads: tuple[str, ...] = ()
-    """The standard threads with this pitch; () if the question is not a pitch."""
+    """The standard threads with this pitch; () if the question is not about a pitch."""
     field_text: str = ""
     """The whole answer as text that a field accepts; "" if no field accepts it."""
 

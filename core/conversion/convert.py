@@ -1,4 +1,4 @@
-"""Converts a question in text, such as "1 1/4 in", into all units. Also holds examples of questions."""
+"""Converts a question in text, such as "1 1/4 in", into all units. It also holds examples of questions."""
 
 import re
 from fractions import Fraction
@@ -48,11 +48,11 @@ _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*"
 def convert(
     text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitLookup | None = None
 ) -> Conversion:
-    """Return the quantity that a text asks for in all units, and as readings of the dials of `lathe`.
+    """Return the quantity in a question, in all units and as readings of the dials of `lathe`.
 
-    text: at most 300 characters. cache: a folder that keeps units looked up in pint; it may be
-    unwritable. units: a function that looks units up instead. Raises QuantityError, which says in
-    under 600 characters what is wrong and what to enter.
+    text: at most 300 characters. cache: a folder for units looked up in pint, which may be unwritable. units: a
+    function that looks units up in place of this folder. Raises QuantityError, which says in under 600 characters what
+    is wrong and what to enter.
 
     >>> convert("1 1/4 in", None).figures["mm"]
     31.75
@@ -76,8 +76,8 @@ def convert(
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
-    """Return the answer if the text states a fit, limits, a taper or a temperature; else None."""
-    # Loaded only if the text may need them: a command line that asks for a length does not wait for them.
+    """Return the answer if the text states a fit, limits, a taper or a temperature. None for any other text."""
+    # Loaded only if the text may need these modules. A command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
         from core.values.iso286 import fit_spelled
@@ -96,7 +96,7 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
 
 
 def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a sum, such as "1 in + 3 mm", which may also be a pitch or a speed at a diameter."""
+    """Return the answer to a sum, such as "1 in + 3 mm". It may also be a pitch, or a speed at a diameter."""
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
     if diameter:
@@ -169,8 +169,8 @@ def _length_mm(text: str, units: UnitLookup) -> Fraction:
 
 
 def warm_up() -> None:
-    """Read the tables of fits, threads and dividing in advance. Call it in a thread, after the first paint."""
-    # Imported here, so that these modules are not loaded together with this one.
+    """Read the published fits, threads and dividing tables in advance. Call this in a thread, after the first paint."""
+    # Imported in this function, so that these modules are not loaded together with this one.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401
     from core.operations.threads.designation import standard_threads_with_pitch

@@ -1,4 +1,4 @@
-"""Readings of each dial of a lathe at a size, as travel and as diameter; also the marks inside two limits."""
+"""Readings of each dial of a lathe at a size, as travel and as diameter, and the marks inside two limits."""
 
 from fractions import Fraction
 from math import ceil, floor
@@ -20,15 +20,15 @@ class DialReading(NamedTuple):
     setting: Setting
     words: str
     counts: Counts | None = None
-    """Whether the size counts as travel or as diameter; None for the table's dial, which counts degrees."""
+    """Whether the size counts as travel or as diameter. None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """The limit that this mark is nearest to, from inside.
+    """The limit to which this mark is nearest, from inside.
 
-    "between": no mark is inside both limits; this one is nearest.
+    "between": no mark is inside both limits, and this one is nearest.
     """
     part: FitPart | None = None
     field_text: str = ""
-    """The size at this mark, as travel or as diameter like the size asked for."""
+    """The size at this mark, as travel or as diameter like the size in the question."""
 
     @property
     def label(self) -> str:
@@ -37,7 +37,7 @@ class DialReading(NamedTuple):
         return ", ".join(part for part in parts if part)
 
     def as_data(self) -> dict[str, Any]:
-        """Return the reading as data; a readout has no turns and shows the position itself."""
+        """Return the reading as data. A readout has no turns and shows the position itself."""
         data: dict[str, Any] = {"dial": self.setting.dial, "unit": self.setting.unit}
         if self.counts:
             data["as"] = self.counts
@@ -73,7 +73,7 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return for every dial the first and the last mark inside two limits [mm]."""
+    """Return the first and the last mark inside two limits [mm], for every dial."""
     return tuple(
         reading
         for dial in _dials(lathe)
@@ -102,7 +102,7 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the size at a mark, in the unit that the dial is engraved in."""
+    """Return the size at a mark, in the unit that is engraved on the dial."""
     marks = dial.marks_at(setting.position)
     travel_mm = marks * dial.graduation * dial.mm_per_unit
     size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
@@ -116,7 +116,7 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the outermost marks inside the limits; if no mark is inside, the mark nearest to their middle."""
+    """Return the outermost marks inside the limits. If no mark is inside, return the mark nearest to their middle."""
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
@@ -150,7 +150,7 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the difference between the size at the mark and the size asked for, in the unit of the dial."""
+    """Return in words the size at the mark minus the size in the question, in the unit of the dial."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

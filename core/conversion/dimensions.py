@@ -9,9 +9,9 @@ from core.values.errors import QuantityError
 
 
 class Dimension(NamedTuple):
-    """Exponents of the base units mm, deg, s, kg, K, A, mol and cd.
+    """The exponents of the base units mm, deg, s, kg, K, A, mol and cd.
 
-    An angle has a dimension of its own: "5 mm + 3 deg" must be refused.
+    An angle has a dimension of its own, because "5 mm + 3 deg" must be refused.
     """
 
     length: int = 0
@@ -82,12 +82,12 @@ BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
 def dimension_name(dimension: Dimension) -> str:
-    """Return the name of a dimension, such as "length" or "force"; "quantity" if it has no name here."""
+    """Return the name of a dimension, such as "length" or "force"; "quantity" if this module has no name for it."""
     return KINDS.get(dimension, "quantity")
 
 
 def with_article(dimension: Dimension) -> str:
-    """Return a dimension in words.
+    """Return the name of a dimension with its article.
 
     >>> with_article(ANGLE), with_article(Dimension(length=1, time=1))
     ('an angle', 'a quantity in mm s')
@@ -97,7 +97,7 @@ def with_article(dimension: Dimension) -> str:
 
 
 def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
-    """Return the base units of a dimension, "" for a bare number.
+    """Return the base units of a dimension as text; "" for a bare number.
 
     >>> base_units_text(FORCE)
     'mm s^-2 kg'
@@ -112,7 +112,7 @@ def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """An exact number of base units."""
+    """An exact number of base units, with its dimension."""
 
     number: Fraction
     dimension: Dimension = NUMBER
@@ -135,7 +135,7 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of `other`; raises QuantityError if `other` has a different dimension."""
+        """Return the number of `other`. Raises QuantityError if `other` has a different dimension."""
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

@@ -1,4 +1,4 @@
-"""Computes a sum of quantities with + - * / brackets, pi, sin, cos and tan. Exact, limited, never run as code.
+"""Computes a sum of quantities with + - * / brackets, pi, sin, cos and tan. The text is never run as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -24,7 +24,7 @@ from core.values.quantities import MINUTES, MM_PER_INCH, NUMBER_PATTERN, SECONDS
 DEEPEST_BRACKETS = 30
 FUNCTIONS: dict[str, Callable[[float], float]] = {"sin": math.sin, "cos": math.cos, "tan": math.tan}
 
-# Where sine, cosine and tangent are rational, by whole degrees (Niven).
+# The whole degrees at which sine, cosine and tangent are rational (Niven).
 _EXACT_SIN = {0: Fraction(0), 30: Fraction(1, 2), 90: Fraction(1), 150: Fraction(1, 2), 180: Fraction(0)}
 _EXACT_TAN = {0: Fraction(0), 45: Fraction(1), 135: Fraction(-1)}
 
@@ -33,7 +33,7 @@ _DRILL = (
     r"|\b(?:drill\s+(?:letter\s+)?|letter\s+(?:drill\s+)?)[a-z]\b(?:\s+drill\b)?"
     r"|\b[a-z]\s+drill\b)"
 )
-"""A number or letter drill: "#7", "no 7 drill", "letter F", "drill F", "F drill"."""
+"""Matches a number or letter drill: "#7", "no 7 drill", "letter F", "drill F", "F drill"."""
 
 _DRILL_NAME = re.compile(r"(?i:\d+|\b[a-z]\b)", re.ASCII)
 
@@ -58,17 +58,17 @@ _SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
 
 
 class Token(NamedTuple):
-    """One piece of a sum."""
+    """One piece of a sum: a number, a word or a sign."""
 
     sort: Sort
     text: str
 
 
 def evaluate(text: str, units: UnitLookup) -> Value:
-    """Return the value of a sum in base units: exact, except for sines, cosines and tangents.
+    """Return the value of a sum in base units. It is exact, except for sines, cosines and tangents.
 
     text: at most 300 characters; units: gives the value of one unit.
-    Raises QuantityError: what is wrong and what to enter.
+    Raises QuantityError, which says what is wrong and what to enter.
 
     >>> from core.conversion.unit_lookup import unit_value
     >>> evaluate("1 1/4 in - 2*15 thou + 0.2 mm", unit_value).number
@@ -78,7 +78,7 @@ def evaluate(text: str, units: UnitLookup) -> Value:
 
 
 class _Reader:
-    """Reads one text by recursive descent; the depth of brackets bounds the recursion."""
+    """Reads one text by recursive descent. The depth of brackets limits the recursion."""
 
     def __init__(self, text: str, units: UnitLookup) -> None:
         self._text = text
@@ -105,14 +105,14 @@ class _Reader:
         return token
 
     def _takes(self, *signs: str) -> str:
-        """Return the next sign and move past it if it is one of `signs`, else return ""."""
+        """Return the next sign and move past it if it is one of `signs`; otherwise return ""."""
         if self._next.sort == "sign" and self._next.text in signs:
             return self._take().text
         return ""
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the user's text in front of an error's message, unless the message quotes it already."""
+        """Put the user's text before an error's message, unless the message already quotes that text."""
         try:
             yield
         except QuantityError as error:
@@ -202,7 +202,7 @@ class _Reader:
         return value
 
     def _with_unit(self, value: Value) -> Value:
-        """Return `value` with the unit that follows it, if one does."""
+        """Return `value` with the unit after it, if one follows in the text."""
         token = self._next
         if token.sort != "name" or token.text.casefold() in {"pi", *FUNCTIONS}:
             return value
@@ -225,7 +225,7 @@ class _Reader:
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return sine, cosine or tangent; exact if it is rational (30, 45, 90 deg and similar)."""
+    """Return a sine, cosine or tangent. It is exact if it is rational (at 30, 45, 90 deg and similar)."""
     if value.dimension != ANGLE:
         raise QuantityError(
             f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."
@@ -247,7 +247,7 @@ def _exact_sin(angle_deg: Fraction) -> Fraction | None:
 
 
 def _tokens(text: str) -> list[Token]:
-    """Return the pieces of a sum, an "end" last; raises QuantityError for anything else in it.
+    """Return the pieces of a sum, with an "end" last. Raises QuantityError for any other character in the text.
 
     >>> [token.text for token in _tokens("1 1/4 in - 2*15 thou")]
     ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']
@@ -280,7 +280,7 @@ def _token(match: re.Match[str], text: str) -> Token:
 
 
 def drill_size_in(text: str) -> Fraction:
-    """Return the diameter of the drill that a text names [in], exact.
+    """Return the exact diameter of the drill that a text names [in].
 
     Raises QuantityError if there is no such drill.
     Source: ASME B94.11M; core/data/drills.csv says which sizes are from memory.

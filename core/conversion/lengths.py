@@ -1,4 +1,4 @@
-"""A length in every unit a turner needs, with its nearest 1/64 in and drills; and a pitch."""
+"""A length in every unit a turner needs, with its nearest 1/64 in and drills. Also a pitch in every unit."""
 
 from fractions import Fraction
 from math import floor
@@ -18,7 +18,7 @@ _THREADS_IN_A_ROW = 4
 
 
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return a length [mm] in all units and on all dials; raises QuantityError outside 1 nm to 100 m."""
+    """Return a length [mm] in all units and on all dials. Raises QuantityError outside 1 nm to 100 m."""
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
     fraction = nearest_fraction(inches)
@@ -64,7 +64,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     if pitch_mm <= 0:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
-    # Reading the tables of all threads takes a while, and only a pitch needs them.
+    # Loading all thread tables takes time, and only a pitch needs them.
     from core.operations.threads.designation import standard_threads_with_pitch
 
     tpi = MM_PER_INCH / pitch_mm
@@ -87,7 +87,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
 
 
 def _size_rows(length_mm: Fraction) -> list[Row]:
-    """Return rows with a length in mm, um, inches, thou, and whole thou with tenths of a thou."""
+    """Return rows with a length in mm, um, inches and thou, and in whole thou with tenths of a thou."""
     thou = length_mm / MM_PER_INCH * 1000
     tenths_in_all = round(abs(thou) * 100)
     whole, hundredths = divmod(tenths_in_all, 100)
@@ -103,15 +103,15 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Check that a field would take a length; raises QuantityError if it would not."""
+    """Check that a field accepts a length. Raises QuantityError if it does not."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
-    """Return the nearest 1/64 in as a reduced fraction.
+    """Return the 1/64 in nearest to a length [in], as a reduced fraction.
 
-    A length half-way between two of them goes to the one further from zero.
+    Half-way between two of them, the one further from zero is taken.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -121,7 +121,7 @@ def nearest_fraction(inches: Fraction) -> Fraction:
 
 
 def _is_half_way(inches: Fraction) -> bool:
-    """Return whether a length lies in the middle between two sixty-fourths."""
+    """Return whether a length [in] is exactly between two sixty-fourths."""
     return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
 
 
@@ -136,7 +136,7 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return one row for each drill series that has a drill smaller and a drill larger than the size."""
+    """Return one row for each drill series that has a smaller and a larger drill than the size."""
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:

@@ -1,4 +1,4 @@
-"""Limits of size and fits in every unit, rounded inward, and the marks of each dial that lie inside them."""
+"""Limits of size and fits in every unit, rounded inward, and the marks of each dial inside them."""
 
 from fractions import Fraction
 
@@ -15,7 +15,7 @@ INWARD = "inward, so all sizes between them are good"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
-    """Return two limits in mm and inches, rounded inward, and the marks of each dial that lie inside."""
+    """Return two limits in mm and inches, rounded inward, and the marks of each dial inside them."""
     for limit_mm in (limits.lower_mm, limits.upper_mm):
         check_length(asked, limit_mm)
     lower_mm, upper_mm = rounded_inward(limits.lower_mm, limits.upper_mm, LIMIT_STEP_MM)
@@ -46,7 +46,7 @@ def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conver
 
 
 def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
-    """Return the limits of hole and shaft, the fit between them and the marks of each dial inside."""
+    """Return the limits of hole and shaft, the kind of fit, and the marks of each dial inside the limits."""
     figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
     rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
     dials: tuple[DialReading, ...] = ()
@@ -83,13 +83,13 @@ def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
 
 
 def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
-    """Return both limits in one row, not rounded, in the form that a field for a size with limits accepts."""
+    """Return both limits, not rounded, in one row, in the form that a field for limits accepts."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 
 
 def _middle_row(label: str, middle_mm: Fraction) -> Row:
-    """Return a row with the middle of the limits: the size to aim at."""
+    """Return a row with the middle of the limits, which is the size to aim at."""
     words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
     return Row(label, words, field_text(middle_mm, "mm"))
 
@@ -129,7 +129,7 @@ def _part_rows(part: FitPart, nominal_mm: Fraction, zone: Zone) -> list[Row]:
 
 
 def _clearance(hole: Zone, shaft: Zone) -> tuple[dict[str, object], Row]:
-    """Return the least and largest clearance between hole and shaft (negative: interference), and the kind of fit.
+    """Return the least and largest clearance between hole and shaft (below 0: interference), and the kind of fit.
 
     Source: ISO 286-1, clause 3; a fit whose least clearance is 0 counts as clearance.
     """

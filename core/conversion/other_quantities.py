@@ -1,4 +1,4 @@
-"""Quantities that are not a length, angle, pitch or speed: areas, forces, powers, temperatures in their usual units."""
+"""Quantities other than length, angle, pitch and speed: areas, forces, powers, temperatures in their usual units."""
 
 import re
 from fractions import Fraction
@@ -33,7 +33,7 @@ from core.values.plain_text import quoted
 from core.values.quantities import Kind, read_number, unit_size
 from core.values.words import Row, exact_text, field_text, figure_text
 
-# Each unit as it is shown, and as the reader of sums takes it.
+# Each unit as it is shown, and as sums accept it.
 _USUAL: dict[Dimension, tuple[tuple[str, str], ...]] = {
     TIME: (("s", "s"), ("min", "min"), ("h", "h")),
     AREA: (("mm²", "mm²"), ("cm²", "cm²"), ("in²", "in²")),
@@ -61,7 +61,7 @@ _ZERO_K = Fraction("273.15")
 
 
 def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
-    """Return a quantity in its usual units, or in SI base units if it has none."""
+    """Return a quantity in its usual units. If it has none, return it in SI base units."""
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:
@@ -85,7 +85,7 @@ def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return a temperature in all three scales, None if the text states no temperature.
+    """Return a temperature in all three scales. None if the text states no temperature.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """
@@ -116,13 +116,13 @@ def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Convers
 
 
 def _field_text(number: Fraction, unit: str) -> str:
-    """Return a quantity as text for a field; "" unless it is a time or a power, as no field takes the others."""
+    """Return a quantity as text for a field; "" unless it is a time or a power, as no field accepts others."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""
 
 
 def _in_si(value: Value) -> tuple[str, Fraction]:
-    """Return a quantity in SI base units; mm become m and degrees radians."""
+    """Return a quantity in SI base units: its unit and number. mm become m and degrees radians."""
     dimension = value.dimension
     number = value.number / Fraction(1000) ** dimension.length * (PI / 180) ** dimension.angle
     return base_units_text(dimension, _SI), number

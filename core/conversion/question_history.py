@@ -1,4 +1,4 @@
-"""Questions asked before, kept between starts as a text file of one question a line, the newest last."""
+"""Earlier questions, kept between starts in a text file with one question on each line, the newest last."""
 
 from pathlib import Path
 
@@ -12,21 +12,21 @@ MOST_KEPT = 200
 
 
 class QuestionHistory:
-    """The questions asked before. If the file cannot be used, they are kept only until the program ends."""
+    """The earlier questions. If the file cannot be used, they are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
         """`path`: the file, which need not exist yet. A damaged file is not changed."""
         self._path = path
         self.complaint = ""
-        """Why questions are not kept between starts, "" if they are."""
+        """The reason why questions are not kept between starts; "" if they are kept."""
         self.questions: tuple[str, ...] = self._read()
 
     def add(self, question: str) -> None:
-        """Keep a question as the newest. A question asked before moves to the end."""
+        """Keep a question as the newest one. If it was asked before, it moves to the end."""
         kept = clean(question, LONGEST_SUM).strip()
         if not kept:
             return
-        # Another program may have added to the file since.
+        # Another program may have added questions to the file since.
         before = self.questions if self.complaint else self._read()
         self.questions = (*(each for each in before if each != kept), kept)[-MOST_KEPT:]
         if not self.complaint:
@@ -57,7 +57,7 @@ class QuestionHistory:
 
 
 class Recall:
-    """Steps back through the questions asked before, and forward again to the text being typed."""
+    """Steps back through the earlier questions, and forward again to the text being typed."""
 
     def __init__(self, history: QuestionHistory) -> None:
         self._history = history
@@ -66,19 +66,19 @@ class Recall:
 
     @property
     def is_walking(self) -> bool:
-        """True while a question asked before is shown in place of what was typed."""
+        """True while an earlier question is shown in place of the typed text."""
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Remember the text in the field; an older question that the user edits counts as typed."""
+        """Remember the text in the field. An earlier question that the user edits counts as typed."""
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
-        """Return the question `steps` further back (negative: forward), None if there is none."""
+        """Return the question `steps` further back (below 0: forward). None if there is none."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
-            # The field shows this question already.
+            # The field already shows this question.
             back += 1
         if not 0 <= back <= len(self._history.questions):
             return None

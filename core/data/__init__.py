@@ -1,4 +1,4 @@
-"""Published tables as CSV, each row with its source."""
+"""Published tables as CSV files. Each row names its source."""
 
 import csv
 from functools import cache
@@ -7,7 +7,9 @@ from pathlib import Path
 
 @cache
 def read_table(name: str) -> list[dict[str, str]]:
-    """Return the rows of a table ("metric_series"), read once; lines that begin with "# " are remarks.
+    """Return the rows of a published table such as "metric_series". The file is read once.
+
+    Lines that begin with "# " are remarks and are not returned.
 
     >>> read_table("ba_series")[4]["pitch_mm"]
     '0.66'

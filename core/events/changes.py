@@ -1,7 +1,7 @@
-"""What each kind of effective event changes in a run.
+"""The change that each kind of effective event makes in a run.
 
-Every handler returns the change from the run as it was before the event, and raises
-EventError, a sentence, for an event that is not possible; it changes nothing itself.
+Every handler returns the change from the state before the event and changes nothing itself. It raises EventError, a
+sentence, for an event that is not possible.
 """
 
 import re
@@ -30,9 +30,9 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """What an effective event changes.
+    """The change that an effective event makes.
 
-    It holds the snapshot after the event and the new results by step id; the result None opens a step again.
+    It holds the snapshot after the event, and the new results by step id. The result None opens a step again.
     """
 
     snapshot: Snapshot
@@ -118,7 +118,7 @@ HANDLERS: Mapping[str, Callable[[StateBefore, Event], StateChange]] = {
 
 
 def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], start: int) -> int:
-    """Return the index of the first open step from `start` on, once the results `changed` are set."""
+    """Return the index of the first open step from `start` on, after the results `changed` are set."""
     steps = before.snapshot.steps
     for index in range(start, len(steps)):
         step_id = steps[index].id
@@ -128,7 +128,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def required_text(event: Event, name: str) -> str:
-    """Return a text that every event of this kind must have; raises EventError if it is missing."""
+    """Return a text that every event of this kind must have. Raises EventError if it is missing."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
@@ -136,7 +136,7 @@ def required_text(event: Event, name: str) -> str:
 
 
 def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
-    """Return the step ids that an event names; raises EventError if there are none, doubles, or ids of no step."""
+    """Return the step ids that an event names. Raises EventError if there are none, or for a repeated or unknown id."""
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
         raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
@@ -160,7 +160,7 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 def checked_ids(steps: Iterable[Step], first: int) -> int:
     """Return the next free step id after those of new steps.
 
-    Raises EventError if the ids do not rise, or if one was used before.
+    Raises EventError if the ids do not rise, or if an id was used before.
     """
     for step in steps:
         if type(step.id) is not int or step.id < first:
@@ -173,18 +173,18 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth of the work after an input [mm], None if it is not known."""
+    """Return the depth of the work after an input [mm]. None if the depth is not known."""
     match entered:
         case Measured(what="depth"):
             return entered.size_mm
         case PickedUp():
-            # The depth must then be measured; the old count no longer applies.
+            # The depth must then be measured. The old count no longer applies.
             return None
     return before_mm
 
 
 def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
-    """Return the plan input of a run after its job or lathe file was edited."""
+    """Return the plan input of a run after an edit of its job or lathe file."""
     fields = {name: value for name, value in entered.plan_input.items() if name in LoggedPlanInput.__dataclass_fields__}
     if "parameters" in fields or "lathe" in fields:
         fields.setdefault("logged_digest", "")
@@ -192,7 +192,7 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
-    """Return what each dial showed at touch-off, including the dials that the step just done has zeroed."""
+    """Return each dial's reading at touch-off, including the dials that the last step has zeroed."""
     if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value

@@ -1,7 +1,7 @@
-"""Events of a run: frozen records of what was done, one after the other.
+"""Events of a run: frozen records of each action, one after the other.
 
-`seq` gives their order, never a clock: a small computer may start with a wrong date.
-Durations are differences of a monotonic clock inside one session, never between two.
+`seq` gives their order, never a clock, because a small computer may start with a wrong date. Durations are differences
+of a monotonic clock inside one session, never between two sessions.
 """
 
 import hashlib
@@ -16,7 +16,7 @@ from core.values.errors import EventError
 from core.values.plain_text import clean, quoted
 
 SCHEMA = 1
-"""The version of the layout of event bodies. The first event of every run, `begun`, holds it."""
+"""The version of the layout of event bodies. The first event of every run, `begun`, holds this version."""
 
 KINDS = ("begun", "done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone")
 
@@ -32,14 +32,14 @@ class Event:
     kind: str
     body: Mapping[str, Any]
     wall: str
-    """Date and time with offset by the computer's clock; for people to read, not for order."""
+    """Date and time with offset by the computer's clock. It is for people to read and does not give the order."""
     session: str
     """A text that is different at each start of the program."""
     monotonic_ms: int
-    """Time since some fixed moment of this session [ms]."""
+    """Time since a fixed moment of this session [ms]."""
 
     def __post_init__(self) -> None:
-        """Raise EventError for what cannot be logged and read back the same."""
+        """Raise EventError for a value that would be different after logging and reading back."""
         if self.kind not in KINDS:
             raise EventError(f"{quoted(self.kind)} is not a kind of event. Use {', '.join(KINDS)}.", field="kind")
         for name in ("seq", "monotonic_ms"):
@@ -68,10 +68,10 @@ class Event:
 
 
 def canonical(data: object) -> str:
-    """Return plain data as JSON with sorted keys, no spaces and only ASCII: equal data give equal text.
+    """Return plain data as JSON with sorted keys, no spaces and only ASCII. Equal data give equal text.
 
-    Raises EventError for what JSON cannot hold: not-a-number, infinity, a date, text and
-    numbers mixed as keys.
+    Raises EventError for values that JSON cannot hold: not-a-number, infinity, a date, or text and numbers mixed as
+    keys.
 
     >>> canonical({"step": 7, "reason": "ran out"})
     '{"reason":"ran out","step":7}'
@@ -87,7 +87,7 @@ def canonical(data: object) -> str:
 
 
 def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return plain data in the form in which the logbook reads it back; raises EventError as `canonical` does.
+    """Return plain data in the form in which the logbook reads it back. Raises EventError as `canonical` does.
 
     >>> as_read_back({"steps": (1, 2)})
     {'steps': [1, 2]}
@@ -97,7 +97,7 @@ def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def checksum(run: str, event: Event, body_text: str) -> int:
-    """Return the CRC-32 over the run's uid and all fields of the event, the body as it is written."""
+    """Return the CRC-32 of the run's uid and all fields of the event, with the body as it is written."""
     fields = [run, event.seq, event.kind, body_text, event.wall, event.session, event.monotonic_ms]
     return zlib.crc32(json.dumps(fields).encode("ascii"))
 
@@ -113,12 +113,15 @@ def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms]; 0 if they are in different sessions, as the time is not known then."""
+    """Return the time between two events [ms].
+
+    If they are in different sessions, the time is not known, so return 0.
+    """
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)
 
 
 def run_time_ms(events: Iterable[Event]) -> int:
-    """Return the total time of a run's sessions [ms]; each lasts from its first event to its last."""
+    """Return the total time of a run's sessions [ms]. Each session lasts from its first event to its last."""
     return sum(time_between_ms(earlier, later) for earlier, later in pairwise(events))

@@ -1,11 +1,10 @@
 """Computes the state of a run from its events: `apply` adds one event, `replay` all of them.
 
-Only LEGAL says in which status of a run each kind of event is allowed. `core.events.changes` returns what
-an event changes, and refuses one that is not possible, before anything is changed here.
+Only LEGAL says in which status of a run each kind of event is allowed. `core.events.changes` returns the change that an
+event makes. It refuses an impossible event before this module changes anything.
 
-`apply` copies results and undo stack (half a millisecond with 20 000 steps); `replay`
-copies nothing. Every effective event leaves an UndoEntry with what it replaced, so that
-undoing it is as quick.
+`apply` copies results and undo stack (half a millisecond with 20 000 steps). `replay` copies nothing. Every effective
+event leaves an UndoEntry with the replaced parts, so that undo is equally fast.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -38,14 +37,14 @@ LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
     "finished": frozenset({"note", "undone"}),
     "abandoned": frozenset({"note", "undone"}),
 }
-"""The kinds of event that are legal in each status of a run; None: not yet started."""
+"""The kinds of event that are legal in each status of a run. None: the run is not yet started."""
 
 
 def apply(state: State | None, event: Event, run: str = "") -> State:
     """Return the state after one more event. For the first event, `begun`, `state` is None.
 
-    `run` is the uid of the run that is started. Raises EventError, a sentence, for an
-    event that is not possible now; nothing is changed then.
+    `run` is the uid of the run that is started. Raises EventError, a sentence, for an event that is not possible now.
+    The state is then unchanged.
     """
     _check_legal(None if state is None else state.status, event)
     if state is None:
@@ -56,7 +55,7 @@ def apply(state: State | None, event: Event, run: str = "") -> State:
 
 
 def replay(events: Iterable[Event], run: str = "") -> State:
-    """Return the state of a run after all its events; raises EventError as `apply` does."""
+    """Return the state of a run after all its events. Raises EventError as `apply` does."""
     fold: _Fold | None = None
     for event in events:
         fold = _with_event(fold, event, run)
@@ -66,7 +65,7 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first event that is not possible, None if even the first is not."""
+    """Return the state before the first event that is not possible. None if even the first event is not."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
@@ -75,10 +74,10 @@ def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None
 
 
 def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
-    """Yield each event with the state just before it, `begun` with the state just after; as fast as `replay`.
+    """Yield each event with the state just before it, or for `begun` just after it. This is as fast as `replay`.
 
-    A state is valid only until the next one: the next event changes its parts.
-    Raises EventError as `apply` does.
+    A state is valid only until the next one is yielded, since the next event changes its parts. Raises EventError as
+    `apply` does.
     """
     fold: _Fold | None = None
     for event in events:
@@ -95,7 +94,7 @@ def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State,
 def from_another_session(state: State, session: str) -> bool:
     """Return whether the last event was recorded by another session.
 
-    Then the first question is whether work, tool, slide or dial has been moved.
+    The program must then ask first whether work, tool, slide or dial has been moved.
     """
     return state.last.session != session
 
@@ -115,11 +114,11 @@ class _Fold:
         self._time_ms = state.run_time_ms
 
     def take(self, event: Event) -> None:
-        """Add one event. If it is not possible, raise EventError and change nothing."""
+        """Add one event. If the event is not possible, raise EventError and change nothing."""
         self.make(event, self.change_of(event))
 
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
-        """Return what an event that is legal in this status would do: a change, a note, or the entry that it undoes."""
+        """Return the effect of an event that is legal in this status: a change, a note, or the entry that it undoes."""
         if event.seq != self._last.seq + 1:
             raise EventError(f"Event {event.seq} does not follow event {self._last.seq}.", field="seq")
         if event.kind == "note":
@@ -155,7 +154,7 @@ class _Fold:
         )
 
     def view(self) -> State:
-        """Return the state without copying its parts: valid until the next event is added."""
+        """Return the state without copying its parts. It is valid until the next event is added."""
         return replace(
             self._before,
             snapshot=self.snapshot,

@@ -1,4 +1,4 @@
-"""The state of a run: which steps remain (are open), are done or skipped, and what is known about the work.
+"""The state of a run: the open, done and skipped steps, and what is known about the work.
 
 `core.events.replay` makes a State from events.
 """
@@ -33,7 +33,7 @@ class Origin(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class LoggedPlanInput:
-    """The plan input of a run as plain data. The run is planned again from this, never from the job file."""
+    """The plan input of a run as plain data. The run is planned again from this input, never from the job file."""
 
     kind: str
     """The kind of operation."""
@@ -42,11 +42,11 @@ class LoggedPlanInput:
     lathe: Mapping[str, Any]
     lathe_name: str
     stand_in: bool
-    """True if the lathe is the example lathe, not the user's own."""
+    """True if the lathe is the example lathe instead of the user's own."""
     answered: Mapping[str, Any] = field(default_factory=dict)
     """Parameters that the job leaves open and the user entered at the counter. The job file is unchanged."""
     logged_digest: str = ""
-    """The digest as it was logged, if the log has names of the first version; else ""."""
+    """The digest in the log, if the log has names of the first version; "" otherwise."""
 
     def __post_init__(self) -> None:
         """Raise EventError if parameters, lathe or answers are not tables."""
@@ -56,12 +56,12 @@ class LoggedPlanInput:
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of parameters and lathe. It changes when their files change, not with answers at the counter."""
+        """SHA-256 of parameters and lathe. It changes with their files, but not with answers at the counter."""
         return self.logged_digest or digest(self.parameters, self.lathe)
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest; if the log uses names of the first version, also the digest under today's names."""
+        """The digest. If the log uses names of the first version, also the digest under today's names."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
@@ -93,13 +93,13 @@ class Revision(NamedTuple):
 
 
 class Snapshot(NamedTuple):
-    """The part of a state that undoing an event restores as a whole."""
+    """The part of a state that is restored as a whole when an event is undone."""
 
     status: RunStatus
     steps: tuple[Step, ...]
-    """Done, skipped and open, in order of their ids."""
+    """All steps, done, skipped and open, in order of their ids."""
     cursor_at: int
-    """Index of the first open step; the number of steps if none is open."""
+    """Index of the first open step. It is the number of steps if none is open."""
     plan_input: LoggedPlanInput
     zeros: Mapping[str, Fraction]
     depth_mm: float | None
@@ -107,22 +107,22 @@ class Snapshot(NamedTuple):
 
 
 class UndoEntry(NamedTuple):
-    """What an effective event replaced. Undoing the event puts it back."""
+    """The parts that an effective event replaced. Undoing the event restores them."""
 
     seq: int
     kind: str
     snapshot: Snapshot
     """The part of the state before the event."""
     results_before: tuple[tuple[int, StepResult | None], ...]
-    """The result before the event of each step that it changed, by step id (None: the step was open)."""
+    """For each step that the event changed, its result before the event, by step id (None: the step was open)."""
 
 
 class MachineEvent(NamedTuple):
-    """Something done at the machine. Undoing its event does not turn a handle back."""
+    """An action at the machine. Undoing its event does not turn a handle back."""
 
     seq: int
     step: Step | None
-    """The step that was done, as planned at that time; None for other events."""
+    """The step that was done, as planned at that time. None for other events."""
     revision: Revision | None
     undone: bool
     """True if the event was undone later."""
@@ -130,15 +130,15 @@ class MachineEvent(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class State:
-    """A run after its events so far. Frozen: the next event makes a new one."""
+    """A run after its events so far. A State is frozen: the next event makes a new one."""
 
     run: str
-    """The run's uid, "" if the events were replayed outside a logbook."""
+    """The run's uid; "" if the events were replayed outside a logbook."""
     origin: Origin | None
     """None for a run without a job file."""
     program: str
     plan: Plan
-    """The plan at the start; its figures and cautions apply to the whole run."""
+    """The plan at the start. Its figures and cautions apply to the whole run."""
     snapshot: Snapshot
     results: Mapping[int, StepResult]
     """The results by step id. A step without a result is open."""
@@ -148,11 +148,11 @@ class State:
     """The events that were undone, in the order in which they were undone."""
     notes: tuple[Note, ...]
     next_step_id: int
-    """Ids are never used twice in a run, not even those of a revision that was undone."""
+    """The next free step id. Ids are never used twice in a run, not even those of a revision that was undone."""
     last: Event
     """The event recorded last, of any kind."""
     run_time_ms: int
-    """Run time up to the last event [ms], see core.events.event.run_time_ms."""
+    """Run time up to the last event [ms]. See core.events.event.run_time_ms."""
 
     @property
     def last_seq(self) -> int:
@@ -171,32 +171,32 @@ class State:
 
     @property
     def plan_input(self) -> LoggedPlanInput:
-        """What the open steps are planned from: the input at the start of the run, or after its last edit."""
+        """The input from which the open steps are planned: at the start of the run, or after the run's last edit."""
         return self.snapshot.plan_input
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """What each dial showed at its last touch-off, exact, in its own unit; 0 if it was zeroed."""
+        """Each dial's reading at its last touch-off, exact and in its own unit. It is 0 if the dial was zeroed."""
         return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
-        """Depth reached [mm], by the last pass or a later measurement; None if it is not known."""
+        """Depth reached [mm] by the last pass, or by a later measurement. None if it is not known."""
         return self.snapshot.depth_mm
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """Every time the open steps were planned again, unless that was undone; oldest first."""
+        """Every revision of the open steps that was not undone, oldest first."""
         return self.snapshot.revisions
 
     @property
     def cursor(self) -> Step | None:
-        """The step to do now: the first open one, None if none is open."""
+        """The step to do now, which is the first open one. None if no step is open."""
         at = self.snapshot.cursor_at
         return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
-        """Return the step of that id, None if the run has none."""
+        """Return the step with an id. None if the run has no such step."""
         return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
@@ -206,11 +206,11 @@ class State:
 
     @cached_property
     def values(self) -> Mapping[int, Any]:
-        """What was entered at each step done with a value, by step id."""
+        """The value entered at each done step that has one, by step id."""
         return {step_id: result.value for step_id, result in self.results.items() if result.value is not None}
 
     def open_steps(self) -> Iterator[Step]:
-        """Yield the open steps in order, the cursor first."""
+        """Yield the open steps in order, starting with the step at the cursor."""
         return (step for step in self.steps[self.snapshot.cursor_at :] if step.id not in self.results)
 
     @property
@@ -224,7 +224,7 @@ class State:
         return (step for step in reversed(self.steps) if step.id in results and results[step.id].status == "done")
 
     def machine_events_latest_first(self) -> Iterator[MachineEvent]:
-        """Yield what happened at the machine, undone or not, the latest first."""
+        """Yield every action at the machine, undone or not, the latest first."""
         effective = (machine_event(entry, self.snapshot) for entry in reversed(self.undo_stack))
         undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
         return merge(effective, undone, key=attrgetter("seq"), reverse=True)
@@ -237,7 +237,7 @@ class State:
 
     @cached_property
     def last_done(self) -> Step | None:
-        """The step done last that still counts as done."""
+        """The step done last that still counts as done. None if no step is done."""
         for entry in reversed(self.undo_stack):
             if entry.kind == "done" and self.status_of(entry.results_before[0][0]) == "done":
                 return self.step(entry.results_before[0][0])
@@ -245,7 +245,7 @@ class State:
 
     @cached_property
     def pass_number(self) -> int:
-        """The n in "pass n of m": the number of the pass at the cursor, or else of the last pass before it."""
+        """The n in "pass n of m": the number of the pass at the cursor, or of the last pass before the cursor."""
         results = self.results
         before = sum(
             step.action == "cut" and step.id in results and results[step.id].status == "done"
@@ -255,7 +255,7 @@ class State:
 
     @cached_property
     def pass_count(self) -> int:
-        """The m in "pass n of m": the number of cuts done plus those still open."""
+        """The m in "pass n of m": the number of cuts done plus the number still open."""
         skipped = {step_id for step_id, result in self.results.items() if result.status == "skipped"}
         return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
@@ -266,7 +266,7 @@ class State:
 
     @cached_property
     def progress(self) -> Progress:
-        """How far the run has come, for planning the rest again."""
+        """The progress of the run, from which the remaining steps can be planned again."""
         results = self.results
         skipped = (step for step in self.steps if step.id in results and results[step.id].status == "skipped")
         entered = (revision.entered for revision in self.revisions)
@@ -279,15 +279,15 @@ class State:
 
     @property
     def undoable(self) -> UndoEntry | None:
-        """The event that can be undone now, None if there is none."""
+        """The event that can be undone now. None if there is none."""
         return self.undo_stack[-1] if self.undo_stack else None
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return what an event did at the machine. `after` is the snapshot after the event, or a later one."""
+    """Return the action of an event at the machine. `after` is the snapshot after the event, or a later one."""
     step = revision = None
     if entry.kind == "done":
-        # From the snapshot before: a step that was reopened and planned again is in no later one.
+        # From the snapshot before: a step that was reopened and planned again is in no later snapshot.
         step = step_of(entry.snapshot.steps, entry.results_before[0][0])
     elif entry.kind == "revised":
         revision = next((revision for revision in reversed(after.revisions) if revision.seq == entry.seq), None)
@@ -295,19 +295,19 @@ def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) ->
 
 
 def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return the index of the step of that id, None if there is none; ids rise along the steps."""
+    """Return the index of the step with an id. None if no step has it. Ids rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
 
 
 def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
-    """Return the step of that id, None if there is none."""
+    """Return the step with an id. None if no step has it."""
     index = step_index(steps, step_id)
     return None if index is None else steps[index]
 
 
 class StateSummary(NamedTuple):
-    """What the list of runs shows of a run and each event may change."""
+    """The values in the list of runs that an event can change."""
 
     digest: str
     status: RunStatus
@@ -317,7 +317,7 @@ class StateSummary(NamedTuple):
 
 
 class RunSummary(NamedTuple):
-    """A run in the list of runs: enough for board and history, without its events."""
+    """A run in the list of runs: its values for board and history, without its events."""
 
     number: int
     """A number that rises in the order in which runs were started, even if the clock was wrong."""
@@ -326,22 +326,22 @@ class RunSummary(NamedTuple):
     kind: str
     digest: str
     begun: str
-    """Date and time of its first event, by the computer's clock."""
+    """Date and time of the run's first event, by the computer's clock."""
     status: RunStatus
     last_seq: int
     steps_done: int
     steps_open: int
     name: str = ""
-    """The name of a run that belongs to no job; "" if the job names it, or if it has no name."""
+    """The name of a run that belongs to no job; "" if the job names the run, or if it has no name."""
     digest_today: str = ""
-    """The digest under today's names, if the run is not finished and was logged in old names; else ""."""
+    """The digest under today's names, if the run is not finished and was logged in old names; "" otherwise."""
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and also the one under today's names if there is one; see `LoggedPlanInput.digests`."""
+        """The digest, and the digest under today's names if there is one. See `LoggedPlanInput.digests`."""
         return frozenset({self.digest, self.digest_today or self.digest})
 
 
 def state_summary(state: State) -> StateSummary:
-    """Return the part of a state that the list of runs keeps."""
+    """Return the values of a state that the list of runs keeps."""
     return StateSummary(state.plan_input.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

@@ -1,4 +1,4 @@
-"""A dial set to a reading: the marks that the user sees, and how far its slide moves."""
+"""The face of a dial set to a reading: the marks that the user sees, and how far its slide moves."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -18,10 +18,10 @@ _ALONG_THE_AXIS = {"carriage", "tailstock", "quill"}
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return sentences that say what happens if a dial is turned from 0 to a position.
+    """Return sentences that say what happens when a dial is turned from 0 to a position.
 
-    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm",
-    "15 thou"); more than a turn counts turns. Raises QuantityError for anything else.
+    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm", "15 thou"). Above one turn, turns
+    are counted. Raises QuantityError for any other text.
 
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
     'The slide goes 0.42 mm (16.535 thou) in.'
@@ -33,8 +33,8 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     lines = [f"The {dial_words(dial.name)} shows {dial.setting_text(setting)}{_mark_words(dial, nearest)}."]
     if marks != nearest:
         lines.append(
-            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two marks; "
-            "the nearest is used."
+            f"One mark is {dial.reading_text(dial.graduation)}. {figure_text(wanted, dial.unit)} is between two marks. "
+            "The nearest mark is used."
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
@@ -50,7 +50,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before a dial is turned from 0 to a position: take up the backlash in the same direction.
+    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
 
     Raises QuantityError for a text that is not a position.
 
@@ -67,7 +67,7 @@ def first_to_do(dial: Dial, position: str) -> str:
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length [mm] in the unit engraved on a dial, and in brackets in the other unit."""
+    """Return a length [mm] in the unit engraved on a dial, with the other unit in brackets."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -75,7 +75,7 @@ def _length_words(dial: Dial, length_mm: Fraction) -> str:
 
 
 def read_position(dial: Dial, text: str) -> Fraction:
-    """Return a typed position in the dial's own numbers; raises QuantityError."""
+    """Return a typed position in the dial's own numbers. Raises QuantityError."""
     try:
         position = read_number(text)
     except QuantityError:
@@ -93,7 +93,7 @@ def read_position(dial: Dial, text: str) -> Fraction:
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Return the number of a mark within its turn, in words that end a sentence."""
+    """Return the number of a mark within its turn, in words for the end of a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
@@ -106,20 +106,20 @@ _TRIED_MARKS = 21
 
 
 class DialMark(NamedTuple):
-    """One mark of a dial, seen from the handle with the zero line above it."""
+    """One mark of a dial, as seen by a user in front of the handle, with the zero line above the dial."""
 
     offset: int
-    """How many marks it is to the right of the zero line; negative if it is to the left."""
+    """The number of marks from the zero line to the right. Below 0, the mark is on the left."""
     long: bool
     number: str
     """The number engraved at a long mark; "" at the other marks."""
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
-    """Return the mark under the zero line and the marks beside it, from left to right.
+    """Return the mark under the zero line and the marks next to it, from left to right.
 
-    Turned clockwise the top of a dial goes to the right, so the next mark is on the left.
-    If it is not known which way the handle goes, clockwise goes in, as on most lathes.
+    Turned clockwise, the top of a dial goes to the right, so the next mark is on the left. If the direction of the
+    handle is not known, clockwise goes in, as on most lathes.
     """
     rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
     here = marks_inwards if dial.rising_inwards else -marks_inwards
@@ -132,12 +132,12 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return the number of the mark nearest to a reading, counted inwards from 0; raises QuantityError."""
+    """Return the number of the mark nearest to a reading, counted inwards from 0. Raises QuantityError."""
     return round(dial.marks_at(read_position(dial, text)))
 
 
 def example_reading(dial: Dial, unit: str) -> str:
-    """Return an example of a reading: 21 marks inwards from 0. `unit` is the one engraved: "mm", "in" or "thou".
+    """Return an example of a reading, 21 marks inwards from 0. `unit` is the engraved one: "mm", "in" or "thou".
 
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'

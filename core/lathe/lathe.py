@@ -1,7 +1,7 @@
 """The user's lathe: dials, compound scale, leadscrew, gears, spindle, rotary table, wires and shims.
 
-Lengths in mm, angles in degrees, speeds in revolutions a minute, unless a name
-says otherwise; dials keep their own unit (see core.values.dials).
+Lengths in mm, angles in degrees, speeds in revolutions per minute, unless a name says otherwise. Dials keep their own
+unit (see core.values.dials).
 """
 
 import math
@@ -16,17 +16,17 @@ from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
 SET_UP = "set-up (key l on the board)"
-"""What sentences call set-up when the lathe file lacks something."""
+"""The name of set-up in sentences about a part that the lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
-"""Dials that operations look for; a lathe file may have others."""
+"""The dials that operations use. A lathe file may have others."""
 CARRIAGE = "carriage"
 """Name of the carriage's dial."""
 NEVER_ALONG_THE_BED = frozenset({"cross_slide", "boring_head"})
-"""Dials of slides that never move along the bed, so that they cannot set the depth of a facing cut."""
+"""Dials of slides that never move along the bed. They cannot set the depth of a facing cut."""
 
 
 class CompoundScale(NamedTuple):
-    """The scale that shows how far the compound is swivelled."""
+    """The scale that shows the angle to which the compound is swivelled."""
 
     zero: Literal["parallel", "perpendicular"]
     """The direction of the slide when the scale reads 0: parallel or perpendicular to the spindle axis."""
@@ -35,7 +35,7 @@ class CompoundScale(NamedTuple):
     """The largest angle on the scale [deg]; None if it is not known."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
-        """Return what the scale reads [deg] at a compound angle off square to the axis [deg]."""
+        """Return the scale's reading [deg] for a compound angle off square to the axis [deg]."""
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
@@ -43,7 +43,10 @@ class CompoundScale(NamedTuple):
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
-        """Return the reading of the mark nearest to a compound angle [deg]; None if the scale ends before it."""
+        """Return the reading of the mark nearest to a compound angle [deg].
+
+        None if the scale ends before that angle.
+        """
         if not self.shows(compound_angle_deg):
             return None
         graduation = Fraction(str(self.graduation_deg))
@@ -53,14 +56,14 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below the half angle that has a mark [deg]; None if no mark is below it."""
+        """Return the largest compound angle with a mark that is below the half angle [deg]. None if there is none."""
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
         count = int((Fraction(str(below)) - zero) // graduation)
         compound_angle = float(zero + count * graduation)
         while compound_angle > 0 and not self.shows(compound_angle):
-            # On a scale whose zero is square, a smaller angle may still have a mark.
+            # On a scale with its zero square to the axis, a smaller angle may still have a mark.
             if self.zero == "parallel":
                 return None
             compound_angle -= self.graduation_deg
@@ -70,11 +73,11 @@ class CompoundScale(NamedTuple):
 class ThreadDial(NamedTuple):
     """The thread dial on the carriage.
 
-    Each of its wheels is known by its tooth count and goes with a dial of evenly spaced lines.
+    Each of its wheels is known by its tooth count and has a dial with evenly spaced lines.
     """
 
     wheels: tuple[tuple[int, int], ...]
-    """(teeth, lines) of each wheel."""
+    """The tooth count and the number of lines of each wheel."""
 
 
 class ChangeGears(NamedTuple):
@@ -82,7 +85,7 @@ class ChangeGears(NamedTuple):
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
-    """How many turns the first driver makes for one turn of the spindle."""
+    """Turns of the first driver for one turn of the spindle."""
 
 
 class Spindle(NamedTuple):
@@ -98,19 +101,19 @@ class Spindle(NamedTuple):
 
     @property
     def slowest_rpm(self) -> float | None:
-        """The slowest speed [rpm]; None if no speeds are known."""
+        """The slowest speed [rpm]. None if no speeds are known."""
         if self.speeds_rpm:
             return self.speeds_rpm[0]
         return self.range_rpm[0] if self.range_rpm else None
 
     def has(self, rpm: float) -> bool:
-        """Return whether this spindle can turn at a speed [rpm]."""
+        """Return whether this spindle has a speed [rpm]."""
         if self.range_rpm:
             return self.range_rpm[0] <= rpm <= self.range_rpm[1]
         return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
 
     def fastest_up_to(self, rpm: float) -> float | None:
-        """Return the fastest speed not above `rpm`; None if all are above it."""
+        """Return the fastest speed [rpm] that is not above `rpm`. None if all speeds are above it."""
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
@@ -120,17 +123,17 @@ class RotaryTable(NamedTuple):
     """A rotary table or dividing head."""
 
     ratio: Fraction
-    """How many turns of the handle turn the table once."""
+    """Turns of the handle for one turn of the table."""
     dial_graduation_deg: Fraction | None = None
-    """How far the table turns for one mark of the handle's dial [deg]; None if it has only plates."""
+    """Angle that the table turns for one mark of the handle's dial [deg]. None if it has only plates."""
     vernier_deg: Fraction | None = None
     plates: tuple[tuple[int, ...], ...] = ()
     """The numbers of holes in the hole circles, plate by plate."""
     direct: tuple[int, ...] = ()
-    """The numbers of notches of direct-index plates, which are on the spindle of the table itself."""
+    """The numbers of notches of the direct-index plates, which are on the spindle of the table itself."""
     backlash_deg: Fraction = Fraction(0)
     numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
-    """Which way the table turns, seen on its face, while its numbers rise."""
+    """The direction in which the table turns, seen on its face, while its numbers rise."""
 
 
 class Cutter(NamedTuple):
@@ -142,13 +145,13 @@ class Cutter(NamedTuple):
     tip_flat_mm: float = 0.0
     tip_radius_mm: float = 0.0
     reach_mm: float | None = None
-    """Depth at which the shank begins to rub; None if it is not known."""
+    """Depth at which the shank begins to rub. None if it is not known."""
 
     def groove_width_mm(self, depth_mm: float) -> float:
-        """Return the width of its groove at the face [mm].
+        """Return the width of the cutter's groove at the face [mm].
 
-        Sharp: 2 t tan(half the included angle); a flat adds its width. A round nose is an arc down to the depth
-        r (1 - sin(half angle)) and has straight flanks from there on.
+        Sharp: 2 t tan(half the included angle). A flat adds its width. A round nose is an arc down to the depth r (1 -
+        sin(half angle)) and has straight flanks from there on.
 
         >>> round(Cutter("wide", 90).groove_width_mm(0.6), 6)
         1.2
@@ -165,16 +168,16 @@ class Cutter(NamedTuple):
 
 
 class Indicator(NamedTuple):
-    """The indicator for reading runout."""
+    """The indicator that reads runout."""
 
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
     unit: Unit = "mm"
-    """The unit of its dial, in which the lathe file gives the graduation."""
+    """The unit of the indicator's dial, in which the lathe file gives the graduation."""
 
 
 class Chuck(NamedTuple):
-    """What moves work in a chuck: the travel of a four-jaw screw in one turn, and the shape of three-jaw jaws."""
+    """How a chuck moves work: the travel of a four-jaw screw in one turn, and the shape of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -186,7 +189,7 @@ class Lathe:
 
     name: str
     example: bool = False
-    """True for the example lathe, used until the user has described their own."""
+    """True for the example lathe, which is used until the user has described their own."""
     centre_height_mm: float | None = None
     dials: Mapping[str, Dial] = field(default_factory=dict)
     compound: CompoundScale | None = None
@@ -203,18 +206,18 @@ class Lathe:
     wires_mm: tuple[float, ...] = ()
     shims_mm: tuple[float, ...] = ()
     bars_mm: tuple[float, ...] = ()
-    """Plates and bars for building up a height; a size twice: two of them."""
+    """Plates and bars for building up a height. A size that is listed twice is owned twice."""
     cutters: tuple[Cutter, ...] = ()
     """Cutters owned."""
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """The tables of its file, under today's names."""
+    """The tables of the lathe's file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
-    """The tables of its file unchanged, which may have names of the first version."""
+    """The tables of the lathe's file unchanged, which may have names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return a dial by its name.
 
-        Raises PlanError if this lathe has none of that name; `instead` says how else to do the same.
+        Raises PlanError if this lathe has no such dial. `instead` says how else to do the job.
         """
         dial = self.dials.get(name)
         if dial is None:
@@ -227,12 +230,12 @@ class Lathe:
 
     @property
     def unit(self) -> Unit:
-        """The unit in which sizes are shown: that of the cross-slide's dial, else that of the first dial."""
+        """The unit in which sizes are shown: that of the cross-slide's dial, otherwise that of the first dial."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
     def length_text(self, length_mm: float) -> str:
-        """Return a length [mm] as text, in the unit of this lathe's sizes."""
+        """Return a length [mm] as text, in the unit in which this lathe shows sizes."""
         return length_text(length_mm, self.unit)
 
     @property
@@ -246,7 +249,7 @@ class Lathe:
 
 
 def how_to_add(part: str) -> str:
-    """Return what to do about a part that the lathe file lacks.
+    """Return a clause that says how to add a part that the lathe file lacks.
 
     >>> how_to_add("[rotary_table]")
     'add [rotary_table] to the lathe file, or enter it in set-up (key l on the board)'
@@ -255,7 +258,7 @@ def how_to_add(part: str) -> str:
 
 
 def dial_words(name: str) -> str:
-    """Return a dial's name for a sentence.
+    """Return a dial's name for a sentence, without article.
 
     >>> dial_words("cross_slide")
     'cross-slide'

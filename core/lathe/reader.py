@@ -27,7 +27,7 @@ def example_lathe() -> Lathe:
 
 
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
-    """Return the lathe to use: the one named, the user's own, or the example lathe; raises FileError."""
+    """Return the lathe to use: the one named, the user's own, or the example lathe. Raises FileError."""
     if lathe_path is not None:
         return read_lathe(lathe_path)
     if own_lathe is not None and may_exist(own_lathe):
@@ -36,17 +36,17 @@ def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
 
 
 def read_lathe(path: Path) -> Lathe:
-    """Return the lathe in a file; raises FileError with every error in it."""
+    """Return the lathe in a file. Raises FileError with every error in it."""
     return lathe_from(read_toml(path), name_of(path))
 
 
 def read_tables(path: Path) -> Mapping[str, Any]:
-    """Return the tables of a lathe file under today's names, unchecked; raises FileError if it is not TOML."""
+    """Return the tables of a lathe file under today's names, unchecked. Raises FileError if it is not TOML."""
     return lathe_table(read_toml(path))
 
 
 def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
-    """Return the lathe in the tables of a file; raises FileError with every error in it."""
+    """Return the lathe described by the tables of a file. Raises FileError with every error in them."""
     problems: list[Problem] = []
     lathe = _lathe(data, where, problems, example=example)
     if problems:
@@ -97,7 +97,7 @@ def _dials(top: Table) -> dict[str, Dial]:
 
 
 def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
-    """Return the cutters in a table's list `cutter` that can be read; `header` starts each in the file."""
+    """Return all cutters in a table's list `cutter` that can be read. `header` starts each cutter in the file."""
     items = table.items(CUTTER.section, f"tables {header}", least=1, most=MOST_CUTTERS)
     cutters: list[Cutter] = []
     for number, item in enumerate(items, start=1):
@@ -116,7 +116,7 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
 
 
 def made_part(part: Part, table: Table, **more: Any) -> Any:
-    """Return the part of a lathe that a table describes; None if a required key is missing or wrong."""
+    """Return the part of a lathe that a table describes. None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
@@ -130,7 +130,7 @@ def made_part(part: Part, table: Table, **more: Any) -> Any:
 
 
 def _read(table: Table, name: str, form: ValueForm) -> Any:
-    """Return the value of a key; None or () if it is missing or wrong."""
+    """Return the value of a key. None or () if the key is missing or wrong."""
     if form.kind is not None:
         return _read_quantities(table, name, form, form.kind)
     least, most = form.least or 0, form.most or 0

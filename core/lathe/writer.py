@@ -1,4 +1,4 @@
-"""Writes a lathe file that a person can read and edit, and never replaces one that was edited by hand."""
+"""Writes a lathe file that a person can read and edit. A file that was edited by hand is never replaced."""
 
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
@@ -30,8 +30,7 @@ _IN_A_ROW = 10
 def lathe_text(data: Mapping[str, Any]) -> str:
     """Return the text of a lathe file: keys in order, each with a comment. The last line is a seal (a checksum).
 
-    data: the tables of the file. Raises FileError with all errors at once if they do not
-    describe a lathe.
+    data: the tables of the file. Raises FileError, with all errors together, if they do not describe a lathe.
     """
     wanted = lathe_from(data, "set-up")
     body = "\n".join([*_HEADING, *_tables(wanted.data)]) + "\n"
@@ -42,10 +41,10 @@ def lathe_text(data: Mapping[str, Any]) -> str:
 
 
 def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
-    """Write a lathe file, whole or not at all, and return the path it was written to.
+    """Write a lathe file, whole or not at all. Return the path of the file that was written.
 
-    Only a file that set-up wrote and nobody edited is replaced. Any other file stays, and
-    the new one goes beside it ("lathe-2.toml"). Creates the folder if needed. Raises FileError.
+    Only a file that set-up wrote and no one edited is replaced. Any other file stays, and the new file gets a name such
+    as "lathe-2.toml". Creates the folder if needed. Raises FileError.
     """
     text = lathe_text(data)
     make_folder(path.parent)
@@ -64,7 +63,7 @@ def is_untouched(text: str) -> bool:
 
 
 def _may_replace(path: Path) -> bool:
-    """Return whether set-up may write to a path: no file is there, or one that set-up wrote and nobody edited."""
+    """Return whether set-up may write to a path: no file is there, or one that set-up wrote and no one edited."""
     if not path.exists() and not path.is_symlink():
         return True
     try:
@@ -79,7 +78,7 @@ def _beside(path: Path) -> Path:
         if not candidate.exists() and not candidate.is_symlink():
             return candidate
     raise FileError(
-        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies beside it. Delete some, then save again."]
+        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies next to it. Delete some, then save again."]
     )
 
 
@@ -124,7 +123,10 @@ def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:
-    """Yield the lines of a list: one if it is short, else a few items a line. Lists in it get a line each."""
+    """Yield the lines of a list: one line if it is short, otherwise a few items on each line.
+
+    Each list inside the list gets a line of its own.
+    """
     if any(isinstance(item, list | tuple) for item in items):
         yield f"{key} = ["
         yield from (f"    [{', '.join(_scalar(part) for part in item)}]," for item in items)

@@ -1,1 +1,1 @@
-"""Values from outside the program: text, numbers with units, fields, files and dials, and the errors in them."""
+"""Text, numbers with units, fields, files and dials from outside the program, and the errors in them."""

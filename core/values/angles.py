@@ -1,4 +1,4 @@
-"""Angles as text: in degrees, minutes and seconds, as a table's dial is read, and small ones in seconds of arc."""
+"""Angles as text: in degrees, minutes and seconds as on a table dial, and small angles in seconds of arc."""
 
 import re
 from fractions import Fraction
@@ -10,17 +10,17 @@ ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
 _SMALL = Fraction(1, 6)
-"""An angle below this is shown in seconds of arc [deg]."""
+"""A smaller angle is shown in seconds of arc [deg]."""
 _SEPARATOR = re.compile(r"[;+]|,\s")
 _BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
-    """Return an angle in degrees and minutes. Seconds follow if the dial shows them and the minute is not whole.
+    """Return an angle in degrees and minutes. Seconds are added if the dial shows them and they are not 0.
 
-    smallest_deg: the smallest angle that the dial shows. Rounded before it is split, so
-    that 60' and 60" cannot occur.
+    smallest_deg: the smallest angle that the dial shows. The angle is rounded before it is split, so that 60' and 60"
+    cannot occur.
 
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
     ("160°00'", "-0°30'", '0°02\\'10"')
@@ -39,7 +39,9 @@ def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
 
 
 def whole_seconds_text(angle_deg: Fraction) -> str:
-    """Return an angle in degrees, minutes and whole seconds. It is rounded before it is split: 60" cannot occur.
+    """Return an angle in degrees, minutes and whole seconds, such as 12°0'30".
+
+    The angle is rounded before it is split, so that 60" cannot occur.
 
     >>> whole_seconds_text(Fraction(-1, 2)), whole_seconds_text(Fraction("11.99999"))
     ('-0°30\\'0"', '12°0\\'0"')
@@ -51,9 +53,9 @@ def whole_seconds_text(angle_deg: Fraction) -> str:
 
 
 def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
-    """Return how many of the smallest units shown make a degree, and the decimal places of the seconds.
+    """Return how many of the smallest units shown make one degree, and the decimal places of the seconds.
 
-    None places if no seconds are shown.
+    The decimal places are None if no seconds are shown.
     """
     if 60 % smallest_deg.denominator == 0:
         return 60, None
@@ -72,7 +74,7 @@ def arcsec_text(angle_deg: Fraction | float) -> str:
 
 
 def amount_text(angle_deg: Fraction) -> str:
-    """Return an angle without its sign: a small one in seconds of arc, else in degrees, minutes and seconds.
+    """Return an angle without its sign: in seconds of arc if small, otherwise in degrees, minutes and seconds.
 
     >>> amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
     ('120"', "4°00'")
@@ -81,7 +83,7 @@ def amount_text(angle_deg: Fraction) -> str:
 
 
 def split_angles(text: str) -> list[str]:
-    """Return the angles typed into one field, separated by ";", "+" or ", "; bare numbers are degrees.
+    """Return the angles typed into one field, separated by ";", "+" or ", ". Bare numbers get degrees.
 
     >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
     (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
@@ -91,7 +93,7 @@ def split_angles(text: str) -> list[str]:
 
 
 def ordinal(number: int) -> str:
-    """Return a number as an ordinal, such as "1st".
+    """Return a whole number as an ordinal, such as "1st".
 
     >>> ordinal(1), ordinal(12), ordinal(32), ordinal(113)
     ('1st', '12th', '32nd', '113th')

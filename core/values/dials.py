@@ -1,4 +1,4 @@
-"""A dial: which turns and reading to set, how a travel is rounded to its marks, and how that is put in words."""
+"""A dial: the turns and reading to set, the rounding of a travel to its marks, and both in words."""
 
 import math
 from collections.abc import Mapping
@@ -11,17 +11,17 @@ from core.values.quantities import MM_PER_INCH
 
 Unit = Literal["mm", "in", "deg"]
 
-# A wanted place this close (in graduations) to the middle between two marks counts as the middle:
-# the error of a float is far smaller, and no hand can set so finely.
+# A size this close (in graduations) to the middle between two marks counts as the middle.
+# Errors of floats are far smaller, and no hand can set a dial so finely.
 _TIE = 1e-6
 
 
 class Setting(NamedTuple):
     """One reading to set on a dial, counted from the zero that was set at touch-off.
 
-    `position` is exact and lies on a mark, in the dial's own unit, sense and direction. `turns` is floor(position /
-    per_turn) and `reading` the rest, below per_turn; both are None for a digital readout. `rounding` is the
-    position minus the exact value wanted.
+    `position` is exact and is a mark, in the dial's own unit and direction. `turns` is floor(position / per_turn) and
+    `reading` the rest, below per_turn. Both are None for a digital readout. `rounding` is the position minus the exact
+    value wanted.
     """
 
     dial: str
@@ -34,26 +34,26 @@ class Setting(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Dial:
-    """One dial of a lathe. Lengths are in its own unit, exact."""
+    """One dial of a lathe. Lengths are exact and in the dial's own unit."""
 
     name: str
     unit: Unit
     graduation: Fraction
     per_turn: Fraction | None = None
-    """The change of the number in one turn. None for a digital readout, which has no turns."""
+    """The change of the dial's number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """How far the slide really travels in one turn [mm], if the engraved numbers do not say so."""
+    """The true travel of the slide in one turn [mm], if the engraved numbers differ from it."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
-    """True if the numbers rise when the slide goes in."""
+    """True if the dial's numbers rise when the slide goes in."""
     can_zero: bool = True
     most_rpm: float | None = None
     slide_travel_mm: float | None = None
-    """How far the slide can go; None if it is not known."""
+    """The longest travel of the slide. None if it is not known."""
     least_radius_mm: float | None = None
-    """Of a boring head: the smallest circle it can be set to; None if it is not known."""
+    """The smallest circle that a boring head can be set to. None for other dials, or if it is not known."""
     most_radius_mm: float | None = None
 
     @cached_property
@@ -72,7 +72,7 @@ class Dial:
     def marks(self, travel_mm: float) -> int:
         """Return the number of marks nearest to a slide travel inwards [mm].
 
-        Half-way between two marks, the mark nearer to zero counts: the rest can still be cut.
+        Half-way between two marks, the mark nearer to zero counts, because a later cut can take the difference.
         """
         exact = travel_mm / self.mark_mm
         return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
@@ -82,9 +82,9 @@ class Dial:
         return float(marks * self.graduation * self.mm_per_unit)
 
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
-        """Return the setting `marks` marks inwards from zero; negative: outwards.
+        """Return the setting at a number of marks inwards from zero. A number below 0 is outwards.
 
-        `exact_travel_mm` is the slide travel that was wanted. Without it, the mark itself was wanted.
+        `exact_travel_mm` is the wanted slide travel. Without it, the mark itself was wanted.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -94,25 +94,25 @@ class Dial:
         return self._setting(shown, rounding)
 
     def at_travel(self, travel_mm: float) -> Setting:
-        """Return the setting on the mark nearest to a slide travel inwards [mm]."""
+        """Return the setting at the mark nearest to a slide travel inwards [mm]."""
         return self.at_marks(self.marks(travel_mm), travel_mm)
 
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
-        """Return `setting` as it is on a dial that showed `zero` instead of 0 at touch-off.
+        """Return a setting as a dial shows it that read `zero` instead of 0 at touch-off.
 
-        If that zero lies between two marks, the exact value wanted is rounded to the nearest mark, so that
-        roundings do not add up.
+        If that zero is between two marks, the exact value wanted is rounded to the nearest mark, so that roundings do
+        not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
         shown = round(exact / self.graduation)
         return self._setting(shown, float(shown * self.graduation - exact))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return how many marks inwards of zero `position` is; negative means outwards."""
+        """Return the number of marks from zero inwards to `position`. A number below 0 is outwards."""
         return (position if self.rising_inwards else -position) / self.graduation
 
     def reading_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with its unit and as many decimals as the marks need."""
+        """Return a number of this dial with its unit, and with as many decimals as the marks need."""
         return f"{self.number_text(value)} {self.unit}"
 
     def number_text(self, value: float | Fraction) -> str:
@@ -125,17 +125,17 @@ class Dial:
 
     @cached_property
     def decimals(self) -> int:
-        """Decimal places that this dial's marks need, 4 at most."""
+        """The number of decimal places that this dial's marks need, at most 4."""
         for places in range(5):
             if (self.graduation * 10**places).denominator == 1:
                 return places
         return 4
 
     def handle_turns(self, setting: Setting) -> int | None:
-        """Return how many whole turns the handle has made from zero, whichever way the numbers run."""
+        """Return the whole turns that the handle has made from zero, in either direction. None for a readout."""
         if setting.turns is None or setting.reading is None:
             return None
-        # Below zero `turns` is one more than were made, but at the end of a turn.
+        # Below zero `turns` is one more than the handle has made, except at the end of a turn.
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
@@ -145,8 +145,8 @@ class Dial:
     def setting_text(self, setting: Setting) -> str:
         """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
 
-        The turns are those that the handle makes from zero. If the numbers fall going in,
-        the reading is what the mark shows after those turns.
+        The turns are the handle's turns from zero. If the numbers fall going in, the reading is the number at the mark
+        after those turns.
         """
         turns = self.handle_turns(setting)
         if turns is None or setting.reading is None:
@@ -155,17 +155,17 @@ class Dial:
 
     @cached_property
     def _in_whole_numbers(self) -> tuple[int, int, int]:
-        """How many parts to split the unit into, so that graduation and turn are whole numbers of parts.
+        """Return a number of parts of the unit, with the graduation and the turn in these parts, all whole.
 
-        After it, the graduation and the turn in those parts: (50, 1, 150) for 0.02 mm and 3 mm.
+        For 0.02 mm and 3 mm this is (50, 1, 150).
         """
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
         return parts, int(self.graduation * parts), int(per_turn * parts)
 
     def _setting(self, marks: int, rounding: float) -> Setting:
-        """Return the setting on a mark; `marks` is counted in the direction in which the dial's numbers rise."""
-        # A long plan asks for thousands of marks: in whole numbers they are exact and quick.
+        """Return the setting at a mark. `marks` counts in the direction in which the dial's numbers rise."""
+        # A long plan needs thousands of marks. Whole numbers are exact and fast.
         parts, per_mark, per_turn = self._in_whole_numbers
         turns, into_turn = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
         return Setting(
@@ -183,47 +183,47 @@ def _turns_words(turns: int) -> str:
 
 
 class DialView(NamedTuple):
-    """One dial in words, ready to be shown: its name, what to set, and which way."""
+    """One dial in words, ready for the screen: its name, the reading to set, and the direction."""
 
     name: str
     number: str
     """The number at the mark, with as many decimals as the marks need.
 
-    For a plate, how many holes or notches to count.
+    For a dividing plate, the number of holes or notches to count.
     """
     unit: str
     turns: str
-    """What comes before the number, such as whole turns from zero; "" if there is nothing."""
+    """The words before the number, such as whole turns from zero; "" if there are none."""
     direction: str
-    """Which way the handle turns; "" if it does not move."""
+    """The direction in which the handle turns; "" if it does not move."""
     absolute: str = ""
-    """The same position counted from zero, if `number` counts from the position before."""
+    """The position counted from zero, if `number` counts from the previous position."""
     large: str = ""
-    """What is shown in large digits instead of the number alone, such as "5+3°51'": turns and number as entered."""
+    """The text in large digits in place of the number alone, such as "5+3°51'": turns and number as entered."""
 
 
 class ZeroedDials(NamedTuple):
-    """The dials of a lathe, with what each showed at touch-off. Every reading on a screen comes from here."""
+    """The dials of a lathe, with their readings at touch-off. All readings on screen come from this class."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
-    """What each dial showed at touch-off, in its own unit. A dial without an entry was set to 0."""
+    """Each dial's reading at touch-off, in its own unit. A dial without an entry was set to 0."""
 
     def setting(self, setting: Setting) -> Setting:
-        """Return a planned setting, which counts from 0, as its dial shows it."""
+        """Return a planned setting, which counts from 0, as the dial shows it."""
         dial, zero = self.dials.get(setting.dial), self.zeros.get(setting.dial)
         return dial.from_zero(setting, zero) if dial is not None and zero else setting
 
     def words(self, setting: Setting) -> str:
-        """Return a planned setting in words, as its dial shows it; see `place_words`."""
+        """Return a planned setting in words, as its dial shows it. See `place_words`."""
         return place_words(self.dials[setting.dial], self.setting(setting), self.zeros.get(setting.dial, Fraction(0)))
 
 
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return what a dial shows in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
+    """Return a dial's setting in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
 
-    A dial that was set to 0 counts whole turns from there. One that showed `zero` at
-    touch-off passes its 0 mark instead.
+    A dial that was set to 0 counts whole turns from there. If the dial read `zero` at touch-off, the words say instead
+    that it passes its 0 mark.
 
     >>> dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(4, 100))
     >>> [place_words(dial, dial.from_zero(dial.at_marks(20), zero), zero) for zero in (Fraction(0), Fraction(3, 100))]
@@ -243,13 +243,13 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
     """Return whether a dial shows the size of the work itself.
 
-    It does if it was set to more than a turn at touch-off.
+    A dial does so if it was set to more than one turn at touch-off.
     """
     return dial.per_turn is not None and zero >= dial.per_turn
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often the 0 mark of a dial passes between `zero`, its reading at touch-off, and a setting."""
+    """Return how often the 0 mark of a dial passes between its reading at touch-off, `zero`, and a setting."""
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

@@ -1,7 +1,7 @@
-"""Errors in what a user enters or a file holds, as sentences.
+"""Errors in a user's entry or in a file, as sentences.
 
-Every message says what is wrong and what to enter instead, in one or two sentences:
-a screen puts it beside the field, a command line prints it as it is.
+Every message says what is wrong and what to enter instead, in one or two sentences. A screen shows the message next to
+the field, and a command line prints it unchanged.
 """
 
 from collections.abc import Iterable
@@ -23,11 +23,11 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text does not state a quantity of the kind needed, such as a length."""
+    """A text is not a quantity of the kind needed, such as a length."""
 
 
 class ThreadError(CoreError):
-    """An error about a thread: it does not exist, or a tool, blank or class does not fit it."""
+    """An error about a thread: it does not exist, or a tool, blank or class does not fit the thread."""
 
 
 class PlanError(CoreError):
@@ -43,13 +43,13 @@ class LogbookError(CoreError):
 
 
 MOST_SHOWN = 20
-"""How many errors of a file are shown at most. Nobody reads more, and they would push the first ones off the screen."""
+"""The largest number of errors shown for one file. More would push the first errors off the screen."""
 
 
 class FileError(CoreError):
-    """A file cannot be used, with a sentence for each thing that is wrong in it.
+    """A file cannot be used. One sentence says what is wrong for each error in the file.
 
-    `messages` are the sentences to show: the first ones, then how many more there are. `every` holds all of them.
+    `messages` are the sentences to show: the first errors, then the number of further ones. `every` holds all of them.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:

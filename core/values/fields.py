@@ -1,4 +1,4 @@
-"""Reads the keys of one table (of a file, or the fields of a screen) and collects every problem in it."""
+"""Reads the keys of one TOML table, from a file or from a form, and collects every problem in it."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -24,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """What is wrong in a table: where the table is, the key, and a message that also says what to enter."""
+    """One error in a TOML table: the location of the table, the key, and a message that also says what to enter."""
 
     where: str
     key: str
@@ -35,12 +35,12 @@ class Problem(NamedTuple):
 
 
 class Table:
-    """A table that is being read. A wrong key becomes a Problem, and its value reads as None."""
+    """A TOML table that is being read. A wrong key becomes a Problem, and its value reads as None."""
 
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """`written` maps today's names of keys to the old names in the file, which problems use."""
+        """`written` maps today's names of keys to the old names in the file. Problems use the old names."""
         self.data = data
         self.where = where
         self.problems = problems
@@ -53,7 +53,7 @@ class Table:
         return key in self.data
 
     def problem(self, key: str, message: str) -> None:
-        """Add a problem of `key`; `message` says what is wrong and what to enter instead."""
+        """Add a problem under `key`. `message` says what is wrong and what to enter instead."""
         self.problems.append(Problem(where=self.where, key=self.written.get(key, key), message=message))
 
     def quantity(
@@ -66,7 +66,7 @@ class Table:
         least: float | None = None,
         most: float | None = None,
     ) -> Quantity | None:
-        """Return the quantity under `key`; bounds are in the base unit of `kind`."""
+        """Return the quantity under `key`. The bounds are in the base unit of `kind`."""
         if not self._is_there(key, required, EXAMPLES[kind]):
             return None
         try:
@@ -88,7 +88,10 @@ class Table:
     def wanted_size(
         self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
     ) -> WantedSize | None:
-        """Return the size under `key`, which may have limits. Each must be above `above` or at least `least` [mm]."""
+        """Return the size under `key`, with its limits if it has any.
+
+        Each must be above `above` or at least `least` [mm].
+        """
         if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
         try:
@@ -104,7 +107,7 @@ class Table:
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`; () if it is missing or wrong."""
+        """Return the list of quantities under `key`; () if the list is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -132,7 +135,7 @@ class Table:
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
-        """Return `items` if all are whole numbers in range; if not, note a problem and return ()."""
+        """Return `items` if all are whole numbers in range. Otherwise, note a problem and return ()."""
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
                 self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
@@ -151,7 +154,7 @@ class Table:
         return float(number)
 
     def flag(self, key: str, default: bool) -> bool:
-        """Return the true or false under `key`."""
+        """Return the value, true or false, under `key`."""
         if not self._is_there(key, False, "true or false"):
             return default
         flag = self.data[key]
@@ -161,7 +164,7 @@ class Table:
         return flag
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
-        """Return the text under `key`, cleaned."""
+        """Return the text under `key`, without control characters."""
         if not self._is_there(key, required, "a text"):
             return None
         text = self.data[key]
@@ -187,9 +190,9 @@ class Table:
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`; [] if it is missing or wrong.
+        """Return the list under `key`; [] if the list is missing or wrong.
 
-        `accepted`: the words after "Enter" in the message about a wrong one.
+        `accepted`: the words after "Enter" in the message about a wrong list.
         """
         if not self._is_there(key, False, accepted):
             return []
@@ -205,7 +208,7 @@ class Table:
         return items
 
     def table(self, key: str, *, required: bool = False) -> "Table | None":
-        """Return the table under `key`. Its problems are added to those of this table."""
+        """Return the table under `key`. Problems in it are added to those of this table."""
         if not self._is_there(key, required, f"a table [{key}]"):
             return None
         table, name = self.data[key], self.written.get(key, key)
@@ -215,7 +218,7 @@ class Table:
         return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Add a problem for every key that was not read, as the table may not have it."""
+        """Add a problem for every key that was not read, because the table may not have such a key."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
@@ -247,7 +250,7 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return what is wrong with a bare number; "" if it is in range."""
+    """Return a sentence that says what is wrong with a bare number; "" if the number is in range."""
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:
@@ -256,7 +259,7 @@ def _out_of_range(number: object, types: type | tuple[type, ...], least: float, 
 
 
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a bound as text, in the base unit; in inches if the quantity was entered in inches."""
+    """Return a bound as text in the base unit, or in inches if the user entered the quantity in inches."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

@@ -1,4 +1,4 @@
-"""Reads TOML files that anybody may have written, within limits of size; writes files whole despite power cuts."""
+"""Reads TOML files from any source, within limits of size. Writes files so that a power cut cannot damage them."""
 
 import os
 import re
@@ -16,9 +16,9 @@ LARGEST_FILE = 1_000_000
 LONGEST_LINE = 2_000
 MOST_DOTS = 8
 MOST_DOTS_IN_ALL = 20_000
-"""Most dots in the keys of one file. Each of them makes a table; even a thousand operations need fewer."""
+"""Most dots in the keys of one file. Each dot makes a table. Even a thousand operations need fewer."""
 
-# Possessive (*+, ++), so that a long line of blanks takes no longer than its length.
+# Possessive (*+, ++), so that the time for a long row of blanks grows only with its length.
 _KEY_PART = r"(?:[A-Za-z0-9_-]++|\"[^\"]*+\"|'[^']*+')"
 _DOTTED_KEY = re.compile(rf"\s*+\[{{0,2}}+\s*+{_KEY_PART}((?:\s*+\.\s*+{_KEY_PART})++)")
 _DOT_AND_PART = re.compile(rf"\.\s*+{_KEY_PART}")
@@ -28,14 +28,14 @@ _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file.
 
-    Raises FileError, one sentence for each error: no such file, a folder, no permission, over 1 MB, not UTF-8,
+    Raises FileError with one sentence for each error: no such file, a folder, no permission, over 1 MB, not UTF-8,
     lines or keys too long, or TOML's own complaint with line and column.
     """
     return parse_toml(read_text(path), path)
 
 
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
-    """Return the tables in `text`, the content of `path`; raises FileError."""
+    """Return the tables in `text`, the content of `path`. Raises FileError."""
     _check_shape(text, path)
     if not text.strip():
         raise FileError([f"{name_of(path)}: The file is empty. Choose a job or lathe file."])
@@ -47,12 +47,12 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     except RecursionError:
         raise FileError([f"{name_of(path)}: The tables are nested too deeply. Use at most 3 levels."]) from None
     except ValueError as error:
-        # tomllib lets some numbers through to int() and datetime, which refuse them.
+        # tomllib passes some numbers to int() and datetime, and these raise a ValueError.
         raise FileError([f"{name_of(path)}: A value cannot be read. {sentence(clean(str(error)))}"]) from None
 
 
 def read_text(path: Path) -> str:
-    """Return the text of a regular UTF-8 file of at most 1 MB; raises FileError."""
+    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError."""
     name = name_of(path)
     try:
         content = _regular_bytes(path, name)
@@ -66,14 +66,14 @@ def read_text(path: Path) -> str:
 
 
 def _regular_bytes(path: Path, name: str) -> bytes:
-    """Return the content of a regular file, at most as many bytes as the file system says; raises FileError, OSError.
+    """Return the content of a regular file, at most the size that the file system gives. Raises FileError or OSError.
 
-    Files that the kernel writes only as they are read (/proc/kmsg) report no bytes and may keep a reader waiting
-    for ever: they are not read at all.
+    Files that the kernel writes only as they are read (/proc/kmsg) have a size of 0 and may keep a reader waiting for
+    ever. They are not read.
     """
-    # A device is not even opened: that alone may start something.
+    # A device is not even opened. Opening one may already start an action.
     _refuse_special(path.stat(), name)
-    # It may have been replaced since; opening a pipe must not wait for its writer.
+    # The file may have been replaced since. Opening a pipe must not wait for its writer.
     handle = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOCTTY | os.O_CLOEXEC)
     with os.fdopen(handle, "rb") as file:
         status = os.fstat(handle)
@@ -87,16 +87,16 @@ def _refuse_special(status: os.stat_result, name: str) -> None:
     if not stat.S_ISREG(status.st_mode):
         raise FileError([f"{name}: This is a device or a pipe. Choose a file."])
     if status.st_size > LARGEST_FILE:
-        raise FileError([f"{name}: The file has {status.st_size} bytes. At most {LARGEST_FILE} are read."])
+        raise FileError([f"{name}: The file has {status.st_size} bytes. Choose one of at most {LARGEST_FILE}."])
 
 
 def write_text(path: Path, text: str) -> None:
-    """Replace `path` by `text` in one step: readers see the old file or the new one, whole.
+    """Replace a file by `text` in one step. Readers see the whole old file or the whole new one.
 
-    A link is followed, so that the file it points to is replaced. Raises FileError; a
-    device or a pipe is never replaced by a file.
+    A link is followed, and the file at its end is replaced. Raises FileError. A device or a pipe is never replaced by a
+    file.
     """
-    # Reading, which is all that a card needs, does without this module.
+    # A card only reads files, so this module is loaded only for writing.
     import tempfile
 
     target = path.resolve()
@@ -109,8 +109,8 @@ def write_text(path: Path, text: str) -> None:
                 file.write(text)
                 file.flush()
                 os.fsync(file.fileno())
-            # mkstemp makes files only the owner can read; a job file keeps the rights it had.
-            # The file system of a stick may know no rights.
+            # mkstemp gives access only to the owner. A job file keeps the access rights that it had.
+            # The file system of a stick may have no access rights.
             with suppress(OSError):
                 Path(temporary).chmod(target.stat().st_mode & 0o777 if target.exists() else 0o644)
             Path(temporary).replace(target)
@@ -123,7 +123,7 @@ def write_text(path: Path, text: str) -> None:
 
 
 def write_new(path: Path, lines: Iterable[str]) -> int:
-    """Write lines to a file that must not exist yet. Return how many they were; raises CoreError.
+    """Write lines to a file that must not exist yet. Return the number of lines. Raises CoreError.
 
     If the file cannot be written to its end, it is deleted.
     """
@@ -139,7 +139,7 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise CoreError(f"{name_of(path)} is there already. Enter a new name.") from None
+        raise CoreError(f"{name_of(path)} exists already. Enter a new name.") from None
     except OSError as error:
         raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
     return count
@@ -154,7 +154,7 @@ def make_folder(folder: Path) -> None:
 
 
 def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
-    """Return the error for something that failed on a path. `what` says it in words, and the reason follows.
+    """Return the error for an action that failed on a path. `what` names the action, and the reason follows.
 
     >>> failure(Path("lathe.toml"), "The file cannot be deleted", OSError(30, "Read-only file system")).message
     'lathe.toml: The file cannot be deleted. Read-only file system.'
@@ -164,7 +164,7 @@ def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
 
 
 def may_exist(path: Path) -> bool:
-    """Return whether a path exists. If looking is not allowed, return True: reading the file then says why."""
+    """Return whether a path exists. Without permission to look, return True: reading the file then gives the reason."""
     try:
         return path.exists()
     except OSError:
@@ -180,7 +180,7 @@ def is_folder(path: Path) -> bool:
 
 
 def sync_folder(folder: Path) -> None:
-    """Save the file names in `folder` to disk, so that they survive a power cut too; raises OSError."""
+    """Save the file names in `folder` to disk, so that they survive a power cut. Raises OSError."""
     handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(handle)
@@ -189,7 +189,7 @@ def sync_folder(folder: Path) -> None:
 
 
 def name_of(path: Path) -> str:
-    """Return a path as a message shows it: shortened and cleaned."""
+    """Return a path as messages show it: shortened, and without control characters."""
     return clean(short_path(path), 200)
 
 
@@ -213,39 +213,38 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _end_of(text: str) -> str:
-    """Return where a text ends, in the words that tomllib uses for positions."""
+    """Return the position at the end of a text, in the words that tomllib uses for positions."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Raise FileError for a text that would keep the TOML reader busy for minutes, such as one with too many dots."""
+    """Raise FileError for a text that would take the TOML reader minutes, such as one with too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
-        raise FileError([f"{name_of(path)}: The file is too long. At most {LARGEST_FILE} bytes are read."])
+        raise FileError([f"{name_of(path)}: The file is too long. Choose one of at most {LARGEST_FILE} bytes."])
     problems, dots_in_all = [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
-            problems.append(
-                f"{name_of(path)}: Line {number} has {len(line)} characters. At most {LONGEST_LINE} are read."
-            )
+            problems.append(f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE}.")
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
             if dots > MOST_DOTS:
                 problems.append(
-                    f"{name_of(path)}: Line {number}: the key {quoted(line.strip(), 40)} has over {MOST_DOTS} dots."
+                    f"{name_of(path)}: Line {number} has a key with too many dots, {quoted(line.strip(), 40)}. "
+                    f"Use at most {MOST_DOTS}."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. At most {MOST_DOTS_IN_ALL} are read.")
+        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. Use at most {MOST_DOTS_IN_ALL}.")
     if problems:
         raise FileError(problems)
 
 
-# TOML written: keys, texts, whole numbers, lists and tables of these.
+# Writing TOML: keys, texts, whole numbers, lists and tables of these.
 
 
 def table_text(table: Mapping[str, object]) -> str:
-    """Return one line of TOML for each key.
+    """Return a table as TOML, one line for each key.
 
     >>> table_text({"passes": 18})
     'passes = 18\\n'
@@ -254,7 +253,7 @@ def table_text(table: Mapping[str, object]) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a text, a whole number or a list of these as TOML writes it; raises TypeError for anything else.
+    """Return a text, a whole number or a list of these as TOML writes it. Raises TypeError for any other value.
 
     Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
 
@@ -275,10 +274,10 @@ def _escaped(character: str) -> str:
         return _ESCAPES[character]
     if character < " " or character == "\x7f":
         return f"\\u{ord(character):04x}"
-    # UTF-8 cannot hold half a surrogate pair, so that no file can.
+    # UTF-8 cannot hold half a surrogate pair, so no file can.
     return clean(character) if "\ud800" <= character <= "\udfff" else character
 
 
 def toml_key(key: str) -> str:
-    """Return a key as TOML writes it: bare if its characters allow that, else quoted."""
+    """Return a key as TOML writes it: bare if its characters allow, otherwise in quotes."""
     return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else toml_value(key)

@@ -1,6 +1,6 @@
 """Translates the names of the first version into today's. Such files and logs stay readable; new ones never use them.
 
-Nothing else in the program knows them. Readers call `lathe_table` and `operation_table` right after parsing a file,
+No other module knows the old names. Readers call `lathe_table` and `operation_table` right after parsing a file, and
 `event_body` right after decoding a row of the log. A table in today's names is not changed.
 """
 
@@ -20,7 +20,7 @@ OPERATION_KEYS: Names = {"set_over": "compound_angle", "holding": "workholding",
 LAYER_KEYS: Names = {"cutter_radius": "circle_radius", "left_out": "skip"}
 KINDS: Names = {"index": "divide", "bolts": "holes", "check": "by_hand", "rings": "pattern"}
 MEETINGS: Names = {"touch": "points", "touch grooves": "grooves"}
-"""Maps the first version's words for a circle radius to today's names of what the circles meet."""
+"""Maps the first version's words for a circle radius to today's names of how the circles meet."""
 FIGURES: Names = {
     "fim_mm": "tir_mm",
     "rings": "layers",
@@ -33,19 +33,19 @@ FIGURES: Names = {
 """Maps the first version's names of figures, of plans and of steps, to today's."""
 MOVES: Names = {"pack": "shim"}
 FITS: Names = {"does not go": "tight", "goes": "fits"}
-"""Words for how a gauge fits, which `core.inputs` reads in the log."""
+"""Words for the fit of a gauge, which `core.inputs` reads in the log."""
 
 FIRST_CUT = "cut"
 """The first version's kind for both a face and a groove.
 
-In a file the dial decides which of them it is. A run keeps the kind with which it was started.
+In a file the dial decides between the two. A run keeps the kind with which it was started.
 """
 _GROOVING_DIALS = frozenset({"cross_slide", "boring_head"})
-"""The dials with which a `cut` was a groove. With a dial along the bed it was a face."""
+"""The dials with which a `cut` was a groove. With a dial along the bed, a `cut` was a face."""
 _NAME_OF_CUTTER = "cutter"
 _OLD_RINGS, _OLD_RING = "rings", "ring"
 _OF_RINGS: Names = {_OLD_RING: "layer", "tip_angle": "cutter", "tip_flat": "cutter", "cut": "layer"}
-"""Maps keys of an old table of rings to the tables of a pattern that hold their values today."""
+"""Maps keys of an old table of rings to the tables of a pattern that hold these values today."""
 _DIAL_KEYS = ("dial", "depth_dial")
 OLD_WORDS = re.compile(
     '"(?:'
@@ -54,14 +54,14 @@ OLD_WORDS = re.compile(
     + "|".join([*LAYER_KEYS, *FIGURES])
     + f')"|"kind":"(?:{"|".join([*KINDS, FIRST_CUT])})"|"how":"(?:{"|".join(MOVES)})"'
 )
-"""Matches the text of an event's body if it may have a name of the first version."""
+"""Matches the text of an event's body that may have a name of the first version."""
 
 
 # Files.
 
 
 def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the tables of a lathe file under today's names; the same object if no name changes.
+    """Return the tables of a lathe file under today's names. If no name changes, return the same object.
 
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
@@ -78,7 +78,7 @@ def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Map
 
 
 def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
-    """Return today's path of a part or a key in a lathe file, from its path in the first version.
+    """Return today's path of a part or a key in a lathe file, given its path in the first version.
 
     >>> lathe_path(("dial", "saddle", "backlash")), lathe_path(("stock", "packing"))
     (('dial', 'carriage', 'backlash'), ('stock', 'shims'))
@@ -90,7 +90,7 @@ def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
 
 
 def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table of a job file under today's names; the same object if no name changes.
+    """Return an operation's table of a job file under today's names. If no name changes, return the same object.
 
     >>> operation_table({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
     'face'
@@ -104,7 +104,7 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
 
 
 def written_names(data: Mapping[str, Any]) -> Names:
-    """Return the old names that a file's table uses, keyed by today's names, so that messages use the file's own.
+    """Return the old names in a file's table, keyed by today's names, so that messages use the file's own names.
 
     >>> written_names({"kind": "thread", "set_over": "29 deg"})
     {'compound_angle': 'set_over'}
@@ -118,7 +118,7 @@ def written_names(data: Mapping[str, Any]) -> Names:
 
 
 def key_now(key: str) -> str:
-    """Return today's name of a key of an operation's table, but not of a key in a table inside it.
+    """Return today's name of a key of an operation's table. Keys of tables inside that table are not covered.
 
     >>> key_now("holding"), key_now("divisions")
     ('workholding', 'divisions')
@@ -127,7 +127,7 @@ def key_now(key: str) -> str:
 
 
 def kind_now(kind: str) -> str:
-    """Return today's name of a kind of operation. `cut` has no single new name and stays.
+    """Return today's name of a kind of operation. `cut` has no single new name and is returned unchanged.
 
     >>> kind_now("bolts"), kind_now("turn")
     ('holes', 'turn')
@@ -136,12 +136,12 @@ def kind_now(kind: str) -> str:
 
 
 def clash_words(new: str) -> str:
-    """Return the message for an old key of a table that has today's key for the same thing too.
+    """Return the message for an old key in a table that also has today's key for the same value.
 
     >>> clash_words("carriage")
-    'This is the old name of carriage, which is there too. Keep only carriage.'
+    'This is the old name of carriage, which is entered too. Keep only carriage.'
     """
-    return f"This is the old name of {new}, which is there too. Keep only {new}."
+    return f"This is the old name of {new}, which is entered too. Keep only {new}."
 
 
 # The log.
@@ -150,10 +150,10 @@ def clash_words(new: str) -> str:
 def event_body(
     kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
 ) -> Mapping[str, Any]:
-    """Return the body of a logged event under today's names. `body_text` is the body as it was written.
+    """Return the body of a logged event under today's names. `body_text` is the text of the body in the log.
 
-    The input of a plan keeps the digest of parameters and lathe that was logged, under `logged_digest`, because it
-    shows whether the files have changed since.
+    The input of a plan keeps its logged digest of parameters and lathe under `logged_digest`, because the digest shows
+    whether the files have changed since.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -218,7 +218,7 @@ def _each_name(names: Any) -> Any:
 
 
 def _figures(data: Any) -> Any:
-    """Return figures under today's names, also those inside lists and tables."""
+    """Return figures under today's names, including figures inside lists and tables."""
     if isinstance(data, Mapping):
         named = {FIGURES.get(key, key): _figures(value) for key, value in data.items()}
         return {**named, "how": MOVES[named["how"]]} if named.get("how") in list(MOVES) else named
@@ -241,7 +241,10 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return today's pattern table for an old table of rings. The cutter becomes a table; each layer gets its depth."""
+    """Return today's pattern table for an old table of rings.
+
+    The cutter becomes a table, and each layer gets its depth.
+    """
     pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
     pattern.setdefault("layer_order", "written")
     cutter = {key: rings[key] for key in ("tip_angle", "tip_flat") if key in rings}
@@ -256,7 +259,7 @@ def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[s
         are_deep = [ring for ring in (layers if _is_list(layers) else ()) if "depth" in _keys(ring)]
 
         def layer(ring: Mapping[str, Any]) -> dict[str, Any]:
-            # Where no ring has a depth, the reader must see `cut` and refuse it.
+            # If no ring has a depth, the reader must see `cut` and refuse it.
             cut = {"cut": rings["cut"]} if "cut" in rings and (ring in are_deep or not are_deep) else {}
             return _layer_table(ring, on_clash) | cut
 
@@ -279,10 +282,10 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys; the same object if none changes.
+    """Return a table with today's keys. If no key changes, return the same object.
 
-    If a table has both the old and the new key of one thing, the new key counts. With `on_clash` the old key is
-    reported and dropped; without, it stays.
+    If a table has both the old and the new key of one value, the new key counts. With `on_clash` the old key is
+    reported and dropped; without, the old key stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -308,7 +311,7 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list with every table in it under today's names.
+    """Return a list in which every table has today's names.
 
     Other values stay, and the reader of the file refuses them.
     """

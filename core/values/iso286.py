@@ -1,4 +1,4 @@
-"""ISO 286: fits as drawings give them, "30 H7/g6", and the tolerance zone of each letter and grade, exact."""
+"""ISO 286: fits as drawings give them, "30 H7/g6", and the exact tolerance zone of each letter and grade."""
 
 import re
 from bisect import bisect_left
@@ -13,7 +13,7 @@ from core.values.quantities import NUMBER_PATTERN, read_number, read_quantity
 
 LARGEST_MM = 500
 _CODE = re.compile(r"([A-Za-z]{1,2})(\d{1,2})", re.ASCII)
-# "1e3" is a slip for a thousand, so that a shaft e asks for its space.
+# "1e3" is a slip for a thousand, so the letter e of a shaft needs a space before it.
 _FIT = re.compile(
     rf"\s*[Øø⌀]?\s*(?P<size>{NUMBER_PATTERN})\s*(?P<unit>mm\b|in\b|\")?(?P<first>(?<![\d.,])[A-Za-z]{{1,2}}\d{{1,2}}"
     r"|(?![eE])[A-Za-z]{1,2}\d{1,2}|\s+[A-Za-z]{1,2}\d{1,2})"
@@ -35,7 +35,7 @@ class Zone(NamedTuple):
         return self.code[0].isupper()
 
     def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
-        """Return the least and the largest size of a hole or a shaft [mm]."""
+        """Return the smallest and the largest size of a hole or a shaft [mm], for a nominal size [mm]."""
         return nominal_mm + self.lower_um / 1000, nominal_mm + self.upper_um / 1000
 
 
@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft, if the fit has only one of them; else None."""
+        """The hole or the shaft, if the fit has only one of them. None if it has both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -88,10 +88,9 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
 
 
 def fit_spelled(text: str) -> Fit | None:
-    """Return the fit that a text states, None if it states none.
+    """Return the fit that a text states. None if the text states none.
 
-    Raises QuantityError for two holes or two shafts, and for a tolerance that
-    the tables do not hold.
+    Raises QuantityError for two holes or two shafts, and for a tolerance that the tables do not hold.
 
     >>> fit_spelled("30 H7/g6").shaft.code
     'g6'
@@ -120,7 +119,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)
         return Zone(code=code, lower_um=upper - tolerance, upper_um=upper)
-    # The table of k is for grades 4 to 7; the hole K uses it in all its grades.
+    # The table of k is for grades 4 to 7. The hole K uses that table in all grades.
     side, deviation = _shaft_deviation(letter.lower(), 6 if letter == "K" else grade, nominal_mm, code)
     if side == "es":
         return Zone(code=code, lower_um=-deviation, upper_um=tolerance - deviation)
@@ -133,7 +132,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
 
 
 def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
-    """Return the deviation of a shaft that is nearer to the zero line: "es" or "ei", and its value."""
+    """Return the deviation of a shaft that is nearer to the zero line: "es" or "ei", and its value [um]."""
     for side in ("es", "ei"):
         for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
             if name in _rows():
@@ -187,9 +186,9 @@ def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
 
 
 def _cell(name: str, nominal_mm: Fraction) -> str:
-    """Return the value of a table for a size.
+    """Return the entry of a published table for a size.
 
-    A column holds for sizes above the previous column's, up to and including its own.
+    A column is for sizes above the previous column's, up to and including its own.
     """
     sizes = _sizes()
     return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]

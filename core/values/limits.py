@@ -1,6 +1,6 @@
 """Limits of size as drawings give them ("12.5 +0.02 -0.01 mm", "28.98 to 29.00 mm"), and how they are rounded.
 
-The patterns here are slow to compile, so import this module only for a text that may hold limits.
+The patterns in this module are slow to compile. Import it only for a text that may hold limits.
 """
 
 import re
@@ -38,11 +38,11 @@ class SizeLimits(NamedTuple):
 
 
 def limits_spelled(text: str) -> SizeLimits | None:
-    """Return the limits that a text states, None if it states none.
+    """Return the limits that a text states. None if the text states none.
 
-    Two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one
-    unit at the end or after the first number. A sum has a unit in each term and states no limits.
-    Raises QuantityError if the unit is missing, or not one of a length.
+    The text has two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations, with one unit at the end or after
+    the first number. A sum has a unit in each term and states no limits. Raises QuantityError if the unit is missing or
+    is no unit of length.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
     SizeLimits(lower_mm=Fraction(1249, 100), upper_mm=Fraction(313, 25))
@@ -65,7 +65,7 @@ def limits_spelled(text: str) -> SizeLimits | None:
 
 
 def _between(text: str, match: re.Match[str]) -> SizeLimits:
-    """Return the limits that a text such as "28.98 to 29.00 mm" states; raises QuantityError if it has no unit."""
+    """Return the limits in a text such as "28.98 to 29.00 mm". Raises QuantityError if the text has no unit."""
     last = match["last"] or match["unit"]
     if not last:
         raise QuantityError(f"{quoted(text)} has no unit. Enter limits such as 28.98 to 29.00 mm.")
@@ -76,8 +76,8 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
     """Return two limits, each rounded towards the other to a whole number of steps.
 
-    If no whole step lies between them, the step becomes ten times finer, and again,
-    until one does; after six times the limits stay as they are.
+    If no whole step lies between them, the step becomes ten times finer, up to six times, until one does. If none does
+    even then, the limits stay as they are.
 
     >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
     (Fraction(25, 2), Fraction(1251, 100))
@@ -95,6 +95,6 @@ def _length_mm(number: str, unit: str) -> Fraction:
 
 
 def _deviation_mm(text: str, unit: str) -> Fraction:
-    """Return a deviation with its sign [mm]. It may be smaller than the smallest length that fields accept."""
+    """Return a deviation with its sign [mm]. A deviation may be smaller than the smallest length that fields accept."""
     number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
     return number * _length_mm("1", unit)

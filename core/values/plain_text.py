@@ -1,7 +1,7 @@
-"""Plain text: cleaning it when it enters the program, quoting it, counting nouns, and wrapping it into lines.
+"""Plain text: removing unsafe characters, quoting, counting nouns, and wrapping into lines.
 
-Names and titles from files, arguments and pasted text may hold control sequences, direction marks or lone
-surrogates. None of them may reach a terminal, whatever shows the text later.
+Names and titles from files, arguments and pasted text may hold control sequences, direction marks or lone surrogates.
+They are removed when a text enters the program, so that none of them reaches a terminal.
 """
 
 import re
@@ -19,15 +19,14 @@ _KEPT = "\u00a0"
 def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
     """Return `text` on one line, safe to print, at most `longest` characters.
 
-    Format characters (Cf: direction marks, zero-width) are dropped; control,
-    surrogate, private-use and unassigned ones become U+FFFD; tabs, line ends
-    and spaces of every width become spaces.
+    Format characters (Cf: direction marks, zero-width) are dropped. Control, surrogate, private-use and unassigned
+    characters become U+FFFD. Tabs, line ends and spaces of every width become spaces.
 
     >>> clean("M10\\x1b[2J\\n")
     'M10\ufffd[2J '
     """
     kept: list[str] = []
-    # Cut before cleaning: a 50 MB "name" must not cost 50 MB of work.
+    # Cut before cleaning, so that a 50 MB "name" does not cost 50 MB of work.
     for character in text[: 4 * longest]:
         category = unicodedata.category(character)
         if character in _SPACES or category == "Zs":
@@ -43,7 +42,7 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
 
 
 def as_name(text: str, longest: int = 200) -> str:
-    """Return a name as it is shown, logged and compared: cleaned, without spaces at its ends.
+    """Return a name in the form in which it is shown, logged and compared: cleaned, without spaces at its ends.
 
     >>> as_name("Turn the end ")
     'Turn the end'
@@ -52,7 +51,7 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return a value from a user or a file in quotes, for a message; it is cleaned and shortened first.
+    """Return a value from a user or a file in quotes, for a message. The value is cleaned and shortened first.
 
     >>> quoted("ten")
     '"ten"'
@@ -78,7 +77,7 @@ def sentence(text: str) -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """Return a number with a noun, which is plural unless the number is 1.
+    """Return a number with its noun. The noun is plural unless the number is 1.
 
     >>> counted(1, "step"), counted(3, "step")
     ('1 step', '3 steps')
@@ -89,7 +88,7 @@ def counted(count: int, what: str) -> str:
 def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
     """Return a sentence as lines of at most `columns` cells.
 
-    `first` is put before the first line, `others` before the rest.
+    `first` is put before the first line, `others` before all other lines.
 
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']

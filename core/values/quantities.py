@@ -1,7 +1,7 @@
-"""Reads a quantity from text and writes it back. No other module knows how long an inch is.
+"""Reads a quantity from text and writes it back. No other module knows the length of an inch.
 
-Numbers are read by our own code, exactly, and units come from a table of exact fractions. So reading a job needs no
-unit library, and no text of a user is ever evaluated. What could be misread (a missing unit, "mil", a thousands
+Numbers are read by our own code, exactly, and units come from a table of exact fractions. Reading a job therefore needs
+no unit library, and no text of a user is ever run as code. An ambiguous entry (a missing unit, "mil", a thousands
 separator) is refused with a sentence.
 """
 
@@ -58,7 +58,7 @@ EXAMPLES: dict[Kind, str] = {
     "time": "a time such as 1.0 s",
     "power": "a power such as 370 W",
 }
-"""Examples of what to enter for each kind of quantity, as the words after "Enter"."""
+"""Examples of entries for each kind of quantity. They follow the word "Enter"."""
 _IN_A_FILE: dict[Kind, str] = {
     "length": '"29.80 mm"',
     "pitch": '"3.5 mm"',
@@ -82,7 +82,7 @@ _NUMBER = r"(?:\d+(?: +|-)\d+/\d+|\d+/\d+|\d+[.,]\d+|[.,]\d+|\d+[.,]?)"
 _NUMBER_AND_UNIT = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
 _PART = r"\d+(?:[.,]\d+)?"
 MINUTES, SECONDS = r"(?:arc)?m(?:in(?:utes?)?)?", r"(?:arc)?s(?:ec(?:onds?)?)?"
-"""The units of arc that may follow degrees: in "2 deg 51 min" the minutes cannot be minutes of time."""
+"""The units of arc that may follow degrees. In "2 deg 51 min" the minutes cannot be minutes of time."""
 _DEGREES_MINUTES_SECONDS = re.compile(
     rf"([+-]?)\s*({_PART})\s*(?:°|deg(?:rees?)?|d)\s*(?:({_PART})\s*(?:'|′|{MINUTES})\s*)?"
     rf"(?:({_PART})\s*(?:\"|″|''|{SECONDS})\s*)?",
@@ -110,10 +110,10 @@ class Quantity:
 
 
 def read_number(text: str) -> Fraction:
-    """Return the number that `text` is, exactly: "1.25", "1,25", "3/64", "1 1/4", "1-1/4", "-0.5".
+    """Return the exact number that a text states: "1.25", "1,25", "3/64", "1 1/4", "1-1/4" or "-0.5".
 
-    Raises QuantityError for anything else; a comma before exactly three digits
-    is refused: it may separate thousands or decimals.
+    Raises QuantityError for any other text. A comma before exactly three digits is refused, since it may separate
+    thousands or decimals.
 
     >>> read_number("1 1/4")
     Fraction(5, 4)
@@ -127,10 +127,10 @@ def read_number(text: str) -> Fraction:
 
 
 def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
-    """Return the quantity of `kind` that `text` states.
+    """Return the quantity of a kind that a text states.
 
-    examples: what to enter instead of a wrong text, if that is more than `EXAMPLES` of the kind.
-    Raises QuantityError: what is wrong, and what to enter.
+    examples: the entries to suggest in place of a wrong text, if `EXAMPLES` of the kind are not enough. Raises
+    QuantityError, which says what is wrong and what to enter.
 
     >>> read_quantity("1 1/4 in", "length").value
     Fraction(127, 4)
@@ -142,7 +142,7 @@ def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
 
 
 class _RefusedError(Exception):
-    """A text that does not state a quantity. The caller adds what to enter instead."""
+    """A text that does not state a quantity. The caller adds the sentence that says what to enter."""
 
     def __init__(self, value: object, complaint: str) -> None:
         super().__init__()
@@ -169,21 +169,21 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return the size of one unit in base units; None if `kind` has no such unit.
+    """Return the size of one unit in base units. None if `kind` has no such unit.
 
-    Base units are those of `Quantity`; case does not matter if nothing else could be
-    meant. tpi has no such size: more threads per inch are a finer pitch.
+    Base units are those of `Quantity`. Case does not matter unless it changes the meaning. tpi has no such size,
+    because more threads per inch are a finer pitch.
 
     >>> unit_size("Thou", "length"), unit_size("thou", "angle")
     (Fraction(127, 5000), None)
     """
     units = _UNITS[kind]
-    # A capital M could be mega; nothing else is ambiguous in capitals.
+    # A capital M could be mega. All other units are clear in capitals.
     return None if name == "M" else units.get(name, units.get(name.casefold()))
 
 
 def shop_dependent(name: str) -> str:
-    """Return what a unit means in different shops, and what to enter instead; "" for any other unit.
+    """Return the meanings that a unit has in different shops, and what to enter instead; "" for any other unit.
 
     >>> shop_dependent("tenths")
     'means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in.'
@@ -192,12 +192,12 @@ def shop_dependent(name: str) -> str:
 
 
 def length_mm(text: object) -> float:
-    """Return the length that `text` states [mm]; raises QuantityError."""
+    """Return the length that `text` states [mm]. Raises QuantityError."""
     return float(read_quantity(text, "length").value)
 
 
 def number_text(value: float | Fraction, decimals: int) -> str:
-    """Return `value` with at most `decimals` places and without zeros at the end.
+    """Return a number with at most `decimals` places and without zeros at the end.
 
     >>> number_text(29.850, 3), number_text(-0.0001, 2)
     ('29.85', '0')
@@ -218,7 +218,7 @@ def mm_text(value_mm: float, decimals: int = 3) -> str:
 
 
 def length_text(value_mm: float, unit: str) -> str:
-    """Return a length in the unit that a lathe's dials are in: "mm" to a micrometre, "in" to a tenth of a thou.
+    """Return a length in the unit of a lathe's dials: "mm" to a micrometre, "in" to a tenth of a thou.
 
     >>> length_text(22.1488, "in"), length_text(22.1488, "mm")
     ('0.8720 in', '22.149 mm')
@@ -227,7 +227,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return the degrees that a text such as "12°30'15"" or "12d30m15s" states; None for any other text."""
+    """Return the degrees in a text such as "12d30m15s" or "12°30'". None for any other text."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None
@@ -241,7 +241,7 @@ def _degrees(text: str) -> Fraction | None:
 
 
 def _plain_number(text: str, whole_text: str) -> Fraction:
-    """Return an unsigned number written in one of the accepted ways: decimal, fraction or mixed number."""
+    """Return an unsigned number that is written as a decimal, a fraction or a mixed number."""
     whole, _, fraction = text.replace("-", " ").rpartition(" ")
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
@@ -272,7 +272,7 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Return the quantity of a number and a unit of its `kind`; refuse an impossible size."""
+    """Return the quantity of a number and a unit of its `kind`. Refuse an impossible size."""
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
@@ -287,7 +287,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Return what is wrong with a unit that quantities of this `kind` do not have."""
+    """Return the reason why quantities of this `kind` cannot have a unit."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():
@@ -301,7 +301,7 @@ def _with_article(kind: Kind) -> str:
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
-    """Return the quantity, or refuse it if no lathe has anything of that size."""
+    """Return the quantity. Refuse a size that no part of a lathe has."""
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
             raise _RefusedError(text, "is not between 1 nm and 100 m")

@@ -22,7 +22,7 @@ class WantedSize(NamedTuple):
 
     @property
     def middle_mm(self) -> float:
-        """The size to aim at [mm]: the middle of the limits."""
+        """The size to aim at [mm], which is the middle of the limits."""
         return float((self.lower_mm + self.upper_mm) / 2)
 
     @property
@@ -53,9 +53,9 @@ class WantedSize(NamedTuple):
 
 
 def read_wanted_size(text: object) -> WantedSize:
-    """Return the size that a text states: a length, a fit of hole or shaft, or two limits.
+    """Return the size in a text: a length, a fit of a hole or a shaft, or two limits.
 
-    Raises QuantityError for anything else.
+    Raises QuantityError for any other text.
 
     >>> read_wanted_size("28.98 to 29.00 mm").middle_mm
     28.99
@@ -71,7 +71,7 @@ def read_wanted_size(text: object) -> WantedSize:
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size with the limits that a text states; None if it states none."""
+    """Return the size with limits that a text states. None if the text states none."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 

@@ -1,4 +1,4 @@
-"""The keys of what goes with the lathe: rotary table, indicator, wires, shims and bars."""
+"""The keys of accessories of the lathe: rotary table, indicator, wires, shims and bars."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -12,11 +12,11 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Most hole circles on all plates together. Nobody owns more, and so many can still be tried one by one."""
+"""Most hole circles on all plates together. No user has more, and this number can still be tried one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that marks divide a turn evenly, vernier steps divide a mark, and there are not too many hole circles."""
+    """Check that marks divide a turn evenly, that vernier steps divide a mark, and the number of hole circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:
@@ -39,7 +39,7 @@ def _check_table(table: Table, read: Mapping[str, Any]) -> None:
         table.problem(
             "vernier",
             f"{quoted(table.data['vernier'])} does not go into one mark of the dial, "
-            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter what the vernier reads to.",
+            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter the vernier's smallest reading.",
         )
 
 
@@ -58,8 +58,9 @@ ROTARY_TABLE = Part(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "It is in its papers: 40, 60, 72 or 90. Or see how many degrees one turn moves, and divide 360 by "
-                    "them. For a table without a worm, turned by hand against its scale or notches, enter 1.",
+                    "Its papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the table, "
+                    "and divide 360 by them. For a table without a worm, turned by hand against its scale or notches, "
+                    "enter 1.",
                 ),
                 picture="table",
                 example="such as 72",
@@ -74,7 +75,7 @@ ROTARY_TABLE = Part(
                 label="numbers rise",
                 asked="Turn the handle so that the numbers rise. Which way does the table turn, seen on its face?",
                 how=(
-                    "Look from the spindle at the face that is cut. Mark a place on its rim, and see where the mark "
+                    "Look from the spindle at the face that is cut. Make a mark on its rim, and see where the mark "
                     "goes. Patterns come out mirrored if this is wrong.",
                 ),
                 picture="from_spindle",
@@ -116,7 +117,7 @@ ROTARY_TABLE = Part(
             comment="what its vernier reads to",
             question=Question(
                 label="vernier",
-                asked="What does the vernier on that dial read to?",
+                asked="What is the smallest reading of the vernier on that dial?",
                 how=("Leave this empty if there is none.",),
                 picture="vernier",
                 example="such as 10 arcsec",

@@ -1,4 +1,4 @@
-"""The keys of a cutter: those of the lathe file are owned, those of a job are the job's own."""
+"""The keys of a cutter. The lathe file lists owned cutters, and a job may list its own."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -75,7 +75,7 @@ CUTTER = Part(
             question=Question(
                 label="reach",
                 asked="How deep can it cut before its shank begins to rub?",
-                how=("Leave this empty if you do not know: then no depth is refused.",),
+                how=("If you leave this empty, no depth is refused.",),
                 picture="point",
                 example="such as {4 mm|0.15 in}",
                 usual=(0.2, 60),

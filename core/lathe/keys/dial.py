@@ -23,7 +23,7 @@ _DIRECTIONS = {
     "quill": ("the quill", "towards the chuck", "back into the tailstock"),
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
-"""What moves, and what "in" and "out" mean for it, by the dial's name."""
+"""The part that moves, and the meaning of "in" and "out" for it, by the dial's name."""
 _OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
@@ -32,11 +32,11 @@ _HEAD = "boring_head"
 _TURN_MM, _FINE_TURN_MM = (0.25, 60), (0.5, 10.2)
 _MARK_MM, _FINE_MARK_MM = (0.001, 1), (0.001, 0.26)
 _FINE = frozenset({"cross_slide", "compound"})
-"""Dials whose marks are finer than those of other dials."""
+"""Names of the dials whose marks are usually finer than those of other dials."""
 
 
 def the(name: str) -> str:
-    """Return a dial's name for a sentence.
+    """Return a dial's name with its article, for a sentence.
 
     >>> the("cross_slide")
     'the cross-slide'
@@ -83,7 +83,7 @@ def _most_speed(name: str) -> Question | None:
     return Question(
         label="at most",
         asked="What is the highest speed that the maker of the boring head allows?",
-        how=("It is on the head or in its papers. If you do not know, leave this empty: no speed is suggested then.",),
+        how=("It is on the head or in its papers. If you leave this empty, no speed is suggested.",),
         picture="head",
         example="empty: not known",
         usual=(10, 6000),
@@ -97,8 +97,8 @@ def _travel(name: str) -> Question | None:
         return None
     return Question(
         label="travel",
-        asked=f"How far can {the(name)} go, from one end of its way to the other?",
-        how=("Wind it from stop to stop and measure, or leave this empty: then nothing is refused as out of reach.",),
+        asked=f"How far can {the(name)} go, from one end of its travel to the other?",
+        how=("Wind it from stop to stop and measure. If you leave this empty, nothing is refused as out of reach.",),
         picture="travel",
         example="such as {120 mm|5 in}",
         usual=(10, 3000),
@@ -108,7 +108,7 @@ def _travel(name: str) -> Question | None:
 
 
 def _radius(largest: bool) -> Callable[[str], Question | None]:
-    """Return the function that gives the question for the smallest or the largest circle of a boring head."""
+    """Return a function that gives the question for the smallest or the largest circle of a boring head."""
 
     def question(name: str) -> Question | None:
         if name != _HEAD:
@@ -159,7 +159,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return the dial that a table describes; its numbers are in the unit of its graduation."""
+    """Return the dial that a table of keys describes. Its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():

@@ -1,4 +1,4 @@
-"""The lathe file's keys for cutting threads: compound's scale, leadscrew, thread dial, change gears, gearbox."""
+"""The lathe file's keys for threads: the compound's scale, leadscrew, thread dial, change gears, gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -91,7 +91,7 @@ LEADSCREW = Part(
                 picture="leadscrew",
                 example="such as {3 mm|8 tpi}",
                 measuring="leadscrew",
-                # An 8 without its unit is threads to the inch far more often than a pitch of 8 mm.
+                # An 8 without a unit means threads to the inch far more often than a pitch of 8 mm.
                 usual=(0.8, 6.5),
             ),
         ),
@@ -102,7 +102,7 @@ LEADSCREW = Part(
 def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
     teeth, lines = read["teeth"], read["lines"]
     if any(table.has(key) and not read[key] for key in ("teeth", "lines")):
-        # One of the two has a problem already.
+        # One of the two already has a problem.
         return
     if not teeth and lines:
         table.problem("teeth", "Missing. Enter the teeth of each wheel, such as 14 15 16.")

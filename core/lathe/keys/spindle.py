@@ -68,7 +68,7 @@ SPINDLE = Part(
                 label="to react",
                 asked="How much time do you want for stopping before a shoulder?",
                 how=(
-                    "The threading speed follows from it. To see, decide and throw the lever takes half a second "
+                    "The threading speed depends on this time. To see, decide and throw the lever takes half a second "
                     "to one second (common practice). Leave this empty for 1 s.",
                 ),
                 picture="shoulder",

@@ -1,8 +1,8 @@
-"""The table of lathe keys. The file's reader, writer and comments and the questions of set-up all come from it.
+"""The list of lathe keys. The file's reader, writer and comments and the questions of set-up all use this list.
 
-Parts and keys are in the order in which they are written. Each part names the functions that check it and make its
-object. Which numbers are usual is common practice, no source. The ranges are wide: outside them a wrong unit or a
-lost decimal point is likelier than such a lathe. Numbers outside are still accepted.
+Parts and keys are in the order in which they are written. Each part names the functions that check and make it. The
+usual ranges are common practice, no source. They are wide: outside them a wrong unit or a lost decimal point is
+likelier than such a lathe. Numbers outside are still accepted.
 """
 
 from typing import Any

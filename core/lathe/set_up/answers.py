@@ -1,4 +1,4 @@
-"""Turns typed answers into values of a lathe file and back. The reader of the file checks them."""
+"""Turns typed answers into values of a lathe file and back. The reader of the file checks these values."""
 
 import re
 from collections.abc import Mapping
@@ -25,7 +25,7 @@ _UNIT_WORDS = {
     "rpm": ("turns a minute (rpm)", ""),
     "s": ("seconds", ""),
 }
-"""For each unit: its name, and the units that may be entered instead."""
+"""For each unit: its name, and the other units that may be entered."""
 _PITCHES = frozenset({"pitch", "pitches"})
 _PLATES = re.compile(r"\s*/\s*|\s*;\s*")
 _BLANKS = re.compile(r"[\s,]+")
@@ -39,7 +39,7 @@ _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+
 
 
 def typed_text(question: Question, value: Any) -> str:
-    """Return a value of a lathe file as a user would type it."""
+    """Return a value of a lathe file in the form in which a user would type it."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -52,7 +52,7 @@ def typed_text(question: Question, value: Any) -> str:
 
 
 def value_of(question: Question, text: str, unit: str = "") -> Any:
-    """Return a typed answer as a value of the file; None if it is empty. An answer that cannot be read stays text.
+    """Return a typed answer as a value of the file. None if the text is empty. An unreadable answer stays text.
 
     unit: the unit of bare numbers, also in a list.
     """
@@ -81,9 +81,9 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit that a bare number has in the answer to a question.
+    """Return the unit of a bare number in the answer to a question.
 
-    sizes_in: "mm" or "in", the unit in which the user measures; with "in", a pitch is in threads per inch.
+    sizes_in: "mm" or "in", the unit in which the user measures. With "in", a pitch is in threads per inch.
     """
     if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
@@ -117,7 +117,8 @@ def is_bare(text: str) -> bool:
 def _items(text: str) -> list[str]:
     """Return the items of a list.
 
-    They are separated by semicolons, else by commas and blanks, else by blanks if these separate nothing else.
+    They are separated by semicolons, otherwise by commas and blanks, otherwise by blanks if these separate nothing
+    else.
     """
     return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
@@ -125,7 +126,7 @@ def _items(text: str) -> list[str]:
 def _parts(text: str) -> list[str]:
     """Return the numbers in a text, split at blanks: each has a unit, or only the last one may have one.
 
-    Any other text stays one item. A fraction after a whole number belongs to it, as in "1 1/4".
+    Any other text stays one item. A fraction after a whole number is part of that number, as in "1 1/4".
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
@@ -148,12 +149,12 @@ def _with_unit(text: str, unit: str) -> str:
 
 
 def _are_numbers(words: list[str]) -> bool:
-    """Return whether all words are separate numbers: decimals, or only fractions, as "1 1/4" is one number."""
+    """Return whether all words are separate numbers: decimals, or only fractions. "1 1/4" is one number."""
     return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:
-    """Return the items, each with a unit. A bare number takes the unit of the next item that has one, else `unit`.
+    """Return the items, each with a unit. A bare number gets the unit of the next item that has one, or else `unit`.
 
     >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
     ['0.9 mm', '1.1 mm', '1.35 in']
@@ -195,7 +196,7 @@ _EITHER = re.compile(r"\{([^|}]*)\|([^|}]*)\}")
 
 
 def in_unit(sentence: str, unit: str) -> str:
-    """Return a sentence with the first of each "{0.5 mm|20 thou}" for "mm", the second for "in" and "thou".
+    """Return a sentence with one text of each "{0.5 mm|20 thou}": the first for "mm", the second for inches.
 
     >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
     'Go in by 20 thou.'
@@ -204,7 +205,7 @@ def in_unit(sentence: str, unit: str) -> str:
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:
-    """Return the unit that the user measures in, "mm" or "in": the cross-slide's, or else the first dial's.
+    """Return the unit in which the user measures, "mm" or "in": the cross-slide's, or else the first dial's.
 
     >>> sizes_in({"dial": {"cross_slide": {"per_turn": "100 thou"}}})
     'in'
@@ -215,7 +216,7 @@ def sizes_in(tables: Mapping[str, Any]) -> str:
 
 
 def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
-    """Return the unit engraved on a dial: "mm", "in" or "thou"; `unknown` if its table does not say.
+    """Return the unit engraved on a dial: "mm", "in" or "thou". Return `unknown` if its table does not say.
 
     >>> dial_unit({"per_turn": "100 thou"})
     'thou'
@@ -239,7 +240,7 @@ def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
 
 
 def _unit_of(length: Any) -> str:
-    """Return the unit of a length in a dial's table, "" if it has none."""
+    """Return the unit of a length in a dial's table; "" if it has none."""
     try:
         unit = read_quantity(length, "length").unit
     except QuantityError:

@@ -34,7 +34,7 @@ from core.values.fields import Problem
 from core.values.plain_text import quoted
 
 KeyPath = tuple[str, ...]
-"""Where a value is in a lathe's tables: ("dial", "compound", "per_turn")."""
+"""The path of a value in a lathe's tables: ("dial", "compound", "per_turn")."""
 _PROBE_NAME = "x"
 
 
@@ -52,11 +52,11 @@ class Chapter(NamedTuple):
 
     @property
     def dial(self) -> str:
-        """The name of the dial that this chapter is about, "" if it is not about a dial."""
+        """The name of the dial that this chapter is about; "" if it is not about a dial."""
         return self.section[1] if self.section[:1] == ("dial",) else ""
 
     def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
-        """Return the questions to ask, which depend on the answers so far."""
+        """Return the questions to ask. They depend on the answers so far."""
         known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
         return tuple(question for question in self.questions if question.applies(known, table))
 
@@ -108,7 +108,7 @@ _SPEEDS = Question(
 
 _POINT = Question(
     key=KIND,
-    asked="What is the very point of this cutter like?",
+    asked="What shape is the point of this cutter?",
     picture="point",
     options=(
         Option(words="Sharp", value=SHARP, short="sharp", removes=("tip_flat", "tip_radius")),
@@ -179,14 +179,14 @@ def _chapter(part: Part) -> Chapter:
 
 @cache
 def dial_chapter(name: str) -> Chapter:
-    """Return the questions about the dial of that name in the lathe file."""
+    """Return the questions about one dial of the lathe file, by its name."""
     questions = (*own_questions("dial", name), *dial.PART.questions(name))
     return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
 
 
 @cache
 def cutter_chapter(name: str) -> Chapter:
-    """Return the questions about the cutter of that name."""
+    """Return the questions about one cutter, by its name."""
     questions = (*own_questions(CUTTER.section, ""), *CUTTER.questions())
     return Chapter(section=(CUTTER.section, name), title=f"Cutter {quoted(name)}", questions=questions)
 
@@ -195,11 +195,11 @@ THE_LATHE = _chapter(FIRST_LINES)
 """The questions about the lathe as a whole."""
 _PARTS = tuple(_chapter(part) for part in PARTS if part not in (FIRST_LINES, dial.PART, CUTTER))
 CUTTERS = Chapter(section=(CUTTER.section,), title=CUTTER.title, questions=())
-"""All cutters together. Each has its own questions: see `cutter_chapter`."""
+"""All cutters together. Each cutter has its own questions: see `cutter_chapter`."""
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters for a lathe: the usual ones, one for each further dial, one for all cutters together."""
+    """Return the chapters for a lathe: the usual ones, one for each further dial, and one for all cutters together."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
     return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS, CUTTERS)
@@ -211,7 +211,7 @@ def cutter_chapters(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return the index of the first question that applies and has no valid answer; 0 if all have one.
+    """Return the index of the first question that applies and has no valid answer. If all have one, return 0.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -223,7 +223,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return the first problem of a chapter's table, in the order of its questions; None if there is none."""
+    """Return the first problem of a chapter's table, in the order of its questions. None if there is none."""
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)
     return min(
@@ -241,7 +241,7 @@ def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
 
 def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the answers of a chapter in words, one for each answered question."""
+    """Return the answers of a chapter in words, one text for each answered question."""
     if chapter == CUTTERS:
         return tuple(f"{name} {answers.get('tip_angle', '')}".strip() for name, answers in table.items())
     words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
@@ -251,7 +251,7 @@ def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, .
 
 
 def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-    """Return, in words, the earlier answers that an answer would delete."""
+    """Return, in words, the earlier answers that a new answer would delete."""
     removed = question.removes(table, value)
     return tuple(
         word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
@@ -259,7 +259,7 @@ def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, An
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
-    """Return the problem of a chapter's table in words: the question not answered, or the file reader's message.
+    """Return a problem of a chapter in words: the unanswered question, or the message of the file's reader.
 
     >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
     'not answered: What do you call this lathe?'
@@ -288,7 +288,7 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
 
 
 def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without the keys that only set-up keeps and a lathe file never has."""
+    """Return a table without the keys that only set-up keeps. A lathe file never has these keys."""
     return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
 
 

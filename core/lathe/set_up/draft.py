@@ -1,7 +1,7 @@
-"""The draft of a lathe file: answers of set-up that are not in the file yet. Every answer is saved to disk at once.
+"""The draft of a lathe file: answers of set-up that are not in the file yet. Each answer is saved to disk immediately.
 
-A draft holds only the answers, in their order. They replace values of the lathe file as it is now, so that a change
-that somebody makes in the file meanwhile is kept.
+A draft holds only the answers, in their order. They replace values of the current lathe file, so that a change made in
+the file meanwhile is kept.
 """
 
 import json
@@ -39,7 +39,7 @@ class Draft:
     place: tuple[str, int] = ("", 0)
     """The chapter and the question that were answered last."""
     note: str = ""
-    """A sentence for the user about a problem in reading the draft, "" if there was none."""
+    """A sentence for the user about a problem in reading the draft; "" if there was none."""
 
     @property
     def tables(self) -> dict[str, Any]:
@@ -50,11 +50,11 @@ class Draft:
         return tables
 
     def table(self, section: KeyPath) -> dict[str, Any]:
-        """Return one table with the answers so far; for () the first lines of the file."""
+        """Return one table with the answers so far. For (), return the first lines of the file."""
         return _table(self.tables, section)
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
-        """Return the draft with an answer, without earlier ones that contradict it."""
+        """Return the draft with an answer, and without earlier answers that contradict it."""
         draft = self
         option = question.option_of(value)
         if option is not None and WHOLE in option.removes:
@@ -70,7 +70,7 @@ class Draft:
         return replace(self, answers=(*kept, (path, value)))
 
     def without(self, section: KeyPath) -> "Draft":
-        """Return the draft without a whole table, such as that of a dial that was removed."""
+        """Return the draft without a whole table, such as that of a removed dial."""
         return self._with(section, None)
 
     @property
@@ -85,7 +85,7 @@ class Draft:
 
 
 def read_draft(path: Path) -> Draft:
-    """Return the draft of a lathe file as it is now; raises FileError if the file has errors.
+    """Return the draft of the current lathe file. Raises FileError if the file has errors.
 
     A draft that cannot be read is renamed, and `note` says so.
     """
@@ -100,7 +100,7 @@ def read_draft(path: Path) -> Draft:
 
 
 def save_draft(draft: Draft) -> None:
-    """Write a draft, whole or not at all; delete one without answers. Raises FileError."""
+    """Write a draft, whole or not at all. Delete a draft without answers. Raises FileError."""
     path = draft_path(draft.path)
     if not draft.answers:
         delete_draft(draft.path)
@@ -115,7 +115,7 @@ def save_draft(draft: Draft) -> None:
 
 
 def delete_draft(path: Path) -> None:
-    """Delete the draft of a lathe file; raises FileError."""
+    """Delete the draft of a lathe file. Raises FileError."""
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
@@ -128,14 +128,14 @@ def draft_path(path: Path) -> Path:
 
 
 def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
-    """Return what is wrong with an answer, "" if it is right."""
+    """Return what is wrong with an answer; "" if the answer is right."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
     if question.form.name == "range" and len(value) != _ENDS:
         return "This needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
     if question.form.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
-        # Backlash may be read off an indicator, in its unit; all else is read off the dial.
+        # Backlash may be measured with an indicator, in its unit. All other sizes are read on the dial.
         engraved = str(table[UNIT])
         if question.key in in_another_unit(table, engraved):
             example = in_unit(question.example, engraved).removeprefix("such as ")
@@ -154,7 +154,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path; None if there is none. A table comes without the keys that only set-up keeps."""
+    """Return the value at a path. None if there is none. In a table, the keys that only set-up keeps are left out."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:
@@ -164,9 +164,9 @@ def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
 
 
 def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
-    """Set a value in nested tables, or delete it; a table that becomes empty is deleted too.
+    """Set a value in nested tables, or delete it. A table that becomes empty is deleted too.
 
-    Only `tables` itself is changed: tables in it are replaced by changed copies.
+    Only `tables` itself is changed. Tables inside it are replaced by changed copies.
     """
     first, *inner_path = path
     if not inner_path:
@@ -184,7 +184,7 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return the answers and the last question in a draft; raises an error for any other file or a later version."""
+    """Return the answers and the last question in a draft. Raises an error for any other file or a later version."""
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")

@@ -1,4 +1,4 @@
-"""Which of the user's lathe files is in use. Its name is in a small text file."""
+"""Says which of the user's lathe files is in use. A small text file holds its name."""
 
 from pathlib import Path
 
@@ -8,12 +8,12 @@ from core.values.plain_text import clean
 
 USUAL_FILE = "lathe.toml"
 DRAFTS_FOLDER = "drafts"
-"""Folder beside the lathe files, for answers of set-up that are not in one of them yet."""
+"""Folder next to the lathe files, for answers of set-up that are not in a lathe file yet."""
 _CHOICE = "lathe_in_use"
 
 
 def own_lathe(folder: Path) -> Path:
-    """Return the path of the lathe in use, whether it exists or not: the one chosen, else lathe.toml."""
+    """Return the path of the lathe in use: the one chosen, otherwise lathe.toml. The file need not exist."""
     try:
         name = read_text(folder / _CHOICE).strip()
     except FileError:
@@ -22,7 +22,7 @@ def own_lathe(folder: Path) -> Path:
 
 
 def use_lathe(path: Path) -> None:
-    """Use the lathe in a file from now on; raises FileError."""
+    """Make a lathe file the one in use. Raises FileError."""
     choice = path.parent / _CHOICE
     make_folder(path.parent)
     if path.name != USUAL_FILE:
@@ -35,7 +35,7 @@ def use_lathe(path: Path) -> None:
 
 
 def is_lathe_name(name: str) -> bool:
-    """Return whether a name is that of a lathe file in the user's folder and cannot lead elsewhere.
+    """Return whether a name can be that of a lathe file in the user's folder, and cannot lead elsewhere.
 
     >>> is_lathe_name("lathe-2.toml"), is_lathe_name("../lathe.toml"), is_lathe_name(".toml")
     (True, False, False)

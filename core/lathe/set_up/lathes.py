@@ -30,7 +30,7 @@ class KnownLathe(NamedTuple):
     edited_by_hand: bool
     """True if someone has changed the file outside set-up."""
     has_draft: bool
-    """True if its draft has answers that are not in the file."""
+    """True if the lathe's draft has answers that are not in the file."""
     errors: tuple[str, ...] = ()
     has_file: bool = True
     """False if there is no lathe file yet and all answers are in the draft."""
@@ -54,13 +54,13 @@ def _files_in(folder: Path) -> list[Path]:
 
 
 def new_lathe(folder: Path, name: str, like: Mapping[str, Any] | None = None) -> Path:
-    """Write a new lathe file, empty or with the tables of another one; return its path. Raises FileError."""
+    """Write a new lathe file, empty or with the tables `like` of another lathe. Return its path. Raises FileError."""
     tables = {**(like or {}), "format": LATHE_FORMAT, "name": name}
     return write_lathe(free_path(folder, name), tables)
 
 
 def free_path(folder: Path, name: str) -> Path:
-    """Return the path of a free file for a lathe of that name."""
+    """Return an unused path for the file of a lathe, made from the lathe's name."""
     stem = _stem(name)
     for number in range(1, _MOST_ALIKE):
         path = folder / (USUAL_FILE if number == 1 and not own_lathe(folder).exists() else _numbered(stem, number))
@@ -72,7 +72,7 @@ def free_path(folder: Path, name: str) -> Path:
 
 
 def export_lathe(path: Path, target: Path) -> None:
-    """Copy a lathe file unchanged to a new path; raises FileError."""
+    """Copy a lathe file unchanged to a new path. Raises FileError."""
     text = read_text(path)
     if target.exists() or target.is_symlink():
         raise FileError([f"{name_of(target)}: There is such a file already. Enter a new name."])
@@ -94,7 +94,7 @@ def remove_lathe(path: Path) -> None:
 
 
 def lathe_name(text: str) -> str:
-    """Return the name that a user typed for a lathe, cleaned; raises CoreError if it cannot be used."""
+    """Return the name that a user typed for a lathe, cleaned. Raises CoreError if the name cannot be used."""
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
         raise CoreError(f"The name has {len(name)} characters. Enter 1 to {LONGEST_NAME}.")
@@ -125,7 +125,7 @@ def _known(path: Path, *, in_use: bool) -> KnownLathe:
 
 
 def _stem(name: str) -> str:
-    """Return a lathe's name as a plain file name without the ending.
+    """Return a lathe's name as a plain file name without its ending.
 
     >>> _stem("Bench lathe, 5½")
     'bench_lathe_51_2'

@@ -1,7 +1,7 @@
-"""Ways to measure an answer for set-up: travel or diameter, true engraving, backlash, the pitch of a screw.
+"""Methods to measure an answer for set-up: travel or diameter, true engraving, backlash, the pitch of a screw.
 
-All arithmetic is in exact fractions of mm and degrees. The way a measurement is written
-says how exact it is: "10.00 mm" is known to 0.01 mm, "10 mm" to 1 mm.
+All arithmetic is in exact fractions of mm and degrees. The decimals of a measurement say how exact it is: "10.00 mm" is
+known to 0.01 mm, "10 mm" to 1 mm.
 """
 
 import re
@@ -16,14 +16,14 @@ from core.values.quantities import MM_PER_INCH, Quantity, mm_text, number_text, 
 
 SIZE_UNIT = "size"
 _FINEST_SHARE = Fraction(8, 1000)
-"""A measured turn must be known to this share of itself.
+"""The largest uncertainty of a measured turn, as a share of the turn.
 
-A metric screw engraved in inches (1 mm as 40 thou) is off by 16 thousandths; half of that must be visible.
+A metric screw engraved in inches (1 mm as 40 thou) is off by 16 thousandths. Half of that must be visible.
 """
 _MIXED_UP = (MM_PER_INCH * Fraction(2, 5), MM_PER_INCH * Fraction(5, 2))
-"""The range of how many times too large or too small a number in the wrong unit is.
+"""The range of the factor by which a number in the wrong unit is too large or too small.
 
-It is 25.4 times, or half or twice that if diameter and travel are mixed up too, and a little more if the work
+The factor is 25.4, or half or twice that if diameter and travel are mixed up too, and a little more if the work
 springs.
 """
 _DECIMALS = re.compile(r"\d*[.,](\d+)")
@@ -36,26 +36,26 @@ class MeasuredField(NamedTuple):
     key: str
     label: str
     unit: str = SIZE_UNIT
-    """Unit of a bare number; "dial": the dial's own; "size": the one this lathe's user measures in; "": none."""
+    """Unit of a bare number. "dial": the dial's own; "size": the unit in which this lathe's user measures; "": none."""
     start: str = ""
 
 
 class MeasuredAnswer(NamedTuple):
-    """The answer that a measurement gives: the value for the question's key (None removes the key), and why."""
+    """The result of a measurement: the value for the question's key (None removes the key), and the reason."""
 
     value: Any
     sentence: str
 
 
 class _Size(NamedTuple):
-    """A measured size, shown in the unit in which it was typed."""
+    """A measured size, shown in the unit in which the user typed it."""
 
     mm: Fraction
     is_inch: bool
 
     @property
     def text(self) -> str:
-        """The size in the unit in which it was typed."""
+        """The size in the unit in which the user typed it."""
         return self.like(self.mm)
 
     def like(self, size_mm: Fraction) -> str:
@@ -66,35 +66,35 @@ class _Size(NamedTuple):
 
 
 class MeasuringMethod(NamedTuple):
-    """A way to find an answer by measuring."""
+    """A method of finding an answer by measuring."""
 
     title: str
     steps: tuple[str, ...]
-    """What to do at the machine, in order; "{0.5 mm|20 thou}" for a lathe in mm or inches."""
+    """What to do at the machine, in order. "{0.5 mm|20 thou}" is for a lathe in mm or inches."""
     measured: tuple[MeasuredField, ...]
     work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
-    """Computes the answer from the table so far and what was typed.
+    """Computes the answer from the table so far and the typed numbers.
 
     Raises CoreError whose `field` is a key of `measured`.
     """
 
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return, from a cut between two measured diameters, whether the dial's numbers are travel or diameter."""
+    """Return whether the dial's numbers are travel or diameter, from a cut between two measured diameters."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return, from an indicator on the slide, whether the dial's numbers are travel or diameter."""
+    """Return whether the dial's numbers are travel or diameter, from an indicator on the slide."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the travel of one turn, measured over several turns; None if it agrees with the engraving."""
+    """Return the travel of one turn, measured over several turns. The value is None if the engraving is true."""
     per_turn = _answered_length(table, "per_turn")
     engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
     lead, unsure_mm = _travel_of_a_turn(typed)
@@ -102,7 +102,7 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
     if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
             f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. "
-            "Measure finer, or over more turns.",
+            "Measure more finely, or over more turns.",
             field="moved",
         )
     words = f"One turn moves {lead.text}; the numbers say {lead.like(engraved_mm)}"
@@ -135,7 +135,7 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the angle that the table turns for one mark of its handle, from the number of marks in a turn."""
+    """Return the angle of the table for one mark of its handle, from the number of marks in a turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = lossless_text(turn_arcmin / count)
@@ -156,7 +156,7 @@ def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Meas
 
 
 def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a table's worm from readings of its handle at one position, reached from both sides."""
+    """Return the backlash of a table's worm from two readings at one position, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = lossless_text(backlash * 60)
@@ -165,9 +165,9 @@ def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Mea
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
-    """Return how far one turn of the handle turns the table [deg].
+    """Return the angle of the table for one turn of the handle [deg].
 
-    Raises CoreError, which names the field, if that is not known.
+    Raises CoreError, which names the field, if the angle is not known.
     """
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
@@ -178,7 +178,7 @@ def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
-    """Return a quantity that was typed; raises QuantityError that names its field."""
+    """Return a typed quantity. Raises QuantityError that names its field."""
     try:
         return read_quantity(typed[key], kind)
     except QuantityError as error:
@@ -191,12 +191,12 @@ def _sense(
     turned = read_typed(typed, "turned", "length")
     if not turned.value:
         raise QuantityError("The dial was not turned. Enter how far you turned it.", field="turned")
-    # What the dial was turned by, in its own unit.
+    # The amount by which the dial was turned, in the dial's own unit.
     on_dial = f"{lossless_text(abs(turned.number))} {turned.unit}"
     words = f"{what} {changed.text} for {on_dial} on the dial"
     share = changed.mm / abs(turned.value)
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
-        # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which of them it is.
+        # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which is which.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
             return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
@@ -236,13 +236,13 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
     near_mm, text = min(usual, key=lambda screw: abs(screw[0] - lead_mm))
     if near_mm and abs(near_mm - lead_mm) <= unsure_mm:
-        return text, f"This agrees with a usual screw of {text}, which is used."
+        return text, f"This agrees with a usual screw of {text}. The program uses this."
     text = mm_text(float(lead_mm), 4)
-    return text, f"No usual screw agrees with it, so {text} is used as measured."
+    return text, f"No usual screw agrees with this, so {text} is used as measured."
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return the distance between two readings, the shorter way round the dial."""
+    """Return the distance between two readings in the shorter direction on the dial."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -261,7 +261,7 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
 
 
 def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return a length from an earlier answer; raises CoreError if it is missing or wrong."""
+    """Return a length from an earlier answer. Raises CoreError if the length is missing or wrong."""
     try:
         length = read_quantity(table.get(key), "length")
     except QuantityError:
@@ -381,4 +381,4 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         work_out=pitch_of_screw,
     ),
 }
-"""The measuring methods by the names that the table of lathe keys uses."""
+"""The measuring methods by the names used in the list of lathe keys."""

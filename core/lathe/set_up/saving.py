@@ -1,4 +1,4 @@
-"""Saves answers in the lathe file, table by table; incomplete tables stay in the draft."""
+"""Saves answers in the lathe file, table by table. Incomplete tables stay in the draft."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -31,34 +31,33 @@ _TABLES_BY_NAME = (dial.PART.section, CUTTER.section)
 
 
 class Saved(NamedTuple):
-    """The result of saving: which file was written, and what is not in it yet."""
+    """The result of saving: the file that was written, and the answers that are not in it yet."""
 
     draft: Draft
-    """The answers still to be saved; its path is the file that was written."""
+    """The answers still to be saved. The path of this draft is the file that was written."""
     written: bool
     beside: Path | None = None
-    """The file that was not replaced because it was edited by hand, None if there is none."""
+    """The file that was not replaced because it was edited by hand. None if there is no such file."""
 
     @property
     def sentence(self) -> str:
-        """A sentence for the user about what was saved, "" if nothing was written."""
+        """A sentence for the user about the saved answers; "" if nothing was written."""
         if not self.written:
             return ""
         where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
             return f"Saved in {where}."
         return (
-            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file beside "
-            f"it, {where}."
+            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file next "
+            f"to it, {where}."
         )
 
 
 def save_answers(draft: Draft) -> Saved:
-    """Write every table that is complete and right to the lathe file; the rest stays in the draft.
+    """Write every complete and valid table to the lathe file. All other answers stay in the draft.
 
-    Other tables of the file stay as they are. If the file was edited by hand, a new one is
-    written beside it, and is in use from now on if the old one was. Raises FileError; then
-    nothing is lost.
+    Other tables of the file stay as they are. If the file was edited by hand, a new file is written next to it. The new
+    file is in use from now on if the old one was. Raises FileError; no answer is lost in that case.
     """
     draft = replace(read_draft(draft.path), answers=draft.answers, place=draft.place)
     wanted = _complete(draft)
@@ -80,7 +79,7 @@ def save_answers(draft: Draft) -> Saved:
 
 
 def lathe_as_answered(draft: Draft) -> Lathe:
-    """Return the lathe that its file would hold if the answers were saved now."""
+    """Return the lathe that its file would describe if the answers were saved now."""
     return lathe_from(as_list(_complete(draft)), "set-up")
 
 
@@ -97,7 +96,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to write. A table has its new answers if all are right, else its content in the file."""
+    """Return the tables to write. A table has its new answers if all are right, otherwise its content in the file."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -117,7 +116,7 @@ def _first_lines(draft: Draft) -> dict[str, Any]:
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:
-    """Yield every table of some lathes once, dial by dial and cutter by cutter."""
+    """Yield the path of every table of some lathes once, dial by dial and cutter by cutter."""
     seen: dict[KeyPath, None] = {}
     for tables in lathes:
         for name, table in tables.items():

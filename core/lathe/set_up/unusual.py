@@ -18,10 +18,9 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return a sentence about an unusual answer: its size in both units, and the usual range; "" if it is usual.
+    """Return a sentence about an unusual answer, with both units and the usual range; "" if the answer is usual.
 
-    `table`: the chapter's table so far; `value`: the answer as a lathe file has it.
-    0 is never unusual.
+    `table`: the chapter's table so far; `value`: the answer as a lathe file has it. 0 is never unusual.
     """
     for item in _items(value):
         if size := _size(question.form.kind, item):
@@ -35,7 +34,7 @@ def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any
 
 
 def _items(value: Any) -> Iterator[Any]:
-    """Yield the single numbers of an answer, lists within lists too."""
+    """Yield the single numbers of an answer, also from lists within lists."""
     if isinstance(value, list | tuple):
         for inner in value:
             yield from _items(inner)
@@ -59,7 +58,7 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in the base unit; None if it cannot be read, as the reader of the file reports that."""
+    """Return a number in the base unit. None if it cannot be read, since the reader of the file reports that error."""
     try:
         if kind is None:
             return read_number(item) if isinstance(item, str) else Fraction(item)
@@ -88,7 +87,7 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the range in the unit of the number entered."""
+    """Return the usual range in the unit of the number entered."""
     if kind is None:
         return " to ".join(_rounded(end) for end in usual)
     quantity = read_quantity(item, kind)
@@ -139,9 +138,9 @@ def _rounded(number: Fraction | float, figures: int = 4) -> str:
 
 
 _FAR_OFF = Fraction(1, 20)
-"""A dial further off its engraving than this is a slip.
+"""A larger relative error of a dial's engraving is a mistake.
 
-A metric screw engraved in thou is off by 16 parts in 1000; this is about three times as much.
+A metric screw engraved in thou is off by 16 parts in 1000. This limit is about three times as much.
 """
 _THOU_A_MM = 40
 _SET_DIAMETERS = frozenset({"cross_slide", "boring_head"})
@@ -169,7 +168,7 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what a part still lacks for its use, "" if it lacks nothing.
+    """Return in a few words what a part still lacks for its use; "" if it lacks nothing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")

@@ -13,7 +13,7 @@ from core.questions import Asked, ChoiceAsked
 LASTING = frozenset({"spindle_bar", "other_bar", "droop_readings"})
 """Keys of values that no move of the set-up changes."""
 FACE_KEPT, ERROR_KEPT = map(AskedAt, KEPT)
-"""Whether the user leaves the face, or the error measured again, outside the tolerance."""
+"""Name the questions whether to leave the face, or the error measured again, outside the tolerance."""
 _AT_PLACE = {
     "up": "at the top",
     "near": "on the side near you",
@@ -23,9 +23,9 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a step whose result is outside the tolerance: is it corrected and measured again?"""
+    """Return the question at a result outside the tolerance: measure again after a correction, or leave the error."""
     title, question, again = (
-        ("Face outside", "The face is outside the tolerance. What follows?", "It is moved: sweep the face again")
+        ("Face outside", "The face is outside the tolerance. What follows?", "Corrected: sweep the face again")
         if at == FACE_KEPT
         else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
     )
@@ -34,7 +34,7 @@ def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
 
 
 def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the four readings of the table's face; () if the job names no circle to sweep."""
+    """Return the four readings of the table's face that are asked; () if the job names no circle to sweep."""
     if job.face_circle_mm is None:
         return ()
     circle = lathe.length_text(job.face_circle_mm)
@@ -58,12 +58,12 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution on turning the spindle by hand, which is given only at the first place of a sweep."""
+    """Return the caution on turning the spindle by hand. It appears only at the first position of a sweep."""
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values from which the error is worked out, in the order in which they are measured."""
+    """Return the values from which the error is calculated, in the order in which they are measured."""
     match job.method:
         case "bars":
             return [*_bar_sizes(job), *_bar_heights("", turned=True)]
@@ -76,7 +76,7 @@ def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values that are measured again once all bolts are tight."""
+    """Return the values that are measured again after all bolts are tight."""
     match job.method:
         case "bars":
             return _bar_heights(AFTER, turned=False)
@@ -157,7 +157,7 @@ def _difference(end: str, title: str, text: str, *, required: bool = True) -> As
     return Ask(
         AskedAt(f"difference{end}"),
         title,
-        f"{text}. Enter what it reads there; a higher bar pushes the plunger in and reads +",
+        f"{text}. Enter its reading. A higher bar pushes the plunger in and reads +",
         "What does the indicator read over the other bar?",
         reads=True,
         required=required,
@@ -180,8 +180,8 @@ def _droop() -> list[Ask]:
         Ask(
             AskedAt("droop_readings", 1),
             "Droop, down",
-            "Turn the spindle half a turn by hand, until the indicator is below the bar. What it reads now comes "
-            "from its own weight alone. Enter the reading",
+            "Turn the spindle half a turn by hand, until the indicator is below the bar. The reading now "
+            "comes only from the indicator's own weight. Enter the reading",
             "What does the indicator read below the bar?",
             reads=True,
         ),
@@ -233,8 +233,8 @@ def _circles(end: str) -> list[Ask]:
         Ask(
             AskedAt(f"last_circle{key}{end}"),
             f"{title}{again}",
-            f"{stop}See which way the circle cut last lies against the first. {of} The table has carried the first "
-            "one half a turn round",
+            f"{stop}See in which direction the last circle lies from the first. {of} The table has carried the first "
+            "circle half a turn",
             f"Does the circle cut last lie {' or '.join(choices)}?",
             choices=choices,
         )

@@ -1,6 +1,6 @@
-"""Works out where the other axis lies, seen from the spindle's, from bars, a sweep or two circles. Derived.
+"""Calculates the position of the other axis from bars, a sweep or two circles, as seen from the spindle's. Derived.
 
-Signs: height + means the other axis is higher than the spindle's; near + means it is nearer to the operator.
+Signs: height + means that the other axis is higher than the spindle's. Near + means that it is nearer to the operator.
 """
 
 from math import atan, degrees, sqrt
@@ -11,23 +11,23 @@ from core.operations.axes.job import UP_DOWN, AxesJob
 from core.operations.patterns.geometry import effective_offset_mm, turned_by_deg
 
 SLIP_GRADUATIONS = 2
-"""Largest difference, in graduations, between up + down and near + far. Beyond it a reading slipped."""
+"""Largest difference between up + down and near + far [graduations]. With a larger one, a reading has slipped."""
 _TIE_MM = 1e-9
 
 
 class AxisError(NamedTuple):
-    """How far the other axis is off the spindle's [mm]; None if that is not measured."""
+    """The distance of the other axis from the spindle's [mm]. None for a direction that is not measured."""
 
     height_mm: float | None = None
     near_mm: float | None = None
     signed: bool = True
-    """False if only the sizes are known: two circles were measured without entering which lies higher or nearer."""
+    """False if only the sizes are known: two circles were measured, but not which one is higher or nearer."""
 
 
 def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | None:
-    """Return the heights over the surface of the spindle's and the other axis, from bars; None if not measured.
+    """Return the heights of the spindle's and the other axis over the surface [mm]. None if bars do not give them.
 
-    If a bar was read twice, half a turn apart, its height is the mean of both.
+    If a bar was read twice, half a turn apart, the mean of both readings counts.
     """
     axes = []
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
@@ -40,7 +40,7 @@ def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | N
 
 
 def error_of(job: AxesJob, *, after: bool = False) -> AxisError | None:
-    """Return the error of the other axis; None if it is not measured. `after`: use what was measured after a move."""
+    """Return the error of the other axis. None if it is not measured. `after`: use the values measured after a move."""
     end = AFTER if after else ""
     match job.method:
         case "bars":
@@ -65,7 +65,7 @@ def _compared(job: AxesJob, end: str) -> AxisError | None:
 
 
 def droop_mm(job: AxesJob) -> float | None:
-    """Return how far its own weight lowers the indicator [mm]: half of up - down, read on a bar that turns with it."""
+    """Return how far the indicator droops by its own weight [mm]: half of up - down, on a bar that turns with it."""
     readings = job.measured.get("droop_readings", ())
     return (readings[0] - readings[1]) / 2 if len(readings) == 2 else job.size("droop")
 
@@ -93,7 +93,7 @@ def _circles(job: AxesJob, end: str) -> AxisError | None:
 
 
 def slip_mm(readings: tuple[float, float, float, float]) -> float:
-    """Return by how much up + down and near + far differ [mm]. They are equal unless a reading slipped.
+    """Return the difference between up + down and near + far [mm]. They are equal unless a reading slipped.
 
     >>> round(slip_mm((0.0, 0.05, 0.1, 0.09)), 6)
     0.04
@@ -103,7 +103,7 @@ def slip_mm(readings: tuple[float, float, float, float]) -> float:
 
 
 def slipped(readings: tuple[float, float, float, float] | None, graduation_mm: float) -> bool:
-    """Return whether a reading of a sweep slipped."""
+    """Return whether a reading of a sweep slipped. `graduation_mm`: between two marks of the indicator [mm]."""
     return readings is not None and slip_mm(readings) > SLIP_GRADUATIONS * graduation_mm + _TIE_MM
 
 
@@ -116,10 +116,10 @@ def sweep_error_mm(graduation_mm: float) -> float:
 
 
 class FaceSlope(NamedTuple):
-    """How a face leans. Up is above 0 if its top is nearer to the spindle, across if its near side is."""
+    """The lean of a face. Up is above 0 if the top is nearer to the spindle, across is above 0 if the near side is."""
 
     up_mm: float
-    """Over the diameter of the circle swept."""
+    """Diameter of the circle over which the lean was read."""
     across_mm: float
     circle_mm: float
 
@@ -135,7 +135,7 @@ class FaceSlope(NamedTuple):
 
 
 def face_slope(job: AxesJob) -> FaceSlope | None:
-    """Return the lean of the table's face, swept by an indicator in the spindle; None if it is not measured.
+    """Return the lean of the table's face, swept by an indicator in the spindle. None if it is not measured.
 
     Droop moves the indicator along the face, not towards it.
     """
@@ -147,7 +147,7 @@ def face_slope(job: AxesJob) -> FaceSlope | None:
 
 
 class PatternEffect(NamedTuple):
-    """What a height error does to a ring of a pattern."""
+    """The effect of a height error on a ring of a pattern."""
 
     offset_mm: float
     effective_offset_mm: float
@@ -156,7 +156,7 @@ class PatternEffect(NamedTuple):
 
 
 def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect:
-    """Return the effect of an error of height on a ring cut at an offset.
+    """Return the effect of a height error [mm] on a ring cut at an offset [mm].
 
     >>> [round(value, 6) for value in effect_on_pattern(20, -1)[1:]]
     [20.024984, 2.862405]
@@ -167,7 +167,7 @@ def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect
 
 
 def meets_at_mm(job: AxesJob) -> float | None:
-    """Return the reading at which the axes meet in height [mm]; None if it is not known.
+    """Return the reading at which the axes have the same height [mm]. None if it is not known.
 
     - bars: height over the other bar;
     - bars compared: indicator on the other bar, set to 0 on the spindle's;

@@ -1,4 +1,4 @@
-"""The input of an axes operation: how the axes are compared, and what was measured already."""
+"""The input of an axes operation: how the axes are compared, and the values measured before the run."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -11,17 +11,17 @@ from core.values.fields import Table
 Method = Literal["bars", "bars compared", "sweep", "two circles"]
 METHODS: tuple[Method, ...] = ("bars", "bars compared", "sweep", "two circles")
 OTHERS = ("table", "slide", "milling spindle")
-"""What can have the other axis: a rotary table, a second slide or a milling spindle."""
+"""The machine part that has the other axis: a rotary table, a second slide or a milling spindle."""
 SURFACES = ("bore", "outside")
 UP_DOWN, NEAR_FAR = ("higher", "lower"), ("nearer", "further away")
-"""Choices for where the circle cut last lies, seen from the first."""
+"""The positions that the last circle can have, seen from the first."""
 KEPT = ("face_kept", "error_kept")
-"""Keys of the errors outside the tolerance that the user left as they are: of the face, and after the stack."""
+"""Keys of the errors that the user left outside the tolerance: of the face, and after the stack."""
 USUAL_OFFSET_MM = 20.0
-"""Offset for which the effect of an error is shown if the job names none."""
+"""Offset for which the effect of an error is shown, if the job names none [mm]."""
 
 SWEPT = ("up", "near", "down", "far")
-"""The four places of a sweep, in order."""
+"""The four positions of a sweep, in order."""
 _SIZES: Mapping[Method, tuple[str, ...]] = {
     "bars": (
         "spindle_bar",
@@ -50,7 +50,7 @@ _READINGS: Mapping[Method, tuple[str, ...]] = {
     "sweep": ("droop",),
     "two circles": (),
 }
-"""Keys of single readings and what is worked out from readings."""
+"""Keys of single readings, and of values calculated from readings."""
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "last_circle": UP_DOWN,
     "last_circle_level": NEAR_FAR,
@@ -61,21 +61,21 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class AxesJob:
-    """How another axis is compared with the spindle's. Lengths in mm."""
+    """The checked parameters of an axes operation. Lengths in mm."""
 
     method: Method
     other: str = "table"
-    """What has the other axis."""
+    """The machine part that has the other axis."""
     surface: str = "bore"
-    """What an indicator in the spindle is swept round."""
+    """The surface around which an indicator in the spindle is swept."""
     face_circle_mm: float | None = None
-    """Diameter of the circle on which the table's face is swept; None if no readings of the face are entered."""
+    """Diameter of the circle on which the table's face is swept. None if the face is not read."""
     tolerance_mm: float | None = None
-    """Largest error that may stay, in height and across."""
+    """Largest error allowed, in height and across."""
     offset_mm: float = USUAL_OFFSET_MM
     """Offset of a pattern for which the effect of an error is shown."""
     measured: Mapping[str, Any] = field(default_factory=dict)
-    """What was measured, by the keys of a job file: lengths, lists of readings, words. The rest is asked in the run."""
+    """Measured values, by the keys of a job file: lengths, lists of readings, words. The run asks for all others."""
 
     @property
     def is_table(self) -> bool:
@@ -83,22 +83,25 @@ class AxesJob:
         return self.other == OTHERS[0]
 
     def size(self, key: str) -> float | None:
-        """Return a measured length [mm], None if it is not known."""
+        """Return the measured length under a key [mm]. None if it is not known."""
         value = self.measured.get(key)
         return None if value is None else float(value)
 
     def four(self, key: str) -> tuple[float, float, float, float] | None:
-        """Return the four readings of a sweep: up, near, down, far [mm]; None if they are not complete."""
+        """Return the four readings of a sweep: up, near, down, far [mm]. None if they are not complete."""
         readings = self.measured.get(key, ())
         return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
-        """Return this job without the values that are to be asked, or asked again."""
+        """Return this job without the values that are still to be asked, or asked again."""
         return replace(self, measured=without_old(self.measured, asked))
 
 
 def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
-    """Return an `axes` operation from its table; None if a problem was noted. Missing values are asked in the run."""
+    """Return the checked parameters of an axes operation. None if a problem was noted.
+
+    A run asks for missing values.
+    """
     before = len(table.problems)
     method = cast(Method, table.word("method", METHODS, required=True) or "")
     values: dict[str, Any] = {

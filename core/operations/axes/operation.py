@@ -38,7 +38,7 @@ from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 
 _OTHER_STEPS = 16
-"""The most steps of a set-up that ask for nothing."""
+"""The largest number of steps of a set-up that have no question."""
 
 
 def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
@@ -48,7 +48,7 @@ def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of an axes operation. A value that the job leaves open is asked at its step."""
+    """Return the plan of an axes operation. Each value that the job lacks is asked at a step of its own."""
     here = AxesAtLathe(job, lathe)
     steps = _all_steps(here, _all_missing(job, lathe))
     return Plan(
@@ -69,7 +69,7 @@ def _general(job: AxesJob, lathe: Lathe, material: str | None) -> tuple[str, ...
 
 
 def _all_steps(here: AxesAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps of a whole set-up; `asked`: the values that are asked."""
+    """Yield the steps of a whole set-up. `asked`: the values that are asked."""
     yield from here.first()
     yield from here.face(asked)
     yield from here.points()
@@ -85,7 +85,7 @@ def _all_missing(job: AxesJob, lathe: Lathe) -> frozenset[AskedAt]:
 
 
 def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
-    """Return the values that a job leaves open. An optional value is asked only with the one that it refines."""
+    """Return the values that a job lacks. An optional value is asked only together with the value that it refines."""
     missing: set[AskedAt] = set()
     for ask in asks:
         key, place = ask.at
@@ -103,13 +103,13 @@ def _cautions(here: AxesAtLathe) -> Iterator[str]:
     if readings is not None and slipped(readings, here.graduation_mm):
         yield here.slip_words(readings)
     if here.stack is not None and not here.stack.is_best:
-        yield "There are too many pieces to try all of them together: a nearer stack may exist."
+        yield "There are too many pieces to try all of them together. A nearer stack may exist."
     if here.lathe.indicator is None and here.job.method in {"bars compared", "sweep"}:
-        yield f"No indicator is set up: its mark is taken as {here.lathe.indicator_text(here.graduation_mm)}."
+        yield f"No indicator is set up. One mark is assumed to be {here.lathe.indicator_text(here.graduation_mm)}."
 
 
 def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
-    """Return the figures of what is measured so far, by their names on a card."""
+    """Return the figures of all values measured so far, by their names on a card."""
     job, error, figures = here.job, here.error, dict[str, Any]()
     slope = face_slope(job)
     if slope is not None:
@@ -125,7 +125,7 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
     if job.method in {"sweep", "two circles"}:
         figures |= {"height_error_mm": height, "near_error_mm": near}
         if job.method == "two circles":
-            # The two circles give sizes only. The lift says in which direction.
+            # The two circles give sizes only. The lift gives the direction.
             figures |= {"height_error_mm": abs(height), "near_error_mm": abs(near or 0.0)}
     if here.stack is not None:
         figures |= {"stack_mm": list(here.stack.pieces_mm), "stack_left_mm": here.stack.left_mm}
@@ -138,7 +138,7 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return the error that is left after the stack, or after measuring again, and what it does to a ring."""
+    """Return the error that remains after the stack, or after measuring again, and its effect on a ring."""
     stays, again = height_mm, here.error_after
     if again is not None:
         stays = again.height_mm or 0.0
@@ -182,7 +182,7 @@ def replan_axes(
 def _after_edit(
     here: AxesAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the steps left after a change of the files: all of them if the way of measuring changed."""
+    """Return the remaining steps after a change of the files. If the method changed, return all steps."""
     steps = still_open(_all_steps(here, asked), progress)
     if not progress.open_steps or (asked <= every and steps):
         return steps
@@ -190,7 +190,7 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the sweep of the face and what follows it, if the run is still there."""
+    """Yield the steps from the sweep of the face on, if the run has not passed it."""
     asked = rest.open_asks & face
     if rest.at == FACE_KEPT:
         yield from here.points()
@@ -223,7 +223,7 @@ def _from_measuring(
 
 
 def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question about the value that the current step asks for."""
+    """Return the question for the value of the current step; () if the step has none."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
@@ -234,7 +234,7 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the latest height error to hand over to a pattern; None while something is still to be measured."""
+    """Return the latest height error for a pattern. None while a value is still to be measured."""
     if not job.is_table or all_asked(state.open_steps()) - {ERROR_KEPT}:
         return None
     here = AxesAtLathe(job, lathe)
@@ -368,20 +368,17 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "effective_offset_mm": "true offset, axis to axis",
     "turned_by_deg": "ring turned by",
 }
-"""The figures of its plan, in the order in which they are shown."""
+"""The figures of an axes plan, in the order in which they are shown."""
 _HELP = (
     "Bring the axis of a rotary table, a second slide or a milling spindle to the height and line of the spindle's "
-    "axis. "
-    "Every value is asked at its step; what you enter here is not asked again.\n\n"
-    "Bars: one in the spindle, one in the table's chuck, both measured over the top from one surface, each twice, "
-    "half a "
-    "turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: an indicator in the spindle, "
-    "turned by hand round the table's bore; the result allows for its droop, and shows if a reading slipped. "
-    "Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
+    "axis. Every value is asked at its step, unless you enter it here.\n\n"
+    "Bars: hold one in the spindle and one in the table's chuck. Measure both over the top from one surface, each "
+    "twice, half a turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: turn an "
+    "indicator in the spindle by hand round the table's bore. The result allows for its droop, and shows if a reading "
+    "slipped. Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
     "again. Two points brought together by eye are good to 0.2 mm only.\n\n"
-    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the "
-    "blank on "
-    "and skim its face in place. The error left can go into the pattern of the open job."
+    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the blank "
+    "on and skim its face in place. The remaining error can go into the pattern of the open job."
 )
 AXES = Operation(
     read=read_axes,

@@ -1,4 +1,4 @@
-"""Finds the plates, bars and shims that add up best to a height. As good as trying all combinations."""
+"""Finds the plates, bars and shims that add up best to a height, as well as a search of all combinations would."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
@@ -7,21 +7,24 @@ from typing import NamedTuple
 UNITS_PER_MM = 100_000
 """Sizes are counted in units of 0.00001 mm, exact for micrometres and for ten-thousandths of an inch (0.00254 mm)."""
 MOST_SUMS = 20_000
-"""The most sums kept of either half of the pieces, those of the fewest pieces first. More would take too long."""
+"""The most sums kept for either half of the pieces; those with the fewest pieces come first.
+
+More would take too long.
+"""
 LEAST_PLATE_MM = 1.0
-"""A thinner plate is hard to make; common practice, no source."""
+"""A thinner plate is hard to make [mm]; common practice, no source."""
 
 _SAME_MM = 1e-6
 
 _Sums = dict[int, tuple[int, int]]
-"""For each sum the fewest pieces that make it: how many, and which (one bit for each piece)."""
+"""For each sum the fewest pieces that make it: their number, and a bit for each piece used."""
 
 
 class Stack(NamedTuple):
     """The pieces that come nearest to a height. Lengths in mm."""
 
     pieces_mm: tuple[float, ...]
-    """Largest first; () if no piece brings it nearer."""
+    """Largest first; () if no piece brings the stack nearer to the height."""
     left_mm: float
     """Height minus stack: above 0 if the stack is too low."""
     is_best: bool = True
@@ -29,10 +32,10 @@ class Stack(NamedTuple):
 
     @property
     def plate_mm(self) -> float | None:
-        """Size of the plate that would make the stack exact; None if it is exact already.
+        """Size of the plate that would make the stack exact [mm]. None if the stack is exact already.
 
-        The plate fills the gap that is left. If that is too thin, the plate replaces the smallest piece with which it
-        is thick enough.
+        The plate fills the remaining gap. If the gap is too thin for a plate, the plate also replaces a piece: the
+        smallest with which it is thick enough.
         """
         if abs(self.left_mm) * UNITS_PER_MM < 1:
             return None
@@ -43,8 +46,10 @@ class Stack(NamedTuple):
         return _mm(_units(whole)) if whole > 0 else None
 
     def plate_words(self, length_text: Callable[[float], str]) -> str:
-        """Return the plate to make and what it replaces: "1.28 mm in place of the whole stack"; "" if none is "
-        "needed."""
+        """Return the plate to make and the piece that it replaces, in words; "" if none is needed.
+
+        For example "1.28 mm in place of the whole stack".
+        """
         plate = self.plate_mm
         if plate is None:
             return ""
@@ -56,11 +61,11 @@ class Stack(NamedTuple):
 
 
 def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
-    """Return the stack nearest to a height. Of equally near stacks the fewest pieces win, then the lower stack.
+    """Return the stack nearest to a height [mm]. Of equally near stacks, the fewest pieces win, then the lower stack.
 
-    `owned_mm`: sizes of the plates, bars and shims owned, each used once; list a size twice if you own two.
-    The pieces are divided into two halves, and each sum of one half is paired with the best sum of the other. So 25
-    pieces need some thousand steps in place of 33 million.
+    `owned_mm`: sizes of the plates, bars and shims owned, each used once; list a size twice if you own two. The pieces
+    are divided into two halves, and each sum of one half is paired with the best sum of the other. Thus 25 pieces need
+    some thousand steps in place of 33 million.
 
     >>> best_stack(7.4, [6, 1, 0.5, 0.2, 0.2])
     Stack(pieces_mm=(6, 1, 0.2, 0.2), left_mm=0.0, is_best=True)
@@ -100,7 +105,7 @@ def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> I
     falling = sorted(others, reverse=True)
     at = 0
     for one in sorted(ones):
-        # As this half grows, the best partner of the other half gets smaller.
+        # As the sums of this half grow, the best partner in the other half gets smaller.
         while at + 1 < len(falling) and one + falling[at + 1] >= wanted:
             at += 1
         for other in falling[at : at + 2]:

@@ -1,4 +1,4 @@
-"""The steps of bringing two axes together, ordered so that no error hides another."""
+"""The steps of bringing two axes together, in an order in which no error hides another."""
 
 from collections.abc import Collection, Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -32,46 +32,46 @@ SET_FACE = "Set the face square"
 CHECK = "Check what stays"
 """Title of the step with the result."""
 _SHIM = ("Shim the foot's edge towards the spindle", "Shim the foot's edge away from the spindle")
-"""What brings a face upright whose top, or whose bottom, is nearer to the spindle."""
+"""The correction for a face whose top, or whose bottom, is nearer to the spindle."""
 _TURN = ("Turn the foot's near side away from the spindle", "Turn the foot's far side away from the spindle")
 POINTS_GOOD_TO_MM = 0.2
-"""How closely the eye can bring two points together; common practice, no source."""
+"""How closely two points can be brought together by eye [mm]; common practice, no source."""
 _HAND = "Keep hands and tools clear; bring the slide back before you turn it."
 
 
 @dataclass(frozen=True)
 class AxesAtLathe:
-    """The comparison of two axes on one lathe."""
+    """An axes operation on one lathe."""
 
     job: AxesJob
     lathe: Lathe
 
     @cached_property
     def error(self) -> AxisError | None:
-        """The error as measured first."""
+        """The error as measured first. None if it is not measured."""
         return error_of(self.job)
 
     @cached_property
     def error_after(self) -> AxisError | None:
-        """The error as measured again, with the bolts tight."""
+        """The error as measured again, with the bolts tight. None if it is not measured."""
         return error_of(self.job, after=True)
 
     @cached_property
     def stack(self) -> Stack | None:
-        """The stack of owned pieces for the lift; None if the lift is not known, or nothing need be lifted."""
+        """The stack of owned pieces for the lift. None if the lift is not known, or nothing need be lifted."""
         if self.error is None or not self.error.signed or not self.error.height_mm or self.error.height_mm >= 0:
             return None
         return best_stack(-self.error.height_mm, [*self.lathe.bars_mm, *self.lathe.shims_mm])
 
     @property
     def graduation_mm(self) -> float:
-        """One mark of the indicator."""
+        """One graduation of the indicator [mm]."""
         return graduation_of(self.lathe)
 
     # Before measuring.
 
     def first(self) -> Iterator[Step]:
-        """Yield the steps before anything is measured."""
+        """Yield the steps before any measurement."""
         yield Step(
             action="check",
             title="Gibs and bed",
@@ -82,14 +82,14 @@ class AxesAtLathe:
             action="check",
             title="Cross-slide square",
             text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
-            "centre, or see the operation Square and parallel. What it is off goes into every later step",
+            "centre, or see the operation Square and parallel. Its error goes into every later step",
         )
         if self.job.is_table:
             yield Step(
                 action="check",
                 title="Table's face true",
-                text="Set an indicator to the table's face and turn the table once round by hand. If it moves, "
-                "clean the seat; then make the face true to the table's own axis before you go by it",
+                text="Set an indicator to the table's face and turn the table once round by hand. If the "
+                "indicator moves, clean the seat. Then make the face true to the table's own axis",
             )
         if self.job.face_circle_mm is None:
             yield Step(
@@ -104,8 +104,8 @@ class AxesAtLathe:
         """Yield the step that brings the axes together by eye."""
         text = (
             f"Put a centre in the spindle and a point on the {self.job.other}'s axis. Bring both points together, "
-            f"seen from the front and from above. Good to {self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure "
-            "after it"
+            f"seen from the front and from above. This is good to "
+            f"{self.lathe.length_text(POINTS_GOOD_TO_MM)}, so measure afterwards"
         )
         yield Step(action="check", title="Bring two points together", text=text, cautions=(_HAND,))
         yield from self.cut_circles()
@@ -139,7 +139,7 @@ class AxesAtLathe:
     # The face.
 
     def face(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the sweep of the face that are left, and what to do about the result."""
+        """Yield the remaining steps of the sweep of the face, and the step with its result."""
         asks = face_asks(self.job, self.lathe)
         if not asks:
             return
@@ -155,28 +155,28 @@ class AxesAtLathe:
         yield step
 
     def outside_mm(self, at: AskedAt) -> float:
-        """Return how large the lean of the face over its circle is, or the error measured again [mm]."""
+        """Return how far the face leans over its circle, or the error measured again [mm]. `at` says which of them."""
         slope, error = face_slope(self.job), self.error_after
         if at == FACE_KEPT:
             return 0.0 if slope is None else max(abs(slope.up_mm), abs(slope.across_mm))
         return 0.0 if error is None else max(abs(error.height_mm or 0.0), abs(error.near_mm or 0.0))
 
     def _is_kept(self, at: AskedAt) -> bool:
-        """Return whether the user has left an error as large as this one."""
+        """Return whether the user has already left an error of this size."""
         kept_mm = self.job.size(at.key)
         return kept_mm is not None and self.outside_mm(at) <= kept_mm + 1e-4
 
     def _leans(self, slope: FaceSlope) -> bool:
-        """Return whether the indicator shows that the face leans."""
+        """Return whether the face leans enough for the indicator to show."""
         return max(abs(slope.up_mm), abs(slope.across_mm)) >= self.graduation_mm / 2
 
     def _face_within(self, slope: FaceSlope) -> bool:
-        """Return whether the lean over the circle is within the tolerance; False if there is none."""
+        """Return whether the lean over the circle is within the tolerance. False if no tolerance is set."""
         tolerance = self.job.tolerance_mm
         return tolerance is not None and max(abs(slope.up_mm), abs(slope.across_mm)) <= tolerance + 1e-9
 
     def _face_words(self, slope: FaceSlope) -> str:
-        """Return how the face leans, and by how much to shim or turn the foot, and where."""
+        """Return in words how the face leans, and where and by how much to shim or turn the foot."""
         say, circle, tolerance = (
             self.lathe.indicator_text,
             self.lathe.length_text(slope.circle_mm),
@@ -200,22 +200,22 @@ class AxesAtLathe:
         return f"Over {circle}{limit}: {'. '.join(leans)}{'. Leave it' if self._face_within(slope) else ''}"
 
     def _for_every_100(self, slope: float) -> str:
-        """Return how much a slope is over a round length of the foot: "0.06 mm for every 100 mm of it"."""
+        """Return a slope over 100 mm or 10 in of the foot, in words: "0.06 mm for every 100 mm of it"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.length_text(slope * over_mm)} for every {over} of it"
 
     # Measuring, lifting, measuring again.
 
     def asked(self, asks: Sequence[Ask], asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the values that are asked."""
+        """Yield a step for each value that is asked."""
         return (ask.step() for ask in asks if ask.at in asked)
 
     def measure(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the steps that measure values still to be asked."""
+        """Yield the steps that measure the values still to be asked."""
         yield from self.asked(measure_asks(self.job, self.lathe), asked)
 
     def read_again(self, key: str) -> list[Step]:
-        """Return the steps that read a sweep again, with what was wrong; [] if no reading slipped."""
+        """Return the steps that read a sweep again, with the reason; [] if no reading slipped."""
         if not slipped(self.job.four(key), self.graduation_mm):
             return []
         every = (
@@ -233,7 +233,7 @@ class AxesAtLathe:
         return [self.slip_words(readings)]
 
     def slip_words(self, readings: tuple[float, float, float, float]) -> str:
-        """Return how one can see from four readings that one of them slipped."""
+        """Return a sentence that says why one of four readings must have slipped."""
         up, near, down, far = readings
         say = self.lathe.indicator_text
         return (
@@ -251,7 +251,7 @@ class AxesAtLathe:
             title="Tighten all bolts",
             text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives under the bolts, "
             "so measure again",
-            cautions=(f"Support the {self.job.other} while its bolts are loose; keep fingers out from under it.",),
+            cautions=(f"Support the {self.job.other} while its bolts are loose. Keep fingers out from under it.",),
         )
 
     def found_words(self, error: AxisError) -> str:
@@ -272,7 +272,7 @@ class AxesAtLathe:
         return f"{words}."
 
     def lift_words(self) -> str:
-        """Return how to raise or lower the other axis, on which pieces, and the reading at which the axes meet."""
+        """Return how to raise or lower the other axis, on which pieces, and the reading at which the heights agree."""
         error, say = self.error, self.lathe.length_text
         if error is None:
             return "Raise or lower the other axis by the amount worked out from the measurements"
@@ -290,7 +290,7 @@ class AxesAtLathe:
         return f"{words}. {self.meet_words()}" if self.meet_words() else words
 
     def stack_words(self) -> str:
-        """Return the stack in words, what is left, and the plate to make."""
+        """Return the stack in words, the remaining gap, and the plate to make."""
         stack, say = self.stack, self.lathe.length_text
         if stack is None:
             return ""
@@ -304,7 +304,7 @@ class AxesAtLathe:
         return f"{words}, {rest}. A plate of {stack.plate_words(say)} would be exact"
 
     def meet_words(self) -> str:
-        """Return the reading at which the axes meet, in words; "" if it is not known."""
+        """Return in words the reading at which the axes have the same height; "" if it is not known."""
         at, say = meets_at_mm(self.job), self.lathe.length_text
         if at is None:
             return ""
@@ -323,7 +323,9 @@ class AxesAtLathe:
         if dial is None:
             return Step(action="set", title="Set the slide to 0", text=f"{text}. Set its dial to 0: this is offset 0")
         return touch_off_step(
-            dial, f"{text}. This is offset 0: take up the backlash the way you will count", touches=False
+            dial,
+            f"{text}. This is offset 0: take up the backlash in the direction in which you will count",
+            touches=False,
         )
 
     def _line_words(self) -> str:
@@ -344,7 +346,7 @@ class AxesAtLathe:
         return f"Move the {self.job.other} {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
 
     def _by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the cross-slide as its dial shows it, at the nearest mark."""
+        """Return a travel of the cross-slide [mm] as its dial shows it, at the nearest mark."""
         dial, say = self.lathe.dials.get("cross_slide"), self.lathe.length_text
         if dial is None:
             return say(travel_mm)
@@ -364,7 +366,7 @@ class AxesAtLathe:
         yield from self.asked(asks, asked)
 
     def result(self) -> Iterator[Step]:
-        """Yield the result, then the blank and its face."""
+        """Yield the step with the result, then the steps for the blank and its face."""
         findings = [self.found_words(self.error_after)] if self.error_after else []
         step = Step(action="check", title=CHECK, text=self.result_words(), findings=tuple(findings))
         if self._is_outside and not self._is_kept(ERROR_KEPT):
@@ -382,16 +384,16 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Skim its face in place",
-            text="Skim the blank's face where it is, by the cutter in the spindle and the slide: it is then square "
-            "to the spindle, whatever error is left",
+            text="Skim the blank's face in place, with the cutter in the spindle and the slide. The face is then "
+            "square to the spindle, whatever error remains",
             cautions=(safety.BEFORE_POWER,),
         )
 
     def result_words(self) -> str:
-        """Return in words whether the error left is small enough, and what it does to a pattern."""
+        """Return in words whether the remaining error is small enough, and its effect on a pattern."""
         error = self.error_after
         if error is None:
-            return "See the error left, and what it does to a pattern"
+            return "Check the remaining error and its effect on a pattern"
         words = self.effect_words(abs(error.height_mm or 0.0))
         tolerance = self.job.tolerance_mm
         if tolerance is None:
@@ -405,11 +407,11 @@ class AxesAtLathe:
 
     @property
     def _is_outside(self) -> bool:
-        """Whether the error measured again, in height or across, is larger than the tolerance."""
+        """Return whether the error measured again, in height or across, is larger than the tolerance."""
         return self.job.tolerance_mm is not None and self.outside_mm(ERROR_KEPT) > self.job.tolerance_mm + 1e-9
 
     def effect_words(self, height_mm: float) -> str:
-        """Return what an error of height does to a pattern."""
+        """Return a sentence about the effect of a height error [mm] on a pattern."""
         say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
         if height_mm < 0.0005:
             return "No error of height shows in a pattern"

@@ -1,1 +1,1 @@
-"""Divides the circle: exact positions, settings of a table's dial or plates, and numbers that divide exactly."""
+"""Divides a full turn: exact positions, settings of the rotary table, and numbers that divide exactly."""

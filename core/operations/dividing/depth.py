@@ -21,31 +21,31 @@ if TYPE_CHECKING:
     from core.events.state import State
 
 LEAST_ROOM_MM = 0.5
-"""How far off a measured depth may always be, however small the wanted depth; common practice, no source."""
+"""A measured depth may always differ by this much from the dial's depth [mm]; common practice, no source."""
 
 Order = Literal["round", "position"]
 ORDERS: tuple[Order, ...] = ("round", "position")
 
 
 class DepthPasses(NamedTuple):
-    """The passes of every position on the dial that sets their depth."""
+    """The passes at every position, and the dial that sets their depth."""
 
     infeed: Infeed
     depth_mm: float
-    """Final depth wanted."""
+    """Final depth wanted [mm]."""
     marks: tuple[int, ...]
-    """What the dial shows after each pass, in marks from its zero."""
+    """The dial reading after each pass, in marks from the dial's zero."""
     surface: Fraction = Fraction(0)
-    """Reading of the dial at the surface [marks]; not 0 if a measurement showed the zero to be elsewhere."""
+    """Reading of the dial at the surface [marks]; not 0 if a measurement showed another zero."""
     planned: tuple[int, ...] = ()
-    """The marks before any measurement; () if no measurement has changed them."""
+    """The passes as planned before any measurement [marks]; () if no measurement has changed them."""
 
     def shift(self, level: int) -> int:
-        """Return by how many marks corrections have shifted a pass since it was planned."""
+        """Return by how many marks corrections have shifted a pass since it was planned. Pass 0 is the first."""
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return the planned passes with all of them, and the surface, this many marks deeper on the dial."""
+        """Return these passes as planned, with every pass and the surface shifted deeper by a number of marks."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -53,18 +53,18 @@ class DepthPasses(NamedTuple):
 
     @property
     def last_exact_mm(self) -> float:
-        """The wanted depth [mm], counted from the dial's zero, not from the surface."""
+        """The wanted depth [mm], counted from the dial's zero instead of from the surface."""
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
     def cuts(self) -> list[list[Step]]:
-        """Return the passes of one position, depth by depth, without the name of the position."""
+        """Return one list of steps for each pass. The steps do not name a position yet."""
         befores = (self.surface, *map(Fraction, self.marks))
         parts = [self.parts(before, mark) for before, mark in zip(befores, self.marks, strict=False)]
         steps = iter(self.cuts_from(self.surface, 0.0, [mark for part in parts for mark in part]))
         return [list(islice(steps, len(part))) for part in parts]
 
     def parts(self, before: Fraction, mark: int) -> list[int]:
-        """Return the marks of the passes that lead to `mark`, none of them deeper than the deepest planned pass.
+        """Return the marks of the passes from the reading `before` to `mark`. None is deeper than any planned pass.
 
         A pass may be half a mark deeper, since the surface may lie between two marks.
         """
@@ -74,7 +74,7 @@ class DepthPasses(NamedTuple):
         return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
-        """Return passes to `marks`, from the current dial reading and depth [mm]."""
+        """Return the passes to each of `marks`, starting from a dial reading [marks] and the depth there [mm]."""
         return cut_steps(
             self.infeed,
             marks,
@@ -87,10 +87,9 @@ class DepthPasses(NamedTuple):
 
 
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
-    """Return equal passes to a depth, none deeper than `cut_mm` or one mark, whichever is more.
+    """Return equal passes to a depth [mm]. None is deeper than `cut_mm` or one mark, whichever is more.
 
-    Raises PlanError if the lathe does not have the dial, or the depth is less than
-    half a mark of it.
+    Raises PlanError if the lathe does not have the dial, or if the depth is less than half a mark.
     """
     infeed = Infeed(dial=lathe.dial(dial_name))
     total, count = _marks_and_passes(infeed, lathe, depth_mm, cut_mm)
@@ -99,12 +98,12 @@ def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -
 
 
 def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> int:
-    """Return how many passes `depth_passes` would plan; raises the same PlanErrors."""
+    """Return how many passes `depth_passes` would plan. Raises the same PlanErrors."""
     return _marks_and_passes(Infeed(dial=lathe.dial(dial_name)), lathe, depth_mm, cut_mm)[1]
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth in marks, and the number of passes to cut it."""
+    """Return a depth in marks, and the number of passes needed to cut to it."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
@@ -113,7 +112,7 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
             field="depth",
         )
     if cut_mm >= depth_mm * (1 - 1e-9):
-        # The mark nearest to the depth may lie past it: that is rounding, not another pass.
+        # The mark nearest to the depth may lie deeper. That is rounding and needs no pass of its own.
         return total, 1
     deepest = max(1, math.floor(cut_mm / infeed.mark_mm + 1e-9))
     return total, math.ceil(total / deepest)
@@ -122,13 +121,13 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
 def carried_over(
     passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None, *, cuts_alike: bool = True
 ) -> DepthPasses:
-    """Return the passes, corrected by a measured depth.
+    """Return the passes of a position, corrected by a measured depth.
 
-    - `now`: the dial reading at the measured pass [marks].
-    - `level`: in the order "round", the pass that other positions have already had at this depth. Passes up to it stay,
-      so that all positions come out alike; deeper passes change. If it is None or the last pass, all passes change,
+    - `now`: the dial reading of the measured pass [marks].
+    - `level`: in the order "round", the pass that other positions have already had at this depth. Passes up to this one
+      stay, so that all positions come out alike. Deeper passes change. With None or the last pass, all passes change,
       since no later pass could correct the depth.
-    - `cuts_alike`: False for positions of another depth, whose passes so far stay as planned.
+    - `cuts_alike`: False for positions with another depth. Their passes so far stay as planned.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
@@ -144,21 +143,22 @@ def carried_over(
 def refuse_impossible_depth(
     infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, to_text: Callable[[float], str] = mm_text
 ) -> None:
-    """Raise PlanError for a measured depth that the dial cannot have cut: it would shift every remaining pass.
+    """Raise PlanError for a measured depth [mm] that the dial cannot have cut.
 
-    `wanted_mm`: final depth; `cut_mm`: depth so far by the dial; `to_text` returns a length [mm] as text.
+    Such a depth would shift every remaining pass. `wanted_mm`: final depth. `cut_mm`: depth so far by the dial.
+    `to_text` returns a length [mm] as text.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
         raise PlanError(
-            f"A depth of {to_text(measured_mm)} is not possible: the dial went in {to_text(cut_mm)}. "
+            f"A depth of {to_text(measured_mm)} is not possible after {to_text(cut_mm)} on the dial. "
             f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a turn off.",
             field="depth",
         )
 
 
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
-    """Return a pass with its place, and with the name of its position before its text."""
+    """Return a pass with the name of its position before its text. `place` says where the step belongs."""
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
 
 
@@ -166,14 +166,14 @@ _NOTHING_MM = 5e-7
 
 
 class CutsToDepth(Protocol):
-    """The checked parameters of an operation that cuts to a depth at positions on the table."""
+    """The checked parameters of an operation that cuts to a depth at positions of the rotary table."""
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
+        """Return the final depth wanted at a position of a layer [mm]. None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
-    """Return the question for a measured depth."""
+    """Return the question that asks the user for the measured depth."""
     return length_asked(
         "depth",
         "Enter the depth you measured",
@@ -187,7 +187,10 @@ def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
 def length_asked(
     what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
 ) -> SizeAsked:
-    """Return a question for one length [mm]. `check` raises CoreError if it is impossible; `words` is for the log."""
+    """Return a question that asks for one length [mm].
+
+    `check` raises CoreError if the length is impossible. `words` returns the sentence for the log.
+    """
 
     def read(text: str) -> EnteredSize:
         reading = read_length(text, lathe.unit)
@@ -198,9 +201,9 @@ def length_asked(
 
 
 def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> str:
-    """Return in words a measured depth [mm], and the depth that the measured pass should have.
+    """Return a sentence with a measured depth [mm] and the depth that the pass should have reached.
 
-    No dial can be set for a difference of less than half a mark from the final depth; the words then say so.
+    No dial can be set for a difference of less than half a mark from the final depth. The sentence then says so.
     """
     cut, text = _last_cut(state), f"depth {lathe.length_text(measured_mm)}"
     setting = None if cut is None else _setting(cut)
@@ -213,19 +216,19 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured
     if abs(short_mm) < _NOTHING_MM:
         return f"{text}, as wanted"
     text += (
-        f", {lathe.length_text(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'}: "
-        f"{lathe.length_text(aim_mm)} wanted"
+        f", {lathe.length_text(abs(short_mm))} {'too shallow' if short_mm > 0 else 'too deep'} "
+        f"({lathe.length_text(aim_mm)} wanted)"
     )
     if is_near:
         return (
-            f"{text}. That is within half a mark of the {dial_words(setting.dial)} "
-            f"({lathe.length_text(half_mm)}): leave it"
+            f"{text}. Leave it: this is within half a mark of the {dial_words(setting.dial)} "
+            f"({lathe.length_text(half_mm)})"
         )
     return text
 
 
 def check_depth(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> None:
-    """Refuse a depth [mm] that the pass done last cannot have cut; raises PlanError."""
+    """Raise PlanError for a measured depth [mm] that the last pass cannot have cut."""
     cut = _last_cut(state)
     setting = None if cut is None else _setting(cut)
     if cut is not None and setting is not None:
@@ -238,7 +241,7 @@ def _setting(cut: Step) -> Setting | None:
 
 
 def _last_cut(state: "State") -> Step | None:
-    """Return the pass that was done last; None if none was."""
+    """Return the pass that was done last. None if no pass is done."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 

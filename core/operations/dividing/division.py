@@ -1,4 +1,4 @@
-"""Dividing the circle: the exact positions, the setting of the table at each, and the best means of setting it."""
+"""Divides a full turn: the exact positions, the setting of the table at each, and the best means of setting."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -40,7 +40,7 @@ def even_targets_deg(
 ) -> tuple[Fraction, ...]:
     """Return the angles of `divisions` even positions from a start angle, exact [deg].
 
-    `falling`: the numbers of the table's scale go down from one to the next.
+    `falling`: the numbers on the table's scale go down from one position to the next.
 
     >>> [str(angle) for angle in even_targets_deg(7)][:3]
     ['0', '360/7', '720/7']
@@ -52,12 +52,12 @@ def even_targets_deg(
 def listed_targets_deg(
     angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return the listed angles, counted from a start angle, in the order of the list [deg]."""
+    """Return the listed angles in the order of the list, each counted from a start angle [deg]."""
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
 
 def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
-    """Return the first angle [deg] that repeats the place of an earlier one; None if all places differ.
+    """Return the first angle [deg] in a list that repeats an earlier position. None if all positions differ.
 
     >>> repeated_deg([Fraction(0), Fraction(90), Fraction(360)])
     Fraction(360, 1)
@@ -71,7 +71,7 @@ def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
 
 
 def whole_degree_divisions() -> tuple[int, ...]:
-    """Return every number of divisions whose step is a whole number of degrees: the 24 divisors of 360."""
+    """Return every number of divisions whose step is a whole number of degrees. These are the 24 divisors of 360."""
     return tuple(number for number in range(1, 361) if 360 % number == 0)
 
 
@@ -81,7 +81,10 @@ MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
-    """One position. Its number counts from 1; its angles are exact, from the table's zero [deg]."""
+    """One position of the table. Its number counts from 1.
+
+    Its angles are exact and counted from the table's zero [deg].
+    """
 
     number: int
     wanted_deg: Fraction
@@ -89,35 +92,35 @@ class Position(NamedTuple):
 
     @property
     def error_deg(self) -> Fraction:
-        """Set minus wanted [deg], exact."""
+        """The angle that can be set minus the angle wanted [deg], exact."""
         return self.set_deg - self.wanted_deg
 
 
 @dataclass(frozen=True, kw_only=True)
 class Dividing:
-    """The positions of one pattern on one table, all by the same means."""
+    """The positions of one layer on one rotary table, all set by the same means."""
 
     table: RotaryTable
     means: Means
     positions: tuple[Position, ...]
     falling: bool = False
     circle: int | None = None
-    """Number of holes of the circle, or notches of the plate, used for every position."""
+    """The number of holes in the hole circle, or of notches in the plate, used for every position."""
     plate: int | None = None
-    """Number of the plate, counted from 1 in the order of the lathe file."""
+    """The number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
-    """Two circles of one plate that are exact together, if no single circle is exact."""
+    """Two hole circles of one plate that are exact together. None if one circle is exact, or no pair is."""
     goes_shorter_way: bool = False
-    """Whether the table turns the shorter way to each position, because the positions are in no order."""
+    """True if the table turns in the shorter direction to each position, because the positions are in no order."""
 
     @property
     def count(self) -> int:
-        """Number of positions."""
+        """The number of positions."""
         return len(self.positions)
 
     @property
     def worst_error_deg(self) -> Fraction:
-        """The largest error of any position, without its sign [deg]."""
+        """The largest error of any position, without sign [deg]."""
         return max(abs(position.error_deg) for position in self.positions)
 
     @property
@@ -127,22 +130,22 @@ class Dividing:
         return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
     def place_turns(self, angle_deg: Fraction) -> Fraction:
-        """Return an angle as turns of what is turned: the handle, or with notches the table itself."""
+        """Return an angle [deg] as turns of the handle. With notches, return turns of the table."""
         return angle_deg / 360 if self.means == "direct" else handle_turns(self.table, angle_deg)
 
 
 def usual_means(table: RotaryTable) -> Means:
-    """Return the default means of setting a table: its dial, else its plates, else its notches."""
+    """Return the default means of setting a rotary table: its dial, else its plates, else its notches."""
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
 
 
 def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
-    """Return the hole circles or direct-index plates that fit all targets equally well, the usual one first.
+    """Return the hole circles or direct-index plates that fit all target angles equally well, the usual one first.
 
-    Setting by dial needs none, so the result is then empty. Raises PlanError if the table has no such means, or no
-    notch at a target.
+    The list is empty for a dial, which has no circles. Raises PlanError if the table has no such means, or no notch at
+    a target.
     """
     if means == "dial":
         return []
@@ -161,11 +164,11 @@ def divide(
     circle: Circle | None = None,
     goes_shorter_way: bool = False,
 ) -> Dividing:
-    """Return every target with the mark, hole or notch nearest to it.
+    """Return a position for every target angle, each at the nearest mark, hole or notch.
 
-    Every target is counted from the table's zero, so that errors do not add up. `circle`: one of
-    `circle_choices`; None takes the first of them. Raises PlanError if the table has no
-    such means, or a direct-index plate has no notch there.
+    Every target is counted from the table's zero, so that errors do not add up. `circle`: one of `circle_choices`. None
+    takes the first of them. Raises PlanError if the table has no such means, or if a direct-index plate has no notch at
+    a target.
     """
     both: tuple[int, int] | None = None
     if means == "dial":
@@ -193,14 +196,14 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of circles that is exact at every place and has the fewest holes to count."""
+    """Return the pair of hole circles that is exact at every position and has the fewest holes to count."""
     moves = [place for place in _moves(places) if place]
     pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
     return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
 
 
 def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
-    """Yield the turns to the first place from zero, then from each to the next."""
+    """Yield the move from zero to the first position, then each move to the next [turns]."""
     for before, after in pairwise([Fraction(0), *places]):
         yield after - before
 
@@ -211,10 +214,10 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
-    """Return how far the table turns from one position to the next, below 0 if it goes back [deg].
+    """Return how far the table turns from one position to the next [deg]; below 0 if the table goes back.
 
-    Within one round it turns in the order of the positions. To the same or a lower number it turns the shorter
-    way: forward if that position comes next in the following round.
+    Within one round the table turns in the order of the positions. To the same or a lower number the table turns in the
+    shorter direction. It goes forward if that position comes next in the following round.
     """
     same_round = before.number < after.number and not dividing.goes_shorter_way
     return _moved_deg(dividing, same_round, after.set_deg - before.set_deg)
@@ -229,7 +232,7 @@ def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -
 
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
-    """Return the setting of the table at a position; `before` is the position it comes from, or None."""
+    """Return the setting of the table at a position. `before` is the position that the table comes from, or None."""
     if dividing.means == "dial":
         return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
     circle = dividing.circle or 1
@@ -249,7 +252,7 @@ def setting_of(dividing: Dividing, position: Position, before: Position | None) 
 
 
 def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
-    """Return a place on a circle as whole turns and holes, 0 <= holes < circle.
+    """Return a number of turns as whole turns and holes of a hole circle, 0 <= holes < circle.
 
     >>> whole_and_holes(Fraction(20, 9), 27)
     (2, 6)
@@ -259,7 +262,7 @@ def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
 
 
 def compound_move(dividing: Dividing, position: Position, before: Position | None) -> Compound | None:
-    """Return the exact movement on two circles from the position before; None if there is none.
+    """Return the exact movement on two hole circles from the position `before`. None if no such movement exists.
 
     For the first position the movement counts from zero.
     """
@@ -273,9 +276,9 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
 
 
 def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
-    """Return the error [deg] at the end of a round if the first, rounded step were repeated all round.
+    """Return the error [deg] after one full round if the first step, once rounded, were repeated.
 
-    This shows what it costs to set "12 turns and 3°26'" each time instead of counting from zero. Above 0 the table is
+    This is the cost of setting "12 turns and 3°26'" each time instead of counting from zero. Above 0 the table ends
     past the start. For even positions only.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
@@ -290,33 +293,33 @@ def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
 
 
 class MeansOffered(NamedTuple):
-    """One means that a table has, and how well it divides a pattern."""
+    """One means of setting that a rotary table has, and how exactly it sets the positions."""
 
     means: Means
     worst_deg: Fraction | None
-    """Worst error of any position [deg]; None if it cannot divide the pattern."""
+    """Largest error of any position [deg]. None if this means cannot set the positions."""
     dividing: tuple[Dividing, ...] = ()
     """The settings for each layer of positions."""
 
     @property
     def words(self) -> str:
-        """The means with its worst error: "dial 25.7\\"", "plate exact", "direct no notch"."""
+        """The means and its largest error as text: 'dial 25.7"', "plate exact" or "direct no notch"."""
         if self.worst_deg is None:
             return f"{self.means} no notch" if self.means == "direct" else f"{self.means} not possible"
         return f"{self.means} {amount_text(self.worst_deg) if self.worst_deg else 'exact'}"
 
 
 def means_of(table: RotaryTable) -> tuple[Means, ...]:
-    """Return the means of a table, the usual one first."""
+    """Return the means of setting that a rotary table has, the usual one first."""
     has = {"dial": table.dial_graduation_deg is not None, "plate": bool(table.plates), "direct": bool(table.direct)}
     return tuple(means for means in MEANS if has[means])
 
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means of a table: exact ones first, then by worst error, last those that cannot divide the pattern.
+    """Return the means of a table: exact ones first, then by largest error, last any that cannot set the positions.
 
-    patterns: the positions of each layer, from the table's zero [deg].
+    patterns: for each layer, the angles of its positions from the table's zero [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in means_offered(table, ((Fraction(360, 7),),))]

@@ -1,4 +1,4 @@
-"""Tables of divisions to print for the workshop, and which numbers a rotary table divides exactly."""
+"""Division tables to print for the workshop, and the numbers that a rotary table divides exactly."""
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
@@ -36,33 +36,33 @@ from core.values.quantities import number_text
 
 ARCSEC_PER_TURN = 360 * 3600
 MOST_LISTED = 400
-"""The highest number of divisions in a table; more is rarely wanted."""
+"""The highest number of divisions in a printed table. Few users need more."""
 
 
 class DividingTableRow(NamedTuple):
-    """One line of a dividing table: the step of one division on its best single circle."""
+    """One row of a dividing table: one step of a division on its best single hole circle."""
 
     divisions: int
     circle: int
     turns: int
     holes: int
-    """Nearest holes after the whole turns; 0 <= holes < circle."""
+    """The nearest number of holes after the whole turns, 0 <= holes < circle."""
     worst_arcsec: float
-    """Worst error of any position counted from zero; 0 if the circle is exact."""
+    """Largest error of any position counted from zero. 0 if the hole circle is exact."""
 
     @property
     def exact(self) -> bool:
-        """True if every position falls on a hole."""
+        """True if every position is exactly at a hole."""
         return self.worst_arcsec == 0
 
 
 def dividing_table(
     ratio: int, plates: Sequence[Sequence[int]], divisions: Iterable[int] = range(2, MOST_LISTED + 1)
 ) -> list[DividingTableRow]:
-    """Return the best single circle for every number of divisions.
+    """Return the best single hole circle for every number of divisions.
 
-    `ratio` is handle turns for one turn of the table. Of circles with the same
-    worst error it takes the one with the fewest holes.
+    `ratio` is handle turns for one turn of the table. Of circles with the same largest error, the one with the fewest
+    holes is taken.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -74,7 +74,7 @@ def dividing_table(
 def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> DividingTableRow:
     best, least = circles[0], 1.0
     for circle in circles:
-        # Positions divide each space between holes into `parts`. The worst is half-way between holes, or next to it.
+        # Positions divide each space between holes into `parts`. The worst is half-way between holes, or next to that.
         parts = divisions // gcd(ratio * circle, divisions)
         worst = (parts // 2) / (parts * circle)
         if worst < least:
@@ -87,7 +87,7 @@ def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> Dividi
 
 
 def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
-    """Return every means of this table that divides a circle exactly into `divisions`, in words.
+    """Return, in words, every means of this table that divides a full turn exactly into `divisions`.
 
     >>> exact_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),), direct=(24,)), 51)
     ('circles 15 and 17 together',)
@@ -106,7 +106,7 @@ def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
 
 
 def exact_means_text(table: RotaryTable, divisions: int) -> str:
-    """Return every means that divides exactly into `divisions`, as short as possible; "" if there is none.
+    """Return every means that divides a full turn exactly into `divisions`, as short text; "" if no means does.
 
     >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
     'circles 15, 18; notches 24'
@@ -121,29 +121,29 @@ def exact_means_text(table: RotaryTable, divisions: int) -> str:
 
 
 def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
-    """Return every number from 2 to `most` that this table divides exactly, with the means."""
+    """Return the exact means for every number from 2 to `most` that this table divides exactly."""
     all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
     return {number: means for number, means in all_means.items() if means}
 
 
 class DivisionAnswer(NamedTuple):
-    """How one number is divided by one means of a table, in words."""
+    """The words for dividing into one number by one means of a rotary table."""
 
     means: Means
     plate_text: str
-    """Which circle of which plate, or which notches; "" for the dial."""
+    """Which hole circle of which plate, or which notches; "" for the dial."""
     step: str
-    """The move from one position to the next, or why this table cannot divide the number."""
+    """The move from one position to the next, or the reason why this table cannot divide into the number."""
     worst: str
-    """"exact", or the worst error of any position; "" if this table cannot divide the number."""
+    """"exact", or the largest error of any position; "" if this table cannot divide into the number."""
     arms: str = ""
-    """How the sector arms are set, for a plate."""
+    """How to set the sector arms of a dividing plate; "" for the dial and for notches."""
     both_circles: str = ""
-    """The exact movement on two circles of one plate, if no single circle is exact."""
+    """The exact movement on two circles of one plate, if no single circle is exact; "" otherwise."""
 
 
 def read_divisions(text: str) -> int:
-    """Return a number of divisions as entered; raises QuantityError.
+    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
 
     >>> read_divisions(" 51 ")
     51
@@ -157,7 +157,7 @@ def read_divisions(text: str) -> int:
 
 
 def division_answers(table: RotaryTable, divisions: int) -> list[DivisionAnswer]:
-    """Return how each means of a table divides a circle into `divisions`, exact ones first."""
+    """Return how each means of a table divides a full turn into `divisions`, exact means first."""
     return [_answer(offered) for offered in means_offered(table, (even_targets_deg(divisions),))]
 
 
@@ -181,7 +181,7 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step by the first means that divides exactly, and the names of all means that do.
+    """Return the step by the first exact means, and the names of all exact means. Both are "" if there are none.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')
@@ -192,7 +192,7 @@ def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
 
 
 class NumberRow(NamedTuple):
-    """One line of the table of every number: the step by dial and by plate, each with its worst error."""
+    """One row of the table of all numbers: the step by dial and by plate, each with its largest error."""
 
     divisions: int
     by_dial: str
@@ -200,13 +200,13 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return a line with the best settings for each number from 2 to 400; "" for a means that the table lacks."""
+    """Return a row with the best settings for each number from 2 to 400; "" for a means that the table lacks."""
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
     if "dial" in has:
         smallest = smallest_deg(table)
-        # A dial is a circle of as many holes as there are marks in the whole turn of the table.
+        # A dial acts as a hole circle with as many holes as there are marks in one turn of the table.
         lines = dividing_table(1, ((int(360 / smallest),),), numbers)
         by_dial = [
             f"{dial_place_text(table, (line.turns * line.circle + line.holes) * smallest)}{_worst_of(line)}"
@@ -227,7 +227,7 @@ def _worst_of(line: DividingTableRow) -> str:
 
 
 class WholeDegreeRow(NamedTuple):
-    """One line of the table of whole-degree steps in words; "" for a means that the rotary table lacks."""
+    """One row, in words, of the table of whole-degree steps; "" for a means that the rotary table lacks."""
 
     divisions: int
     step: str
@@ -248,7 +248,7 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return the step of a division by one means, with its error if it is inexact; "" if it cannot be set."""
+    """Return one step of a division by one means, with its error if inexact; "" if the step cannot be set."""
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

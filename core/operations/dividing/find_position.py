@@ -1,4 +1,4 @@
-"""Answers "Where am I?": finds the position of a pattern from the dial, the holes or the table's own scale."""
+"""Finds the position of a cut from a reading of the dial, the holes or the table's own scale."""
 
 import re
 from collections.abc import Sequence
@@ -20,42 +20,42 @@ _HOLES = re.compile(rf"{_TURNS}(?:notch\s*)?(?P<holes>\d{{1,4}})\s*(?:holes?|not
 _HOLE_AT = re.compile(r"(?P<holes>\d{1,4})\s*(?:holes?|h)\s*(?:at|,|\+)?\s*(?P<angle>\d.*)", re.IGNORECASE | re.DOTALL)
 _ANGLE = re.compile(rf"{_TURNS}(?P<angle>.+)", re.IGNORECASE | re.DOTALL)
 _DASHED = re.compile(r"(\d{1,3})-(\d{1,2})(?:-(\d{1,2}))?", re.ASCII)
-"""Degrees, minutes, seconds as entered on a number pad."""
+"""Matches degrees, minutes and seconds as entered on a number pad."""
 _MOST_NAMED = 6
 ROUND_DEG = 360
-"""A reading that repeats only after a whole turn of the table [deg] fixes the table's angle."""
+"""A reading that repeats only after a full turn of the table [deg] leaves no doubt about the table's angle."""
 _SCALE_DEG = Fraction(1, 2)
-"""Usual accuracy of reading a table's degree scale; common practice, no source."""
+"""Usual accuracy of reading a table's degree scale [deg]; common practice, no source."""
 
 
 class TableAngle(NamedTuple):
-    """The angle of the table, as far as a reading determines it."""
+    """An angle of the table, as exactly as a reading determines it."""
 
     angle_deg: Fraction
     every_deg: Fraction
-    """The same reading comes again after this many degrees: 360 if the angle is certain, else one handle turn."""
+    """The reading repeats after this many degrees: 360 if the angle is certain, else one handle turn."""
     by_scale: bool = False
-    """True if read on the table's own degree scale, which shows the turn of the handle but not the hole."""
+    """True if read on the table's own degree scale, which is too coarse to show the hole or mark."""
 
 
 class PositionMatch(NamedTuple):
-    """The positions that fit a reading; several if the reading alone cannot decide."""
+    """The positions that fit a reading. There are several if the reading alone cannot decide."""
 
     numbers: tuple[int, ...]
     """The positions that fit equally well. The one nearest to the requested position comes first."""
     of: int
     off_deg: Fraction
-    """Table minus position [deg]; 0 if the table is on it."""
+    """Angle of the table minus angle of the position [deg]. 0 if the table is at the position."""
     words: str
     remedy: str
-    """What to do if the table was turned too far, else ""."""
+    """What to do if the table was turned too far; "" if it was not."""
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
-    """Return the table angle that a reading means.
+    """Return the table angle that a typed reading means.
 
     - By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero. An angle of one turn of the handle or
-      more is read on the table's own scale.
+      more is a reading of the table's own scale.
     - On a `circle` of holes: "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or the scale alone: "154 deg".
 
     Raises QuantityError if the text cannot be read.
@@ -66,7 +66,7 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
         return _place_of_hole(typed, per_turn, circle)
     match = _ANGLE.fullmatch(typed)
     if match is None:
-        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter what it shows, such as 3°26' or 3-26.")
+        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter the reading, such as 3°26' or 3-26.")
     angle = _angle_deg(match["angle"].strip())
     if match["turns"] is None:
         return TableAngle(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
@@ -78,7 +78,7 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
 
 
 def _angle_deg(text: str) -> Fraction:
-    """Return an angle written as usual, or as "3-26" [deg]."""
+    """Return an angle [deg] typed with its unit, or as "3-26" for 3°26'."""
     dashed = _DASHED.fullmatch(text.removesuffix("deg").strip())
     if dashed is None:
         return read_quantity(text, "angle").value
@@ -91,12 +91,15 @@ def _angle_deg(text: str) -> Fraction:
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the table angle of a notch of a direct-index plate; raises QuantityError."""
+    """Return the table angle of a notch of a direct-index plate. Raises QuantityError."""
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the table angle entered, read as the step sets the table: dial, holes or notches; raises QuantityError."""
+    """Return the typed table angle, read in the form that the step uses: dial, holes or notches.
+
+    Raises QuantityError if the text cannot be read.
+    """
     plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
     if plate is None or plate.circle is None:
         return read_place(text, table)
@@ -106,7 +109,7 @@ def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
 
 
 def nearest_angle_deg(place: TableAngle, planned_deg: Fraction) -> Fraction:
-    """Return the angle nearest to a planned one that a reading can mean [deg].
+    """Return the angle [deg] nearest to a planned angle, of all the angles that a reading can mean.
 
     >>> nearest_angle_deg(TableAngle(angle_deg=Fraction(1), every_deg=Fraction(5)), Fraction(160))
     Fraction(161, 1)
@@ -127,7 +130,7 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the angle on the table's degree scale, exact to the hole if the user entered holes before it."""
+    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle."""
     match = _HOLE_AT.fullmatch(typed)
     try:
         scale_deg = _angle_deg(typed if match is None else match["angle"].strip())
@@ -157,10 +160,10 @@ def find_position(
     near: int | None = None,
     falling: bool = False,
 ) -> PositionMatch:
-    """Return the position of a plan that fits a table angle, or the nearest position and how far off the table is.
+    """Return the position that fits a table angle, or the nearest position and the distance to it.
 
-    `layer`: look only at this layer of a pattern. Of several positions with the same reading the one nearest to
-    position `near` comes first. Raises QuantityError if the plan has no positions.
+    `layer`: search only this layer of a pattern. If several positions have the same reading, the one nearest to
+    position `near` comes first. Raises QuantityError if the steps have no positions.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -174,7 +177,7 @@ def find_position(
         numbers.sort(key=lambda number: (abs(number - near), number))
     of = _count(steps, layer) or len(positions)
     off_deg = off[numbers[0]]
-    # Half-way between two it is past the one and short of the other.
+    # Half-way between two positions, the table is past one and short of the other.
     numbers = [number for number in numbers if off[number] == off_deg]
     is_past = off_deg != 0 and (off_deg < 0) == falling
     return PositionMatch(
@@ -187,7 +190,7 @@ def find_position(
 
 
 def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
-    """Return the table angle of each position [deg]."""
+    """Return the table angle of each position, by the position's number [deg]."""
     angles: dict[int, Fraction] = {}
     for step in steps:
         if step.action == "index" and step.at.position is not None and step.at.layer in {None, layer}:
@@ -203,7 +206,7 @@ def _count(steps: Sequence[Step], layer: int | None) -> int | None:
 
 
 def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
-    """Return the table angle that a step sets, from zero [deg]; None if the step does not turn the table."""
+    """Return the table angle that a step sets, from zero [deg]. None if the step does not turn the table."""
     for setting in step.settings:
         if setting.dial != TABLE:
             continue
@@ -225,7 +228,10 @@ def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
 
 
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
-    """Return in words how far off the table is, "" if it is not; in notches if notches set the table."""
+    """Return in words the distance from the table to the position; "" if the table is at the position.
+
+    The distance is in notches if notches set the table.
+    """
     if off_deg == 0:
         return ""
     for step in steps:

@@ -1,4 +1,4 @@
-"""Setting a rotary table by the dial on its handle."""
+"""Sets a rotary table by the dial on its handle."""
 
 from fractions import Fraction
 
@@ -7,11 +7,11 @@ from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 
 TABLE = "rotary_table"
-"""The name in settings for the table's dial, plate or notches."""
+"""The name that settings give to the rotary table, whether its dial, plate or notches set it."""
 
 
 def smallest_deg(table: RotaryTable) -> Fraction:
-    """Return the smallest table angle that the dial can show [deg], with its vernier if it has one.
+    """Return the smallest table angle [deg] that the dial can show, with its vernier if it has one.
 
     Raises PlanError if the table has no dial.
     """
@@ -25,7 +25,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
 
 
 def table_dial(table: RotaryTable) -> Dial:
-    """Return the handle's dial as a dial in degrees of table angle; raises PlanError if there is none."""
+    """Return the dial on the table's handle, in degrees of table angle. Raises PlanError if the table has none."""
     return Dial(
         name=TABLE,
         unit="deg",
@@ -36,24 +36,26 @@ def table_dial(table: RotaryTable) -> Dial:
 
 
 def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
-    """Return the mark nearest to a target, counted from zero [deg]; half-way between two, the lower mark.
+    """Return the mark nearest to an angle [deg], counted from zero; half-way between two, the lower mark.
+
+    `smallest` is the distance between two marks [deg].
 
     >>> nearest_mark_deg(Fraction(360, 7), Fraction(1, 60)) * 60
     Fraction(3086, 1)
     """
-    # In whole numbers: a thousand positions are rounded while a screen waits.
+    # Whole numbers are fast. A screen waits while a thousand positions are rounded.
     target, mark = target_deg.numerator * smallest.denominator, target_deg.denominator * smallest.numerator
     return -((mark - 2 * target) // (2 * mark)) * smallest
 
 
 def dial_setting(dial: Dial, set_deg: Fraction, wanted_deg: Fraction) -> Setting:
-    """Return the setting of the table's dial for a mark and the angle that was wanted [deg]."""
+    """Return the setting of the table's dial for a mark [deg], and for the angle that was wanted [deg]."""
     setting = dial.at_marks(int(set_deg / dial.graduation))
     return setting._replace(rounding=float(set_deg - wanted_deg))
 
 
 def handle_turns(table: RotaryTable, angle_deg: Fraction) -> Fraction:
-    """Return the turns of the handle for a table angle, exact.
+    """Return how many turns of the handle turn the table by an angle [deg], exact.
 
     >>> handle_turns(RotaryTable(ratio=Fraction(72)), Fraction(12))
     Fraction(12, 5)

@@ -1,4 +1,4 @@
-"""Reading a `divide` operation from its table in a job file or form."""
+"""Reads a `divide` operation from a job file or a form."""
 
 from dataclasses import dataclass
 from fractions import Fraction
@@ -25,7 +25,7 @@ SENSES = ("rising", "falling")
 
 @dataclass(frozen=True, kw_only=True)
 class DepthWanted:
-    """Depth at every position, in passes. Lengths in mm."""
+    """The depth to cut at every position, and the passes to it. Lengths in mm."""
 
     depth_mm: float
     cut_mm: float
@@ -34,10 +34,10 @@ class DepthWanted:
 
 @dataclass(frozen=True, kw_only=True)
 class DivideJob:
-    """Positions round the circle, and the depth cut at each."""
+    """The checked parameters of a `divide` operation: positions in a full turn, and the depth at each."""
 
     divisions: int | None
-    """None if the angles are listed."""
+    """The number of even divisions. None if the angles are listed."""
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
@@ -48,28 +48,28 @@ class DivideJob:
 
     @property
     def targets_deg(self) -> tuple[Fraction, ...]:
-        """Every position from the table's zero, exact [deg]."""
+        """The angle of every position from the table's zero, exact [deg]."""
         if self.divisions is not None:
             return even_targets_deg(self.divisions, self.start_deg, falling=self.falling)
         return listed_targets_deg(self.angles_deg, self.start_deg, falling=self.falling)
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The positions as one layer, which is all that `divide` has."""
+        """The angles of the positions as a single layer, as `divide` has no others [deg]."""
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted [mm]; None if nothing is cut."""
+        """Return the final depth wanted [mm], the same at every position. None if nothing is cut."""
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:
-        """Return every position on a table; raises PlanError."""
+        """Return the setting of every position on a rotary table. Raises PlanError."""
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
         return divide(table, self.means, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Return the checked parameters of a `divide` operation's table; None if a problem was noted in it."""
+    """Return the checked parameters of a `divide` operation. None if they have a problem, which is noted."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
@@ -98,7 +98,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
 
 
 def read_start(table: Table) -> Fraction:
-    """Return the start angle, 0 if none is entered [deg]."""
+    """Return the start angle [deg]; 0 if none is entered."""
     start = table.quantity("start", "angle", least=-360, most=360)
     return Fraction(0) if start is None else start.value
 
@@ -122,14 +122,14 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 
 
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
-    """Return the lathe's rotary table; None, with a problem noted, if it has none."""
+    """Return the lathe's rotary table. If the lathe has none, note a problem under `key` and return None."""
     if lathe.rotary_table is None:
         table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}")
     return lathe.rotary_table
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Return the means that sets the rotary table; None if a problem was noted, or there is no rotary table."""
+    """Return the means that sets the rotary table. None if a problem was noted, or if there is no rotary table."""
     named = table.word("with", MEANS)
     if rotary is None:
         return None
@@ -138,8 +138,8 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
     if not can:
         table.problem(
             "with",
-            "Only the ratio of the rotary table is known. Enter the marks of its dial, its dividing plates or its "
-            f"notches: in {SET_UP}, Rotary table; or in the lathe file as dial_graduation, plates or direct.",
+            "Only the ratio of the rotary table is known. Enter its dial marks, dividing plates or notches "
+            f"in {SET_UP}, Rotary table. In the lathe file the keys are dial_graduation, plates and direct.",
         )
         return None
     if named is not None and named not in can:
@@ -150,7 +150,7 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Return depth, cut and depth_dial; None if there is no depth, or a problem was noted."""
+    """Return the depth, cut and depth dial. None if there is no depth, or if a problem was noted."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
@@ -167,7 +167,7 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Return which dial sets the depth; None if none is entered or this lathe does not have it."""
+    """Return the name of the dial that sets the depth. None if none is entered or the lathe lacks that dial."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"

@@ -1,4 +1,4 @@
-"""How to turn the table from one position to the next: each part of the move, and the whole as one sentence."""
+"""Says how to turn the table from one position to the next, in parts and as one sentence."""
 
 import math
 from fractions import Fraction
@@ -18,21 +18,21 @@ from core.operations.dividing.words import (
 from core.values.angles import dms_text, ordinal
 
 FROM_LAST = ""
-"""Text for a move from the last position, which needs no name."""
+"""Text for a move from the last position. This position needs no name."""
 AS_IT_STANDS = "leave the table"
 
 
 class TableMove(NamedTuple):
-    """One move of the table by hand."""
+    """One move of the table, in words."""
 
     lead: str
-    """What is done before the number counts: "turn on by 2 turns, then up to"."""
+    """What to do before reading the number: "turn on by 2 turns, then up to"."""
     number: str
-    """What the hand stops at: a reading, holes or notches."""
+    """The number to stop at: a reading, holes or notches."""
     unit: str
-    """The unit that the number counts, "" for a reading."""
+    """The unit of the number; "" for a reading."""
     after: str
-    """What counts after the number: "from below"."""
+    """The words after the number, such as "from below"."""
     absolute: str
     """The same position, counted from zero."""
     words: str
@@ -42,15 +42,14 @@ class TableMove(NamedTuple):
 
     @property
     def large(self) -> str:
-        """The large text on screen: turns and reading or holes, in the form for entry, or notches; "5+3°51'"."""
+        """The text in large digits: turns with reading or holes, or notches, in entry form such as "5+3°51'"."""
         return f"{self.turns}+{self.number}" if self.turns else self.number
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
-    """Return how to turn the table to a position.
+    """Return a sentence that says how to turn the table to a position.
 
-    Such as "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn,
-    160°00'), from below".
+    For example "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn, 160°00'), from below".
     """
     return f"{position.number} of {dividing.count}: {table_move(dividing, position, before).words}"
 
@@ -62,9 +61,9 @@ def table_move(
     start: str = FROM_LAST,
     stays: str = AS_IT_STANDS,
 ) -> TableMove:
-    """Return the move to a position from position `before`; None: counted from zero.
+    """Return the move from position `before` to a position. With None, the move counts from zero.
 
-    `start` names `before`, such as "from position 5". `stays` says what to do if the table is already there.
+    `start` names `before`, such as "from position 5". `stays` says what to do if the table is already at the position.
     """
     match dividing.means:
         case "dial":
@@ -118,12 +117,12 @@ _ZERO = Position(0, Fraction(0), Fraction(0))
 
 
 def _is_short_of_zero(dividing: Dividing, position: Position) -> bool:
-    """Return whether a position lies before the table's zero, in the sense in which it is turned."""
+    """Return whether a position lies before the table's zero, in the direction in which the table turns."""
     return position.set_deg != 0 and (position.set_deg < 0) != dividing.falling
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle to a position ahead; 0 if the handle goes back past the position first."""
+    """Return the whole turns of the handle to a position ahead. 0 if the handle first goes back past the position."""
     if before is None:
         ahead = not _is_short_of_zero(dividing, position)
         return int(abs(dividing.place_turns(position.set_deg))) if ahead else _whole_turns(dividing, position, _ZERO)
@@ -161,7 +160,7 @@ def _turn_and_scale(dividing: Dividing, set_deg: Fraction) -> str:
 def _by_holes(dividing: Dividing, position: Position, before: Position | None, start: str, stays: str) -> TableMove:
     circle = dividing.circle or 1
     total = f"{holes_text(dividing.place_turns(position.set_deg), circle)} from zero"
-    # Nobody sees the turns from zero; the table's own degrees show whether one is missing.
+    # Nobody can see the turns counted from zero. The table's own degrees show whether one is missing.
     absolute = f"{total}, {dms_text(position.set_deg % 360)}"
     exactly = _exactly(dividing, before, position)
     if before is None:
@@ -198,7 +197,7 @@ def _holes(count: int) -> str:
 
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
-    """Return the movement on two circles if it is exact and no single circle is."""
+    """Return the movement on two hole circles if it is exact and no single circle is; "" otherwise."""
     move = compound_move(dividing, position, before)
     return "" if move is None else f"; exact with both circles: {compound_words(move)}"
 

@@ -18,8 +18,8 @@ from core.operations.dividing.replanning import (
 from core.operations.dividing.set_up import depth_touch_off, mounting_steps, table_zero_step
 from core.operations.dividing.steps import (
     MOUNTING,
+    DividedCut,
     OpenSteps,
-    Pattern,
     estimated_time_s,
     open_numbers,
     open_steps,
@@ -54,7 +54,7 @@ _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
 def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a `divide` operation has; raises PlanError for a depth it cannot cut."""
+    """Return how many steps a `divide` operation has. Raises PlanError for a depth that cannot be cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
@@ -64,7 +64,7 @@ def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `divide` operation; raises PlanError."""
+    """Return the plan of a `divide` operation. Raises PlanError."""
     pattern = _pattern(job, lathe)
     steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
     return Plan(
@@ -79,10 +79,10 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones. Raises PlanError.
 
-    After a move the zeros are found again before the remaining steps. After an edit of job or lathe everything is
-    planned from the first open position.
+    After a move the zeros are found again before the remaining steps. After an edit of job or lathe, everything is
+    planned again from the first open position.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
@@ -92,7 +92,7 @@ def replan_divide(
         case SetTo():
             steps = set_differently(pattern, lathe, open_pattern_steps(progress), entered.position, job.radius_mm)
         case Moved() | PickedUp():
-            # Touched off again, so a correction by measurement no longer applies.
+            # The user touches off again, so a correction by measurement no longer applies.
             steps = _from_zero(pattern, unshifted(is_open), mount=MOUNTING in is_open)
         case Edited():
             from_here = without_idle_turns(pattern, from_first_open(progress.open_steps, pattern.next_number), is_open)
@@ -100,7 +100,7 @@ def replan_divide(
                 None,
                 (pattern.dividing.means, pattern.dividing.circle),
             }
-            # The table is on the old circle, whose holes the new one shares only at zero.
+            # The table is at a hole of the old circle. Only hole 0 of both circles lines up.
             steps = _from_zero(pattern, from_here, mount=True) if is_other else _still_open(pattern, from_here)
         case _:
             raise nothing_planned_from(entered)
@@ -109,20 +109,23 @@ def replan_divide(
     return numbered([*with_cautions(steps), _last_check(job, pattern, lathe)], progress.next_id)
 
 
-def _from_zero(pattern: Pattern, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return steps that find the zeros again, then the remaining steps; `mount`: the plate is not on the table yet."""
+def _from_zero(pattern: DividedCut, is_open: OpenSteps, *, mount: bool) -> list[Step]:
+    """Return the steps that find the zeros again, then the remaining steps.
+
+    `mount`: True if the plate is not on the table yet.
+    """
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
 
 
-def _still_open(pattern: Pattern, is_open: OpenSteps) -> list[Step]:
+def _still_open(pattern: DividedCut, is_open: OpenSteps) -> list[Step]:
     return [*open_steps(_set_up(pattern), is_open), *pattern_steps(pattern, is_open)]
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     """Return every step number from the first open position to `end`, since an edit may have changed positions.
 
-    A set-up step does not count as such a position: finding the zeros again is no reason to cut everything again.
+    Set-up steps do not count as positions. Finding the zeros again is no reason to cut everything again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)
@@ -132,9 +135,9 @@ def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
     return {**before, **{number: is_open.get(number, 0) for number in range(first, end)}}
 
 
-def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
+def _pattern(job: DivideJob, lathe: Lathe) -> DividedCut:
     depth = job.depth
-    return Pattern(
+    return DividedCut(
         dividing=job.divided(rotary_of(lathe)),
         order=job.order,
         passes=None if depth is None else depth_passes(lathe, depth.dial, depth.depth_mm, depth.cut_mm),
@@ -144,7 +147,7 @@ def _pattern(job: DivideJob, lathe: Lathe) -> Pattern:
 
 
 def rotary_of(lathe: Lathe) -> RotaryTable:
-    """Return the lathe's rotary table; raises PlanError if it has none."""
+    """Return the lathe's rotary table. Raises PlanError if the lathe has none."""
     if lathe.rotary_table is None:
         raise PlanError(
             f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}", field="with"
@@ -152,7 +155,7 @@ def rotary_of(lathe: Lathe) -> RotaryTable:
     return lathe.rotary_table
 
 
-def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
+def _set_up(pattern: DividedCut, again: bool = False) -> list[Step]:
     steps = mounting_steps(pattern.divided_cuts, PatternPosition(MOUNTING))
     steps.append(table_zero_step(pattern.dividing, PatternPosition(_TABLE_ZERO), again))
     if pattern.passes is not None:
@@ -162,7 +165,7 @@ def _set_up(pattern: Pattern, again: bool = False) -> list[Step]:
     return steps
 
 
-def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, Any]:
+def _figures(job: DivideJob, pattern: DividedCut, steps: list[Step]) -> dict[str, Any]:
     dividing = pattern.dividing
     figures: dict[str, Any] = {
         "positions": dividing.count,
@@ -177,7 +180,7 @@ def _figures(job: DivideJob, pattern: Pattern, steps: list[Step]) -> dict[str, A
     return figures | {"estimated_time_s": estimated_time_s(steps, dividing.table)}
 
 
-def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
+def _cautions(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> list[str]:
     dividing, passes, depth = pattern.dividing, pattern.passes, job.depth
     cautions = dividing_cautions(dividing, job.divisions is not None, job.radius_mm, lathe)
     if passes is not None and depth is not None:
@@ -187,18 +190,18 @@ def _cautions(job: DivideJob, pattern: Pattern, lathe: Lathe) -> list[str]:
     return [*cautions, backlash_caution(dividing)]
 
 
-def _movements(pattern: Pattern) -> tuple[str, ...]:
+def _movements(pattern: DividedCut) -> tuple[str, ...]:
     movements = ["Take the tool clear", "Unlock the table, turn it to its reading, lock it"]
     if pattern.passes is not None:
         movements.append(f"Set the {dial_words(pattern.passes.infeed.dial.name)} to its reading")
     return (*movements, "Cut", "Take the tool clear again", "Then the key")
 
 
-def _last_check(job: DivideJob, pattern: Pattern, lathe: Lathe) -> Step:
+def _last_check(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> Step:
     dividing = pattern.dividing
-    text = f"{STOP_FIRST} Count them: {dividing.count} wanted. Compare the last gap with the first"
+    text = f"{STOP_FIRST} Count the positions: {dividing.count} wanted. Compare the last gap with the first"
     if dividing.worst_error_deg:
-        text += f". By the settings every position is within {worst_error_text(dividing, job.radius_mm, lathe)}"
+        text += f". By the settings, every position is within {worst_error_text(dividing, job.radius_mm, lathe)}"
     return Step(action="check", title="Count the positions", text=text)
 
 

@@ -1,7 +1,7 @@
-"""Dividing plates: hole circles, notches of a direct-index plate, and two circles of one plate together.
+"""Dividing plates: hole circles, notches of a direct-index plate, and two hole circles of one plate together.
 
-With two circles the index pin first moves on one of them. Then the plate, and the pin with it, moves on the other. The
-two moves add up: handbooks print 40/51 = 10/15 + 2/17.
+With two circles the index pin first moves on one of them. Then the plate moves on the other and carries the pin with
+it. The two moves add up. Handbooks print them as 40/51 = 10/15 + 2/17.
 """
 
 import math
@@ -20,20 +20,20 @@ COMMON_PLATES = (
     (21, 23, 27, 29, 31, 33),
     (37, 39, 41, 43, 47, 49),
 )
-"""The three plates most dividing heads come with; common practice, printed in handbooks."""
+"""The three plates that most dividing heads come with; common practice, printed in handbooks."""
 
 
 class Circle(NamedTuple):
     """A hole circle of a dividing plate, or a direct-index plate on the table's spindle."""
 
     plate: int
-    """Number of its plate, counted from 1 in the order of the lathe file."""
+    """The number of the plate, counted from 1 in the order of the lathe file."""
     holes: int
-    """Holes of the circle, or notches of the direct-index plate."""
+    """The number of holes in the circle, or of notches in the direct-index plate."""
 
 
 def nearest_hole(turns: Fraction, circle: int) -> int:
-    """Return the hole nearest to a number of handle turns, both from zero; half-way between two, the lower hole.
+    """Return the hole nearest to a number of handle turns, both counted from zero; half-way, the lower hole.
 
     >>> nearest_hole(Fraction(40, 51), 17)
     13
@@ -42,9 +42,9 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 
 
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
-    """Return the circles whose worst error over all places is smallest, fewest holes first.
+    """Return the hole circles with the smallest largest error over all positions, fewest holes first.
 
-    `turns` are handle turns from zero. Raises PlanError if there are no plates.
+    `turns`: the handle turns from zero to each position. Raises PlanError if there are no plates.
 
     >>> [circle.holes for circle in best_circles([Fraction(40, 9)], COMMON_PLATES)]
     [18, 27]
@@ -66,17 +66,17 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
 
 
 class _CircleChoice(NamedTuple):
-    """Circles chosen for the first patterns. Of two choices the smaller, by comparison, is better."""
+    """The hole circles chosen for the first layers. Of two choices, the one that compares as smaller is better."""
 
     plate_changes: int
     changes_at: tuple[bool, ...]
-    """For each pattern whether the plate is changed before it. A late change compares as smaller than an early one."""
+    """For each layer, whether the plate is changed before it. A late change compares as smaller than an early one."""
     circle_changes: int
     holes: int
     circles: tuple[Circle, ...]
 
     def on_to(self, circle: Circle) -> "_CircleChoice":
-        """Return this choice with one more circle after it."""
+        """Return this choice with one more hole circle at its end."""
         last = self.circles[-1]
         changes = circle.plate != last.plate
         return _CircleChoice(
@@ -89,7 +89,7 @@ class _CircleChoice(NamedTuple):
 
 
 def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
-    """Return one circle for each pattern, so that plate, then circle, is changed as seldom and as late as possible.
+    """Return one hole circle for each layer, with the fewest and latest changes of plate, then of circle.
 
     Of equally good circles the one with the fewest holes wins. At 40:1, 7 and 9 stay on one plate, on 21 and 27:
 
@@ -104,7 +104,7 @@ def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
 
 
 def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[int, Fraction]]:
-    """Yield each circle with its worst error [turns]; whole numbers, since there may be thousands of places."""
+    """Yield each hole circle with its largest error [turns]. Whole numbers keep thousands of positions fast."""
     common = lcm(*(place.denominator for place in turns))
     places = [int(place * common) for place in turns]
     for circle in circles:
@@ -114,7 +114,7 @@ def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[
 
 
 def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted: str) -> list[Circle]:
-    """Return every direct-index plate that has a notch at each target [deg], fewest notches first.
+    """Return every direct-index plate that has a notch at each target angle [deg], fewest notches first.
 
     `wanted` names the request in the PlanError that is raised if no plate has all notches.
     """
@@ -142,7 +142,7 @@ def _listed(numbers: Sequence[int]) -> str:
 
 
 class Compound(NamedTuple):
-    """A movement of whole turns and signed holes on two circles of one plate."""
+    """A movement of whole turns, and of holes on two circles of one plate. Holes below 0 go back."""
 
     circles: tuple[int, int]
     holes: tuple[int, int]
@@ -150,7 +150,7 @@ class Compound(NamedTuple):
 
     @property
     def total(self) -> Fraction:
-        """The whole movement, exact [handle turns]."""
+        """The whole movement in handle turns, exact."""
         parts = (Fraction(held, circle) for held, circle in zip(self.holes, self.circles, strict=True))
         return self.turns + sum(parts, Fraction(0))
 
@@ -160,10 +160,10 @@ class Compound(NamedTuple):
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
-    """Return the movement on two circles that is exactly `turns` handle turns; None if there is none.
+    """Return the movement on two hole circles that adds up to exactly `turns` handle turns. None if there is none.
 
-    A movement without an extra turn is preferred, then the one with the fewest holes to count. A movement exists
-    if the denominator of `turns` divides the least common multiple of the circles.
+    A movement without an extra turn is preferred, then the one with the fewest holes to count. A movement exists if the
+    denominator of `turns` divides the least common multiple of the circles.
 
     >>> compound_on(Fraction(40, 51), (15, 17))
     Compound(circles=(15, 17), holes=(10, 2), turns=0)
@@ -189,13 +189,13 @@ def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
 
 
 def compound_pairs(denominator: int, plates: Sequence[Sequence[int]]) -> list[tuple[int, int]]:
-    """Return the pairs of circles of one plate that together divide a turn into `denominator` parts."""
+    """Return the pairs of hole circles of one plate that together divide a turn into `denominator` parts."""
     pairs = (pair for plate in plates for pair in combinations(sorted(set(plate)), 2))
     return [pair for pair in pairs if lcm(*pair) % denominator == 0]
 
 
 def compound_words(move: Compound) -> str:
-    """Return a compound movement in words.
+    """Return in words a movement on two hole circles.
 
     >>> compound_words(Compound((23, 33), (21, -11), 0))
     '21 holes on in the 23 circle with the pin, and 11 holes back in the 33 circle with the plate'

@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a pattern again, after a measured depth or a dial set differently than planned."""
+"""Plans the remaining steps of a divided cut again, after a measured depth or a dial set differently than planned."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -13,8 +13,8 @@ from core.operations.dividing.depth import DepthPasses, carried_over, named, ref
 from core.operations.dividing.division import Dividing, whole_and_holes
 from core.operations.dividing.handle_dial import TABLE, dial_setting, table_dial
 from core.operations.dividing.steps import (
+    DividedCut,
     OpenSteps,
-    Pattern,
     open_numbers,
     parts_of_pass,
     pattern_steps,
@@ -28,16 +28,16 @@ from core.values.errors import PlanError
 from core.values.quantities import length_text, mm_text
 
 _SET_SO = ", as set"
-"""End of the name of a step whose dial was set differently than planned. Logs of all versions contain it."""
+"""End of the name of a step whose dial was set differently than planned. Logs of all versions contain this text."""
 _NOT_CUT = "Not cut yet?"
 AS_SET = "as_set"
-"""Key in the extra of a position that was set differently than planned."""
+"""Key in the `extra` of a step whose position was set differently than planned."""
 
 
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
-    """Return the means that sets the table in some steps, and its circle or notches (None for the dial).
+    """Return the means that sets the table in some steps, and its hole circle or notches (None for the dial).
 
-    `layer`: look only at this layer of a pattern. Returns None if no step is at a position.
+    `layer`: search only this layer of a pattern. Returns None if no step is at a position.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
@@ -47,26 +47,26 @@ def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str,
 
 
 def open_pattern_steps(progress: Progress) -> list[Step]:
-    """Return the remaining steps of a pattern unchanged, including passes that a measurement has split."""
+    """Return the remaining steps of a divided cut unchanged, including passes that a measurement has split."""
     return [step for step in progress.open_steps if step.at.step is not None or step.action == "measure"]
 
 
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected, so the positions cut before differ. Do those again (Go to), set like these."
+    "From here on the depth is corrected. The positions cut before differ. Cut them again (Go to), set like these."
 )
 
 
-def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
-    """Return the remaining steps of a pattern, corrected by a measured depth [mm].
+def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
+    """Return the remaining steps of a divided cut, corrected by a measured depth [mm].
 
-    Raises PlanError if the pattern has no depth, or no pass is done at this position.
+    Raises PlanError if the cut has no depth, or if no pass is done at this position.
     """
     last = _last_position(progress)
     passes = pattern.passes_at(last if last in pattern.own else None)
     if passes is None or passes.infeed.dial.name not in progress.positions:
-        raise PlanError("No pass is done at this position yet. Measure the depth after one.", field="depth")
+        raise PlanError("No pass is done at this position yet. Measure the depth after a pass.", field="depth")
     to_text = partial(length_text, unit=passes.infeed.dial.unit)
     refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
     now = progress.marks(passes.infeed)
@@ -76,30 +76,30 @@ def measured_depth(pattern: Pattern, progress: Progress, measured_mm: float, is_
     steps = pattern_steps(carried, unshifted(is_open))
     at_hand = carried.passes_at(last if last in pattern.own else None) or passes
     along, steps = _feeds_along_first(steps)
-    remaining = what_is_left(PatternCut(at_hand, steps, to_text, carried), Reached(now, measured_mm), "measurement")
+    remaining = what_is_left(CutAtPosition(at_hand, steps, to_text, carried), Reached(now, measured_mm), "measurement")
     if level is not None and level == len(passes.marks) - 1 and at_hand.marks[-1] != now and remaining:
         remaining[0] = replace(remaining[0], findings=(NOT_ALIKE,))
     return [*along, *remaining]
 
 
 def _last_position(progress: Progress) -> int | None:
-    """Return the position cut last; None if no position is."""
+    """Return the number of the position that was cut last. None if no position is cut."""
     cuts = (step for step in reversed(progress.done_steps) if step.action == "cut")
     return next((step.at.position for step in cuts), None)
 
 
 def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
-    """Return the open steps in two parts: the feed along a groove if the tool is in it now, and the other steps."""
+    """Return the steps in two parts: the feed along a groove if the tool is in that groove now, and all other steps."""
     at = 1 if steps and steps[0].feeds_along else 0
     return steps[:at], steps[at:]
 
 
 def carried_pattern(
-    pattern: Pattern, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
-) -> Pattern:
-    """Return a pattern corrected by a measured depth [mm]. Positions with their own depth shift as much.
+    pattern: DividedCut, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
+) -> DividedCut:
+    """Return a divided cut corrected by a measured depth [mm]. Positions with a depth of their own shift as much.
 
-    `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the position measured.
+    `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the measured position.
     """
     if pattern.passes is None:
         return pattern
@@ -125,15 +125,15 @@ def _level(passes: DepthPasses, depth_mm: float) -> int:
 
 
 @dataclass(frozen=True)
-class PatternCut:
-    """The remaining passes of the current position, and the steps after them."""
+class CutAtPosition:
+    """The remaining passes at the current position, and the steps after them."""
 
     depths: DepthPasses
     steps: list[Step]
-    """The remaining steps; those of the current position come first."""
+    """The remaining steps. Those at the current position come first."""
     to_text: Callable[[float], str]
     """Returns a length [mm] as text."""
-    pattern: Pattern
+    pattern: DividedCut
 
     @property
     def infeed(self) -> Infeed:
@@ -141,11 +141,11 @@ class PatternCut:
         return self.depths.infeed
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark of the last pass, the same at every position."""
+        """Return the mark of the last pass, which is the same at every position."""
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
-        """Return the remaining passes of the current position, counted from the current dial reading."""
+        """Return the remaining passes at the current position, counted from the current dial reading."""
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
             if not step.feeds_along and (mark := _mark(self.depths, step)) > reached.marks:
@@ -159,7 +159,7 @@ class PatternCut:
         ]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, then the steps after this position."""
+        """Return the given passes, then the steps after this position."""
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
@@ -175,16 +175,16 @@ def _cuts(step: Step) -> bool:
     return step.action == "cut"
 
 
-PatternOf = Callable[[Step], Pattern]
-"""Returns the pattern that a step belongs to."""
+PatternOf = Callable[[Step], DividedCut]
+"""Returns the divided cut that a step belongs to."""
 
 
 def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
-    """Return steps planned again, with the passes at every position starting from the depth really cut there.
+    """Return the planned steps, with the first pass at every position starting from the depth already cut there.
 
-    After a measurement a position may be cut to a depth at which no planned pass ends. A plain new plan would start
-    from the planned depth above it, and its first pass would be deeper than allowed.
-    `open_before`: the steps that were open before. Each pass knows the depth it starts from.
+    After a measurement a position may have a depth at which no planned pass ends. A plain new plan would start from the
+    planned depth above, and its first pass would be deeper than allowed. `open_before`: the steps that were open
+    before. Each of their passes knows the depth from which it starts.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
@@ -202,15 +202,15 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
 
 
 def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
-    """Return the steps for a groove already fed in to its depth: feed in there once more, then feed along."""
+    """Return the steps for a groove that already has its depth: feed in once more, then feed along."""
     along = next((step for step in cuts if step.feeds_along), None)
     if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
         return []
     return [replace(cuts[0], removed_mm=0.0), along] if not cuts[0].feeds_along else [along]
 
 
-def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) -> list[Step]:
-    """Return the passes of one position from a depth already cut there [mm]."""
+def _from_depth(pattern: DividedCut, cuts: list[Step], reached_mm: float | None) -> list[Step]:
+    """Return the passes of one position, starting from a depth already cut there [mm]."""
     first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
         return cuts
@@ -218,7 +218,7 @@ def _from_depth(pattern: Pattern, cuts: list[Step], reached_mm: float | None) ->
         return cuts
     shifted = passes.shifted(first.at.shift_marks)
     reached = Reached(shifted.surface + passes.infeed.marks_deep(reached_mm), reached_mm)
-    return PatternCut(shifted, cuts, mm_text, pattern).passes(reached, shifted.marks[-1])
+    return CutAtPosition(shifted, cuts, mm_text, pattern).passes(reached, shifted.marks[-1])
 
 
 def _place_of(step: Step) -> tuple[Any, ...]:
@@ -232,11 +232,12 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 
 
 def set_differently(
-    pattern: Pattern, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
+    pattern: DividedCut, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the remaining steps, the first with the real setting of its dial (in its unit; the table in degrees).
+    """Return the remaining steps, the first with the dial reading that the user really set.
 
-    Raises PlanError if the first open step sets neither depth nor the table's dial.
+    `position` is in the dial's unit, or in degrees for the table. Raises PlanError if the first open step sets neither
+    a depth nor the table.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
@@ -244,12 +245,13 @@ def set_differently(
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
-        "The next step sets neither a depth nor the table. Only these can be set differently.", field="position"
+        "The next step sets neither a depth nor the table. Only a depth or the table can be set differently.",
+        field="position",
     )
 
 
-def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
-    """Return the remaining steps as planned before the first was set differently, since that entry was wrong."""
+def _as_if_not_set(pattern: DividedCut, steps: list[Step]) -> list[Step]:
+    """Return the remaining steps as planned before the user set a dial differently and entered a wrong reading."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -260,10 +262,12 @@ def _as_if_not_set(pattern: Pattern, steps: list[Step]) -> list[Step]:
     return [*_from_depth(pattern, here, reached_mm), *planned[len(here) :], *others]
 
 
-def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction) -> list[Step]:
-    """Return the current pass with the real setting of its dial, and the steps that follow.
+def _cut_as_set(
+    pattern: DividedCut, lathe: Lathe, at_hand: Step, planned: list[Step], position: Fraction
+) -> list[Step]:
+    """Return the current pass with the dial reading that the user really set, and the steps after that pass.
 
-    `planned`: the remaining steps as planned. They have no pass here if this position is already cut deeper.
+    `planned`: the remaining steps as planned. They have no pass at this position if it is already cut deeper.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
@@ -271,12 +275,12 @@ def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Ste
     if passes is None:
         return planned
     passes = passes.shifted(first.at.shift_marks)
-    # A pass set clear of the work takes nothing off, so it does not show where the work is.
+    # A pass set clear of the work takes nothing off. Such a pass does not show where the surface is.
     taking = next((step for step in cuts if step.removed_mm), first)
     removed_mm = taking.removed_mm or 0.0
     before = _mark(passes, taking) - passes.infeed.marks_deep(removed_mm)
     reached = Reached(before, (taking.depth_mm or 0.0) - removed_mm)
-    cut = PatternCut(passes, planned, lathe.length_text, pattern)
+    cut = CutAtPosition(passes, planned, lathe.length_text, pattern)
     as_set, *following = cut_as_set(cut, reached, position, first.name.removesuffix(_SET_SO) + _SET_SO)
     as_set = replace(as_set, place=first.place, cautions=(*as_set.cautions, *first.cautions))
     groove, along = pattern.at(first.at.position or 0).groove, list[Step]()
@@ -287,7 +291,7 @@ def _cut_as_set(pattern: Pattern, lathe: Lathe, at_hand: Step, planned: list[Ste
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
-    """Yield the steps, each pass with the metal it still takes off, since the position may already be deeper."""
+    """Yield the steps, each pass with the metal that it still takes off, since the position may already be deeper."""
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None and not step.feeds_along:
@@ -310,7 +314,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     others = tuple(setting for setting in step.settings if setting.dial != TABLE)
     is_past = error != 0 and (error > 0) != dividing.falling
     undo = (f"{_NOT_CUT} {_too_far_words(dividing, error)}",) if is_past else ()
-    # A position set wrongly once before has this name already, and may say how to turn back.
+    # A position that was set wrongly before already has this ending. Its caution may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
     finding = f"This position is off by {off}. The others are counted from zero, so they stay right."
@@ -334,7 +338,7 @@ def _too_far_words(dividing: Dividing, error: Fraction) -> str:
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the mark, hole or notch nearest to the real setting of the table, also in words, and its error [deg]."""
+    """Return the mark, hole or notch nearest to a table angle [deg], the same in words, and the error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

@@ -1,4 +1,4 @@
-"""Set-up steps before a pattern is cut: the dividing plate, the table's zero, and touching off."""
+"""Set-up steps before a divided cut: the dividing plate, the table's zero, and touching off."""
 
 from dataclasses import replace
 
@@ -14,18 +14,18 @@ from core.values.angles import dms_text
 from core.values.dials import Setting
 
 TO_ZERO = "to_zero"
-"""Key in the extra of a step that turns the table back to its zero."""
+"""Key in the `extra` of a step that turns the table back to its zero."""
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table, before it is first used; none by dial."""
+    """Return the step that puts the dividing plate on the table before its first use. [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
-        text = f"Direct-index plate, {dividing.circle} notches: put it on the table's spindle"
+        text = f"Put the direct-index plate with {dividing.circle} notches on the table's spindle"
     else:
         text = (
-            f"Dividing plate {dividing.plate}: put it on the table. Its circles are {_circles(dividing)}. "
+            f"Put dividing plate {dividing.plate} on the table. Its circles are {_circles(dividing)}. "
             f"Set the index pin in the {dividing.circle} circle. "
             f"Sector arms: {sector_words(dividing)}{_both_words(dividing)}"
         )
@@ -38,14 +38,14 @@ def _circles(dividing: Dividing) -> str:
 
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
-    """Return whether two patterns are divided by the same circle of the same plate, or both by dial."""
+    """Return whether two divisions use the same hole circle of the same plate, or both the dial."""
     return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps that change from the circle of one pattern, cut up to `last`, to the next one, called `name`.
+    """Return the steps that change from one layer's hole circle, cut up to `last`, to the circle of the layer `name`.
 
-    All circles share only their whole turns, so the table first turns to its zero.
+    Hole circles share only their whole turns, so the table first turns to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
@@ -93,23 +93,24 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
             f"{_circles(dividing)}), with the index pin in the {dividing.circle} circle"
         )
     return (
-        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole: that is hole "
+        f"{new}, without turning the worm. Turn the plate, not the worm, until the pin drops into a hole. This is hole "
         f"0. Sector arms: {sector_words(dividing)}. If the worm moved, find the table's 0 again"
         f"{_both_words(dividing)}"
     )
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return in words which plate has two circles that are exact together; "" if one circle is exact, or no pair is."""
+    """Return in words the plate with two circles that are exact together; "" if one circle is exact, or no pair is."""
     both = dividing.both_circles
     if both is None:
         return ""
     plates = (number for number, plate in enumerate(dividing.table.plates, start=1) if set(both) <= set(plate))
-    return f". Not exact. Dividing plate {next(plates)} would be, with its circles {both[0]} and {both[1]} together"
+    exact = f"Dividing plate {next(plates)} is, with its circles {both[0]} and {both[1]} together"
+    return f". This circle is not exact. {exact}"
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0 and takes up the backlash; `again`: on work that is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash. `again`: the work is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (
@@ -137,16 +138,16 @@ def _zero_words(dividing: Dividing) -> str:
     side, backlash = turning_sense(dividing), backlash_text(dividing.table)
     if dividing.means == "direct":
         return (
-            f"Table: seat the index pin in notch 0 of the plate with {dividing.circle} notches. The work is at 0 there"
+            f"Table: seat the index pin in notch 0 of the plate with {dividing.circle} notches. The work is then at 0"
         )
     if dividing.means == "dial":
         return (
-            f"Table: turn {side.up} to 0°00' {side.side}, so that the backlash{backlash} is taken up. Lock it "
-            f"and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
+            f"Table: turn {side.up} to 0°00' {side.side} to take up the backlash{backlash}. Lock the "
+            f"table and set its dial to 0. One turn of the handle is {dms_text(360 / dividing.table.ratio)}"
         )
     return (
-        f"Table: turn {side.up} to its own 0° {side.side}, so that the backlash{backlash} is taken up. Seat the index "
-        f"pin in a hole of the {dividing.circle} circle: that is hole 0"
+        f"Table: turn {side.up} to its own 0° {side.side} to take up the backlash{backlash}. Seat the index "
+        f"pin in a hole of the {dividing.circle} circle. This is hole 0"
     )
 
 

@@ -1,4 +1,4 @@
-"""The table of settings of one pattern: every position, its setting, and the move from the position before."""
+"""The table of settings: every position, its setting, and the move from the position before."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -13,11 +13,11 @@ from core.operations.settings_table import SettingsTable, settings_table
 from core.values.angles import arcsec_text, dms_text
 
 _WANTED_TO = Fraction(1, 36_000)
-"""Wanted angles are shown to a tenth of a second of arc [deg]."""
+"""Wanted angles are rounded to a tenth of a second of arc [deg]."""
 
 
 class SettingRow(NamedTuple):
-    """One line of the table of settings, in words."""
+    """One row of the table of settings, in words."""
 
     number: str
     wanted: str
@@ -25,17 +25,17 @@ class SettingRow(NamedTuple):
     place: str
     """The setting, counted from zero: turns and reading, turns and holes, or the notch."""
     move: str
-    """The move from the position before; "" for the first."""
+    """The move from the position before; "" for the first position."""
     error: str
-    """Set minus wanted, in seconds of arc."""
+    """The setting minus the wanted angle, in seconds of arc."""
     error_length: str
     """The error as a length at the radius of the work; "" if the radius is not known."""
 
 
 def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
-    """Return the line of one position, counted from 0; `to_text` returns a length [mm] as text in the user's unit.
+    """Return the row of one position. `index` counts positions from 0.
 
-    radius_mm: radius at which the work is cut [mm].
+    radius_mm: radius at which the work is cut [mm]. `to_text` returns a length [mm] as text in the user's unit.
     """
     position = dividing.positions[index]
     error = position.error_deg
@@ -54,13 +54,13 @@ _COLUMNS = ("no.", "angle", "set to, from zero", "turn on by", "error", "at the 
 
 
 def settings_of(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> SettingsTable:
-    """Return the settings of all positions; `radius_mm` as in `setting_row`."""
+    """Return the table of settings for all positions. `radius_mm`: radius at which the work is cut [mm], or None."""
     rows = [setting_row(dividing, index, radius_mm, lathe.length_text) for index in range(dividing.count)]
     return settings_table("", _COLUMNS, rows)
 
 
 def signed(error: Fraction, amount: str) -> str:
-    """Return the amount of an error with its sign, "exact" if it is 0.
+    """Return the amount of an error with a sign before it; "exact" if the error is 0.
 
     >>> signed(Fraction(-1, 9), "400"), signed(Fraction(0), "0")
     ('-400', 'exact')
@@ -71,7 +71,7 @@ def signed(error: Fraction, amount: str) -> str:
 
 
 def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
-    """Return an angle from zero as this table is set to it: "12 turns 3°26'", "2 turns 6 holes", "notch 9"."""
+    """Return an angle from zero as this table is set: "12 turns 3°26'", "2 turns 6 holes" or "notch 9"."""
     if dividing.means == "dial":
         return dial_place_text(dividing.table, angle_deg)
     turns, holes = whole_and_holes(dividing.place_turns(angle_deg), dividing.circle or 1)
@@ -79,7 +79,7 @@ def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
 
 
 def dial_place_text(table: RotaryTable, angle_deg: Fraction) -> str:
-    """Return an angle from zero as turns and reading of the handle's dial.
+    """Return an angle from zero as turns of the handle and a reading of its dial.
 
     >>> dial_place_text(RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(1, 30)), Fraction(51))
     "10 turns 1°00'"
@@ -90,7 +90,7 @@ def dial_place_text(table: RotaryTable, angle_deg: Fraction) -> str:
 
 
 def plate_place_text(turns: int, holes: int) -> str:
-    """Return whole turns and holes, without a part that is 0.
+    """Return whole turns and holes as text, without a part that is 0.
 
     >>> plate_place_text(2, 6), plate_place_text(5, 0), plate_place_text(0, 1)
     ('2 turns 6 holes', '5 turns', '1 hole')
@@ -102,7 +102,7 @@ def plate_place_text(turns: int, holes: int) -> str:
 
 
 def _move_text(dividing: Dividing, index: int) -> str:
-    """Return the move from the position before in words, with "back" if the pattern goes back."""
+    """Return in words the move from the position before, with "back" if the table turns back."""
     if index == 0:
         return ""
     before, position = dividing.positions[index - 1 : index + 1]
@@ -116,12 +116,12 @@ def _move_text(dividing: Dividing, index: int) -> str:
 
 
 def step_text(dividing: Dividing) -> str:
-    """Return the move from position 1 to 2 in words, "" if there is only one position."""
+    """Return in words the move from position 1 to 2; "" if there is only one position."""
     return _move_text(dividing, 1) if dividing.count > 1 else ""
 
 
 def plate_words(dividing: Dividing) -> str:
-    """Return the plate of the circle in words, by its number and circles; "" if no plate is used."""
+    """Return the dividing plate in words, by its number and hole circles; "" if no plate is used."""
     if dividing.means != "plate" or dividing.plate is None:
         return ""
     circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
@@ -129,7 +129,7 @@ def plate_words(dividing: Dividing) -> str:
 
 
 def formula(move: Compound) -> str:
-    """Return a movement on two circles as handbooks print it.
+    """Return a movement on two hole circles as handbooks print it.
 
     >>> formula(Compound((15, 17), (10, 2), 0)), formula(Compound((23, 33), (21, -11), 1))
     ('10/15 + 2/17', '1 + 21/23 - 11/33')
@@ -143,7 +143,7 @@ def formula(move: Compound) -> str:
 
 
 def compound_of_step(dividing: Dividing) -> Compound | None:
-    """Return the exact movement on two circles from position 1 to 2, None if there is none or none is needed."""
+    """Return the exact movement on two hole circles from position 1 to 2. None if there is none or none is needed."""
     if dividing.count < 2:
         return None
     return compound_move(dividing, dividing.positions[1], dividing.positions[0])

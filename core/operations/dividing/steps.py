@@ -1,7 +1,7 @@
-"""The steps of a pattern: every position with its passes, in the order the user chose, and the time they take.
+"""The steps of a divided cut: every position with its passes in the chosen order, and the estimated time.
 
-Every step carries its number in the pattern, and by how many marks its dial was shifted since it was planned. Planning
-again finds the remaining steps by these numbers and keeps the corrections that measurements have made.
+Every step has a number, and the number of marks by which its dial was shifted since it was planned. Planning again
+finds the remaining steps by these numbers and keeps the corrections from measurements.
 """
 
 import math
@@ -27,67 +27,67 @@ MOUNTING = 0
 """The number of the step that mounts the dividing plate. Runs of older versions have no such step and count from 1."""
 
 OpenSteps = Mapping[int, int]
-"""The remaining steps: for each number in the pattern, the marks by which its dial is shifted."""
+"""The remaining steps: for each step number, the marks by which the step's dial is shifted."""
 
 
 def open_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the number and shift of every remaining step that has a number."""
+    """Return the shift [marks] of every step that has a number, by that number."""
     return {step.at.step: step.at.shift_marks for step in steps if step.at.step is not None}
 
 
 def open_steps(steps: list[Step], is_open: Container[int]) -> list[Step]:
-    """Return the steps whose numbers remain to be done."""
+    """Return the steps whose numbers are in `is_open`."""
     return [step for step in steps if step.at.step in is_open]
 
 
 def unshifted(numbers: Iterable[int]) -> dict[int, int]:
-    """Return these numbers with a shift of 0: steps as they were planned."""
+    """Return a shift of 0 for each of these step numbers, for steps as they were planned."""
     return dict.fromkeys(numbers, 0)
 
 
 _Move = tuple[Position | None, int]
-"""A move from one place of the table to a position, by its number; None: counted from zero."""
+"""A move from one position (None: from zero) to another, which is given by its number."""
 
 SET_UP_STEPS = 10
-"""Steps to allow for before and after a pattern."""
+"""Number of steps to allow before and after a divided cut."""
 
 
 GOES_SHORTER_WAY = "shorter_way"
-"""Key in the extra of a position to which the table turns the shorter way, since the positions are in no order."""
+"""Key in the `extra` of a step whose turn goes in the shorter direction, since the positions are in no order."""
 
 
 class Groove(NamedTuple):
-    """A groove from a position to another place: a slot by the slide, an arc by the table."""
+    """A groove that starts at a position: a slot cut by the slide, or an arc cut by turning the table."""
 
     start: AnySetting
     """Setting of the slide or the table while the tool is fed in."""
     end: AnySetting
     table_end: Position | None
-    """Where an arc ends; None for a slot."""
+    """The position of the table at the end of an arc. None for a slot."""
     seconds: float
-    """Time to feed along at a sensible feed."""
+    """Time to feed along the groove at a sensible feed [s]."""
     feed_in: str
-    """How to feed in, added to the text of the pass."""
+    """Words for feeding in, which are added to the text of the pass."""
     along: str
-    """How to feed along the groove."""
+    """Words for feeding along the groove."""
     cautions: tuple[str, ...] = ()
     """Cautions for feeding along."""
     figures: Mapping[str, float] = MappingProxyType({})
-    """Figures of feeding along, such as the angle of an arc."""
+    """Figures for feeding along, such as the angle of an arc."""
 
 
 class AtPosition(NamedTuple):
-    """What is set at one position besides the table, and what is cut there."""
+    """The settings of other dials at one position, and the passes or the groove cut at this position."""
 
     held: tuple[Setting, ...] = ()
     passes: DepthPasses | None = None
     groove: Groove | None = None
     radius_mm: float | None = None
-    """Radius at which the work is cut; it converts angle errors to lengths."""
+    """Radius at which the work is cut [mm]. It converts angle errors to lengths."""
 
 
 WayWords = Callable[[Setting, Setting | None], str]
-"""A function that says how to set a dial from its last setting; None means from its zero."""
+"""A function that says how to set a dial from its last setting. None: from its zero."""
 
 
 def _no_words(setting: Setting, before: Setting | None) -> str:
@@ -102,12 +102,12 @@ class _Visit(NamedTuple):
     before: Position | None
     number: int
     moves: bool
-    """True: the table turns to reach the position."""
+    """True if the table turns to reach the position."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pattern:
-    """Positions, depth and order of one layer of cuts."""
+class DividedCut:
+    """Cuts at positions of the rotary table: the positions of one layer, their depth and their order."""
 
     dividing: Dividing
     order: Order = "round"
@@ -116,71 +116,71 @@ class Pattern:
     first_number: int = 1
     layer: int | None = None
     held: tuple[Setting, ...] = ()
-    """Settings of other dials that stay while this pattern is cut."""
+    """Settings of other dials that stay the same during this cut."""
     radius_mm: float | None = None
-    """Radius at which the work is cut; it converts angle errors to lengths."""
+    """Radius at which the work is cut [mm]. It converts angle errors to lengths."""
     held_shift: int = 0
     """Marks by which the last of the held settings was shifted since it was planned."""
     own: Mapping[int, AtPosition] = field(default_factory=dict)
-    """What is set and cut at positions that differ from `held` and `passes`, by number of position."""
+    """Settings and passes at positions that differ from `held` and `passes`, by number of the position."""
     way_words: WayWords = _no_words
     """Says how to set a dial that changes from position to position."""
     is_measured: bool = True
-    """Whether the depth is measured while this pattern is cut."""
+    """True if the depth is measured during this cut."""
     cuts_a_pass: int = 1
     """2 for grooves: feed in, then feed along."""
 
     @property
     def head(self) -> str:
-        """The start of every step's text, which names the layer."""
+        """The start of every step's text, which names the layer; "" without layers."""
         return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
     def positions(self) -> list[Position]:
-        """The positions that are cut."""
+        """The positions that are cut, without the skipped ones."""
         return [position for position in self.dividing.positions if position.number not in self.skip]
 
     @property
     def divided_cuts(self) -> Dividing:
-        """The dividing, with only the positions that are cut."""
+        """The division of the table, with only the positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
     def at(self, number: int) -> AtPosition:
-        """Return what is set and cut at a position."""
+        """Return the settings of other dials and the cuts at a position."""
         return self.own.get(number) or AtPosition(self.held, self.passes, radius_mm=self.radius_mm)
 
     def passes_at(self, number: int | None) -> DepthPasses | None:
-        """Return the passes at a position; None: the deepest of the pattern."""
+        """Return the passes at a position. For None, return the deepest passes of all positions."""
         return self.passes if number is None else self.at(number).passes
 
     @cached_property
     def levels(self) -> int:
-        """The greatest number of passes at a position; 1 if the pattern has no depth."""
+        """The greatest number of passes at any position; 1 if no depth is set."""
         return max((self.levels_at(position.number) for position in self.positions), default=1)
 
     def levels_at(self, number: int) -> int:
-        """Return the number of passes at a position; 1 if the pattern has no depth."""
+        """Return the number of passes at a position; 1 if no depth is set."""
         passes = self.passes_at(number)
         return 1 if passes is None else len(passes.marks)
 
     @property
     def numbers_a_visit(self) -> int:
-        """How many step numbers a visit has: the turn of the table, then each cut of the pass."""
+        """How many step numbers one visit takes: one for turning the table, then one for each cut of the pass."""
         return 1 + self.cuts_a_pass
 
     @property
     def next_number(self) -> int:
-        """The number after the last of this pattern."""
+        """The first step number after this divided cut."""
         return self.first_number + self.numbers_a_visit * self.levels * len(self.positions)
 
     @property
     def numbers_with_held(self) -> range:
-        """The numbers of the steps that go to a position."""
+        """The numbers of the steps that turn the table to a position."""
         return range(self.first_number, self.next_number, self.numbers_a_visit)
 
 
 def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass: int = 1) -> int:
-    """Return how many steps a pattern takes: turning to each position, its passes if it has any, a measurement.
+    """Return how many steps a divided cut takes: each turn to a position, the passes, and one measurement of depth.
 
     cuts_a_pass: 2 for grooves, which go back to their start before every pass [-].
 
@@ -195,32 +195,32 @@ def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass:
 
 
 def pattern_steps(
-    pattern: Pattern,
+    pattern: DividedCut,
     keep: OpenSteps | None = None,
     restart: bool = False,
     stands: Mapping[str, Setting] | None = None,
 ) -> list[Step]:
-    """Return the steps of a pattern; with `keep`, only the steps it lists, each with its shift.
+    """Return the steps of a divided cut. With `keep`, return only the steps listed there, each with its shift.
 
-    `restart`: the table's zero was found again. The first position is then counted from
-    it, and has its own step even if only its depth remains. `stands`: what other dials show now, if that is not
-    where the plan has them; the table is then counted from zero too.
+    `restart`: the table's zero was found again. The first position is then counted from zero, and has a step of its own
+    even if only its depth remains. `stands`: the current settings of other dials, if the plan has different ones. The
+    table is then counted from zero too.
     """
     steps: list[Step] = []
     from_zero, known, turns = restart or stands is not None, _KnownPasses(), dict[_Move, Step]()
     left_at: Position | None = None
     for visit in _visits(pattern):
         has_passes = pattern.passes_at(visit.position.number) is not None
-        # A position may have remaining passes while another is cut once more before them.
+        # A position may have remaining passes while another position is cut once more before them.
         is_elsewhere = from_zero or (left_at is not None and left_at.number != visit.position.number)
         cuts = _cut_steps(pattern, visit, keep, known, feeds_in=is_elsewhere)
-        # After a move the table is set once more even if it stood here before.
+        # After a move the table is set once more, even if it was at this position before.
         moves = visit.moves if keep is None else visit.number in keep
         if has_passes and not cuts and (keep is None or visit.number + 1 in keep):
-            # Nothing is left to cut here, so the table need not come here.
+            # No pass remains at this position, so the table need not turn to it.
             continue
         if moves or (is_elsewhere and cuts):
-            # Visits before this one may be missing, so the table comes from the last one that is made.
+            # Earlier visits may be missing from the plan, so count from the last visit that is in it.
             before = None if from_zero else left_at or visit.before
             turn = _turn_to(pattern, visit.position, before, turns, stands)
             steps.append(replace(turn, place=turn.at._replace(step=visit.number, shift_marks=pattern.held_shift)))
@@ -240,11 +240,11 @@ _KnownPasses = dict[tuple[float, int], list[list[Step]]]
 
 
 def _cut_steps(
-    pattern: Pattern, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
+    pattern: DividedCut, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
 ) -> list[Step]:
     """Return the remaining passes of a visit that take something off; [] if there are none.
 
-    `feeds_in`: the tool is out of a groove that it was already fed into, so it must be fed in there once more.
+    `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
     """
     at, number = pattern.at(visit.position.number), visit.number + 1
     is_open = [keep is None or number + part in keep for part in range(pattern.cuts_a_pass)]
@@ -259,13 +259,13 @@ def _cut_steps(
     steps = [part for cut in cuts for part in parts_of_pass(pattern, cut, place)]
     if is_open[0]:
         return steps
-    # Only the feed along the groove is left, at the depth of the last pass here.
+    # Only the feed along the groove remains, at the depth of the last pass.
     start, along = steps[-pattern.cuts_a_pass], steps[-1]
     return [replace(start, removed_mm=0.0), along] if feeds_in else [along]
 
 
-def parts_of_pass(pattern: Pattern, cut: Step, place: PatternPosition) -> list[Step]:
-    """Return a pass of a position with its name and place: one step, or two for a groove."""
+def parts_of_pass(pattern: DividedCut, cut: Step, place: PatternPosition) -> list[Step]:
+    """Return a pass with the name of its position: one step, or two steps for a groove."""
     groove = pattern.at(place.position or 0).groove
     name = f"{pattern.head}{place.position} of {pattern.dividing.count}"
     step = named(cut, name, place)
@@ -284,7 +284,7 @@ def parts_of_pass(pattern: Pattern, cut: Step, place: PatternPosition) -> list[S
     return [start, along]
 
 
-def _visits(pattern: Pattern) -> Iterator[_Visit]:
+def _visits(pattern: DividedCut) -> Iterator[_Visit]:
     positions, levels = pattern.positions, range(pattern.levels)
     if pattern.order == "position":
         order = [(level, index) for index in range(len(positions)) for level in levels]
@@ -294,18 +294,18 @@ def _visits(pattern: Pattern) -> Iterator[_Visit]:
     for index_of_visit, (level, index) in enumerate(order):
         position = positions[index]
         if level >= pattern.levels_at(position.number):
-            # This position is done; the others go deeper.
+            # This position has its full depth. Other positions go deeper.
             continue
         number = pattern.first_number + pattern.numbers_a_visit * index_of_visit
         groove = pattern.at(position.number).groove
-        # From the end of a groove, table or slide go back to its start.
+        # From the end of a groove, the table or the slide goes back to the start of the groove.
         yield _Visit(level, position, before, number, moves=before is not position or groove is not None)
         ends_at = position if groove is None else groove.table_end
         before = position if ends_at is None else ends_at
 
 
-def last_visited(pattern: Pattern) -> Position:
-    """Return the position of the last pass of a pattern, with the table as that pass leaves it."""
+def last_visited(pattern: DividedCut) -> Position:
+    """Return the position of the table after the last pass of a divided cut."""
     last = pattern.positions[-1]
     for visit in _visits(pattern):
         last = visit.position
@@ -314,39 +314,40 @@ def last_visited(pattern: Pattern) -> Position:
 
 
 class VisitNumbers(NamedTuple):
-    """The numbers of one visit to a position."""
+    """The step numbers of one visit to a position."""
 
     position: int
     level: int
-    """Which pass, from 0."""
+    """The index of the pass, counted from 0."""
     numbers: range
-    """The turn of the table, if the visit has one, then its cuts."""
+    """The number of the turn of the table, if the visit has one, then the numbers of its cuts."""
 
 
-def visit_numbers(pattern: Pattern) -> Iterator[VisitNumbers]:
-    """Yield the numbers of every visit."""
+def visit_numbers(pattern: DividedCut) -> Iterator[VisitNumbers]:
+    """Yield the step numbers of every visit."""
     for visit in _visits(pattern):
         first, end = visit.number, visit.number + pattern.numbers_a_visit
         yield VisitNumbers(visit.position.number, visit.level, range(first if visit.moves else first + 1, end))
 
 
-def without_idle_turns(pattern: Pattern, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
-    """Return the open steps without turns to the position where the table already is, unless they were open before."""
+def without_idle_turns(pattern: DividedCut, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
+    """Return the open steps without turns to the table's current position, unless they were open before."""
     with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
     turns = set(pattern.numbers_with_held) - with_turns
     return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
 
 
 def _turn_to(
-    pattern: Pattern,
+    pattern: DividedCut,
     position: Position,
     before: Position | None,
     known: dict[_Move, Step],
     stands: Mapping[str, Setting] | None,
 ) -> Step:
-    """Return the step that turns the table to a position, without a number; `known`: such steps of earlier rounds.
+    """Return the step that turns the table to a position. The step has no number yet.
 
-    `stands`: what other dials show now, if not what they do at the position before.
+    `known`: such steps of earlier rounds. `stands`: the current settings of other dials, if they differ from those at
+    the position before.
     """
     move = before, position.number
     if move not in known or stands is not None:
@@ -371,9 +372,12 @@ def _turn_to(
 
 
 def _others_words(
-    pattern: Pattern, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
+    pattern: DividedCut, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
 ) -> str:
-    """Return in words the other dials that change from the position before, or from where they stand; "" if none."""
+    """Return in words the settings of other dials that change at a position; "" if none change.
+
+    They change from the position before, or from `stands`.
+    """
     if not pattern.own and stands is None:
         return ""
     # Before the first position the other dials are set for the whole layer.
@@ -389,7 +393,7 @@ def _others_words(
 
 
 def dials_after(at: AtPosition) -> dict[str, Setting]:
-    """Return what the other dials are set to after a pass at a position."""
+    """Return the settings of the other dials after a pass at a position, by name of the dial."""
     settings = [*at.held, *([] if at.groove is None else [at.groove.end])]
     return {setting.dial: setting for setting in settings if isinstance(setting, Setting)}
 
@@ -400,11 +404,11 @@ def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
     return {"error_mm": math.radians(position.error_deg) * radius_mm}
 
 
-def _is_measured(pattern: Pattern, visit: _Visit) -> bool:
+def _is_measured(pattern: DividedCut, visit: _Visit) -> bool:
     """Return whether the depth is measured after this visit.
 
-    It is measured once, while later passes can still correct it: after the first round if there are several rounds,
-    else after the first position.
+    The depth is measured once, while later passes can still correct it. With several rounds, it is measured after the
+    first round. Otherwise, it is measured after the first position.
     """
     if pattern.passes is None or not pattern.is_measured or len(pattern.positions) == 1:
         return False
@@ -420,21 +424,21 @@ def _measure_step(depth_mm: float | None, passes: DepthPasses | None) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{STOP_FIRST} Measure the depth and enter it.{predicted} The passes to come allow for the difference",
+        text=f"{STOP_FIRST} Measure the depth and enter it.{predicted} Later passes correct the difference",
         expects=Expects.DEPTH,
     )
 
 
 SECONDS_PER_TURN = 1.5
-"""Time for one turn of the table's handle, unhurried."""
+"""Time for one turn of the table's handle, without hurry [s]."""
 SECONDS_PER_POSITION = 15.0
-"""Time for unlocking, turning up to the reading and locking."""
+"""Time for unlocking, turning to the reading and locking [s]."""
 SECONDS_PER_CUT = 15.0
-"""Time for feeding in to a depth and back out."""
+"""Time for feeding in to a depth and back out [s]."""
 SECONDS_PER_OTHER_STEP = 60.0
-"""Time for setting up, touching off or measuring."""
+"""Time for setting up, touching off or measuring [s]."""
 FEED_S = "feed_s"
-"""Key in the extra of a pass along a groove: how long it takes at a sensible feed [s]."""
+"""Key in the `extra` of a pass along a groove: its duration at a sensible feed [s]."""
 
 
 class Pace(NamedTuple):
@@ -449,7 +453,7 @@ class Pace(NamedTuple):
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | None = None) -> float:
-    """Return the time that the steps of a pattern take, roughly [s]; by the user's own pace if that is known."""
+    """Return roughly how long the steps of a divided cut take [s], by the user's own pace if that is known."""
     seconds, angle_now = 0.0, None
     for step in steps:
         if pace is not None and step.action == "index":
@@ -459,7 +463,7 @@ def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | Non
         elif step.action == "index":
             angle = table_angle_deg(step, table)
             if angle is not None and angle_now is not None:
-                # Count the shorter way round: nobody turns nearly a whole circle back.
+                # Count the shorter direction. Nobody turns the table back by nearly a full turn.
                 turned = min((angle - angle_now) % 360, (angle_now - angle) % 360)
                 seconds += float(turned * table.ratio / 360) * SECONDS_PER_TURN
             angle_now = angle

@@ -19,12 +19,12 @@ from core.values.angles import amount_text, arcsec_text, dms_text
 
 
 class TurningSense(NamedTuple):
-    """The words for one sense of turning the handle."""
+    """The words for one direction of turning the handle."""
 
     on: str
-    """Turning on to the next position."""
+    """The words for turning to the next position."""
     up: str
-    """Turning up to the reading itself."""
+    """The words for turning exactly to the reading."""
     side: str
     """The side from which every reading is approached, so that backlash is taken up."""
 
@@ -34,19 +34,19 @@ FALLING = TurningSense("down", "down", "from above")
 
 
 def turning_sense(dividing: Dividing) -> TurningSense:
-    """Return the words for the sense of turning in which the positions follow each other."""
+    """Return the words for the direction in which the positions follow each other."""
     return FALLING if dividing.falling else RISING
 
 
 def backlash_text(table: RotaryTable) -> str:
-    """Return the backlash of the worm in brackets, "" if it is not known."""
+    """Return the backlash of the worm in brackets; "" if the backlash is not known."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
 
 def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
     """Return the reading of the handle's dial at a table angle [deg].
 
-    If the dial has a vernier, the text gives mark and vernier.
+    If the dial has a vernier, the text gives both the mark and the vernier reading.
     """
     smallest, per_turn = smallest_deg(table), Fraction(360) / table.ratio
     reading = set_deg % per_turn
@@ -59,7 +59,7 @@ def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
 
 
 def turns_text(turns: Fraction | int) -> str:
-    """Return whole turns in words.
+    """Return a number of whole turns in words.
 
     >>> turns_text(1), turns_text(12)
     ('1 turn', '12 turns')
@@ -68,7 +68,7 @@ def turns_text(turns: Fraction | int) -> str:
 
 
 def holes_text(place: Fraction, circle: int) -> str:
-    """Return handle turns from zero as whole turns and holes in words.
+    """Return handle turns from zero in words, as whole turns and holes.
 
     >>> holes_text(Fraction(20, 9), 27)
     '2 turns and 6 holes'
@@ -82,7 +82,7 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return how to set the sector arms. They count spaces, not holes, and help only if every move is the same."""
+    """Return how to set the sector arms, or why they do not help. The arms count spaces instead of holes."""
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
@@ -123,7 +123,7 @@ def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fracti
 
 
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
-    """Return what to do after turning past a reading."""
+    """Return a sentence that says what to do after turning past a reading."""
     back, on = ("up", "down") if falling else ("back", "up")
     backlash = backlash_text(table)
     return (
@@ -138,14 +138,14 @@ LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the tab
 
 
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
-    """Return the worst error of any position in words; if the radius [mm] is known, as a length too."""
+    """Return in words the largest error of any position, and the error as a length if the radius [mm] is known."""
     worst = dividing.worst_error_deg
     angle = arcsec_text(worst)
     return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
 
 
 def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
-    """Return the length of a small angle at a radius [mm].
+    """Return the length of an arc [mm] from its angle [deg] and radius [mm].
 
     >>> round(arc_mm(1.0, 57.29577951), 6)
     1.0
@@ -166,7 +166,7 @@ def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, l
     if cost:
         cautions.append(
             f"Never repeat one rounded step: after {dividing.count} steps you would be {amount_text(cost)} "
-            f"{'past' if cost > 0 else 'short of'} the start. Here every position is counted from zero."
+            f"{'past' if cost > 0 else 'short of'} the start. In this plan every position is counted from zero."
         )
     return cautions
 
@@ -182,7 +182,7 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
-    """Return a caution if one mark of the depth dial is more than the cut wanted [mm], else nothing."""
+    """Return a caution if one mark of the depth dial is more than the wanted cut [mm]; [] if not."""
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
@@ -193,14 +193,19 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
 
 
 def backlash_caution(dividing: Dividing) -> str:
-    """Return the caution about backlash: from which side to approach, and what to do after turning too far."""
+    """Return the caution about backlash: the side to approach from, and what to do after turning too far."""
     if dividing.means == "direct":
         return "Seat the index pin fully in its notch before you lock the table."
-    return f"Come to every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+    return (
+        f"Approach every position {turning_sense(dividing).side}. {overshoot_words(dividing.table, dividing.falling)}"
+    )
 
 
 def with_cautions(steps: Iterable[Step], of_cuts: str = LOCK_ALL) -> list[Step]:
-    """Return the steps with cautions at the first turn of the table and at the first cut; `of_cuts`: "" for none."""
+    """Return the steps with cautions at the first turn of the table and at the first cut.
+
+    `of_cuts`: the caution for the first cut; "" for none.
+    """
     listed = list(steps)
     for action, caution in (("index", SPINDLE_STOPPED), ("cut", of_cuts)):
         index = next((index for index, step in enumerate(listed) if step.action == action), None)

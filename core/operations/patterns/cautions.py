@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from core import safety
 from core.lathe.lathe import Lathe
-from core.operations.dividing.steps import Pattern
+from core.operations.dividing.steps import DividedCut
 from core.operations.dividing.words import TABLE_ROUND, backlash_caution, coarse_mark, dividing_cautions
 from core.operations.patterns.boring_head import HEAD, VISIBLE_MM
 from core.operations.patterns.effects import (
@@ -34,7 +34,7 @@ _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
 """A caution is due above these shares of the centre height and of a cutter's reach."""
 
 
-def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe) -> tuple[str, ...]:
+def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lathe) -> tuple[str, ...]:
     """Return the cautions of one pattern, the most serious first."""
     cautions = [
         *_without_depth(job),
@@ -310,7 +310,7 @@ def _of_conditions(job: PatternJob) -> list[str]:
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
 
-def _rounding_effect(job: PatternJob, layer: Layer, pattern: Pattern, lathe: Lathe) -> list[str]:
+def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
     """Return what the rounding of the positions does to the grooves, if the effect is large enough to see."""
     dividing = pattern.dividing
     if not layer.is_even_ring:

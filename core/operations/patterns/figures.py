@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
-from core.operations.dividing.steps import Pattern, estimated_time_s
+from core.operations.dividing.steps import DividedCut, estimated_time_s
 from core.operations.patterns.crossings import crossing_points, relation_of_circles
 from core.operations.patterns.effects import layer_depths_mm, position_effect
 from core.operations.patterns.elements import elements
@@ -25,7 +25,7 @@ from core.values.errors import PlanError
 def pattern_figures(
     job: PatternJob,
     cuts: Sequence[CutAsSet],
-    patterns: Sequence[Pattern],
+    patterns: Sequence[DividedCut],
     steps: Sequence[Step],
     by_layer: Mapping[int, Sequence[Step]],
     changes: Mapping[str, int],
@@ -55,7 +55,7 @@ def pattern_figures(
     return {key: value for key, value in figures.items() if value is not None}
 
 
-def _of_layer(job: PatternJob, layer: Layer, pattern: Pattern, steps: Sequence[Step]) -> dict[str, Any]:
+def _of_layer(job: PatternJob, layer: Layer, pattern: DividedCut, steps: Sequence[Step]) -> dict[str, Any]:
     least_mm, greatest_mm = layer_depths_mm(job, layer)
     figures = {
         "shape": layer.shape,
@@ -152,7 +152,7 @@ def _turned(job: PatternJob, layer: Layer) -> dict[str, float | None]:
     }
 
 
-def _worst_errors(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, float | None]:
+def _worst_errors(job: PatternJob, layer: Layer, pattern: DividedCut) -> dict[str, float | None]:
     dividing = pattern.dividing
     worst_deg = float(dividing.worst_error_deg)
     errors: dict[str, float | None] = {"worst_error_arcsec": worst_deg * float(ARCSEC_PER_DEG)}
@@ -167,7 +167,7 @@ def _worst_errors(job: PatternJob, layer: Layer, pattern: Pattern) -> dict[str, 
     return errors
 
 
-def worst_shift_mm(layer: Layer, pattern: Pattern) -> float:
+def worst_shift_mm(layer: Layer, pattern: DividedCut) -> float:
     """Return the largest error of a position of a layer from setting the table to marks or holes [mm]."""
     places = {position.number: math.hypot(position.x_mm, position.y_mm) for position in layer.positions}
     return max(

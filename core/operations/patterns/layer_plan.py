@@ -17,7 +17,7 @@ from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.plates import Circle, fewest_changes
 from core.operations.dividing.replanning import circle_in_use
 from core.operations.dividing.set_up import is_same_circle
-from core.operations.dividing.steps import AtPosition, Groove, OpenSteps, Pattern
+from core.operations.dividing.steps import AtPosition, DividedCut, Groove, OpenSteps
 from core.operations.patterns.boring_head import HEAD, Head, direction, head_shown
 from core.operations.patterns.cautions import swing_caution
 from core.operations.patterns.feeding import arc, slide_start_words, slot
@@ -60,9 +60,9 @@ class LayerPlan(NamedTuple):
     before: Layer | None
     """The layer cut before it; None if it is the first."""
     first: int
-    pattern: Pattern
+    pattern: DividedCut
     head: Head
-    pattern_before: Pattern | None
+    pattern_before: DividedCut | None
     touches: str
     """Where the depth dial is touched off in this layer; "" if it is not."""
     swings: str
@@ -258,7 +258,7 @@ def _layer_plan(
     mounts, known = spindle.mounts(layer), spindle.knows_radius(layer)
     touches = passes is not None and (bool(mounts) or not any(plan.touches for plan in earlier))
     plain = is_plain(job)
-    pattern = Pattern(
+    pattern = DividedCut(
         dividing=dividing,
         order=job.order,
         passes=passes,

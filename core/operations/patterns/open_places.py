@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from core.cutting import Progress
-from core.operations.dividing.steps import OpenSteps, Pattern, VisitNumbers, visit_numbers
+from core.operations.dividing.steps import DividedCut, OpenSteps, VisitNumbers, visit_numbers
 from core.operations.patterns.layer_plan import BEFORE_PATTERN, FIRST_LAYER, ON_SCRAP, LayerPlan
 from core.plan import Step
 
@@ -120,6 +120,6 @@ def _at_positions(
     return is_open
 
 
-def _depth_mm(pattern: Pattern, visit: VisitNumbers) -> float:
+def _depth_mm(pattern: DividedCut, visit: VisitNumbers) -> float:
     passes = pattern.passes_at(visit.position)
     return float("inf") if passes is None else passes.infeed.depth_mm(passes.marks[visit.level] - passes.surface)

@@ -31,8 +31,8 @@ from core.operations.dividing.replanning import (
 )
 from core.operations.dividing.steps import (
     MOUNTING,
+    DividedCut,
     OpenSteps,
-    Pattern,
     open_numbers,
     open_steps,
     unshifted,
@@ -167,7 +167,7 @@ class _Remaining:
         """Return whether a layer has remaining steps."""
         return any(number in self.is_open for number in plan.numbers)
 
-    def pattern_of(self, step: Step) -> Pattern:
+    def pattern_of(self, step: Step) -> DividedCut:
         """Return the pattern of the layer that a step cuts."""
         plan = next((plan for plan in self.plans if plan.layer.number == step.at.layer), self.current)
         return plan.pattern

@@ -1,4 +1,4 @@
-"""Advice on a set of readings: what they show, what to move, the runout that remains, and the steps of a run for it."""
+"""Advice on a set of readings: what they show, what to move, the remaining runout, and the steps of a run."""
 
 from collections.abc import Sequence
 from math import sqrt
@@ -27,7 +27,7 @@ NOTHING_TO_MOVE = {
     "between centres": (
         "Nothing can be moved. Clean both centres and the centre holes. Check that the live centre runs true, and "
         "read again.",
-        "What remains is in the centre holes. Cut them again, or true the work in place.",
+        "Any remaining runout is in the centre holes. Cut them again, or true the work in place.",
     ),
 }
 
@@ -36,11 +36,11 @@ class Advice(NamedTuple):
     """Advice on one set of readings. Each item is a sentence or two."""
 
     summary: tuple[str, ...]
-    """What the readings show, whether the runout is small enough, or why the work is best left alone."""
+    """What the readings show, whether the runout is small enough, or why the work should not be moved."""
     to_do: tuple[str, ...]
-    """What to do, item by item in order; () if the work is best left alone."""
+    """What to do, item by item in order; () if the work should not be moved."""
     expect: tuple[str, ...]
-    """The runout that the moves should leave, or the reason why there are none."""
+    """The runout that should remain after the moves, or the reason why there are no moves."""
 
 
 def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
@@ -67,7 +67,7 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return why the work need not be moved for its tolerance; "" if it must be, or if there is no tolerance."""
+    """Return why the work need not be moved for its tolerance; "" if it must be, or if no tolerance is set."""
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -77,7 +77,7 @@ def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) ->
     if judged.answer == "outside" or form + judged.uncertainty_mm <= job.tolerance_mm:
         return ""
     return (
-        f"No move can settle it: without any eccentricity the reading is {length_text(form)} ± "
+        f"No move can make this certain. Without any eccentricity the reading is {length_text(form)} ± "
         f"{length_text(judged.uncertainty_mm)}, for a tolerance of {length_text(job.tolerance_mm)}."
     )
 
@@ -93,7 +93,7 @@ def _optional_moves(worth_making: Sequence[Move], lathe: Lathe) -> list[str]:
 
 
 def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return one turn of readings in a sentence: TIR, eccentricity, high spot, form."""
+    """Return one turn of readings as a sentence: TIR, eccentricity, high spot and form."""
     if job.surface == "face":
         off = f"once a turn {length_text(2 * analysis.eccentricity_mm)}"
         if analysis.wobble_deg is not None:
@@ -113,8 +113,8 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
     """Return the moves worth making; () if they are too small for the indicator to show.
 
-    One pair of jaws may need a smaller move than that, if the whole offset is large enough. The indicator shows
-    half a graduation at best.
+    One pair of jaws may need a smaller move, if the whole offset is large enough. The indicator shows half a graduation
+    at best.
     """
     gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
@@ -123,12 +123,12 @@ def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Seque
 
 
 def _is_followed(move: Move, analysis: Analysis) -> bool:
-    # A shim needs no indicator: it is measured by itself.
+    # A shim needs no indicator. Its thickness is measured by itself.
     return move.reading_mm is None or abs(move.reading_mm) >= analysis.graduation_mm / 2
 
 
 def _movement_error_mm(analysis: Analysis) -> float:
-    """Return how far a move can be judged by two readings [mm]: twice the standard error of their difference."""
+    """Return the uncertainty of a move judged by two readings [mm]: twice the standard error of their difference."""
     return 2 * sqrt(2) * analysis.reading_error_mm
 
 
@@ -146,8 +146,8 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
     lines, form = [], _form_mm(result)
     if job.tolerance_mm is not None and form > job.tolerance_mm:
         lines.append(
-            f"The part's own form of {length_text(form)} is more than the tolerance. No move gets it within; "
-            "true it in place."
+            f"The part's own form of {length_text(form)} is more than the tolerance. No move brings it within. "
+            "True the part in place."
         )
     if not moves_worth_making(moves_found, first):
         return [*lines, "Leave the offset: the move is smaller than this indicator can show."]
@@ -160,12 +160,12 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
 
 
 def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: LengthText) -> str:
-    """Return in words the runout that the moves leave with the shims in stock.
+    """Return in words the runout that remains after the moves, with the shims in stock.
 
-    It is never less than the indicator shows.
+    This runout is never less than the indicator can show.
     """
     if all(move.none_near for move in moves_found):
-        return "None of your shims improves it; thinner ones would."
+        return "None of your shims improves the runout. Thinner shims would."
     last = moves_found[-1]
     if last.left_mm > 2 * analysis.error_mm:
         tir, once_a_turn = length_text(last.tir_left_mm), length_text(2 * last.left_mm)
@@ -180,14 +180,14 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
     if analysis.larger_than_work:
         return "Readings and diameter do not agree, so there is no move yet."
     if analysis.below_indicator:
-        return "Leave the offset: it is below what this indicator can show."
+        return "Leave the offset: it is too small for this indicator to show."
     if job.surface == "face" and job.diameter_mm is None:
         return "Enter the diameter to get the shims."
     return "" if job.workholding else "Choose the workholding to get a move. The readings stay."
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Return a sentence on the jaws for which the shims are worked out; "" if the lathe file says narrow tips."""
+    """Return a sentence that says for which jaws the shims are calculated; "" if the lathe file says narrow tips."""
     if job.diameter_mm is None:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):

@@ -11,30 +11,30 @@ from core.operations.runout.job import RunoutJob, Surface
 from core.operations.runout.readings import check_drift, check_readings, corrected, repeatability_mm, suspects
 
 FOR_OVAL, FOR_THREE_LOBES = 5, 7
-"""The fewest readings that show whether work is oval, and whether it has three lobes, beside its offset."""
+"""The fewest readings that can show oval work, and those that can show three lobes, in addition to the offset."""
 LARGEST_SHARE = 0.9
 """An offset larger than this part of the radius is a mistake in a reading or in the diameter."""
 LEAST_HIGH_SPOT_DEG = 1.0
-"""Nobody marks or turns a chuck by hand more closely than this. Common practice, no source."""
+"""The closest angle to which people mark work or turn a chuck by hand [deg]. Common practice, no source."""
 
 Vector = tuple[float, float]
-"""A distance in two parts: towards mark 0 and towards mark 90 [mm]."""
+"""A distance in two components: towards mark 0 and towards mark 90 [mm]."""
 
 
 class Lobes(NamedTuple):
     """The part of the readings that repeats a whole number of times in a turn, such as twice for oval work."""
 
     height_mm: float
-    """Height from the lowest to the highest point."""
+    """Height from the lowest to the highest point [mm]."""
     high_deg: float
-    """The first mark at which this part is highest. The other high marks follow at even distances."""
+    """The first mark at which this part is highest [deg]. The other high marks follow at equal angles."""
     error_mm: float
-    """Standard error of the height, which comes from the error of a reading."""
+    """Standard error of the height [mm]. This error comes from the error of a reading."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Analysis:
-    """What one turn of readings shows. Lengths in mm; angles are marks on the work [deg]."""
+    """The result of one turn of readings. Lengths in mm. Angles are marks on the work [deg]."""
 
     surface: Surface
     angles_deg: tuple[float, ...]
@@ -45,17 +45,17 @@ class Analysis:
     """Standard error of a reading from the graduation alone, after the lever's cosine."""
     drift_mm: float
     repeatability_mm: float | None
-    """Standard deviation of one reading; None if the turn was read only once."""
+    """Standard deviation of one reading. None if the turn was read only once."""
     times: int
-    """How often the turn was read."""
+    """The number of times that the turn was read."""
     offset: Harmonics
-    """The circle that fits the readings: their mean and the part that comes once a turn."""
+    """The circle that fits the readings best: their mean, and the part that repeats once in a turn."""
     limacon_mm: tuple[float, ...]
-    """What a large offset adds to each reading of round work; () if that is too small to matter."""
+    """The amount that a large offset adds to each reading of round work; () if too small to matter."""
     oval: Lobes | None
     three_lobes: Lobes | None
     wobble_deg: float | None
-    """How far a face is off square to the axis."""
+    """The angle by which a face is off square to the axis."""
     suspects: tuple[int, ...]
     larger_than_work: bool
     """True if the offset is impossible for the diameter that was entered."""
@@ -67,57 +67,60 @@ class Analysis:
 
     @property
     def eccentricity_mm(self) -> float:
-        """Eccentricity: half the height of the part of the readings that comes once a turn."""
+        """Eccentricity [mm]: half the height of the part of the readings that repeats once in a turn."""
         return self.offset.amplitude(1)
 
     @property
     def high_spot_deg(self) -> float:
-        """The mark at which the fitted circle is nearest to the indicator, so that the plunger is furthest in."""
+        """The mark at which the fitted circle is nearest to the indicator, so that the plunger is furthest in [deg]."""
         return self.offset.high_deg(1)
 
     @property
     def reading_error_mm(self) -> float:
-        """Standard error of a reading, from the graduation or from the repeatability, whichever is worse."""
-        # The mean of several times scatters less; what the graduation hides is the same every time.
+        """Standard error of a reading [mm], from the graduation or from the repeatability, whichever is larger."""
+        # A mean of several readings scatters less. The error of the graduation is the same every time.
         seen = 0.0 if self.repeatability_mm is None else self.repeatability_mm / sqrt(self.times)
         return max(self.graduation_error_mm, seen)
 
     @property
     def eccentricity_error_mm(self) -> float:
-        """Standard error of the eccentricity from the graduation alone (GUM F.2.2.1), through the least squares fit."""
+        """Standard error of the eccentricity [mm] from the graduation alone (GUM F.2.2.1).
+
+        It is carried through the least-squares fit.
+        """
         return self.graduation_error_mm * self.offset.errors()[0]
 
     @property
     def error_mm(self) -> float:
-        """Standard error of the eccentricity, from the error of a reading."""
+        """Standard error of the eccentricity, from the error of a reading [mm]."""
         return self.reading_error_mm * self.offset.errors()[0]
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """Standard error of the mark of the high spot [deg]; None if there is no offset."""
+        """Standard error of the mark of the high spot [deg]. None if the indicator shows no offset."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
 
     @property
     def high_spot_within_deg(self) -> float | None:
-        """How far the true high spot may be from this mark, either way [deg].
+        """Largest likely angle between this mark and the true high spot, in either direction [deg].
 
-        It is twice the standard error, and at least 1. The true one is within it in nineteen cases of twenty, or in
-        nine of ten if the offset is hardly visible. Source: GUM 6.2.1 with k = 2; the error across the offset over
-        its size.
+        It is twice the standard error, and at least 1. None if the indicator shows no offset. The true high spot is
+        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible. Source: GUM
+        6.2.1 with k = 2; the error across the offset divided by the offset.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
 
     @property
     def below_indicator(self) -> bool:
-        """True if the offset is less than twice its standard error, so that its size and direction are not known."""
+        """True if the offset is less than twice its standard error. Its size and direction are then not known."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """Each reading minus the fitted circle, which leaves form and scatter."""
+        """Each reading minus the fitted circle [mm]. The differences come from form and scatter."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -126,7 +129,7 @@ class Analysis:
 
     @property
     def out_of_roundness_mm(self) -> float | None:
-        """Highest to lowest reading about the least-squares circle (ISO 12181-1); None for three readings."""
+        """Highest minus lowest reading about the least-squares circle [mm] (ISO 12181-1). None for three readings."""
         if len(self.readings_mm) < 4:
             return None
         return max(self.residuals_mm) - min(self.residuals_mm)
@@ -135,15 +138,15 @@ class Analysis:
     def work_centre_mm(self) -> Vector:
         """Position of the work's centre from the axis: towards mark 0, towards mark 90 [mm].
 
-        In a bore the plunger is in most at the point where the surface is nearest to the axis, so
-        the centre is on the other side.
+        In a bore the plunger is furthest in at the point where the surface is nearest to the axis. The centre is then
+        on the opposite side.
         """
         sense = -1.0 if self.surface == "bore" else 1.0
         a, b = self.offset.waves[1]
         return sense * a, sense * b
 
     def tir_after_mm(self, centre_mm: Vector) -> float:
-        """Return the total indicator reading to expect if the work's centre were at `centre_mm` [mm]."""
+        """Return the total indicator reading [mm] to expect with the work's centre at `centre_mm` [mm]."""
         x, y = centre_mm
         after = [
             form + x * cos(radians(angle)) + y * sin(radians(angle))
@@ -164,12 +167,11 @@ def analyse(
     drift_mm: float = 0.0,
     again: Sequence[tuple[Sequence[float], float]] = (),
 ) -> Analysis:
-    """Return the analysis of readings at marks on the work; at least three readings.
+    """Return the analysis of at least three readings at marks on the work.
 
-    readings_mm: + is plunger in [mm]; angles_deg: marks [deg]; graduation_mm: of the
-    indicator [mm]; drift_mm: closing reading less the first [mm]; again: readings and
-    drift of each time that the same turn was read again [mm].
-    Raises PlanError: too few or unfit readings, a mark twice, a slipped indicator.
+    readings_mm: + is plunger in [mm]; angles_deg: marks [deg]; graduation_mm: of the indicator [mm]; drift_mm: closing
+    reading minus the first [mm]; again: readings and drift of each further time that the same turn was read [mm].
+    Raises PlanError: too few or unsuitable readings, a repeated mark, a slipped indicator.
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))
     >>> turn = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.01)
@@ -191,7 +193,7 @@ def analyse(
 
 
 class _CorrectedTurn(NamedTuple):
-    """A turn of corrected readings, and what is known about their errors."""
+    """A turn of corrected readings, with the errors known for them."""
 
     true_mm: tuple[float, ...]
     angles_deg: tuple[float, ...]
@@ -230,10 +232,10 @@ def _worked_out(read: _CorrectedTurn, job: RunoutJob) -> Analysis:
 def _circle(
     readings_mm: Sequence[float], angles_deg: Sequence[float], job: RunoutJob, error_mm: float
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
-    """Return the fitted circle, what its offset adds to each reading, and whether the offset is impossible.
+    """Return the fitted circle, the amounts that its offset adds to each reading, and whether the offset is impossible.
 
-    What it adds is () if the offset is small. A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t)
-    - R, which looks oval by e² / 2R. In a bore the root has the other sign.
+    The amounts are () for a small offset. A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R,
+    which looks oval by e² / 2R. In a bore the root has the other sign.
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":
@@ -261,7 +263,7 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order; None if readings at these marks cannot show them."""
+    """Return the lobes of the highest order. None if readings at these marks cannot show them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

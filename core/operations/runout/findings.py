@@ -1,4 +1,4 @@
-"""What a set of readings shows, in figures and sentences, for the screen and the card."""
+"""The findings of a set of readings, as figures and sentences for the screen and the card."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, NamedTuple
@@ -37,12 +37,12 @@ class RunoutFinding(NamedTuple):
 
 
 def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
-    """Return the figures of one turn of readings that mean something, in words.
+    """Return the figures of one turn of readings that have a meaning, in words.
 
     whole: True if every mark was read. Until then the form of the work is not known.
     """
     face = analysis.surface == "face"
-    # A face has no eccentricity: its once-a-turn part is given from highest to lowest.
+    # A face has no eccentricity. Its part that repeats once in a turn is given from highest to lowest.
     share = 2 if face else 1
     off = f"{length_text(share * analysis.eccentricity_mm)} ± {length_text(share * 2 * analysis.error_mm)}"
     figures = [
@@ -56,7 +56,7 @@ def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = T
 
 
 def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is, as far as so many marks can show it."""
+    """Return how oval, three-lobed and out of round the work is, if this number of marks can show it."""
     face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
@@ -95,7 +95,9 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
     lines = [RunoutFinding("asked", line) for line in questions(analysis, job, length_text)]
     if read < wanted:
-        lines.append(RunoutFinding("known", f"So far {read} of {wanted} readings. Each further one adds certainty."))
+        lines.append(
+            RunoutFinding("known", f"So far {read} of {wanted} readings. Each further reading adds certainty.")
+        )
     moves_so_far = moves_worth_making(moves(analysis, job, lathe), analysis) if plane == 1 else ()
     return lines + [RunoutFinding("do", f"So far: {move.words(lathe)}.") for move in moves_so_far]
 
@@ -103,9 +105,9 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 def findings_of(
     result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
 ) -> list[RunoutFinding]:
-    """Return the findings of a complete set: verdict, changes, things to do, and what is still not known.
+    """Return the findings of a complete set: verdict, changes, things to do, and figures still unknown.
 
-    earlier: the complete sets before it, oldest first.
+    earlier: the complete sets before this one, oldest first.
     """
     length_text, advised = lathe.indicator_text, advice(result, job, lathe)
     lines = [
@@ -117,7 +119,7 @@ def findings_of(
         lines.append(RunoutFinding("changed", seating_words([one.first for one in (*earlier, result)], length_text)))
     elif earlier:
         lines += [RunoutFinding("changed", line) for line in plane_changes(earlier[-1], result, length_text)]
-    # What the eccentricity could really be comes before the moves that depend on it.
+    # The uncertainty of the eccentricity comes before the moves that depend on it.
     alias_lines = list(dict.fromkeys(line for analysis in result.analyses for line in alias_remarks(analysis)))
     remark_lines = dict.fromkeys(line for analysis in result.analyses for line in remarks(analysis, job, length_text))
     lines += [RunoutFinding("known", line) for line in alias_lines]
@@ -127,7 +129,7 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return sentences on what a move did to each plane."""
+    """Return one sentence for each plane about the effect of a move."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
     words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:
@@ -136,10 +138,10 @@ def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthTe
 
 
 def waiting_words(readings: Sequence[float]) -> str:
-    """Return why there are no figures yet, and which readings are still needed."""
+    """Return a sentence that says why there are no figures yet, and which readings are still needed."""
     if len(readings) < 3:
         return "Take at least three readings, over a third of the turn."
-    return "Read further round. From these marks alone an offset looks like a change of size."
+    return "Read more marks round the work. From these marks alone an offset looks like a change of size."
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
@@ -164,7 +166,7 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
 
 
 def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures of the readings in a job, then the verdict and what to do."""
+    """Return the figures of the readings in a job, then the verdict and the things to do."""
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, result.analyses, strict=False):
         lead = f"{name.capitalize()}: " if result.second is not None else ""
@@ -176,7 +178,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the figures of one set of readings for the card, without those that do not apply."""
+    """Return the figures of one set of readings for the card, without any that do not apply."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),

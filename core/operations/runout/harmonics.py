@@ -1,7 +1,6 @@
-"""Harmonics of readings round one turn, by least squares, evenly spaced or not.
+"""Fits harmonics to the readings of one turn, by least squares, evenly spaced or not. Angles in degrees.
 
-Plain Python: three to seven unknowns need no library, and a small computer starts
-without loading one. Angles in degrees.
+Plain Python: three to seven unknowns need no library, and a small computer starts without loading one.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,7 +10,7 @@ from typing import NamedTuple
 from core.values.errors import PlanError
 
 LARGEST_FACTOR = 10.0
-"""If marks make a reading's error more than this many times larger in a harmonic, they cannot determine it."""
+"""If marks multiply a reading's error by more than this in a harmonic, they cannot determine that harmonic."""
 
 _LEAST_PIVOT = 1e-12
 
@@ -28,11 +27,11 @@ class Harmonics(NamedTuple):
     """The covariance of mean, a, b, a, b ..., for readings of variance 1."""
 
     def amplitude(self, order: int) -> float:
-        """Return the amplitude of one order, which is half the height from its lowest to its highest."""
+        """Return the amplitude of one order, which is half the height from its lowest to its highest point."""
         return hypot(*self.waves[order])
 
     def high_deg(self, order: int) -> float:
-        """Return the mark at which one order is highest [deg], 0 to 360/order."""
+        """Return the mark at which one order is highest [deg], from 0 to 360/order."""
         return direction_deg(*self.waves[order], order)
 
     def at(self, angle_deg: float) -> float:
@@ -45,8 +44,8 @@ class Harmonics(NamedTuple):
     def errors(self) -> tuple[float, float]:
         """Return the standard errors of the first order along its direction and across it.
 
-        They are for readings with a standard error of 1. If the order has no direction, both are those of the worst
-        one.
+        They are for readings with a standard error of 1. If the order has no direction, both are the error in the worst
+        direction.
         """
         (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
         a, b = self.waves[1]
@@ -60,7 +59,7 @@ class Harmonics(NamedTuple):
 
 
 def direction_deg(x: float, y: float, order: int = 1) -> float:
-    """Return the mark that a vector points to [deg], 0 to 360/order.
+    """Return the mark to which a vector points [deg], from 0 to 360/order.
 
     x is towards mark 0, y a quarter wave further.
 
@@ -69,12 +68,12 @@ def direction_deg(x: float, y: float, order: int = 1) -> float:
     """
     turn = 360.0 / order
     angle = degrees(atan2(y, x)) / order % turn
-    # An angle just below zero comes back from % as nearly a whole turn.
+    # For an angle just below zero, % gives nearly a full turn.
     return 0.0 if turn - angle < 1e-9 else angle
 
 
 def evenly_spaced(count: int) -> tuple[float, ...]:
-    """Return `count` marks evenly round a turn, from 0 [deg].
+    """Return `count` marks at equal angles in one turn, starting at 0 [deg].
 
     >>> evenly_spaced(4)
     (0.0, 90.0, 180.0, 270.0)
@@ -83,7 +82,7 @@ def evenly_spaced(count: int) -> tuple[float, ...]:
 
 
 def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
-    """Return whether readings at these marks [deg] determine harmonics of these orders."""
+    """Return whether readings at these marks [deg] determine the harmonics of these orders."""
     inverse = _inverse(_normal(_columns(angles_deg, orders)))
     if inverse is None:
         return False
@@ -96,9 +95,9 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     """Return the harmonics that fit readings at marks [deg] best, by least squares.
 
     angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes.
-    Raises PlanError if the marks do not determine them.
-    Source: normal equations; evenly spaced they become the sums of the discrete
-    Fourier transform, a = 2/N sum r cos, b = 2/N sum r sin.
+    Raises PlanError if the marks do not determine these harmonics.
+    Source: normal equations. With even spacing they become the sums of the discrete Fourier transform, a = 2/N sum r
+    cos, b = 2/N sum r sin.
 
     >>> circle = fit((0, 90, 180, 270), (0.10, 0.02, -0.06, 0.04))
     >>> round(circle.amplitude(1), 5), round(circle.high_deg(1), 2)
@@ -109,10 +108,10 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
     if inverse is None:
         raise PlanError(
             f"These {len(angles_deg)} marks cannot separate an offset from a change of size. "
-            "Take three or more, spread round the work.",
+            "Take three or more marks, spread round the work.",
             field="angles",
         )
-    # Subtracted first, so that readings far from zero keep their last digits.
+    # Subtract the mean first, so that readings far from zero keep their last digits.
     level = fsum(readings) / len(readings)
     sums = [fsum(x * (r - level) for x, r in zip(column, readings, strict=True)) for column in columns]
     solved = [fsum(cell * total for cell, total in zip(row, sums, strict=True)) for row in inverse]
@@ -124,9 +123,9 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
 
 
 def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return the largest share of `lobes` lobes that these marks show as the last of `orders` [-].
+    """Return the largest share of `lobes` lobes that appears at these marks as the last of `orders` [-].
 
-    A share of 1 is all of it. `lobes` is not among the fitted orders.
+    A share of 1 is all of the height. `lobes` is not among the fitted orders.
     Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
 
     >>> round(alias_share((0, 90, 180, 270), 3), 9)
@@ -152,7 +151,7 @@ def _normal(columns: Matrix) -> Matrix:
 
 
 def _inverse(matrix: Matrix) -> Matrix | None:
-    """Return the inverse of a matrix by elimination with pivots; None if it is singular."""
+    """Return the inverse of a matrix by elimination with pivots. None if the matrix is singular."""
     size = len(matrix)
     rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
     for column in range(size):
@@ -170,5 +169,5 @@ def _inverse(matrix: Matrix) -> Matrix | None:
 
 
 def _worst(aa: float, ab: float, bb: float) -> float:
-    """Return the standard error in the worst direction, from a covariance of two by two."""
+    """Return the standard error in the worst direction, from a two by two covariance."""
     return sqrt((aa + bb) / 2 + hypot((aa - bb) / 2, ab))

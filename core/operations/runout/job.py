@@ -1,4 +1,4 @@
-"""The input of a runout operation: its fields, read from a job file or the screen, and checked."""
+"""The input of a runout operation: its fields, read from a job file or a form, and checked."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -26,25 +26,27 @@ _SAME_MARK_DEG = 1e-6
 
 USUAL_GRADUATION_MM: Mapping[Unit, float] = {"mm": 0.01, "in": 0.0127}
 """Graduation of an indicator that is not in the lathe file, by the unit of the lathe's sizes: 0.01 mm, 0.0005 in.
-Common practice, no source."""
+
+Common practice, no source.
+"""
 
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """What to read, how the work is held, and the tolerance wanted. Lengths in mm; None for what was not entered."""
+    """The marks to read, the workholding, and the tolerance wanted. Lengths in mm; None for a field without entry."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they pass the indicator."""
     surface: Surface = "outside"
     planes: int = 1
     apart_mm: float | None = None
-    """Distance of the two planes along the axis. The first plane is the one nearer to the chuck."""
+    """Distance of the two planes along the axis. The first plane is nearer to the chuck."""
     drift_mm: float = 0.0
-    """How much the closing reading differs from the first one of `readings_mm`."""
+    """The closing reading minus the first reading of `readings_mm`."""
     diameter_mm: float | None = None
-    """The diameter on which the indicator touches, and of the bar at the jaws.
+    """The diameter that the indicator touches. It is also the diameter of the bar at the jaws.
 
-    On a face it is the circle on which the indicator runs.
+    On a face it is the diameter of the circle that the indicator follows.
     """
     bolt_circle_mm: float | None = None
     stylus_deg: float = 0.0
@@ -57,7 +59,7 @@ class RunoutJob:
 
 
 def read_runout(table: Table, lathe: object) -> RunoutJob | None:
-    """Read a `runout` operation; None if a problem was noted. The lathe does not matter for it."""
+    """Return the checked parameters of a `runout` operation. None if a problem was noted. The lathe has no effect."""
     before = len(table.problems)
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
@@ -96,22 +98,22 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
 
 
 def check_angles(angles_deg: Sequence[float]) -> None:
-    """Check that readings at these marks [deg] can show how far off the work is.
+    """Check that readings at these marks [deg] can show the offset of the work.
 
-    Raises PlanError: fewer than three, the same mark twice, or marks so close together
-    that an offset looks like a change of size.
+    Raises PlanError: fewer than three marks, the same mark twice, or marks so close together that an offset looks like
+    a change of size.
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(
-            f"{counted(len(angles_deg), 'reading')} cannot show where the middle is. Take {LEAST_POSITIONS} or more.",
+            f"{counted(len(angles_deg), 'reading')} cannot show the offset. Take {LEAST_POSITIONS} or more.",
             field="readings",
         )
     marks = sorted(angle % 360 for angle in angles_deg)
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once; "
-                "a closing reading belongs in drift.",
+                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once. "
+                "Enter a closing reading as drift.",
                 field="angles",
             )
     if not determines(angles_deg):
@@ -180,13 +182,13 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
 def graduation_of(lathe: Lathe) -> float:
     """Return the graduation of the lathe's indicator [mm].
 
-    Without an indicator in the lathe file, the usual graduation in the lathe's unit.
+    If the lathe file has no indicator, return the usual graduation in the lathe's unit.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
 def indicator_words(lathe: Lathe) -> str:
-    """Return the lathe's indicator in words: "dial indicator (plunger)"; a plunger if none is in its file."""
+    """Return the lathe's indicator in words: "dial indicator (plunger)" if the lathe file has none."""
     kind = lathe.indicator.kind if lathe.indicator else "plunger"
     return "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
 

@@ -1,4 +1,4 @@
-"""The moves that remove an offset, for each workholding: by jaws, shims or taps, and the runout each should leave."""
+"""The moves that remove an offset, for each workholding: jaws, shims or taps, and the runout expected after each."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations_with_replacement
@@ -21,29 +21,29 @@ _NOTHING_MM = 1e-6
 
 
 class Move(NamedTuple):
-    """One move of the work. Lengths in mm; angles are marks on the work [deg]."""
+    """One move of the work. Lengths in mm. Angles are marks on the work [deg]."""
 
     where: str
     """Where to press, tap or shim: "jaw 1", or a mark."""
     how: How
     angle_deg: float
     amount_mm: float
-    """How far the work moves from that mark towards the axis (press, tap), or the thickness of the shim."""
+    """The distance that the work moves from this mark towards the axis (press, tap), or the thickness of the shim."""
     reading_mm: float | None
-    """How much the reading at that mark changes; None for a shim, which no indicator shows directly."""
+    """The change of the reading at this mark. None for a shim, which no indicator shows directly."""
     left_mm: float
-    """The eccentricity to expect after this move and those before it, with the shims in stock."""
+    """The eccentricity to expect after this move and earlier ones, with the shims in stock."""
     tir_left_mm: float
-    """The total indicator reading to expect after the same moves; the part's own form stays in it."""
+    """The total indicator reading to expect after the same moves. It includes the part's own form."""
     turns: float | None = None
-    """How many turns of the jaw's screw, and as many back at the jaw opposite; None if its lead is not known."""
+    """Turns of the jaw's screw, and as many back at the opposite jaw. None if the screw's lead is not known."""
     pieces_mm: tuple[float, ...] = ()
     """The shims in stock that come nearest, thickest first."""
     none_near: bool = False
-    """True if no shim at all comes nearer to the thickness than those in stock."""
+    """True if no shim in stock comes nearer to the thickness than no shim at all."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do, as a sentence without capital and full stop, and how the reading changes.
+        """Return what to do, without capital and full stop, and how the reading changes.
 
         Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
         """
@@ -74,15 +74,15 @@ class Move(NamedTuple):
         return f"{text}, {other_unit_text(abs(self.reading_mm), 'mm', graduation_of(lathe), length_text)}"
 
     def as_data(self) -> dict[str, Any]:
-        """Return the move as the card prints it."""
+        """Return the move as data for the card."""
         return {"where": self.where, "how": self.how, "angle_deg": self.angle_deg, "amount_mm": self.amount_mm}
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     """Return the moves that remove the offset of a turn, largest first; () if none is possible or needed.
 
-    None is made if the offset is below what the indicator can show or impossible at the diameter entered, or if the
-    workholding has nothing to move.
+    The result is also () if the indicator cannot show the offset, if the offset is impossible at the entered diameter,
+    or if the workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -93,12 +93,12 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
 
 
 def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
-    """Return whether the shims suit wide flat jaws: the lathe file says so, or no diameter is known."""
+    """Return whether to calculate shims for wide flat jaws: the lathe file says so, or no diameter is known."""
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return one move for each pair of jaws: half the difference of the readings at the two."""
+    """Return one move for each pair of jaws: half the difference of the readings at both jaws."""
     left = list(analysis.work_centre_mm)
     pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
@@ -168,7 +168,10 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that puts a shim under the low side. The work tips about the other side of the bolt circle."""
+    """Return the move that puts a shim under the low side of a face.
+
+    The work tips about the opposite side of the bolt circle.
+    """
     if job.diameter_mm is None:
         return ()
     share = (job.bolt_circle_mm or job.diameter_mm) / (job.diameter_mm / 2)
@@ -201,9 +204,10 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 
 
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
-    """Return how the reading at a mark changes [mm] when the work moves from there towards the axis.
+    """Return the change of the reading at a mark [mm] when the work moves from that mark towards the axis.
 
-    In a bore it rises. amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than that.
+    In a bore the reading rises. amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than
+    this distance.
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -221,14 +225,13 @@ def _turn_words(turns: float) -> str:
 
 
 def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
-    """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`; one at least is 0.
+    """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`. At least one is 0.
 
-    move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow
-    jaw tips on radial lines [mm]; None for wide flat faces; length_text: writes a length [mm].
+    move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow jaw tips on radial lines [mm];
+    None for wide flat faces; length_text: writes a length [mm].
     Raises PlanError for a move too large for the bar.
-    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R;
-    all three jaws close alike, so each shim fills the gap at its jaw. Straight
-    away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
+    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R. All three jaws close alike, so
+    each shim fills the gap at its jaw. Straight away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
 
     >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
     [1.4624, 0.0, 0.0]
@@ -239,7 +242,7 @@ def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText =
 
 
 def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
-    """Return the position [mm] to which three shims move a bar, from the middle; the inverse of `shims_mm`.
+    """Return the position [mm] to which three shims move a bar from the middle. This is the inverse of `shims_mm`.
 
     thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as in `shims_mm` [mm].
     Raises PlanError for a shim too thick for the bar.
@@ -251,7 +254,7 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
     for _ in range(60):
         reaches = _bar_at_jaws(move, radius_mm, length_text)
         gaps = [wanted + reached for wanted, reached in zip(thicknesses_mm, reaches, strict=True)]
-        # A gap common to all three jaws only opens the chuck further; it moves nothing.
+        # A gap common to all three jaws only opens the chuck further. The bar does not move.
         step_x = -2 / 3 * sum(gap * cos(radians(jaw)) for gap, jaw in zip(gaps, JAWS_DEG, strict=True))
         step_y = -2 / 3 * sum(gap * sin(radians(jaw)) for gap, jaw in zip(gaps, JAWS_DEG, strict=True))
         move = (move[0] + step_x, move[1] + step_y)
@@ -263,7 +266,7 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
     """Return the one or two shims nearest to a thickness [mm], thickest first; () if no shim at all is nearer.
 
-    Sheet can be cut, so a size may be used twice. Of two equally near choices the one with fewer pieces wins.
+    Sheet can be cut, so a size may be used twice. Of two equally near choices, the one with fewer pieces is taken.
     thickness_mm: [mm]; sizes_mm: of the available shims [mm].
 
     >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
@@ -283,7 +286,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 
 
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
-    """Return how far a bar reaches out along the line of each jaw, minus its radius [mm]."""
+    """Return the distance from the chuck's axis to the bar along the line of each jaw, minus the bar's radius [mm]."""
     distances = []
     for jaw in JAWS_DEG:
         x, y = cos(radians(jaw)), sin(radians(jaw))

@@ -16,17 +16,17 @@ from core.step_place import ReadingPosition
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20
-"""How many step numbers are kept for the moves that readings in the job lead to."""
+"""The number of step numbers reserved for the moves that readings in the job lead to."""
 
 
 def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a runout operation takes, at most."""
+    """Return the most steps that a runout operation can take."""
     readings = job.planes * (len(job.angles_deg) + 1) + (job.planes - 1) + 1
     return StepCount(1 + (_MOST_MOVES if job.readings_mm else 0) + readings)
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a runout operation; figures and moves come from readings in the job.
+    """Return the plan of a runout operation. Figures and moves come from readings in the job.
 
     Raises PlanError if those readings cannot be analysed.
     """
@@ -58,12 +58,12 @@ def replan_runout(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining ones: another set of readings, or the moves after one.
 
-    Raises PlanError.
+    Raises PlanError for readings that cannot be right.
     """
     match entered:
         case Moved() | PickedUp():
             set_indicator, *following = _another_set(job, lathe, progress)
-            # A step that is still open stays in its own words, which another version may have written.
+            # A step that is still open keeps its words, which another version may have written.
             steps = [replace(set_indicator, text=_open_indicator_text(progress) or set_indicator.text), *following]
         case Edited():
             steps = _edited(job, lathe, progress, entered)
@@ -77,7 +77,7 @@ def replan_runout(
 
 
 def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return the step that shows the result of a set of readings, and those with the moves.
+    """Return the step that shows the result of a set of readings, and the steps with the moves.
 
     Raises PlanError for readings that cannot be right.
     """
@@ -95,7 +95,7 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
 
 
 def _open_indicator_text(progress: Progress) -> str:
-    """Return the text of the current step if it sets the indicator for the first plane; else ""."""
+    """Return the text of the current step if that step sets the indicator for the first plane; "" otherwise."""
     coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
     if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
         return ""
@@ -124,7 +124,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the remaining steps of a set in progress, in the words of the changed job, at the same marks."""
+    """Yield the remaining steps of a set in progress, at the same marks, with the sentences of the changed job."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
@@ -165,8 +165,7 @@ def _marks_words(job: RunoutJob) -> str:
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
 
-    set_id: a number that no earlier set has; None to read the same set again, with a `repeat` above all earlier
-    ones.
+    set_id: a number that no earlier set has. None to read the same set again, with a `repeat` above all earlier ones.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
@@ -198,8 +197,8 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
     return Step(
         action="check",
         title="Close the turn",
-        text=f"Turn the {first} mark to the indicator once more. It should read as at first. Enter the reading; "
-        "a small drift is spread over the turn",
+        text=f"Turn the {first} mark to the indicator once more. It should read the same as at first. "
+        "Enter the reading. A small drift is spread over the turn",
         expects=Expects.READING,
         place=at,
     )
@@ -222,7 +221,8 @@ def _look(job: RunoutJob) -> Step:
     return Step(
         action="check",
         title="Look at the advice",
-        text="See whether it is good enough, or what to move and how far. After a move, read the whole turn again",
+        text="Check whether the runout is small enough, or what to move and how far. After a move, read the whole turn "
+        "again",
         cautions=(safety.SOFT_HAMMER,),
     )
 

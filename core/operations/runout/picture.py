@@ -1,7 +1,7 @@
 """The polar picture of a turn of readings, as coordinates: x right, y up, the fitted circle with radius 1.
 
-The work is seen from the side from which it turns anticlockwise, so the marks follow each other clockwise, the
-first at the top. Readings are drawn much too large, all turns of one picture alike.
+The work is seen from the side from which it turns anticlockwise. The marks therefore follow each other clockwise, with
+the first at the top. Readings are drawn much too large, all turns of one picture alike.
 """
 
 from collections.abc import Sequence
@@ -19,40 +19,40 @@ from core.values.quantities import number_text
 Point = tuple[float, float]
 
 VIEW_RADIUS = 1.8
-"""Everything in the picture is within this distance of its middle."""
+"""The largest distance of anything in the picture from its middle."""
 _HIGHEST = 0.38
-"""How far from the circle the reading furthest from the mean is drawn, as a part of the radius."""
+"""The drawn distance from the circle to the reading furthest from the mean, as a part of the radius."""
 _RING_APART = 0.15
-"""The least distance between two rings."""
+"""The smallest distance between two rings."""
 _TICK = (1.46, 1.66)
 _NAMES = 1.7
 _SAMPLES = 120
 _LEAST_MARKS = 2
-"""Readings that differ by fewer graduations than this are drawn as if they differed by this many."""
+"""Readings that differ by fewer graduations than this are drawn as if they differed by this number."""
 _TURNING = (0.5, 60.0, 300.0)
-"""The arrow that shows which way the work turns: its radius, and the marks at which it starts and ends."""
+"""The arrow that shows the direction in which the work turns: its radius, and the marks of its two ends."""
 _STEPS = (1, 2, 5)
 _TRUE_TO_SIZE = 1.05
 """A magnification that differs from 1 by less than this counts as 1."""
 
 
 class DrawnTurn(NamedTuple):
-    """One turn of readings as it is drawn."""
+    """One turn of readings, ready to be drawn."""
 
     letter: str
     name: str
     points: tuple[Point, ...]
     fitted: tuple[Point, ...]
-    """The fitted circle as a closed line; () if there is none yet."""
+    """The fitted circle as a closed line; () if there is no circle yet."""
     high: Point | None
-    """Where the high spot is; None if it is not known."""
+    """The position of the high spot. None if it is not known."""
 
 
 class PolarView(NamedTuple):
     """The coordinates of everything in the picture."""
 
     drawn_turns: tuple[DrawnTurn, ...]
-    """The turns, the one being read first."""
+    """The turns, with the turn being read first."""
     rings: tuple[float, ...]
     """The radii of the rings. The middle ring, 1, is the mean of the readings."""
     names: tuple[tuple[Point, str], ...]
@@ -64,15 +64,15 @@ class PolarView(NamedTuple):
     indicator: tuple[Point, Point] | None
     """A line at the mark that is being read."""
     turning: tuple[Point, ...]
-    """An arrow that shows which way the work turns; its head comes last."""
+    """An arrow that shows the direction in which the work turns. Its head comes last."""
     scale: str
-    """The magnification, and how much two neighbouring rings differ, in words."""
+    """The magnification, and the difference between two neighbouring rings, in words."""
     legend: str
 
 
 @dataclass(frozen=True, kw_only=True)
 class TurnToDraw:
-    """One turn to draw, and its analysis; None if it has none yet."""
+    """One turn to draw, and its analysis. None for a turn without analysis."""
 
     letter: str
     name: str
@@ -81,19 +81,19 @@ class TurnToDraw:
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """The readings, corrected once there is an analysis."""
+        """The readings, corrected once the turn is analysed [mm]."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
     def mean_mm(self) -> float:
-        """The mean of the fitted circle; without one, that of the readings."""
+        """The mean of the fitted circle; without a circle, the mean of the readings [mm]."""
         if self.analysis is not None:
             return self.analysis.offset.mean
         return fmean(self.turn.readings_mm) if self.turn.readings_mm else 0.0
 
     @property
     def furthest_mm(self) -> float:
-        """How far from the mean the reading furthest from it is."""
+        """The distance from the mean to the reading furthest from it [mm]."""
         return max((abs(reading - self.mean_mm) for reading in self.shown_mm), default=0.0)
 
 
@@ -105,10 +105,10 @@ def polar_view(
     graduation_mm: float,
     length_text: LengthText,
 ) -> PolarView:
-    """Return the picture of some turns.
+    """Return the picture of some turns of readings.
 
-    turns: the one being read first. mark_deg: the mark under the indicator [deg], None for no mark. graduation_mm:
-    of the indicator [mm].
+    turns: the turn being read comes first. mark_deg: the mark under the indicator [deg], None for no mark.
+    graduation_mm: of the indicator [mm].
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
     per_mm = _HIGHEST / furthest
@@ -165,7 +165,10 @@ def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
 
 
 def _ring_marks(mark: float) -> int:
-    """Return how many graduations two rings are apart: 1, 2, 5, 10, 20 … `mark` is how high one graduation is drawn."""
+    """Return the number of graduations between two rings: 1, 2, 5, 10, 20 …
+
+    `mark` is the drawn height of one graduation.
+    """
     for power in range(12):
         for step in _STEPS:
             if step * 10**power * mark >= _RING_APART:
@@ -192,7 +195,7 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
 def drawn_words(times: float) -> str:
     """Return in words how much larger than true size something is drawn.
 
-    times: drawn size over true size, more than 0 [-].
+    times: drawn size divided by true size, more than 0 [-].
 
     >>> drawn_words(228.4), drawn_words(0.05)
     ('drawn 228 times its size', 'drawn 1/20 of its size')

@@ -1,4 +1,4 @@
-"""Readings of the indicator: what their signs mean, and how they are typed, checked and corrected."""
+"""Readings of the indicator: the meaning of their signs, and how they are typed, checked and corrected."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -55,17 +55,17 @@ UNITS = ("marks", "mm", "in", "thou")
 """The units that a bare number may have: graduations of the indicator ("marks"), or a length."""
 
 SMALL_DRIFT_GRADUATIONS = 2.0
-"""A closing reading that is off by no more than this is corrected over the whole turn, without a remark."""
+"""A closing reading that is off by at most this is corrected over the whole turn, without a remark [graduations]."""
 SLIPPED_GRADUATIONS = 5.0
-"""If a closing reading is off by more than this, the indicator has slipped and the turn is refused."""
+"""If a closing reading is off by more than this, the indicator has slipped and the turn is refused [graduations]."""
 SUSPECT_SPREADS = 8.0
 """A reading is questioned if it is this many times further out than the spread of most others."""
 FAR_OFF_GRADUATIONS = 300
-"""An early reading of a turn is questioned if it is off by so many graduations. Common practice, no source."""
+"""An early reading of a turn is questioned if it is off by this many graduations. Common practice, no source."""
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
-    """Return an entered reading [mm]; a bare number is in `unit`.
+    """Return a typed reading [mm]. A bare number is in `unit`.
 
     unit: one of UNITS; graduation_mm: between two marks of the indicator [mm].
     Raises QuantityError.
@@ -85,7 +85,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
 
 
 def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
-    """Return a reading as it would be read the other way: in graduations for a length, as a length for graduations.
+    """Return a reading in the other form: in graduations for a length, as a length for graduations.
 
     >>> other_unit_text(-0.03, "mm", 0.01, str), other_unit_text(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
@@ -112,7 +112,7 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check readings [mm] at marks [deg]; raises PlanError if they cannot be analysed."""
+    """Check readings [mm] at marks [deg]. Raises PlanError if they cannot be analysed."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -129,8 +129,8 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
     Reading i of N loses i/N of the drift, as if the drift came evenly over the turn. A lever at an angle to the surface
     reads too much: true = reading x cosine.
-    drift_mm: closing reading at the first mark less the first [mm]; stylus_deg: between
-    stylus and surface [deg].
+    drift_mm: closing reading at the first mark minus the first reading [mm]; stylus_deg: between stylus and surface
+    [deg].
 
     >>> [round(reading, 3) for reading in corrected((0, 0.05, 0.10, 0.05), 0.02, 0)]
     [0.0, 0.045, 0.09, 0.035]
@@ -140,7 +140,7 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Check the closing reading less the first [mm]; raises PlanError if the indicator slipped."""
+    """Check the closing reading minus the first [mm]. Raises PlanError if the indicator slipped."""
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
@@ -153,7 +153,7 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
 def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, ...]:
     """Return the indices (from 0) of readings so far out that a typing mistake is likely.
 
-    The program questions such a reading but never deletes it: it may be a keyway.
+    The program questions such a reading but never deletes it. A keyway can cause one too.
 
     >>> suspects((0.00, 0.02, 12, 0.01), 0.01)
     (2,)
@@ -167,10 +167,10 @@ def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, .
 
 
 def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: float) -> bool:
-    """Return whether to question a reading [mm] that follows those of its turn so far [mm].
+    """Return whether to question a reading [mm], given the earlier readings of its turn [mm].
 
-    With three or more before it, `suspects` judges. With fewer, it is questioned when
-    it is further off than an indicator is set for.
+    With three or more before it, `suspects` judges. With fewer, a reading is questioned if it is further off than
+    anyone sets an indicator.
 
     >>> is_suspect((0.0, 0.02), 5, 0.01), is_suspect((0.0, 0.02), 1.5, 0.01)
     (True, False)
@@ -185,8 +185,8 @@ def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
 
     A change of the indicator's zero between the times does not count.
     times_mm: the readings of each time, mark by mark [mm].
-    Source: residual of marks by times (two-way analysis of variance without
-    repetition), of two times sum (d - mean d)² / (2 (n - 1)).
+    Source: residual of marks by times (two-way analysis of variance without repetition), of two times sum (d - mean d)²
+    / (2 (n - 1)).
 
     >>> round(repeatability_mm([(0, 0.02, 0.04), (0.01, 0.02, 0.05)]), 4)
     0.0041
@@ -203,10 +203,10 @@ _UNIT = re.compile(r"[A-Za-zµ°\"']+")
 
 
 def split_list(text: str, unit: str) -> list[str]:
-    """Return the items of a list, each with its unit; a bare number gets `unit`.
+    """Return the items of a list, each with its unit. A bare number gets `unit`.
 
-    Separators: blanks, commas with a blank after them, semicolons. Items may be in quotes
-    as in a job file. A comma without a blank is a decimal comma.
+    Separators: blanks, commas with a blank after them, semicolons. Items may be in quotes as in a job file. A comma
+    without a blank is a decimal comma.
 
     >>> split_list("0 0.02 -0,01mm; 3 thou", "mm")
     ['0 mm', '0.02 mm', '-0,01mm', '3 thou']
@@ -226,12 +226,12 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a list of a job file as text for a field. Anything else stays as it is and is refused later."""
+    """Return a list of a job file as text for a field. Any other value is returned unchanged and refused later."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 
 def plane_lists(items: object) -> tuple[object, object]:
-    """Return the lists of both planes; the second is [] if only one plane is read."""
+    """Return the lists of both planes. The second list is [] if only one plane is read."""
     if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
         return items[0], items[1] if len(items) > 1 else []
     return items, []

@@ -17,9 +17,9 @@ _PARTS = {
     5: "a five-lobed part",
 }
 VAGUE_DEG = 20.0
-"""A high spot gets a remark if it is less certain than this. Common practice, no source."""
+"""A high spot gets a remark if its angle is less certain than this [deg]. Common practice, no source."""
 _LEAST_SHARE = 0.3
-"""A form gets a remark if at least this part of it looks like another form."""
+"""A form gets a remark if at least this part of its height looks like another form."""
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
@@ -56,11 +56,11 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
     if not mistaken:
         return ""
     forms = "; ".join(mistaken)
-    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more to separate them."
+    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more readings to separate them."
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return in words how oval and three-lobed the work is; "" if that is less than the scatter of the readings."""
+    """Return in words how oval and three-lobed the work is; "" for less than the scatter of the readings."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
@@ -81,24 +81,24 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if analysis.below_indicator:
         yield (
             f"The eccentricity of {length_text(analysis.eccentricity_mm)} is below what the indicator can show "
-            f"({length_text(2 * analysis.error_mm)}). Its direction means nothing."
+            f"({length_text(2 * analysis.error_mm)}). Its direction is not known."
         )
     elif (within_deg := analysis.high_spot_within_deg) is not None and within_deg > VAGUE_DEG:
         yield f"The eccentricity is small: the high spot is known only to ± {number_text(within_deg, 0)}°."
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 readings also show if it is oval; 12 show which way three lobes point."
+            "8 readings also show if it is oval; 12 show the direction of three lobes."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
         yield "These marks are too uneven to separate lobes from an offset."
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield which forms could look like eccentricity at these marks, and which like the lobes found, if any."""
+    """Yield sentences on forms that look like eccentricity at these marks, or like the lobes found."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
-    # Lobes that these marks would show, and do not, are absent: nothing can be mistaken for them.
+    # Lobes that these marks would show but do not show are absent. No other form looks like them.
     absent = {order for order, lobes in fitted.items() if lobes is not None and not is_significant(lobes)}
     if not analysis.below_indicator and (words := alias_words(angles, absent)):
         yield words
@@ -114,7 +114,7 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
 def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> Iterator[str]:
     if abs(analysis.drift_mm) > SMALL_DRIFT_GRADUATIONS * analysis.graduation_mm * (1 + 1e-9):
         yield (
-            f"The closing reading is {length_text(analysis.drift_mm)} off; this is spread over the turn. "
+            f"The closing reading is {length_text(analysis.drift_mm)} off. This is spread over the turn. "
             "Did the indicator slip? Tighten its holder and read again if it matters."
         )
     if analysis.limacon_mm:
@@ -124,14 +124,14 @@ def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) ->
             "Centre the work first, then judge its roundness."
         )
     if job.surface == "face" and job.diameter_mm is None:
-        yield "Enter the diameter that the indicator circles on. Without it there is no wobble and no shim."
+        yield "Enter the diameter of the circle that the indicator follows. Without it there is no wobble and no shim."
     if job.stylus_deg:
         angle = number_text(job.stylus_deg, 1)
         yield f"Readings are multiplied by the cosine of the stylus angle of {angle}°: a lever reads too much."
 
 
 SEATED_AGAIN = ("screwed on", "between centres")
-"""Workholdings with nothing to move: the turner takes the work out and seats it again between two sets."""
+"""Workholdings with nothing to move. The turner takes the work out and seats it again between two sets of readings."""
 
 
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
@@ -146,12 +146,12 @@ def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
     )
     least_mm = max(2 * 2**0.5 * analysis.error_mm for analysis in turns)
     if all(analysis.below_indicator for analysis in turns):
-        return f"{seatings} It runs true every time, as far as this indicator can show."
+        return f"{seatings} The work runs true every time, as far as this indicator can show."
     if apart <= least_mm:
-        return f"{seatings} It repeats, so it belongs to the work. True it in place."
-    more = "" if len(turns) > 2 else " Seat it once more to be sure."
+        return f"{seatings} The runout repeats, so it belongs to the work. True the work in place."
+    more = "" if len(turns) > 2 else " Seat the work once more to be sure."
     return (
-        f"{seatings} It differs by {length_text(apart)}, so the seat matters. "
+        f"{seatings} The runout differs by {length_text(apart)}, so the seat matters. "
         f"Look for dirt and burrs on thread and faces.{more}"
     )
 

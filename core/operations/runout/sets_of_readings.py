@@ -15,9 +15,9 @@ from core.plan import Step
 
 @dataclass(frozen=True, kw_only=True)
 class Turn:
-    """The readings of one turn at one plane, as they were read [mm].
+    """The readings of one turn at one plane, uncorrected [mm].
 
-    `closing_mm` is the first mark read again at the end; None if it was not.
+    `closing_mm` is the second reading of the first mark, at the end. None if it was not taken.
     """
 
     angles_deg: tuple[float, ...]
@@ -34,13 +34,13 @@ class Turn:
 
     @property
     def drift_mm(self) -> float:
-        """How much the closing reading differs from the first."""
+        """The closing reading minus the first [mm]."""
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
 @dataclass(frozen=True, kw_only=True)
 class SetAnalysis:
-    """What one set of readings shows, at one plane or two."""
+    """The analyses of one set of readings, at one plane or two."""
 
     first: Analysis
     second: Analysis | None = None
@@ -72,8 +72,8 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
     """Return the analysis of the turns of one set so far.
 
-    turns: at least that of the first plane. graduation_mm: of the indicator [mm]. Raises PlanError if the readings
-    of the first plane cannot be analysed. A second plane counts once each of its marks has a reading.
+    turns: at least one, of the first plane. graduation_mm: of the indicator [mm]. Raises PlanError if the readings of
+    the first plane cannot be analysed. A second plane counts once each of its marks has a reading.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -86,7 +86,7 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
     """Return the analysis of one plane from the turns of a set so far.
 
-    plane: 1 or 2. graduation_mm: of the indicator [mm]. Raises PlanError for too few or unfit readings, and for an
+    plane: 1 or 2. graduation_mm: of the indicator [mm]. Raises PlanError for too few or unsuitable readings, and for an
     indicator that slipped.
     """
     first = next(
@@ -109,12 +109,11 @@ def sort_into_sets(
 ) -> tuple[tuple[Turn, ...], ...]:
     """Return the sets of readings that a run logged, oldest first.
 
-    A set has a turn for every plane, and for every time that the plane was read. It starts at a step at which the
-    plan started one, and at a mark that the set before already has, unless the turn is being read again.
-
-    logged: the steps done, in order, each with the value and the unit typed at it; a unit is one of
-    core.operations.runout.readings.UNITS. graduation_mm: of the indicator [mm]. Raises QuantityError for a value
-    that is not a reading.
+    A set has a turn for every plane, and for every time that the plane was read. A set starts at a step that the plan
+    gave a new set, and at a mark that the previous set already has, unless the turn is being read again.
+    logged: the steps done, in order, each with its value and the unit typed with it; a unit is one of
+    core.operations.runout.readings.UNITS. graduation_mm: of the indicator [mm]. Raises QuantityError for a value that
+    is not a reading.
     """
     sets: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
@@ -124,7 +123,7 @@ def sort_into_sets(
             continue
         plane, repeat, mark = at.plane or 1, at.repeat, at.angle_deg
         set_id = latest if at.set_of_readings is None else at.set_of_readings
-        # Runs of the first version number no repeat: a mark that comes again starts the next one.
+        # Runs of the first version have no number for a repeat. A mark that comes again starts the next turn.
         while repeat and mark in sets[-1].get((plane, repeat), {}):
             repeat += 1
         key = plane, repeat

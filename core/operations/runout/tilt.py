@@ -1,4 +1,4 @@
-"""The tilt of work that was read at two planes along its axis, and how to remove it."""
+"""The tilt of work that was read at two planes along its axis, and how to remove this tilt."""
 
 from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
@@ -11,12 +11,12 @@ from core.operations.runout.moves import Move, nearest_shims, reading_change_mm
 from core.operations.runout.readings import LengthText
 
 TAILSTOCK_LENGTH_MM = 100.0
-"""The length between centres for which the program says how far to move the tailstock."""
+"""The length between centres for which the program says how far to move the tailstock [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tilt:
-    """How the axis of the work is tilted against that of the spindle, from readings at two planes. Lengths in mm."""
+    """The tilt of the work's axis against the spindle's, from readings at two planes. Lengths in mm."""
 
     first: Analysis
     """The readings of the plane nearer to the chuck."""
@@ -25,7 +25,7 @@ class Tilt:
 
     @property
     def lean_mm(self) -> Vector:
-        """How far the work's centre moves from the first plane to the second, towards marks 0 and 90."""
+        """The distance that the work's centre moves from the first plane to the second [mm], towards marks 0 and 90."""
         (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 
@@ -45,7 +45,10 @@ class Tilt:
         return hypot(*self.lean_mm) < 2 * hypot(self.first.error_mm, self.second.error_mm)
 
     def off_mm(self, along_mm: float) -> Vector:
-        """Return where the work's centre is [mm], at a distance from the first plane [mm] away from the chuck."""
+        """Return the position of the work's centre [mm] at a distance from the first plane [mm].
+
+        The distance is measured away from the chuck.
+        """
         (x, y), (dx, dy), share = self.first.work_centre_mm, self.lean_mm, along_mm / self.apart_mm
         return x + share * dx, y + share * dy
 
@@ -53,8 +56,8 @@ class Tilt:
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     """Return the move that removes the tilt; () if this workholding has none, or if the tilt is too small to show.
 
-    In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at its
-    back, on the side towards which the work leans. It pivots on the opposite point of the bolt circle.
+    In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at its back,
+    on the side towards which the work leans. The flange pivots on the opposite point of the bolt circle.
     """
     if tilt.below_indicator:
         return ()
@@ -122,17 +125,17 @@ def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: boo
 
 
 def taper_mm(tilt: Tilt) -> float:
-    """Return how much taper on the diameter, over `apart`, a cut between these centres gets [mm].
+    """Return the taper on the diameter, over `apart`, that a cut between these centres produces [mm].
 
-    Right for an indicator at centre height, square to the axis, moved on the carriage without resetting it. The
-    mean of a turn is free of the work's own runout. Source: slope = change of reading / distance, taper on the
-    diameter twice that (ISO 230-1 practice, from memory).
+    Right for an indicator at centre height, square to the axis, moved on the carriage without resetting it. The mean of
+    a turn is free of the work's own runout. Source: slope = change of reading / distance, taper on the diameter twice
+    that (ISO 230-1 practice, from memory).
     """
     return 2 * abs(_mean_change_mm(tilt))
 
 
 def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
-    """Return how far to move the tailstock and which way, so that work between centres comes out parallel."""
+    """Return how far and in which direction to move the tailstock, so that work between centres becomes parallel."""
     change = _mean_change_mm(tilt)
     if abs(change) < 2 * hypot(tilt.first.reading_error_mm, tilt.second.reading_error_mm):
         return "headstock and tailstock are in line, as far as this indicator can show"
@@ -141,8 +144,8 @@ def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
     return (
         f"the taper on the diameter is {length_text(taper_mm(tilt))} over {length_text(tilt.apart_mm)}, if the bar "
         f"itself is parallel. Move the tailstock {direction} the indicator's side by {length_text(along)} for every "
-        f"{length_text(TAILSTOCK_LENGTH_MM)} between centres. Right only if the indicator was at centre height and was "
-        "moved on the carriage without resetting it"
+        f"{length_text(TAILSTOCK_LENGTH_MM)} between centres. This is right only if the indicator was at centre "
+        "height and was moved on the carriage without resetting it"
     )
 
 

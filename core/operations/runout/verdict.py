@@ -1,4 +1,4 @@
-"""The verdict on a runout: whether it is within the tolerance, whether a move helped, and what it does to the work."""
+"""The verdict on a runout: whether it is within tolerance, whether a move helped, and how it affects the work."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -12,16 +12,16 @@ from core.operations.runout.readings import LengthText
 Answer = Literal["within", "outside", "cannot be told"]
 
 GOOD_SCREWED_ON_MM = 0.02
-"""Total indicator reading of a screwed-on adaptor that is a good result; common practice, no source."""
+"""Total indicator reading of a screwed-on adaptor that counts as good [mm]; common practice, no source."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """The total indicator reading and the tolerance that it is judged by. Lengths in mm."""
+    """A total indicator reading, and the tolerance with which it is compared. Lengths in mm."""
 
     answer: Answer
     tir_mm: float
-    """The largest of all planes; twice the eccentricity if no reading was taken at the high spot."""
+    """The largest of all planes. It is twice the eccentricity if no reading was taken at the high spot."""
     between_marks: bool
     """True if `tir_mm` is twice the eccentricity."""
     uncertainty_mm: float
@@ -44,10 +44,10 @@ class Verdict:
 
 
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
-    """Return whether the readings of all planes are within a tolerance of the total indicator reading.
+    """Return whether the total indicator reading of all planes is within a tolerance.
 
-    analyses: one for each plane. tolerance_mm: above 0 [mm]. Source: ISO 14253-1: it is within or outside only if
-    the expanded uncertainty (k = 2) leaves no doubt. The uncertainty of a reading is from GUM F.2.2.1 or the
+    analyses: one for each plane. tolerance_mm: above 0 [mm]. Source: ISO 14253-1: a reading is within or outside only
+    if the expanded uncertainty (k = 2) leaves no doubt. The uncertainty of a reading is from GUM F.2.2.1 or the
     measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
@@ -68,12 +68,12 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
 
 
 def judged_tir_mm(analysis: Analysis) -> float:
-    """Return the total indicator reading by which to judge [mm], as the high spot may be between two marks."""
+    """Return the total indicator reading to compare with the tolerance [mm]. The high spot may be between two marks."""
     return max(analysis.tir_mm, 2 * analysis.eccentricity_mm)
 
 
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text: LengthText) -> str:
-    """Return the verdict in words; without a tolerance, whether common practice calls the runout good, or ""."""
+    """Return the verdict in words; without a tolerance, whether the runout is good by common practice, or ""."""
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(length_text)
     if job.workholding != "screwed on":
@@ -84,21 +84,21 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
-    """Return in words whether a move helped: how much of the wanted move was made, or that the work moved wrongly."""
+    """Return a sentence that says how much of the wanted move was made, or that the work moved in a wrong direction."""
     (x1, y1), (x2, y2) = before.work_centre_mm, after.work_centre_mm
     sizes = f"Eccentricity {length_text(before.eccentricity_mm)} before, {length_text(after.eccentricity_mm)} now."
     moved, wanted = hypot(x2 - x1, y2 - y1), hypot(x1, y1)
     if moved < 2 * hypot(before.error_mm, after.error_mm):
-        return f"{sizes} It has not moved, as far as this indicator can show."
+        return f"{sizes} The work has not moved, as far as this indicator can show."
     towards = ((x1 - x2) * x1 + (y1 - y2) * y1) / wanted if wanted else 0.0
     if after.below_indicator:
-        return f"{sizes} It runs true, as far as this indicator can show."
+        return f"{sizes} The work runs true, as far as this indicator can show."
     if towards < -moved / 2:
-        return f"{sizes} It moved the wrong way, further out. Check the signs: + is plunger pushed in."
+        return f"{sizes} The work moved the wrong way, further out. Check the signs: + is plunger pushed in."
     if towards < moved / 2:
-        return f"{sizes} It moved sideways. Are the marks counted in the order in which they pass the indicator?"
-    too_far = "" if after.eccentricity_mm < before.eccentricity_mm else " too far:"
-    return f"{sizes} It moved{too_far} {length_text(towards)}; {length_text(wanted)} was wanted."
+        return f"{sizes} The work moved sideways. Are the marks counted in the order in which they pass the indicator?"
+    too_far = "" if after.eccentricity_mm < before.eccentricity_mm else ", too far"
+    return f"{sizes} The work moved {length_text(towards)}{too_far}. Wanted: {length_text(wanted)}."
 
 
 def effects_on_work(
@@ -109,11 +109,11 @@ def effects_on_work(
     depth_mm: float | None = None,
     tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
-    """Return what a runout does to work cut with it, one sentence for each effect, with numbers.
+    """Return one sentence with numbers for each effect of a runout on work that is cut with it.
 
-    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]. depth_mm: of the groove [mm]. tip_flat_mm:
-    of the point [mm]. Source: a groove goes deeper by the total indicator reading on one side than on the other, so
-    its width changes by 2 TIR tan(tip / 2).
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]. depth_mm: of the groove [mm]. tip_flat_mm: of
+    the point [mm]. Source: a groove is deeper on one side than on the other by the total indicator reading, so its
+    width changes by 2 TIR tan(tip / 2).
     """
     effects = []
     if analysis.surface == "face":
@@ -122,8 +122,8 @@ def effects_on_work(
             effects.append(f"A bore cut square to this face leans by {length_text(square)} in {length_text(1000)}.")
     else:
         effects.append(
-            f"A thread or spigot cut now is eccentric to this surface by {length_text(analysis.eccentricity_mm)}; "
-            f"a wall between the two varies by {length_text(2 * analysis.eccentricity_mm)}."
+            f"A thread or spigot cut now is eccentric to this surface by {length_text(analysis.eccentricity_mm)}. "
+            f"A wall between the two varies by {length_text(2 * analysis.eccentricity_mm)}."
         )
     return (*effects, *_effects_on_groove(analysis.tir_mm, length_text, tip_angle_deg, depth_mm, tip_flat_mm))
 
@@ -144,13 +144,13 @@ def _effects_on_groove(
         yield f"{point} varies in width by {length_text(change)} round the work{ends}."
     if depth_mm is not None and leaves:
         yield (
-            f"At a depth of {length_text(depth_mm)} the cutter leaves the surface: that is {length_text(half_mm)} "
-            "above and below its mean."
+            f"At a depth of {length_text(depth_mm)} the cutter leaves the surface, which varies by "
+            f"{length_text(half_mm)} above and below its mean."
         )
 
 
 def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
-    """Return by how much the width of a pointed groove changes round the work [mm].
+    """Return by how much the width of a pointed groove changes around the work [mm].
 
     tir_mm: [mm]; tip_angle_deg: included angle of the point [deg], 0 to 180.
 

@@ -11,66 +11,71 @@ from core.values.fields import Table
 Method = Literal["along", "facing", "between centres", "ground bar", "chuck bar"]
 METHODS: tuple[Method, ...] = ("along", "facing", "between centres", "ground bar", "chuck bar")
 READ_ALONG: tuple[Method, ...] = ("along", "facing", "ground bar")
-"""Methods that read an indicator at several places. The others measure two turned diameters."""
+"""Methods that read an indicator at several positions. The other methods measure two turned diameters."""
 MOST_PLACES = 50
 HOWS = ("tap", "shim")
 READ = ("once", "both ways")
-"""Whether a square or a bar is read once more, turned over."""
+"""The choices for a square or bar: read it once, or a second time after turning it over."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class SquareJob:
-    """What is read along a length. Lengths in mm; None if not entered."""
+    """The checked parameters of a `square` operation. Lengths in mm; None for a field without entry."""
 
     method: Method
     at_mm: tuple[float, ...] = ()
-    """Places along the length. For facing they are distances past the centre; on a ground bar they grow towards the
-    tailstock."""
+    """Positions along the length. For facing they are distances past the centre.
+
+    On a ground bar they grow towards the tailstock.
+    """
     apart_mm: float | None = None
-    """Distance of the two turned places."""
+    """Distance between the two turned lands."""
     work_length_mm: float | None = None
     """Length between centres, for the tailstock's move."""
     stick_out_mm: float | None = None
-    """How far a bar in the chuck sticks out."""
+    """The length of a bar that is outside the chuck."""
     pivot_mm: float | None = None
-    """Place about which the part turns when tapped; None for the first place."""
+    """The position about which the part turns when tapped. None for the first position."""
     tap_mm: float | None = None
-    """Place where the part is tapped or shimmed; None if no move is worked out."""
+    """The position at which the part is tapped or shimmed. None if no move is calculated."""
     how: str = "tap"
     tolerance_mm: float | None = None
-    """Largest error that may stay, over the length read. Of two diameters: their difference."""
+    """Largest error allowed over the length read. For two diameters it is the difference allowed."""
     reverse: bool = False
-    """True if everything is read once more with the square turned over, or the bar turned half a turn."""
+    """True if everything is read a second time with the square turned over, or with the bar turned by half a turn."""
     lists_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
-    """Readings and diameters measured, by the keys of a job file. The rest is asked in the run."""
+    """Readings and measured diameters, by the keys of a job file. The run asks for all others."""
 
     @property
     def key(self) -> str:
-        """The key of what is measured."""
+        """The key under which a job file has the measured values."""
         return "readings" if self.method in READ_ALONG else "diameters"
 
     @property
     def count(self) -> int:
-        """Number of values in a set."""
+        """The number of values in a set."""
         return len(self.at_mm) if self.method in READ_ALONG else 2
 
     @property
     def measures_again(self) -> bool:
-        """True if something is moved, and read again after it."""
+        """True if a part is moved and then read again."""
         return self.method != "facing"
 
     def complete(self, key: str) -> tuple[float, ...] | None:
-        """Return a whole set of values, None if some are not known."""
+        """Return a complete set of values under a key. None if some are not known."""
         values = self.lists_mm.get(key, ())
         return tuple(values) if len(values) == self.count else None
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "SquareJob":
-        """Return this job without the values that are to be asked, or asked again."""
+        """Return this job without the values that are still to be asked, or asked again."""
         return replace(self, lists_mm=without_old(self.lists_mm, asked))
 
 
 def read_square(table: Table, lathe: Lathe) -> SquareJob | None:
-    """Return a `square` operation from its table; None if a problem was noted. A run asks for missing readings."""
+    """Return the checked parameters of a `square` operation. None if a problem was noted.
+
+    A run asks for missing readings.
+    """
     before = len(table.problems)
     method = cast(Method, (table.word("method", METHODS) or "along") if table.has("method") else "along")
     values: dict[str, Any] = {"tolerance_mm": table.length("tolerance", above=0)}
@@ -102,7 +107,7 @@ def _places(table: Table) -> tuple[float, ...]:
         return ()
     places = tuple(float(place.value) for place in table.quantities("at", "length", least=2, most=MOST_PLACES))
     if len(set(places)) < len(places):
-        table.problem("at", "A place comes twice. Enter each place once.")
+        table.problem("at", "A position is in the list twice. Enter each position once.")
     return places
 
 
@@ -112,20 +117,22 @@ def _lists(table: Table, job: SquareJob) -> dict[str, tuple[float, ...]]:
         keys.append(f"{job.key}{AFTER}")
     if job.method in {"along", "ground bar"}:
         keys.append(f"{REVERSED}{job.key}")
-    # If the places are wrong, nobody knows how many readings belong to them.
+    # If the positions are wrong, the right number of readings is not known.
     most = job.count or MOST_PLACES
     return {key: values for key in keys if (values := readings_of(table, key, most))}
 
 
 def _note_impossible(table: Table, job: SquareJob) -> None:
-    """Note a problem for a tap at the pivot, a diameter not above 0, or a stick-out below the length measured."""
+    """Note a problem for a tap at the pivot, a diameter not above 0, or a bar shorter than the measured length."""
     if job.tap_mm is not None and job.at_mm and job.tap_mm == (job.at_mm[0] if job.pivot_mm is None else job.pivot_mm):
-        table.problem("tap", "It cannot be tapped where it turns. Enter a place away from the pivot.")
+        table.problem("tap", "The part cannot be tapped at its pivot. Enter a position away from the pivot.")
     if job.key == "diameters":
         for key, values in job.lists_mm.items():
             if min(values) <= 0:
-                table.problem(key, "A diameter must be above 0. Enter what you measured.")
+                table.problem(key, "A diameter must be above 0. Enter the diameter you measured.")
     if job.stick_out_mm is not None and job.apart_mm is not None and job.stick_out_mm < job.apart_mm:
-        table.problem("stick_out", "The bar sticks out at least as far as the two places are apart. Enter more.")
+        table.problem("stick_out", "This is shorter than the distance between the lands. Enter a longer stick-out.")
     if job.work_length_mm is not None and job.apart_mm is not None and job.work_length_mm < job.apart_mm:
-        table.problem("work_length", "The two places cannot be further apart than the centres. Enter more.")
+        table.problem(
+            "work_length", "This is shorter than the distance between the lands. Enter the length between centres."
+        )

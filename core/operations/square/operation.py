@@ -25,7 +25,7 @@ def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `square` operation. Readings that the job leaves open are asked at their steps."""
+    """Return the plan of a `square` operation. Each reading that the job lacks is asked at a step of its own."""
     here = SquareAtLathe(job, lathe)
     before, after = (
         frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
@@ -52,16 +52,22 @@ def _general(here: SquareAtLathe, material: str | None) -> tuple[str, ...]:
 def _cautions(here: SquareAtLathe) -> Iterator[str]:
     job, lathe = here.job, here.lathe
     if here.reads and lathe.indicator is None:
-        yield f"No indicator is set up: its mark is taken as {lathe.indicator_text(here.graduation_mm)}."
+        yield f"No indicator is set up. One mark is assumed to be {lathe.indicator_text(here.graduation_mm)}."
     if job.tolerance_mm is not None and job.tolerance_mm < here.graduation_mm:
         yield (
             f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than one mark, "
-            f"{lathe.indicator_text(here.graduation_mm)}. This cannot prove it."
+            f"{lathe.indicator_text(here.graduation_mm)}. Such readings cannot prove it."
         )
     if job.method == "chuck bar":
-        yield "A twisted bed and a headstock out of line look the same here. Never loosen the headstock on this alone."
+        yield (
+            "A twisted bed and a headstock out of line look the same in this test. Never loosen the headstock on this "
+            "test alone."
+        )
     if job.method in {"between centres", "ground bar"}:
-        yield "This shows the tailstock's place across the bed. Its height hardly shows in a diameter: check it apart."
+        yield (
+            "This test shows the tailstock's position across the bed. Check its height separately: a diameter hardly "
+            "shows it."
+        )
 
 
 def square_figures(here: SquareAtLathe) -> dict[str, Any]:
@@ -89,7 +95,7 @@ def square_figures(here: SquareAtLathe) -> dict[str, Any]:
 
 
 def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps after the first set: a move and a second set, or the result if there is nothing to move."""
+    """Yield the steps after the first set: a move and a second set, or the result if nothing need be moved."""
     good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
     if good_enough or not here.job.measures_again:
         yield here.result(final=here.before is not None)
@@ -142,7 +148,7 @@ def replan_square(
 def _after_edit(
     here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the steps left after a change of the files: all of them if the way of measuring changed."""
+    """Return the remaining steps after a change of the files. If the method changed, return all steps."""
     whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
     steps = still_open([*whole, here.result(final=not asked)], progress)
     if not progress.open_steps or (asked <= every and steps):
@@ -151,7 +157,7 @@ def _after_edit(
 
 
 def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question about the reading that the current step asks for."""
+    """Return the question for the reading of the current step; () if the step has none."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
@@ -272,19 +278,17 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
     "bending_mm": "bar bends under a light cut",
 }
-"""The figures of its plan, in the order in which they are shown."""
+"""The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
-    "Set a vice, a fence, a table's face, a slide or the tailstock in line. An indicator reads at several places "
-    "along it; "
-    "halfnut fits a straight line and shows slope, straightness and how far to tap or shim, and where. Then read "
-    "again: "
-    "both sets are compared. + means the surface is nearer.\n\n"
-    "A square need not be true: read it once more turned over, and the result allows for its own error. A "
-    "ground bar is turned half a turn for the same reason.\n\n"
-    "Facing a disc: run the indicator on past the centre; it shows twice what the cross-slide is off. Between centres: "
-    "turn two diameters; half their difference, scaled to the length, moves the tailstock. A ground bar is not "
-    "halved. A bar "
-    "in the chuck bends, and a twisted bed looks the same: never loosen the headstock on this alone."
+    "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
+    "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
+    "to tap or shim, and where. Then read again: both sets are compared. + means that the surface is nearer.\n\n"
+    "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
+    "ground bar by half a turn for the same reason.\n\n"
+    "Facing a disc: run the indicator on past the centre. It then shows twice the error of the cross-slide. Between "
+    "centres: turn two diameters. Half their difference, scaled to the length, moves the tailstock. The difference "
+    "over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the same. Never loosen the "
+    "headstock on this test alone."
 )
 SQUARE = Operation(
     read=read_square,

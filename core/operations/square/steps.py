@@ -22,9 +22,9 @@ from core.plan import Expects, Step
 from core.values.quantities import number_text
 
 MEASURE_AGAIN = AskedAt("measure_again")
-"""What the result asks if nothing was measured in the run: whether to measure now. It is no key of a job."""
+"""Names the question at the result whether to measure now. It is asked if the run has measured nothing."""
 CALIPER_MM = 0.01
-"""One mark of a micrometer or a good caliper; common practice, no source."""
+"""One graduation of a micrometer or a good caliper [mm]; common practice, no source."""
 _ENDS = {
     "between centres": ("near the headstock", "near the tailstock"),
     "chuck bar": ("near the chuck", "near the free end"),
@@ -33,35 +33,35 @@ _ENDS = {
 
 @dataclass(frozen=True)
 class SquareAtLathe:
-    """What is squared on one lathe."""
+    """A `square` operation on one lathe."""
 
     job: SquareJob
     lathe: Lathe
 
     @cached_property
     def before(self) -> Found | None:
-        """What the set before any move shows."""
+        """The findings of the first set, before any move. None if the set is not complete."""
         return found_in(self.job)
 
     @cached_property
     def after(self) -> Found | None:
-        """What the set after the latest move shows."""
+        """The findings of the set after the latest move. None if the set is not complete."""
         return found_in(self.job, after=True)
 
     @property
     def reads(self) -> bool:
-        """True if an indicator reads, False if diameters are measured."""
+        """True if an indicator takes the readings, False if the user measures diameters."""
         return self.job.method in READ_ALONG
 
     @property
     def graduation_mm(self) -> float:
-        """One mark of the indicator, or of what measures diameters."""
+        """One graduation of the indicator, or of the instrument that measures diameters [mm]."""
         return graduation_of(self.lathe) if self.reads else CALIPER_MM
 
     # Asking.
 
     def asks(self, *, after: bool = False) -> list[Ask]:
-        """Return the values of one set in order, including those read the other way round."""
+        """Return the values of one set in order, including the readings after turning the square or bar over."""
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
         key, again = (f"{self.job.key}{AFTER}", " again") if after else (self.job.key, "")
@@ -79,7 +79,7 @@ class SquareAtLathe:
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",
-            f"{go} {where}{past}, by the slide alone. Enter the reading; a nearer surface pushes the plunger in and "
+            f"{go} {where}{past}, by the slide alone. Enter the reading. A nearer surface pushes the plunger in and "
             "reads +",
             f"What does the indicator read at {where}{past}?",
             reads=True,
@@ -103,21 +103,21 @@ class SquareAtLathe:
             case "along":
                 text = (
                     f"{stop} Clean and deburr the part and its seat. Fix the indicator, plunger square to the "
-                    "surface, on the slide that moves along it. Do not set it to 0 again on the way"
+                    "surface, on the slide that moves along it. Do not set it to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
                 text = "Face a disc as large as you can with the cross-slide, light cut, carriage locked"
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
                 text = (
-                    f"{stop} Fix the indicator on the cross-slide, plunger on the face, and run it from the side you "
-                    "cut to the centre: it must not move there. Set it to 0 at the centre"
+                    f"{stop} Fix the indicator on the cross-slide, plunger on the face. Run it from the side you "
+                    "cut to the centre: its needle must not move. Set it to 0 at the centre"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
-                    "centre height on the side near you. Do not set it to 0 again on the way"
+                    "centre height on the side near you. Do not set it to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case _:
@@ -135,7 +135,7 @@ class SquareAtLathe:
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the first set that are left, with the step that turns the square or bar over."""
+        """Yield the remaining steps of the first set, including the one that turns the square or bar over."""
         turned = [ask for ask in self.asks() if ask.at.key.startswith(REVERSED)]
         for ask in self.asks():
             if ask.at not in asked:
@@ -146,7 +146,7 @@ class SquareAtLathe:
 
     def _turn_over(self) -> Step:
         text = (
-            "Turn the square over, its stock on the other side, and bring it to the same seat. Leave the indicator "
+            "Turn the square over, its stock on the other side, and put it back on the same seat. Leave the indicator "
             "on the same side"
         )
         if self.job.method == "ground bar":
@@ -154,14 +154,14 @@ class SquareAtLathe:
         return Step(action="set", title="Turn it over", text=text)
 
     def ask_after(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps of the set after a move that are left."""
+        """Yield the remaining steps of the set after a move."""
         asks = [ask for ask in self.asks(after=True) if ask.at in asked]
         if len(asks) == self.job.count and not self.reads:
             yield self._cut_lands("Turn both lands again")
         yield from (ask.step() for ask in asks)
 
     def correct(self) -> Step:
-        """Return the step that moves the part, with what the latest set shows."""
+        """Return the step that moves the part. Its text gives the error of the latest set."""
         latest = self.after or self.before
         findings = [] if latest is None else [*self.found_words(latest), *self.compared_words()]
         taps = self.job.method == "along" and self.job.how == "tap"
@@ -174,10 +174,13 @@ class SquareAtLathe:
         )
 
     def result(self, *, final: bool = True, from_file: bool = False) -> Step:
-        """Return the step that shows the result. `from_file`: nothing was read in the run, so it offers to read."""
+        """Return the step that shows the result.
+
+        `from_file`: nothing was read in the run, so the step offers to read.
+        """
         latest = (self.after or self.before) if final else None
         if latest is None:
-            text = "See what is off, and whether it is small enough"
+            text = "Check the error, and whether it is small enough"
             return Step(action="check", title="Check the result", text=text)
         shown, *others = filter(None, (self.verdict_words(latest), *self.found_words(latest)))
         step = Step(
@@ -189,7 +192,7 @@ class SquareAtLathe:
         if not from_file:
             return step
         what, verb = ("readings", "read") if self.reads else ("diameters", "measure")
-        text = f"By the {what} in the job file, not of this run: {step.text}. To {verb} now, press Space"
+        text = f"This comes from the {what} in the job file, not from this run. {step.text}. To {verb} now, press Space"
         return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.
@@ -210,7 +213,7 @@ class SquareAtLathe:
         return self.job.tolerance_mm is not None and self.error_mm(found) > self.job.tolerance_mm + 1e-9
 
     def verdict_words(self, found: Found) -> str:
-        """Return whether the error is within the tolerance; "" without a tolerance."""
+        """Return in words whether the error is within the tolerance; "" without a tolerance."""
         limit, say = self.job.tolerance_mm, self.lathe.indicator_text
         if limit is None:
             return ""
@@ -220,7 +223,7 @@ class SquareAtLathe:
         return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
 
     def found_words(self, found: Found) -> list[str]:
-        """Return what a set shows, in one sentence or more."""
+        """Return the findings of a set, in one or more sentences."""
         say, line, per_100 = self.lathe.indicator_text, found.line, self._per_100(found.line.slope)
         if found.taper_mm is not None:
             return [self._taper_words(found)]
@@ -240,11 +243,13 @@ class SquareAtLathe:
         sentences = [f"{words}."]
         if found.own_slope is not None:
             what = "bar" if self.job.method == "ground bar" else "square"
-            sentences.append(f"The {what} itself is off by {self._per_100(found.own_slope)}; the result allows for it.")
+            sentences.append(
+                f"The {what} itself is off by {self._per_100(found.own_slope)}. The result allows for this."
+            )
         return sentences
 
     def _per_100(self, slope: float) -> str:
-        """Return the size of a slope over a round length: "0.02 mm in 100 mm"."""
+        """Return the size of a slope over 100 mm or 10 in, in words: "0.02 mm in 100 mm"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.indicator_text(abs(slope) * over_mm)} in {over}"
 
@@ -256,7 +261,7 @@ class SquareAtLathe:
         return f"The diameter {end} is {say(abs(taper))} {'larger' if taper > 0 else 'smaller'}."
 
     def compared_words(self) -> list[str]:
-        """Return in words what a move has changed; [] before a second set."""
+        """Return sentences that compare the error before and after a move; [] before a second set."""
         if self.before is None or self.after is None:
             return []
         say = self.lathe.indicator_text
@@ -265,7 +270,7 @@ class SquareAtLathe:
         return [f"Before {say(one)}, now {say(other)}{': it was moved too far' if crossed else ''}."]
 
     def correct_words(self, found: Found | None) -> str:
-        """Return what to move, where and by how much."""
+        """Return a sentence that says what to move, where and by how much."""
         if found is None:
             return "Move the part by the amount worked out from the readings"
         match self.job.method:
@@ -275,7 +280,10 @@ class SquareAtLathe:
                 return self._tailstock_words(found)
         move, say = found.move_mm, self.lathe.indicator_text
         if move is None:
-            return "Move it until all places read the same. Enter where you tap, and the amount is worked out too"
+            return (
+                "Move the part until all positions read the same. For an amount, enter the position of the tap in the "
+                "job"
+            )
         if abs(move) < self.graduation_mm / 2:
             return "Leave it: the move is smaller than the indicator can show"
         tap, pivot = self.job.tap_mm or 0.0, self.job.pivot_mm
@@ -283,13 +291,12 @@ class SquareAtLathe:
         direction = f"{'away from' if move > 0 else 'towards'} the indicator"
         at, about = self.lathe.length_text(tap), self.lathe.length_text(pivot)
         if self.job.how == "shim":
-            return (
-                f"Shim it {say(abs(move))} at {at}, {direction}; it turns about {about}{self._shims_words(abs(move))}"
-            )
+            shims = self._shims_words(abs(move))
+            return f"Shim it by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
         less = "less" if move > 0 else "more"
         return (
-            f"Tap it {say(abs(move))} at {at}, {direction}; it turns about {about}. Watch the indicator at {at}: it "
-            f"must read {say(abs(move))} {less} than before"
+            f"Tap it by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator at "
+            f"{at}: it must read {say(abs(move))} {less} than before"
         )
 
     def _shims_words(self, amount_mm: float) -> str:
@@ -308,18 +315,18 @@ class SquareAtLathe:
         half = ", half the difference scaled to it" if found.taper_mm is not None else ""
         return (
             f"Move the tailstock {say(abs(move))} {'away from' if move > 0 else 'towards'} you, for {length} between "
-            f"centres{half}. Watch an indicator against its barrel, clamp it and look again"
+            f"centres{half}. Watch an indicator against its barrel. Clamp it and read again"
         )
 
     def bed_words(self, found: Found) -> str:
-        """Return in words what can cause a taper in the chuck, with how far the bar bends."""
+        """Return in words the possible causes of a taper in the chuck, and how far the bar bends."""
         diameters = self.job.complete(f"{self.job.key}{AFTER}") or self.job.complete(self.job.key) or (1.0, 1.0)
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)
         return (
             f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, {say(2 * bends)} "
-            "on the diameter: its free end comes out larger. A twisted bed looks the same as a headstock out of "
-            "line, so level the bed first. Never loosen the headstock on this alone"
+            "on the diameter: its free end becomes larger. A twisted bed looks the same as a headstock out of "
+            "line, so level the bed first. Never loosen the headstock on this test alone"
         )
 
 

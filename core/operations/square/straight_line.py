@@ -1,4 +1,4 @@
-"""Fits a straight line to readings along a length: slope, straightness, errors, and what to move. Derived."""
+"""Fits a straight line to readings along a length: slope, straightness, errors, and the move. Derived."""
 
 from collections.abc import Sequence
 from math import atan, degrees, fsum, pi, sqrt
@@ -8,43 +8,46 @@ from core.operations.asked_values import AFTER, REVERSED
 from core.operations.square.job import SquareJob
 
 LIGHT_CUT_N = 20.0
-"""Force of a light finishing cut against the bar; common practice, no source."""
+"""Force of a light finishing cut against the bar [N]; common practice, no source."""
 STEEL_N_PER_MM2 = 210_000.0
-"""Young's modulus of steel; a common handbook value, from memory."""
+"""Young's modulus of steel [N/mm²]; a common handbook value, from memory."""
 
 
 class Line(NamedTuple):
-    """A least-squares line. Lengths in mm."""
+    """A straight line fitted to readings by least squares. Lengths in mm."""
 
     slope: float
     """Change of the reading for each mm of length."""
     middle_mm: float
-    """The mean of the places. There the line has the mean reading."""
+    """The mean of the positions. At this position the line has the mean reading."""
     mean_mm: float
     straightness_mm: float | None
-    """Greatest less least distance of the readings from the line; None for two places, which lie on every line."""
+    """Greatest minus least distance of the readings from the line. None for two positions, which fit any line."""
     spread_mm: float
-    """Root of the sum of squared distances of the places from their middle. The slope's error is divided by it."""
+    """Root of the sum of squared distances of the positions from their mean.
+
+    The slope's error is divided by this root.
+    """
     length_mm: float
-    """From the smallest place to the largest."""
+    """Distance from the first position to the last."""
 
     @property
     def slope_deg(self) -> float:
-        """The slope as an angle."""
+        """The slope as an angle [deg]."""
         return degrees(atan(self.slope))
 
     @property
     def error_mm(self) -> float:
-        """The slope times the whole length."""
+        """The slope times the whole length [mm]."""
         return self.slope * self.length_mm
 
     def turned(self, by_slope: float) -> "Line":
-        """Return the line turned about its middle by a change of slope."""
+        """Return the line turned about its middle, its slope changed by `by_slope`."""
         return self._replace(slope=self.slope + by_slope)
 
 
 def line_through(at_mm: Sequence[float], readings_mm: Sequence[float]) -> Line:
-    """Return the least-squares line through readings at two or more different places.
+    """Return the least-squares line through readings at two or more different positions.
 
     >>> line = line_through((0, 60, 120), (0.0, 0.02, 0.05))
     >>> round(100 * line.slope, 5), round(line.straightness_mm, 5)
@@ -61,20 +64,20 @@ def line_through(at_mm: Sequence[float], readings_mm: Sequence[float]) -> Line:
 
 
 class Found(NamedTuple):
-    """What one set of readings or diameters shows. Lengths in mm."""
+    """The findings of one set of readings or diameters. Lengths in mm."""
 
     line: Line
     """The line of the part, without the own error of the square or bar."""
     own_slope: float | None = None
-    """Slope of the square, or of the bar, itself; None if it was not read both ways."""
+    """Slope of the square or bar itself. None if it was not read in both positions."""
     move_mm: float | None = None
     """Move at the tap, or of the tailstock; above 0 if away from the indicator or the tool."""
     taper_mm: float | None = None
-    """Second diameter less the first."""
+    """Second diameter minus the first."""
 
 
 def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
-    """Return what a complete set shows; None if it is not complete. `after`: use the set read after a move."""
+    """Return the findings of a complete set. None if the set is not complete. `after`: use the set after a move."""
     values = job.complete(f"{job.key}{AFTER}" if after else job.key)
     if values is None:
         return None
@@ -91,7 +94,7 @@ def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
 
 
 def _own_slope(job: SquareJob) -> float | None:
-    """Return the slope of the square or bar itself: half the difference of the slopes read both ways."""
+    """Return the slope of the square or bar itself: half the difference of the slopes before and after turning over."""
     one, other = job.complete(job.key), job.complete(f"{REVERSED}{job.key}")
     if one is None or other is None:
         return None

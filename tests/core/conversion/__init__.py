@@ -1,1 +1,1 @@
-"""Tests of core/conversion."""
+"""Tests of converting a question into all units."""

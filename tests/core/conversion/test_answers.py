@@ -45,7 +45,7 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
 def test_drill_sizes_match_published_ones(row: Printed) -> None:
-    """A printed drill size is answered with that drill, and no difference."""
+    """A printed drill size is answered with that drill and no difference."""
     assert row.printed in _exact_drills(row.inputs["asked"])
 
 
@@ -61,8 +61,8 @@ def _exact_drills(asked: str) -> set[str]:
 
 
 @given(st.fractions(-100, 100, max_denominator=10**6))
-def test_nearest_sixty_fourth_is_rounded_half_away_from_zero(inches: Fraction) -> None:
-    """It agrees with Python's round; half-way it goes away from zero."""
+def test_a_length_half_way_between_sixty_fourths_is_rounded_away_from_zero(inches: Fraction) -> None:
+    """All other lengths agree with Python's round."""
     nearest = nearest_fraction(inches)
     assert 64 % nearest.denominator == 0
     assert abs(nearest - inches) <= Fraction(1, 128)
@@ -93,15 +93,15 @@ def test_round_trips_are_exact(inches: Fraction) -> None:
         ("0.1 mm", "0", -0.1),
     ],
 )
-def test_fractions_match_hand_calculation(asked: str, fraction: str, error_mm: float) -> None:
-    """Fractions are reduced and carried to the whole inch; the error is fraction minus value."""
+def test_fractions_and_their_errors_match_hand_calculation(asked: str, fraction: str, error_mm: float) -> None:
+    """Fractions are reduced and carried to the whole inch. The error is fraction minus value."""
     figures = convert(asked, None).figures
     assert figures["fraction"] == fraction
     assert figures["fraction_error_mm"] == pytest.approx(error_mm, abs=1e-12)
 
 
 def test_a_length_is_shown_in_every_unit() -> None:
-    """1 1/4 in by hand: 31.75 mm, 31750 um, 1250 thou, 0.8 threads to the inch as a pitch."""
+    """By hand, 1 1/4 in is 31.75 mm, 31750 um, 1250 thou, and as a pitch 0.8 threads to the inch."""
     data = as_data(convert("1 1/4 in", None))
     expected = {
         "asked": "1 1/4 in",
@@ -117,12 +117,12 @@ def test_a_length_is_shown_in_every_unit() -> None:
     assert json.loads(json.dumps(data)) == data
 
 
-def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
-    """1 mm is converted for dials of both units and senses.
+def test_one_millimetre_is_right_on_dials_of_both_units_and_directions() -> None:
+    """1 mm is 39.37 thou.
 
-    1 mm is 39.37 thou. On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The
-    compound's numbers fall going in: -39 thou, so it shows 61 before the second turn back. The readout shows 1.00 mm.
-    The tailstock's 1 mm screw is marked 40 thou: exactly one turn.
+    On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The compound's numbers fall
+    going in: -39 thou, so it shows 61 before the second turn back. The readout shows 1.00 mm. The tailstock's 1 mm
+    screw is marked 40 thou: exactly one turn.
     """
     readings = {(one["dial"], one["as"]): one for one in as_data(convert("1 mm", MIXED))["dials"]}
     cross = readings["cross_slide", "travel"]
@@ -141,7 +141,7 @@ def test_one_millimetre_is_right_on_dials_of_both_units_and_senses() -> None:
 @settings(max_examples=100, deadline=None)
 @given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, example_lathe()]))
 def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
-    """Turns and reading make a whole number of marks, half a mark at most from the size asked."""
+    """Turns and reading make a whole number of marks, at most half a mark from the size in the question."""
     size_mm = Fraction(str(size))
     if 0 < abs(size_mm) < Fraction(1, 1000):
         return
@@ -158,15 +158,15 @@ def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
             assert 0 <= one["reading"] < float(dial.per_turn)
 
 
-def test_a_length_has_its_drills_below_and_above() -> None:
-    """5.1 mm: printed charts have 3/16 and 13/64, #8 and #7, nothing in letters below A, and 5.1 mm itself."""
+def test_a_length_gives_the_next_smaller_and_larger_drills() -> None:
+    """5.1 mm: printed charts have 3/16 and 13/64, #8 and #7, no letter below A, and 5.1 mm itself."""
     drills = as_data(convert("5.1 mm", None))["drills"]
     assert [drill["name"] for drill in drills] == ["5.1 mm", "3/16", "13/64", "#8", "#7", "A"]
     assert [drill["difference_mm"] for drill in drills][:3] == pytest.approx([0, 4.7625 - 5.1, 5.159375 - 5.1])
 
 
-def test_a_length_of_zero_has_no_drill_and_no_pitch() -> None:
-    """A length of 0 or below gets no drill and no pitch."""
+def test_a_length_of_zero_or_below_has_no_drill_and_no_pitch() -> None:
+    """Such a length is answered in all units."""
     for asked in ("0 mm", "-5 mm"):
         data = as_data(convert(asked, MIXED))
         assert "drills" not in data and "tpi" not in data and data["dials"]
@@ -178,13 +178,13 @@ def test_a_length_of_zero_has_no_drill_and_no_pitch() -> None:
      "0°0'0\""),
      ("1 rad", "57°17'45\""), ("59.9999 arcmin", "1°0'0\""), ("12°30'15\"", "12°30'15\"")],
 )  # fmt: skip
-def test_seconds_are_rounded_before_they_are_split(asked: str, dms: str) -> None:
+def test_seconds_are_rounded_before_an_angle_is_split(asked: str, dms: str) -> None:
     """An angle is rounded to whole seconds first, and keeps its sign even below one degree."""
     assert convert(asked, None).figures["dms"] == dms
 
 
-def test_an_angle_has_a_taper_as_half_and_as_included() -> None:
-    """60 deg included is 24 tan 30 deg = 13.8564 in per foot, or 1:0.866; as a half angle it is another taper."""
+def test_an_angle_gives_one_taper_as_half_and_another_as_included() -> None:
+    """60 deg included is 24 tan 30 deg = 13.8564 in per foot, or 1:0.866. As a half angle it is another taper."""
     figures = convert("60 deg", None).figures
     assert figures["taper_per_foot_in"] == pytest.approx(13.85640646)
     assert figures["taper_one_to"] == pytest.approx(0.8660254)
@@ -203,7 +203,7 @@ def test_steep_angles_have_no_slope_and_no_taper() -> None:
 
 
 def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
-    """40:1 is 9 deg a turn: 29.5 deg is 3 turns and 2 deg 30'; a scale with its zero parallel reads 60.5."""
+    """At 40:1 a turn is 9 deg, so 29.5 deg is 3 turns and 2 deg 30'. A scale with its zero parallel reads 60.5."""
     answer = convert("29.5 deg", MIXED)
     assert answer.figures["handle_turns"] == pytest.approx(29.5 / 9)
     (table,) = as_data(answer)["dials"]
@@ -213,8 +213,8 @@ def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
     assert any("60.5 deg" in line for line in lines)
 
 
-def test_an_angle_on_the_table_is_shown_to_one_vernier_step() -> None:
-    """1/3 deg is 20' exactly; 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
+def test_an_angle_on_the_table_is_rounded_to_one_vernier_step() -> None:
+    """1/3 deg is exactly 20'. 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
     (table,) = as_data(convert("360 deg / 7", MIXED))["dials"]
     assert table["turns"] == 5
     assert table["reading"] == pytest.approx(6 + 26 / 60)
@@ -222,7 +222,7 @@ def test_an_angle_on_the_table_is_shown_to_one_vernier_step() -> None:
 
 
 @pytest.mark.parametrize("asked", ["25 m/min at 30 mm", "82.0209973753 ft/min at 30 mm", "265.258238486 rpm @ 30 mm"])
-def test_speeds_at_a_diameter_are_converted(asked: str) -> None:
+def test_speeds_at_a_diameter_match_hand_calculation(asked: str) -> None:
     """v = pi d n gives each of the three from the others: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
     figures = convert(asked, None).figures
     assert figures["m_per_min"] == pytest.approx(25)
@@ -230,8 +230,8 @@ def test_speeds_at_a_diameter_are_converted(asked: str) -> None:
     assert figures["rpm"] == pytest.approx(1000 * 25 / (pi * 30))
 
 
-def test_speeds_without_a_diameter_are_converted() -> None:
-    """A cutting speed has no turns, turns have no cutting speed; turns times a pitch are a feed."""
+def test_speeds_without_a_diameter_stay_of_their_kind() -> None:
+    """A cutting speed gives no turns, and turns give no cutting speed. Turns times a pitch are a feed."""
     assert "rpm" not in convert("25 m/min", None).figures
     assert "m_per_min" not in convert("310 rpm", None).figures
     assert convert("70 rpm * 1.5 mm", None).figures["mm_per_min"] == pytest.approx(105)
@@ -239,14 +239,14 @@ def test_speeds_without_a_diameter_are_converted() -> None:
 
 
 def test_no_speed_above_the_chucks_limit_is_named() -> None:
-    """No speed above the chuck maker's limit is named. If all are above it, the slowest is named."""
+    """If all speeds are above the chuck maker's limit, the slowest is named."""
     assert any("900 rpm" in line for line in text_lines(convert("1500 rpm at 30 mm", MIXED)))
     assert any("265.258" in line for line in text_lines(convert("25 m/min at 30 mm", MIXED)))
     assert any("50 rpm" in line for line in text_lines(convert("20 rpm", MIXED)))
 
 
-def test_a_pitch_names_the_standard_threads_that_have_it() -> None:
-    """8 to the inch is 3.175 mm and has threads that standards list; so has 1.5 mm; 3.3 mm has none."""
+def test_a_pitch_names_its_standard_threads() -> None:
+    """8 to the inch is 3.175 mm and has threads that standards list. So has 1.5 mm. 3.3 mm has none."""
     answer = convert("8 tpi", None)
     assert answer.figures == {"pitch_mm": 3.175, "tpi": 8.0}
     assert {"1-8 UNC", "1-8 BSW"} <= set(answer.threads)
@@ -275,13 +275,13 @@ def test_a_pitch_names_the_standard_threads_that_have_it() -> None:
     ],
 )
 def test_limits_match_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
-    """Limits written in every way that drawings use come out in millimetres."""
+    """Limits in every form that drawings use are answered in millimetres."""
     figures = convert(asked, None).figures
     assert (figures["lower_mm"], figures["upper_mm"]) == (float(lower_mm), float(upper_mm))
 
 
 def test_limits_are_rounded_inward() -> None:
-    """12.49 mm is 0.491732 in and 12.52 mm 0.492913 in; 1 1/4 in +1 -2 thou is 31.6992 to 31.7754 mm."""
+    """12.49 mm is 0.491732 in and 12.52 mm is 0.492913 in. 1 1/4 in +1 -2 thou is 31.6992 to 31.7754 mm."""
     metric = convert("12.5 +0.02 -0.01 mm", None).figures
     assert (metric["lower_in"], metric["upper_in"]) == (0.4918, 0.4929)
     inch = convert("1 1/4 +0.001 -0.002 in", None).figures
@@ -295,8 +295,10 @@ def test_limits_are_rounded_inward() -> None:
     st.decimals("0.0001", "0.5", places=4),
     st.sampled_from(["mm", "in"]),
 )
-def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: object, unit: str) -> None:
-    """Rounded limits lie inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
+def test_rounded_limits_are_never_wider_than_exact_ones(
+    nominal: object, lower: object, width: object, unit: str
+) -> None:
+    """Rounded limits are inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
     size = Fraction(str(nominal)), Fraction(str(lower)), Fraction(str(lower)) + Fraction(str(width))
     exact = [(size[0] + deviation) * (INCH if unit == "in" else 1) for deviation in size[1:]]
     if min(exact) <= Fraction(1, 1000):
@@ -309,8 +311,8 @@ def test_rounded_limits_are_never_wider(nominal: object, lower: object, width: o
         assert lower_limit <= upper_limit
 
 
-def test_the_dial_marks_of_limits_lie_inside_them() -> None:
-    """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: travel 12.50 mm only, 25.00 on the dial."""
+def test_the_dial_marks_of_limits_are_inside_them() -> None:
+    """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: only travel 12.50 mm, 25.00 on the dial."""
     dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]
     assert [(one["limit"], one["turns"], one["reading"]) for one in cross] == [("lower", 6, 1.0), ("upper", 6, 1.0)]
@@ -325,8 +327,8 @@ def test_the_dial_marks_of_limits_lie_inside_them() -> None:
      ("20 °C", "temperature"), ("293.15 K", "temperature"), ("370 W", "power"), ("1.0 s", "time"), ("2 m²/s",
      "quantity")],
 )  # fmt: skip
-def test_every_answer_names_its_kind_and_goes_into_json(asked: str, kind: str) -> None:
-    """Each answer names its kind and can be written as JSON and as lines."""
+def test_every_answer_names_its_kind_and_becomes_json(asked: str, kind: str) -> None:
+    """Each answer can be written as JSON and as lines."""
     answer = convert(asked, MIXED)
     assert answer.kind == kind
     assert json.loads(json.dumps(as_data(answer), allow_nan=False))["kind"] == kind
@@ -335,7 +337,10 @@ def test_every_answer_names_its_kind_and_goes_into_json(asked: str, kind: str) -
 
 
 def test_temperatures_are_in_all_three_scales() -> None:
-    """20 C is 68 F is 293.15 K; -40 is the same in both (common knowledge, by the definition of the scales)."""
+    """20 C is 68 F and 293.15 K.
+
+    -40 is the same in both C and F (common knowledge, by the definition of the scales).
+    """
     for asked in ("20 degC", "68 °F", "293.15 K", "20 degrees celsius"):
         values = {one["unit"]: one["value"] for one in convert(asked, None).figures["values"]}
         assert values == pytest.approx({"°C": 20, "°F": 68, "K": 293.15})
@@ -349,8 +354,8 @@ def test_temperatures_are_in_all_three_scales() -> None:
      "surface speed"),
      ("310 rpm", "rotation"), ("12.5 +0.02 -0.01 mm", "length")],
 )  # fmt: skip
-def test_fields_accept_every_answer_sent_to_them(asked: str, kind: str) -> None:
-    """A field accepts what is sent to it."""
+def test_a_field_accepts_the_text_of_an_answer(asked: str, kind: str) -> None:
+    """The field reads the answer's value. For limits, the field reads their middle."""
     answer = convert(asked, None)
     quantity = read_quantity(answer.field_text, kind)  # type: ignore[arg-type]
     expected = {"length": "mm", "angle": "deg", "pitch": "pitch_mm", "surface speed": "m_per_min", "rotation": "rpm"}[
@@ -363,7 +368,7 @@ def test_fields_accept_every_answer_sent_to_them(asked: str, kind: str) -> None:
 @pytest.mark.parametrize(
     "asked", ["1 1/4 in", "29.5 deg", "8 tpi", "30 H7/g6", "370 W", "25 m/min at 30 mm", "20 degC"]
 )
-def test_pint_is_not_loaded(asked: str) -> None:
+def test_common_units_do_not_load_pint(asked: str) -> None:
     """Units in our own table need no pint, textual or rich."""
     program = (
         "import sys\n"

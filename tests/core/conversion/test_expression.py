@@ -1,4 +1,4 @@
-"""The reader of sums is compared with Python's Fraction and pint, and tried with whatever people may type."""
+"""The reader of sums matches Python's Fraction and pint, also for random text."""
 
 import time
 from fractions import Fraction
@@ -17,7 +17,7 @@ from tests.core.conversion.units_oracle import exact_registry
 
 INCH = Fraction(254, 10)
 
-# Units as a sum takes them, with their dimension and size, from the international inch and the minute.
+# Units as a sum accepts them, with their dimension and size, from the international inch and the minute.
 UNITS: dict[str, tuple[str, Fraction]] = {
     "mm": ("length", Fraction(1)),
     "cm": ("length", Fraction(10)),
@@ -32,7 +32,7 @@ UNITS: dict[str, tuple[str, Fraction]] = {
 
 
 class Oracle:
-    """A value worked out beside the text that states it: a Fraction for the number, and a count of units."""
+    """A value calculated together with its text: a Fraction for the number, and a count of units."""
 
     def __init__(self, text: str, number: Fraction, powers: dict[str, int]) -> None:
         self.text = text
@@ -40,7 +40,7 @@ class Oracle:
         self.powers = {name: power for name, power in powers.items() if power}
 
     def joined(self, sign: str, other: "Oracle") -> "Oracle | None":
-        """Return two values joined by an operator; None if that has no value."""
+        """Return two values joined by an operator. None if the result has no value."""
         text = f"({self.text}) {sign} ({other.text})"
         if sign in "+-":
             if self.powers != other.powers:
@@ -112,8 +112,8 @@ def test_sums_are_exact(oracle: Oracle) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(leaves(), st.sampled_from("+-"), leaves())
-def test_unlike_kinds_cannot_be_added(first: Oracle, sign: str, second: Oracle) -> None:
-    """A length plus an angle is refused, and so is every other unlike pair."""
+def test_quantities_of_different_kinds_cannot_be_added(first: Oracle, sign: str, second: Oracle) -> None:
+    """A length plus an angle is refused, and so is every other such pair."""
     text = f"({first.text}) {sign} ({second.text})"
     if first.powers == second.powers:
         assert evaluate(text, unit_value).dimension == _dimension(first.powers)
@@ -124,7 +124,7 @@ def test_unlike_kinds_cannot_be_added(first: Oracle, sign: str, second: Oracle) 
 
 @settings(max_examples=80, deadline=None)
 @given(leaves(), leaves(), leaves())
-def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle) -> None:
+def test_products_are_computed_before_sums(first: Oracle, second: Oracle, third: Oracle) -> None:
     """Without brackets a + b * c is a + (b * c), and a - b + c is computed from the left."""
     product = second.joined("*", third)
     assert product is not None
@@ -132,7 +132,7 @@ def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle)
         value = evaluate(f"{first.text} + {second.text} * {third.text}", unit_value)
         assert value.number == first.number + product.number
     if first.powers == second.powers == third.powers:
-        # A bare "1 - 1/4" is kept apart from the mixed number 1-1/4 by its spaces.
+        # A bare "1 - 1/4" differs from the mixed number 1-1/4 by its spaces.
         value = evaluate(f"{first.text} - {second.text} + {third.text}", unit_value)
         assert value.number == first.number - second.number + third.number
 
@@ -168,14 +168,14 @@ def test_products_bind_before_sums(first: Oracle, second: Oracle, third: Oracle)
     ],
 )
 def test_sums_match_hand_calculation(text: str, number: Fraction, dimension: Dimension) -> None:
-    """Sums that a turner can work out by hand come out exactly."""
+    """Sums that a turner can work out by hand have exactly that result."""
     value = evaluate(text, unit_value)
     assert (value.number, value.dimension) == (number, dimension)
 
 
 @pytest.mark.parametrize("angle", [29.5, 27.5, 1.4287, -5.74, 89.0, 123.4, 1000.5])
-def test_functions_match_the_standard_library(angle: float) -> None:
-    """Sine, cosine and tangent are those of Python's math module."""
+def test_functions_match_pythons_math_module(angle: float) -> None:
+    """Sine, cosine and tangent are compared."""
     for name, function in (("sin", sin), ("cos", cos), ("tan", tan)):
         value = float(evaluate(f"{name}({angle} deg)", unit_value).number)
         assert value == pytest.approx(function(radians(angle)), rel=1e-12)
@@ -209,7 +209,7 @@ REFUSED = [
 
 @pytest.mark.parametrize("text", REFUSED)
 def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
-    """Every wrong text is refused at once, in a short printable sentence."""
+    """The sentence is printable."""
     begun = time.process_time()
     with pytest.raises(QuantityError) as refusal:
         convert(text, None)
@@ -220,7 +220,7 @@ def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
 
 
 def test_unusual_spaces_and_signs_of_pasted_text_are_read() -> None:
-    """No-break spaces separate words as others do; direction marks are removed."""
+    """No-break spaces separate words as other spaces do. Direction marks are removed."""
     answer = convert("1\u00a01/4\u202fin\u200e", None)
     assert (answer.asked, answer.figures["mm"]) == ("1 1/4 in", 31.75)
 
@@ -240,7 +240,7 @@ ANYTHING = st.one_of(
 @settings(max_examples=500, deadline=2000)
 @given(ANYTHING)
 def test_any_text_is_answered_or_refused(text: str) -> None:
-    """No text causes another error, a message that cannot be printed, or a number beyond a float."""
+    """No text gives another error, an unprintable message, or a number beyond a float."""
     try:
         answer = convert(text, None)
     except QuantityError as refusal:
@@ -301,7 +301,7 @@ def test_speeds_match_pint(unit: str, key: str, wanted: str) -> None:
     ],
 )
 def test_other_units_match_pint(units: list[str], shown: dict[str, str]) -> None:
-    """Every pair of units beyond the lathe's own agrees with pint, through the reader of sums."""
+    """Every pair of units that lathe files do not use agrees with pint, through the reader of sums."""
     registry = exact_registry()
     for unit in units:
         values = {one["unit"]: one["value"] for one in convert(f"3.5 {unit}", None).figures["values"]}

@@ -1,4 +1,4 @@
-"""Conversion factors are compared with printed ones, and with the definitions of their units in exact fractions."""
+"""Conversion factors match printed ones, and exact fractions from the definitions of their units."""
 
 from fractions import Fraction
 from math import pi
@@ -81,7 +81,7 @@ FACTORS: dict[str, tuple[str, Fraction]] = {
 
 
 def test_factors_match_their_definitions() -> None:
-    """The factors agree with those computed in fractions from NIST SP 811 appendix B, with Python's pi."""
+    """The factors agree with fractions calculated from NIST SP 811 appendix B, with Python's pi."""
     none_wrong(
         [
             f"{asked}: worked out {float(factor)} {key}, here {figure_of(asked, key)}"
@@ -91,8 +91,8 @@ def test_factors_match_their_definitions() -> None:
     )
 
 
-def test_decimal_equivalents_give_their_fraction() -> None:
-    """Each 64th of an inch is found from all its decimals and from the four in a handbook's table."""
+def test_decimal_equivalents_read_back_as_their_fraction() -> None:
+    """Each 64th of an inch is found from all its decimals, and from the four in a handbook's table."""
     wrong = []
     for count in range(1, 64):
         fraction = Fraction(count, 64)
@@ -105,7 +105,7 @@ def test_decimal_equivalents_give_their_fraction() -> None:
 
 @pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
 def test_tapers_match_published_ones(row: Printed) -> None:
-    """The printed half angle of a Morse taper gives the printed taper per foot, and the other way round."""
+    """The printed half angle of a Morse taper gives the printed taper per foot, and the reverse."""
     per_foot = figure_of(f"{row.printed} deg", "half_taper_per_foot_in")
     assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)
     one_to = 12 / row.inputs["per_foot"]

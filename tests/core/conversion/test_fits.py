@@ -1,4 +1,4 @@
-"""Fits: their sizes agree with printed limits, they have the right name, and dial marks lie inside them."""
+"""Fits: their sizes match printed limits, they have the right kind, and dial marks are inside them."""
 
 import json
 from fractions import Fraction
@@ -46,7 +46,7 @@ def test_fits_match_published_ones(row: Printed) -> None:
 @pytest.mark.parametrize("size", [5, 8, 14, 25, 40, 70, 100, 150, 220, 300, 380, 450])
 @pytest.mark.parametrize("letter", ["k", "n", "p", "s"])
 def test_hole_and_shaft_basis_give_the_same_fit(size: int, letter: str) -> None:
-    """H7/p6 and P7/h6 have the same clearances above 3 mm: that is what the rule of delta is for (ISO 286-1)."""
+    """H7/p6 and P7/h6 have the same clearances above 3 mm. The rule of delta has this purpose (ISO 286-1)."""
     first, second = (convert(f"{size} {code}", None).figures for code in (f"H7/{letter}6", f"{letter.upper()}7/h6"))
     for key in ("clearance_min_mm", "clearance_max_mm"):
         assert first[key] == pytest.approx(second[key])
@@ -59,11 +59,11 @@ def test_hole_and_shaft_basis_give_the_same_fit(size: int, letter: str) -> None:
      "clearance")],
 )  # fmt: skip
 def test_clearances_decide_the_kind_of_fit(asked: str, name: str) -> None:
-    """Least clearance 0 counts as clearance, most clearance 0 as interference (10 H7/p6: 15 and 15 um)."""
+    """A least clearance of 0 counts as clearance, a largest of 0 as interference (10 H7/p6: 15 and 15 um)."""
     assert convert(asked, None).figures["fit"] == name
 
 
-def test_inches_are_rounded_inward() -> None:
+def test_limits_in_inches_are_rounded_inward() -> None:
     """30 H7/g6 by hand: 30.021 mm is 1.18193 in, 30 mm 1.18110 in, 29.993 mm 1.18083 in, 29.980 mm 1.18031 in."""
     figures = convert("30 H7/g6", None).figures
     assert (figures["hole"]["min_in"], figures["hole"]["max_in"]) == (1.1812, 1.1819)
@@ -71,16 +71,16 @@ def test_inches_are_rounded_inward() -> None:
 
 
 @pytest.mark.parametrize("asked", ["30 H4", "2 h3", "400 g5/", "120 H5", "7 js3"])
-def test_inches_never_leave_the_limits(asked: str) -> None:
-    """However narrow the tolerance zone is, the inches lie inside it."""
+def test_limits_in_inches_are_never_outside_the_exact_ones(asked: str) -> None:
+    """This holds however narrow the tolerance zone is."""
     figures = convert(asked.rstrip("/"), None).figures
     part = figures.get("hole") or figures["shaft"]
     lower, upper = (Fraction(str(part[key])) * Fraction(254, 10) for key in ("min_in", "max_in"))
     assert Fraction(str(part["min_mm"])) <= lower <= upper <= Fraction(str(part["max_mm"]))
 
 
-def test_dial_marks_lie_inside_the_limits() -> None:
-    """Each mark named for a part lies inside its limits as a diameter. "Between" is shown only if no mark does."""
+def test_dial_marks_are_inside_the_limits() -> None:
+    """Each mark for a part is inside its limits as a diameter. "Between" is shown only if no mark is."""
     lathe = example_lathe()
     answer = convert("31.7 H9/e9", lathe)
     limits = {part: (answer.figures[part]["min_mm"], answer.figures[part]["max_mm"]) for part in ("hole", "shaft")}
@@ -102,12 +102,12 @@ def test_dial_marks_lie_inside_the_limits() -> None:
      "30 Js7", "30 K9", "5000 H7/g6", "1 h14", "1 N9"],
 )  # fmt: skip
 def test_fits_outside_the_tables_are_refused(asked: str) -> None:
-    """A fit that the tables do not hold is refused, with what to enter instead."""
+    """The refusal says what to enter instead."""
     with pytest.raises(QuantityError, match=r"[Ee]nter"):
         convert(asked, None)
 
 
-def test_every_size_is_shown_with_its_unit() -> None:
+def test_every_size_of_a_fit_is_shown_with_its_unit() -> None:
     """The lines for a terminal give deviations, sizes and clearances with their units."""
     lathe: Lathe | None = None
     text = "\n".join(text_lines(convert("30 H7/g6", lathe)))

@@ -1,4 +1,4 @@
-"""Questions are kept between starts, not too many, never half of one; without the file the program works too."""
+"""Questions are kept between starts, up to a limit and always whole. Without the file the program works too."""
 
 import os
 from pathlib import Path
@@ -22,7 +22,7 @@ def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
     assert [entry.name for entry in path.parent.iterdir()] == [FILE_NAME]
 
 
-def test_the_oldest_questions_are_dropped_when_there_are_too_many(tmp_path: Path) -> None:
+def test_the_oldest_questions_above_the_limit_are_dropped(tmp_path: Path) -> None:
     """Lines that are too long are ignored."""
     path = tmp_path / FILE_NAME
     path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
@@ -34,8 +34,8 @@ def test_the_oldest_questions_are_dropped_when_there_are_too_many(tmp_path: Path
     assert QuestionHistory(path).questions[-2:] == (f"{MOST_KEPT + 49} mm", "5 deg")
 
 
-def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
-    """Questions that another program adds meanwhile are kept."""
+def test_questions_added_by_another_program_are_kept(tmp_path: Path) -> None:
+    """Two programs write to the same file."""
     path = tmp_path / FILE_NAME
     one, two = QuestionHistory(path), QuestionHistory(path)
     one.add("1 mm")
@@ -46,7 +46,7 @@ def test_questions_of_two_programs_are_kept(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("content", [b"\xff\xfe1 mm\n", b"1 mm\n\x00", b"1 mm\n" * 300_000])
 def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) -> None:
-    """A sentence names the damaged file; questions last until the program ends, and the file stays unchanged."""
+    """A sentence names the damaged file. Questions last until the program ends, and the file stays unchanged."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
     asked = QuestionHistory(path)
@@ -57,15 +57,15 @@ def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) ->
 
 
 def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
-    """Control characters put into the file by others cannot reach the terminal."""
+    """They cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
     assert all(one.isprintable() for one in QuestionHistory(path).questions)
     assert QuestionHistory(path).questions[1] == "6 mm"
 
 
-def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) -> None:
-    """Nothing is kept; the same holds for a file in place of the folder."""
+def test_a_folder_in_place_of_the_history_file_gives_a_sentence(tmp_path: Path) -> None:
+    """No question is kept. The same holds for a file in place of the folder."""
     (tmp_path / FILE_NAME).mkdir()
     in_place = QuestionHistory(tmp_path / FILE_NAME)
     assert "folder" in in_place.complaint
@@ -77,8 +77,8 @@ def test_a_folder_in_place_of_the_file_is_named_in_a_sentence(tmp_path: Path) ->
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
-def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
-    """Without permission nothing is kept, and a sentence says so."""
+def test_an_unwritable_folder_gives_a_sentence(tmp_path: Path) -> None:
+    """Without permission no question is kept."""
     tmp_path.chmod(0o500)
     asked = QuestionHistory(tmp_path / FILE_NAME)
     asked.add("5 mm")
@@ -88,7 +88,7 @@ def test_an_unwritable_folder_is_named_in_a_sentence(tmp_path: Path) -> None:
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.text(max_size=40), max_size=6))
 def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
-    """No line end or mark in a question makes two of it or damages the file."""
+    """No line end or other character in a question splits it or damages the file."""
     path = tmp_path_factory.mktemp("asked") / FILE_NAME
     asked = QuestionHistory(path)
     for text in texts:
@@ -100,7 +100,7 @@ def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFac
 
 
 def test_forward_past_the_newest_question_restores_the_typed_text(tmp_path: Path) -> None:
-    """Back stops at the oldest question, forward ends at the text that was being typed."""
+    """Back stops at the oldest question. Forward ends at the text that was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):
         asked.add(text)

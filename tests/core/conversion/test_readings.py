@@ -1,4 +1,4 @@
-"""What can be asked besides plain sizes (drills, tapers), what fields accept of the answers, and exactness."""
+"""Questions other than plain sizes (drills, tapers), answers that fields accept, and exactness."""
 
 from fractions import Fraction
 from itertools import product
@@ -68,14 +68,14 @@ def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
 
 
 def test_every_number_and_letter_drill_is_found_by_its_name() -> None:
-    """Each of the 106 drills of ASME B94.11M, asked by name, is its own nearest drill, with no difference."""
+    """Each of the 106 drills of ASME B94.11M is its own nearest drill, with no difference."""
     for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
         near = convert(name if name[0] == "#" else f"letter {name}", None).drills
         assert [one.difference_mm for one in near if one.drill.name == name] == [pytest.approx(0, abs=1e-12)]
 
 
 def test_a_drill_can_be_used_in_a_sum() -> None:
-    """A drill is a length like any other: #7 is 0.201 in as printed, two thou more 0.203."""
+    """A drill is a length like any other: #7 is 0.201 in as printed, and with two thou more 0.203."""
     assert evaluate("#7 + 2 thou", unit_value).number == Fraction("0.203") * INCH
     assert evaluate("2 * (letter F) - no 7 drill", unit_value).number == Fraction("0.313") * INCH
 
@@ -83,14 +83,14 @@ def test_a_drill_can_be_used_in_a_sum() -> None:
 @pytest.mark.parametrize(
     "asked", ["#0", "#81", "#107", "#7.5", "#7 mm", "drill 7", "7 drill", "#", "letter", "drill", "#10-32", "#7 #8"]
 )
-def test_unknown_drills_are_refused(asked: str) -> None:
-    """A text that names no drill, or could mean two things, is refused with a sentence."""
+def test_unknown_and_ambiguous_drills_are_refused(asked: str) -> None:
+    """The refusal is a sentence."""
     with pytest.raises(QuantityError):
         convert(asked, None)
 
 
-def test_words_that_start_like_drills_are_units() -> None:
-    """Units and nominal sizes that look like drills keep their meaning."""
+def test_units_that_look_like_drills_keep_their_meaning() -> None:
+    """Nominal sizes do too."""
     assert convert("7 N", None).kind == "force"
     assert convert("12 nm", None).kind == "length"
 
@@ -111,7 +111,7 @@ def test_tapers_per_foot_match_published_ones(row: Printed) -> None:
 
 
 def test_the_word_per_divides_one_quantity_by_another() -> None:
-    """ "Per" divides: 25 m per min is a speed, 8 per inch a pitch."""
+    """25 m per min is a speed, and 8 per inch a pitch."""
     assert convert("25 m per min", None).figures["m_per_min"] == 25
     assert convert("8 per inch", None).figures["pitch_mm"] == 3.175
     assert convert("25.4 mm / 1 ft", None).kind == "number"
@@ -121,22 +121,22 @@ def test_the_word_per_divides_one_quantity_by_another() -> None:
 
 
 def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
-    """A scale with its zero along the axis: 29.5 from square reads 60.5, beyond a scale that ends at 60."""
+    """On a scale with its zero along the axis, 29.5 from square reads 60.5, beyond its end at 60."""
     assert any("60.5 deg" in line for line in text_lines(convert("29.5 deg", FALLING)))
 
 
 @pytest.mark.parametrize(
     ("label", "mark_in", "graduation_in"),
     [
-        # The mark shown, as the size asked, worked out by hand from what one division of each dial moves.
+        # The mark shown in the answer, worked out by hand from the movement for one division of each dial.
         ("cross-slide, travel", "1.1825", "0.0005"),
         ("cross-slide, diameter", "1.183", "0.001"),
         ("compound, travel", "1.183", "0.001"),
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_the_difference_is_counted_from_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
-    """30.04 mm on two inch dials of diameter, one with falling numbers: "more" always means a larger size."""
+def test_more_always_means_larger_than_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+    """30.04 mm on two inch dials of diameter, one of them with falling numbers."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in
     assert abs(off_in) <= Fraction(graduation_in) / 2
@@ -145,7 +145,7 @@ def test_the_difference_is_counted_from_the_size_asked(label: str, mark_in: str,
     assert f", {float(abs(off_in)):.5f}".rstrip("0") + f" in {sense} than asked" in words
 
 
-# What fields take.
+# Answers that fields accept.
 
 FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch", "limits": "length", "fit": "length"}
 
@@ -156,8 +156,8 @@ FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch
     st.sampled_from(["mm", "in", "deg", "tpi"]),
     st.sampled_from([example_lathe(), FALLING]),
 )
-def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, lathe: Any) -> None:
-    """A field of its kind reads each text that a row offers as what the row says."""
+def test_fields_read_the_text_of_every_answer_as_the_same_value(number: Fraction, unit: str, lathe: Any) -> None:
+    """A field of the answer's kind reads each text that a row offers."""
     if number <= 0 or (unit == "in" and number > 100) or (unit == "tpi" and number < 1):
         return
     answer = convert(f"{number.numerator}/{number.denominator} {unit}", lathe)
@@ -172,7 +172,7 @@ def test_fields_accept_every_answer_sent_to_them(number: Fraction, unit: str, la
             assert value == pytest.approx(expected, rel=1e-7)
 
 
-def test_exact_fractions_stay_exact() -> None:
+def test_exact_fractions_stay_exact_in_fields() -> None:
     """A third of an inch goes into a field as 1/3 in, and 127/15 mm as that fraction."""
     assert {"1/3 in", "8 7/15 mm"} <= set(_texts("1/3 in"))
     assert evaluate("(25.4 mm)/3", unit_value).number == INCH / 3
@@ -180,41 +180,43 @@ def test_exact_fractions_stay_exact() -> None:
 
 
 def test_a_mark_goes_into_a_field_as_its_size() -> None:
-    """1 mm: 39.37 thou of travel is mark 39 on the compound, whose numbers fall; 79 on the cross-slide is 0.0395 in."""
+    """1 mm: 39.37 thou of travel is mark 39 on the compound, whose numbers fall. 79 on the cross-slide is 0.0395 in."""
     texts = {row.label: row.field_text for row in convert("1 mm", FALLING).rows}
     assert (texts["compound, travel"], texts["compound, diameter"]) == ("0.039 in", "0.04 in")
     assert (texts["cross-slide, travel"], texts["cross-slide, diameter"]) == ("0.0395 in", "0.039 in")
     assert (texts["carriage, travel"], texts["carriage, diameter"]) == ("1 mm", "1 mm")
 
 
-def test_limits_and_fits_can_be_sent_to_fields() -> None:
-    """Both limits and the middle can be sent back: 12.49, 12.52 and 12.505 mm by hand; 30 H7 ends at 30.021."""
+def test_limits_and_fits_go_into_fields() -> None:
+    """Both limits and the middle are accepted: 12.49, 12.52 and 12.505 mm by hand. 30 H7 ends at 30.021."""
     assert {"12.49 mm", "12.52 mm", "12.505 mm"} <= set(_texts("12.5 +0.02 -0.01 mm"))
     assert {"30 mm", "30.021 mm", "30.0105 mm", "29.98 mm", "29.993 mm", "29.9865 mm"} <= set(_texts("30 H7/g6"))
     assert convert("30 g6", None).field_text == "29.9865 mm"
 
 
-def test_speeds_but_not_forces_can_be_sent_to_fields() -> None:
-    """The nearest speed of the spindle can be sent too; no field accepts a force."""
+def test_speeds_but_not_forces_go_into_fields() -> None:
+    """The nearest speed of the spindle does too. No field accepts a force."""
     assert {"25 m/min", "82.0209974 ft/min", "265.258238 rpm", "200 rpm"} <= set(_texts("25 m/min at 30 mm", FALLING))
     assert {"370 W", "0.37 kW"} <= set(_texts("370 W"))
     assert _texts("5 N") == []
 
 
-def test_every_example_is_answered() -> None:
-    """Each example on the screen is answered."""
+def test_every_example_on_the_screen_is_answered() -> None:
+    """Each example gives an answer without an error."""
     for row in EXAMPLE_ROWS:
         for asked in row.words.split(", "):
             assert convert(asked, example_lathe()).rows, asked
 
 
-# Exactness, and other people's factors.
+# Exactness, and factors from pint.
 
 
 @settings(max_examples=80, deadline=None)
 @given(st.fractions(Fraction(1, 10**5), 1000, max_denominator=10**6), st.sampled_from(list(LENGTH_UNITS)), st.data())
-def test_round_trips_are_exact_both_ways(number: Fraction, unit: str, data: st.DataObject) -> None:
-    """Converting between any two units and back gives the same fraction, not merely the nearest float."""
+def test_conversions_between_any_two_units_are_exact_both_ways(
+    number: Fraction, unit: str, data: st.DataObject
+) -> None:
+    """A value converted there and back is the same fraction, not merely the nearest float."""
     other = data.draw(st.sampled_from(list(LENGTH_UNITS)))
     there = evaluate(f"{number.numerator}/{number.denominator} {unit} / (1 {other})", unit_value).number
     back = evaluate(f"{there.numerator}/{there.denominator} {other} / (1 {unit})", unit_value).number
@@ -235,8 +237,8 @@ def test_every_pair_of_lengths_matches_pint() -> None:
 
 
 @pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
-def test_fields_and_sums_have_the_same_units(name: str) -> None:
-    """Fields and sums accept the same units, in capitals too, except M."""
+def test_fields_and_sums_accept_the_same_units(name: str) -> None:
+    """They do so in capitals too, except M."""
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
     sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
     assert len(sizes) == 1
@@ -245,8 +247,8 @@ def test_fields_and_sums_have_the_same_units(name: str) -> None:
     assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
 
 
-def test_fields_and_sums_refuse_units_that_differ_between_shops() -> None:
-    """Words that differ from shop to shop are refused with the same reason by fields and sums."""
+def test_units_that_differ_between_shops_are_refused() -> None:
+    """Fields and sums give the same reason."""
     for name in ("mil", "Mils", "tenth", "TENTHS"):
         assert shop_dependent(name)
         for ask in (lambda text: read_quantity(text, "length"), lambda text: convert(text, None)):

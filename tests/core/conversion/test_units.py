@@ -19,8 +19,8 @@ RARE = "microyard"
 RARE_MM = Fraction("914.4") / 10**6
 
 
-def test_units_are_exact(tmp_path: Path) -> None:
-    """A pound-force and a pound come out as the exact fractions they are defined by."""
+def test_the_pound_and_the_pound_force_are_exact(tmp_path: Path) -> None:
+    """They equal the fractions by which they are defined."""
     for folder in (None, tmp_path):
         assert unit_value("lbf", folder).number == LBF
         assert unit_value("lb", folder).number == POUND
@@ -57,15 +57,15 @@ def test_a_damaged_cache_of_units_is_ignored(tmp_path: Path) -> None:
     damaged += [b"\xff\xfe\x00", b"[]", b"null", b'{"units": []}', b'{"check": 0, "units": {}}', b"[" * 100_000]
     right = unit_value(RARE)
     for number, content in enumerate(damaged):
-        # What was read from a folder is kept in memory: each file has a folder of its own.
+        # Units from a folder are kept in memory, so each damaged file has a folder of its own.
         folder = tmp_path / str(number)
         folder.mkdir()
         (folder / CACHE_FILE).write_bytes(content)
         assert pint_unit(RARE, folder) == right, content[:40]
 
 
-def test_a_forged_cache_can_only_hold_units(tmp_path: Path) -> None:
-    """A file with a valid checksum but wrong contents is ignored too."""
+def test_a_cache_with_wrong_contents_and_a_valid_checksum_is_ignored(tmp_path: Path) -> None:
+    """A file that someone else made cannot change an answer."""
     units = {RARE: ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
     content = {"check": crc32(json.dumps(units, sort_keys=True).encode()), "units": units}
     (tmp_path / CACHE_FILE).write_text(json.dumps(content))
@@ -81,7 +81,7 @@ def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
 
 
 def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
-    """A misspelled unit is not saved."""
+    """The file of units does not contain them."""
     for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
         assert pint_unit(name, tmp_path) is None
     assert not (tmp_path / CACHE_FILE).exists()
@@ -93,5 +93,5 @@ def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
      ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
 )  # fmt: skip
 def test_full_and_short_names_of_units_are_exact(name: str, number: Fraction) -> None:
-    """This includes micro with either letter."""
+    """Micro with either letter is included."""
     assert unit_value(name).number == number

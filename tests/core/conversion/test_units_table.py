@@ -11,7 +11,7 @@ from tests.core.conversion.units_oracle import exact_registry
 
 LATER = "microyard"
 """Units that pint knows and the table lacks."""
-# From memory of what stands in handbooks and on drawings and motor plates; what is in pint by these names.
+# From memory: units in handbooks, on drawings and on motor plates. They are in pint under these names.
 TYPED = (
     "yd", "yard", "mile", "micron", "microns", "millimetre", "millimeters", "centimetre", "metres", "furlong",
     "nanometer", "angstrom", "nautical_mile", "fathom", "point", "hand",
@@ -28,21 +28,24 @@ def test_each_unit_matches_pint() -> None:
     listed = read_table("units")
     for row in listed:
         one = registry.Quantity(1, row["name"]).to(row["unit"].replace(" ", "*"))
-        # Pi is cut off after so many places.
+        # Pi has a limited number of places.
         assert abs(Fraction(row["number"]) / Fraction(one.magnitude) - 1) < Fraction(1, 10**30), row
         assert csv_unit(row["name"]) is not None
     assert len(listed) > 1_000
 
 
 def test_the_table_has_every_unit_of_pint() -> None:
-    """Made again, the table is the same. After a change of pint run `python -m tests.core.conversion.units_of_pint`."""
+    """The table is the same if made again.
+
+    After a change of pint run `python -m tests.core.conversion.units_of_pint`.
+    """
     assert {row["name"]: Fraction(row["number"]) for row in read_table("units")} == {
         name: value.number for name, value in rows().items()
     }
 
 
 def test_common_units_are_read_without_pint() -> None:
-    """Lengths, angles, speeds and forces load no pint. A rare unit does, so the check can fail."""
+    """Lengths, angles, speeds and forces load no pint. A rare unit does, so that the check can fail."""
     program = (
         "import sys\n"
         "from core.conversion.unit_lookup import unit_value\n"

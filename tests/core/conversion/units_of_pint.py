@@ -1,9 +1,9 @@
-"""Makes core/data/units.csv: the units that a conversion need not load pint for, with what pint says of them.
+"""Makes core/data/units.csv: the units for which a conversion need not load pint, with pint's values.
 
     python -m tests.core.conversion.units_of_pint
 
-All names that pint has for what `halfnut convert` answers (lengths, angles, speeds, times, forces and so on), and
-those that are customary with a prefix. test_units_table.py compares each row with pint itself.
+The file has all names in pint of the quantities that `halfnut convert` answers (lengths, angles, speeds, times, forces
+and so on), and those with a usual prefix. test_units_table.py compares each row with pint itself.
 """
 
 import re
@@ -30,14 +30,14 @@ _KINDS = {*KINDS, Dimension(angle=1, time=-1)} - {NUMBER}
 """The kinds of quantity that can be converted, and turns per time."""
 _LONGEST_SYMBOL = 3
 _LONGEST_NUMBER = 160
-"""Numbers of units that contain pi are no longer than this; longer ones are constants of physics."""
+"""Numbers of units that contain pi are no longer than this. Longer ones are constants of physics."""
 
 
 def names() -> Iterator[str]:
-    """Yield the names that pint has: words also in the plural, some of them with prefixes."""
+    """Yield the names that pint has: words also in the plural, and some with prefixes."""
     registry = exact_registry()
     prefixes = {text for text, prefix in registry._prefixes.items() if prefix.name in _PREFIXES}
-    # Another registry: what one is asked for it adds to its own names.
+    # A registry of its own, since a registry adds every name that it is asked for.
     for name in sorted(pint.UnitRegistry()._units):
         is_word = len(name) > _LONGEST_SYMBOL
         customary = [prefix for prefix in prefixes if prefix in _PREFIXES or len(prefix) == 1]
@@ -61,7 +61,7 @@ def rows() -> dict[str, Value]:
 
 
 def _is_exact(name: str) -> bool:
-    """Return whether pint has an exact fraction for a unit; some constants of physics are rounded."""
+    """Return whether pint has an exact fraction for a unit. Some constants of physics are rounded."""
     return isinstance(exact_registry().Quantity(1, name).to_root_units().magnitude, int | Fraction)
 
 

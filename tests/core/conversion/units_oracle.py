@@ -1,4 +1,4 @@
-"""Gives tests pint's registry to check units with. It is shared, as making it takes a third of a second."""
+"""Gives tests pint's registry to check units. The tests share it, since making it takes a third of a second."""
 
 from fractions import Fraction
 from functools import cache

@@ -1,1 +1,1 @@
-"""Tests of core/events."""
+"""Tests of the events of a run and of the state that they lead to."""

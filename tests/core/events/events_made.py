@@ -11,7 +11,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
 
 def event(seq: int, kind: str, body: Mapping[str, Any], session: str = "s", ms: int | None = None) -> Event:
-    """Return an event as the log gives it back."""
+    """Return an event in the form in which the log gives it back."""
     return Event(
         seq=seq,
         kind=kind,
@@ -49,7 +49,7 @@ def run_of(*moves: tuple[str, Mapping[str, Any]], plan: Plan | None = None) -> S
 
 
 def done(*step_ids: int) -> list[tuple[str, Mapping[str, Any]]]:
-    """Return the events that do these steps."""
+    """Return the events that finish these steps."""
     return [("done", {"step": step_id}) for step_id in step_ids]
 
 

@@ -1,4 +1,4 @@
-"""What a run refuses: kinds of event that are not legal, and events that are not possible or cannot be logged."""
+"""Events that a run refuses: kinds that are not legal, and events that are impossible or cannot be logged."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -12,7 +12,7 @@ from core.plan import Plan, Step
 from core.values.errors import EventError
 from tests.core.events.events_made import begun, done, event, revised, run_of, sample_body
 
-# Written out here from the design of the log, not taken from the table under test.
+# Written from the design of the log, not copied from the table under test.
 LEGAL_AS_DESIGNED: dict[str, set[str]] = {
     "not begun": {"begun"},
     "running": {"done", "skipped", "reopened", "revised", "note", "finished", "abandoned", "undone"},
@@ -21,13 +21,13 @@ LEGAL_AS_DESIGNED: dict[str, set[str]] = {
 }
 
 
-# What is refused
+# Refusals.
 
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
-def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
-    """In each status each kind is accepted, or refused with a sentence and without any change."""
+def test_each_status_accepts_only_its_legal_kinds_of_event(status: str, kind: str) -> None:
+    """An event of any other kind is refused with a sentence and changes nothing."""
     state, seq = None, 0
     if status != "not begun":
         ended = [(status, sample_body(status))] if status != "running" else []
@@ -45,7 +45,7 @@ def test_only_legal_kinds_follow_in_each_state(status: str, kind: str) -> None:
     assert repr(state) == before
 
 
-def test_the_table_of_legal_events_has_every_kind_and_no_other() -> None:
+def test_the_table_of_legal_events_has_exactly_the_kinds_of_the_design() -> None:
     """The design, KINDS and the table list the same kinds."""
     table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
     assert table == LEGAL_AS_DESIGNED
@@ -87,8 +87,8 @@ BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
 
 
 @pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
-def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
-    """It is refused with a sentence, and the state is the same object afterwards."""
+def test_an_impossible_event_is_refused_and_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
+    """The refusal is a sentence, and the state is the same object afterwards."""
     state = run_of(*done(1))
     before = repr(state)
     with pytest.raises(EventError):
@@ -96,7 +96,7 @@ def test_an_event_that_is_not_possible_changes_nothing(kind: str, body: Mapping[
     assert repr(state) == before
 
 
-def test_events_must_be_numbered_in_sequence() -> None:
+def test_an_event_out_of_sequence_is_refused() -> None:
     """An event after a gap, or with a number used before, is refused."""
     state = run_of(*done(1))
     for seq in (1, 3):
@@ -109,15 +109,15 @@ def test_events_must_be_numbered_in_sequence() -> None:
 
 
 @pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
-def test_a_run_cannot_start_without_its_keys(lost: str) -> None:
-    """The sentence names what is missing."""
+def test_a_run_without_a_required_key_cannot_start(lost: str) -> None:
+    """The sentence gives the missing key."""
     body = {name: value for name, value in begun().body.items() if name != lost}
     with pytest.raises(EventError, match=lost):
         apply(None, event(0, "begun", body))
 
 
-def test_a_run_cannot_start_with_steps_without_numbers() -> None:
-    """Step ids must rise from 1."""
+def test_a_run_whose_step_ids_do_not_rise_from_1_cannot_start() -> None:
+    """The run is refused with a sentence."""
     plan = Plan(steps=(Step(action="cut", text="a"), Step(action="cut", text="b")))
     with pytest.raises(EventError):
         run_of(plan=plan)
@@ -137,7 +137,7 @@ def test_a_run_cannot_start_with_steps_without_numbers() -> None:
     ],
 )
 def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) -> None:
-    """It is refused when it is made, not only when it is logged."""
+    """The refusal comes when the event is made, not only when it is logged."""
     fields: dict[str, Any] = {
         "seq": 0,
         "kind": "note",
@@ -152,13 +152,13 @@ def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) ->
 
 @pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
 def test_values_that_json_cannot_hold_are_refused(data: object) -> None:
-    """JSON cannot hold these values: each is refused with a sentence."""
+    """Each value is refused with a sentence."""
     with pytest.raises(EventError):
         canonical({"value": data})
 
 
-def test_too_deep_nesting_is_refused() -> None:
-    """A value that contains itself is refused with a sentence."""
+def test_a_value_with_too_deep_nesting_is_refused() -> None:
+    """The refusal is a sentence instead of a crash."""
     data: list[Any] = []
     for _ in range(100_000):
         data = [data]

@@ -1,4 +1,4 @@
-"""Replaying runs: legal events, undo, positions, and that every way to a state gives the same state."""
+"""Replaying runs: legal events, undo and step numbers. All routes to a state give the same state."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -18,11 +18,11 @@ from core.values.errors import EventError
 from tests.core.events.events_made import begun, cursor_id, done, event, revised, run_of, sample_body
 from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 
-# What a run tells
+# Properties of a run.
 
 
-def test_a_run_starts_at_its_first_step() -> None:
-    """Nothing is done, and the plan input is the one at the start."""
+def test_a_new_run_is_at_its_first_step() -> None:
+    """No step is done, and the plan input is the one at the start."""
     state = run_of()
     assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
     assert state.run == "ab" * 16
@@ -31,7 +31,7 @@ def test_a_run_starts_at_its_first_step() -> None:
 
 
 def test_the_pass_number_counts_cuts_only() -> None:
-    """Cuts are counted; the touch-off before them is not."""
+    """The touch-off before the cuts is not counted."""
     state = run_of(*done(*range(1, 8)), plan=sample_plan(20))
     assert (state.pass_number, state.pass_count) == (7, 20)
     assert state.last_done is not None
@@ -39,7 +39,7 @@ def test_the_pass_number_counts_cuts_only() -> None:
     assert [step.text for step in state.upcoming(3)] == ["Cut 8", "Cut 9", "Cut 10"]
 
 
-def test_a_spring_pass_keeps_the_number_of_the_pass_before_it() -> None:
+def test_a_spring_pass_keeps_the_number_of_the_pass_before() -> None:
     """After the fourth of four cuts the number stays at four."""
     state = run_of(*done(1, 2, 3, 4, 5))
     assert state.cursor is not None
@@ -52,7 +52,7 @@ def test_only_the_step_at_the_cursor_can_be_done() -> None:
         run_of(*done(1, 3))
 
 
-def test_a_reopened_step_is_next_and_later_steps_stay_done() -> None:
+def test_later_steps_stay_done_after_an_earlier_step_is_repeated() -> None:
     """After step 3 is repeated, step 4 stays done and step 5 is next."""
     state = run_of(*done(1, 2, 3, 4), ("reopened", {"steps": [3]}))
     assert (cursor_id(state), state.status_of(4), state.pass_number) == (3, "done", 2)
@@ -60,29 +60,29 @@ def test_a_reopened_step_is_next_and_later_steps_stay_done() -> None:
     assert cursor_id(again) == 5
 
 
-def test_skipped_steps_are_not_counted() -> None:
-    """Two of four cuts skipped leave two passes."""
+def test_skipped_cuts_are_not_counted_as_passes() -> None:
+    """If two of four cuts are skipped, two passes remain."""
     state = run_of(*done(1, 2), ("skipped", {"steps": [3, 5], "reason": "deep enough"}))
     assert (cursor_id(state), state.status_of(3), state.pass_count) == (4, "skipped", 2)
     assert cursor_id(apply(state, event(state.last_seq + 1, "done", {"step": 4}))) == 6
 
 
-def test_a_revision_replaces_every_remaining_step() -> None:
-    """Done steps stay, new ones follow; their ids continue from the highest."""
+def test_a_revision_replaces_every_open_step() -> None:
+    """Done steps stay. The new steps have the next free ids."""
     state = run_of(*done(1, 2), revised(8, 2, "measured", mean_mm=19.1))
     assert [step.id for step in state.steps] == [1, 2, 8, 9]
     assert (cursor_id(state), state.next_step_id) == (8, 10)
     assert state.revisions[0].entered == Measured(what="mean", size_mm=19.1)
 
 
-def test_a_revision_may_leave_nothing_to_do() -> None:
-    """A measurement may show that all is cut. Then the run can be finished."""
+def test_a_revision_may_leave_no_open_step() -> None:
+    """A measurement may show that all is cut. The run can then be finished."""
     state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
     assert (state.status, state.cursor) == ("finished", None)
 
 
-def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_ids() -> None:
-    """Ids of a revision that was undone are not used again."""
+def test_ids_of_an_undone_revision_are_not_used_again() -> None:
+    """Undoing a revision restores the old steps. The next revision gets higher ids."""
     state = run_of(*done(1, 2), revised(8, 2), ("undone", {"seq": 3}))
     assert [step.id for step in state.steps] == [1, 2, 3, 4, 5, 6, 7]
     with pytest.raises(EventError, match=r"\b8\b.*\b10\b"):
@@ -91,56 +91,56 @@ def test_undoing_a_revision_restores_the_old_steps_but_never_their_successors_id
 
 
 def test_a_run_is_planned_from_its_last_edit() -> None:
-    """An edit gives other parameters; the rest stays."""
+    """The edit changes parameters and material. The lathe stays the same."""
     state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
     assert state.plan_input.parameters == {"passes": 9}
     assert (state.plan_input.material, state.plan_input.lathe) == ("steel", BASIS.lathe)
     assert state.plan_input.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
 
 
-def test_undo_ignores_notes() -> None:
-    """A note stays, the pass before it is undone."""
+def test_undo_keeps_notes() -> None:
+    """The note stays, and the pass before it is undone."""
     state = run_of(*done(1, 2), ("note", {"text": "chips blue"}), ("undone", {"seq": 2}))
     assert (cursor_id(state), [note.text for note in state.notes]) == (2, ["chips blue"])
 
 
 @pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
-def test_undoing_the_end_reopens_the_run(end: tuple[str, Mapping[str, Any]]) -> None:
-    """The run continues at the step where it ended."""
+def test_undoing_the_end_of_a_run_reopens_it(end: tuple[str, Mapping[str, Any]]) -> None:
+    """The run continues at the step at which it ended."""
     state = run_of(*done(1, 2), end)
     assert state.status == end[0]
     opened = apply(state, event(state.last_seq + 1, "undone", {"seq": 3}))
     assert (opened.status, cursor_id(opened)) == ("running", 3)
 
 
-def test_finishing_with_remaining_steps_needs_early() -> None:
+def test_a_run_with_open_steps_can_be_finished_only_early() -> None:
     """Without "early" a run can be finished only when no step is open."""
     with pytest.raises(EventError, match=r"\b7\b"):
         run_of(("finished", {}))
     assert run_of(("finished", {"early": True})).status == "finished"
 
 
-# Zeros and depth
+# Zeros and depth.
 
 
 @pytest.mark.parametrize(
     ("value", "zero"), [(None, Fraction(0)), (0.1, Fraction(1, 10)), (3, Fraction(3)), ("1/64", Fraction(1, 64))]
 )
 def test_a_dial_reading_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
-    """0.1 is one tenth exactly, not the nearest float."""
+    """0.1 is exactly one tenth, not the nearest float."""
     body = {"step": 1} if value is None else {"step": 1, "value": value}
     assert run_of(("done", body)).zeros == {"compound": zero}
 
 
 @pytest.mark.parametrize("value", [True, "x", "1e9", "1/0", [1], float(10**15), {"compound": None}])
-def test_a_reading_that_is_not_a_number_is_refused(value: Any) -> None:
-    """Refused with a sentence, also for huge exponents."""
+def test_a_touch_off_reading_that_is_not_a_number_is_refused(value: Any) -> None:
+    """The refusal is a sentence, also for huge exponents."""
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": value}))
 
 
-def test_two_dials_need_two_readings() -> None:
-    """Each dial that is set needs a reading of its own."""
+def test_one_reading_for_two_touched_off_dials_is_refused() -> None:
+    """Each reading needs the name of its dial. A dial without a reading was set to 0."""
     plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroed_dials=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": 0.5}), plan=plan)
@@ -149,7 +149,7 @@ def test_two_dials_need_two_readings() -> None:
 
 
 def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
-    """The depth must be measured; undo restores the counted one."""
+    """The depth must be measured. Undo restores the counted depth."""
     counted = [("done", {"step": 1, "value": 0.25}), *done(2, 3)]
     state = run_of(*counted, revised(8, 1, "picked up"))
     assert (state.zeros, state.depth_mm) == ({"compound": Fraction(1, 4)}, None)
@@ -159,11 +159,11 @@ def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
     assert measured.depth_mm == 0.18
 
 
-# Time and sessions
+# Time and sessions.
 
 
-def test_time_is_counted_inside_sessions_only() -> None:
-    """Two sessions of 5 s and 3 s make 8 s, whatever lies between them."""
+def test_only_time_inside_sessions_is_counted() -> None:
+    """Two sessions of 5 s and 3 s make 8 s, however long the time between them is."""
     events = [begun()]
     for seq, session, ms in [(1, "s", 5000), (2, "t", 90_000_000), (3, "t", 90_003_000)]:
         events.append(event(seq, "note", {"text": "x"}, session, ms))
@@ -171,22 +171,22 @@ def test_time_is_counted_inside_sessions_only() -> None:
 
 
 def test_a_run_of_an_ended_session_counts_as_interrupted() -> None:
-    """The last event is of another session."""
+    """The last event is from another session."""
     state = run_of(*done(1))
     assert (from_another_session(state, "s"), from_another_session(state, "later")) == (False, True)
 
 
-# Any sequence of moves, against a model that is slow and plain
+# Any sequence of events, compared with a model that is slow and simple.
 
 
 @dataclass
 class Model:
-    """A run as its list of effective events, from which every question is answered again from the start."""
+    """A run as its list of effective events. Every question is answered from the start of this list."""
 
     effective: list[Event] = field(default_factory=list)
 
     def take(self, taken: Event) -> None:
-        """Take an event."""
+        """Add an event to the list. For an undo, remove the last one. A note changes nothing."""
         if taken.kind == "undone":
             self.effective.pop()
         elif taken.kind != "note":
@@ -216,7 +216,7 @@ class Model:
         return last if last in ("finished", "abandoned") else "running"
 
     def check(self, state: State) -> None:
-        """Compare everything with the state of the program."""
+        """Compare all values with the state of the program."""
         steps = self.steps()
         opened = [step_id for step_id, status in steps.items() if status == "open"]
         assert {step.id: state.status_of(step.id) for step in state.steps} == steps
@@ -227,7 +227,7 @@ class Model:
 
 
 def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, Any]]:
-    """Return any event, mostly one that could be possible."""
+    """Draw an event that is often possible, but not always."""
     some_ids = st.lists(st.sampled_from([step.id for step in state.steps] or [0]), min_size=1, max_size=3)
     kind = choose.draw(st.sampled_from(["done"] * 5 + ["undone"] * 3 + list(KINDS)))
     if kind == "done":
@@ -249,7 +249,7 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
 @settings(max_examples=80, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 25))
 def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) -> None:
-    """After any events, refused ones included, the state equals the model's and a replay's."""
+    """After any events, including refused ones, the state equals that of the model and of a replay."""
     events, model = [begun()], Model()
     model.take(events[0])
     state = apply(None, events[0])
@@ -274,8 +274,8 @@ def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) ->
 
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
-def test_undo_restores_everything(choose: st.DataObject, count: int) -> None:
-    """One more event and its undo leave the run as before."""
+def test_an_event_and_its_undo_leave_the_run_as_before(choose: st.DataObject, count: int) -> None:
+    """This holds after any sequence of events."""
     state = run_of()
     for _ in range(count):
         kind, body = next_move(state, choose)
@@ -290,10 +290,10 @@ def test_undo_restores_everything(choose: st.DataObject, count: int) -> None:
         state = after
 
 
-def test_twenty_thousand_steps_are_counted_quickly() -> None:
-    """Replaying the longest plan looks at each step only a few times.
+def test_replaying_twenty_thousand_steps_looks_at_each_only_a_few_times() -> None:
+    """Looks are counted instead of time.
 
-    Looks are counted instead of time: they must grow with the length of the run, not with its square.
+    Their number must grow with the length of the run, not with its square.
     """
     looked = 0
 

@@ -1,1 +1,1 @@
-"""Tests of the lathe: its file, its keys, set-up."""
+"""Tests of the lathe: its file, its keys and its set-up."""

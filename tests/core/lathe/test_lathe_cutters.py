@@ -1,4 +1,4 @@
-"""Cutters in set-up: added, changed and deleted by name; the file has a list of them."""
+"""Cutters in set-up are added, changed and deleted by name. The lathe file has a list of them."""
 
 from pathlib import Path
 from typing import Any
@@ -32,7 +32,7 @@ LATHE = {"format": 1, "name": "Bench", "cutter": [WIDE, FINE]}
 
 
 def told(draft: Draft, name: str, **answers: Any) -> Draft:
-    """Return the draft with answers about a cutter; `point` is what its point is like."""
+    """Return the draft with answers about a cutter. `point` is the shape of its point."""
     chapter = cutter_chapter(name)
     for key, value in answers.items():
         question = next(one for one in chapter.questions if one.key == (KIND if key == "point" else key))
@@ -40,16 +40,16 @@ def told(draft: Draft, name: str, **answers: Any) -> Draft:
     return draft
 
 
-def test_cutters_are_tables_by_name_and_back() -> None:
-    """In their order; a lathe without any has no key for them."""
+def test_cutters_by_name_convert_to_a_list_and_back() -> None:
+    """Their order stays. A lathe without cutters has no key for them."""
     named = by_name(LATHE)
     assert list(named["cutter"]) == ["wide", "fine"] and "name" not in named["cutter"]["wide"]
     assert as_list(named) == LATHE
     assert as_list({"cutter": {}}) == {} and by_name({"name": "x"}) == {"name": "x"}
 
 
-def test_a_cutter_is_added_changed_and_deleted(tmp_path: Path) -> None:
-    """Each time the file has what was answered, and nothing else has changed."""
+def test_a_cutter_can_be_added_changed_and_deleted(tmp_path: Path) -> None:
+    """The file has each answer, and nothing else changes."""
     path = write_lathe(tmp_path / "lathe.toml", LATHE)
     draft = told(read_draft(path), "round", point="round", tip_angle="90 deg", tip_radius="0.4 mm")
     draft = save_answers(draft).draft
@@ -64,8 +64,8 @@ def test_a_cutter_is_added_changed_and_deleted(tmp_path: Path) -> None:
     assert draft.open_answers == ()
 
 
-def test_an_incomplete_cutter_waits_in_the_draft(tmp_path: Path) -> None:
-    """The others are saved; once its angle is there, it is in the file too."""
+def test_an_incomplete_cutter_stays_in_the_draft(tmp_path: Path) -> None:
+    """The other cutters are saved. After its angle is answered, this cutter is in the file too."""
     path = write_lathe(tmp_path / "lathe.toml", LATHE)
     draft = told(read_draft(path), "deep", reach="9 mm")
     save_draft(draft)
@@ -78,8 +78,8 @@ def test_an_incomplete_cutter_waits_in_the_draft(tmp_path: Path) -> None:
     assert read_lathe(path).cutters[-1] == Cutter("deep", 30, reach_mm=9)
 
 
-def test_the_answers_in_words() -> None:
-    """All cutters in one line of the list; one by one with all that is known."""
+def test_answers_about_cutters_are_shown_in_words() -> None:
+    """All cutters are in one row of the list. Each cutter has a row with all its answers."""
     tables = by_name(LATHE)
     assert CUTTERS in chapters_of(tables)
     assert summary(CUTTERS, tables["cutter"]) == "wide 120 deg, fine 60 deg"
@@ -90,8 +90,8 @@ def test_the_answers_in_words() -> None:
     assert lathe_as_answered(Draft(path=Path("x"), filed=tables)).cutters[1] == Cutter("fine", 60, reach_mm=4)
 
 
-def test_wrong_and_unusual_answers_get_a_sentence() -> None:
-    """As the file's reader reports them; 5 deg is rare."""
+def test_wrong_and_unusual_answers_about_a_cutter_get_a_sentence() -> None:
+    """Wrong answers get the sentence of the file's reader. A tip angle of 5 deg is unusual."""
     chapter = cutter_chapter("odd")
     assert [problem.key for problem in section_problems(chapter.section, {"reach": "1 mm"})] == ["tip_angle"]
     assert [problem.key for problem in section_problems(CUTTERS.section, {"odd": {"tip_angle": "0 deg"}})] == [
@@ -104,14 +104,14 @@ def test_wrong_and_unusual_answers_get_a_sentence() -> None:
 
 
 @pytest.mark.parametrize("text", ["", "  ", "wide", " wide ", "~kind"])
-def test_a_name_that_cannot_be_used_is_refused(text: str) -> None:
-    """Empty, or another cutter's."""
+def test_an_empty_or_used_name_of_a_cutter_is_refused(text: str) -> None:
+    """A name that starts with ~ is refused too."""
     with pytest.raises(CoreError):
         cutter_name(text, by_name(LATHE)["cutter"])
 
 
-def test_no_more_cutters_than_a_file_may_have() -> None:
-    """One name more is refused; control characters in a name are cleaned."""
+def test_a_cutter_above_the_limit_of_a_file_is_refused() -> None:
+    """Control characters in a name are replaced."""
     assert cutter_name(" deep\x1b ", {}) == "deep\ufffd"
     with pytest.raises(CoreError, match=str(MOST_CUTTERS)):
         cutter_name("one more", {str(number): {} for number in range(MOST_CUTTERS)})

@@ -1,4 +1,4 @@
-"""Lathe files: every key is read, and all errors are reported at once."""
+"""Lathe files: every key is read, and all errors are reported together."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -89,7 +89,7 @@ tip_radius = "1/64 in"
 """
 
 
-def test_every_key_is_read(tmp_path: Path) -> None:
+def test_every_key_is_read_exactly(tmp_path: Path) -> None:
     """Every key is read in mm, degrees or as an exact fraction."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
@@ -197,27 +197,27 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(("changes", "key"), REFUSALS)
-def test_each_refusal_names_file_and_key(changes: dict[str, Any], key: str) -> None:
-    """It names file, table and key, says what is wrong, and what to enter."""
+def test_each_refusal_names_file_table_and_key(changes: dict[str, Any], key: str) -> None:
+    """The refusal also says what is wrong and what to enter."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
     assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
 
 
-def test_three_wrong_keys_give_three_errors_at_once() -> None:
-    """The user can then correct them all in one go."""
+def test_three_wrong_keys_give_three_errors() -> None:
+    """The user can correct them all together."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")
     assert len(refusal.value.messages) == 3
 
 
-def test_the_built_in_lathe_is_an_example() -> None:
-    """It is marked as one, so that screens and cards can say so."""
+def test_the_built_in_lathe_is_marked_as_an_example() -> None:
+    """Screens and cards can therefore say that it is an example."""
     assert example_lathe().example
     assert "example" in example_lathe().name
 
 
-# For a 60 degree thread the compound goes to at most 30 degrees off square; on a scale with its zero
+# For a 60 degree thread the compound goes to at most 30 degrees off square. On a scale with its zero
 # parallel, 30 degrees off square reads 60 and 29 reads 61: common practice, no source.
 @pytest.mark.parametrize(
     ("scale", "half_angle", "compound_angle", "reading"),
@@ -231,15 +231,15 @@ def test_the_built_in_lathe_is_an_example() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_largest_mark_below_the_half_angle_is_found(
+def test_the_largest_mark_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
-    """The mark and the reading of the scale there are found."""
+    """The mark and the scale's reading at that mark are found."""
     assert scale.largest_mark_below_deg(half_angle) == pytest.approx(compound_angle)
     assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 
 
-def test_a_scale_that_ends_too_early_has_no_mark() -> None:
+def test_a_scale_that_ends_too_early_has_no_mark_below_the_half_angle() -> None:
     """A parallel scale that ends at 60 has no 61, so no mark below 30 degrees off square."""
     scale = CompoundScale(zero="parallel", end_deg=60)
     assert not scale.shows(29)

@@ -1,4 +1,4 @@
-"""The table of lathe keys is complete, and every entry is read, written and asked for."""
+"""The list of lathe keys is complete, and every entry is read, written and asked for."""
 
 import subprocess
 import sys
@@ -26,7 +26,7 @@ ROOT = Path(__file__).parents[3]
 WRITTEN = ROOT / "tests" / "golden" / "lathes"
 EARLIER = ROOT / "tests" / "golden" / "earlier_lathes"
 
-# The page of formats that users rely on, table by table, in its order but for `speeds`, which stands for `range` too.
+# The format page that users rely on, table by table in its order. `speeds` also covers `range`.
 FORMAT_PAGE: Mapping[str, str] = {
     "": "format name centre_height",
     "dial": "per_turn graduation reads lead backlash clockwise numbers can_zero travel most_speed least_radius "
@@ -43,15 +43,15 @@ FORMAT_PAGE: Mapping[str, str] = {
     "stock": "wires shims bars",
     "cutter": "name tip_angle tip_flat tip_radius reach",
 }
-# What that page has and the program does not read yet: whoever adds a key takes it out of here.
+# Keys of that page that the program does not read yet. Remove a key from this list when you add it.
 NOT_YET: Mapping[str, set[str]] = {}
 # No question asks for the version of the file, nor at most dials for a speed or a radius. A cutter is added by its
-# name, and a boring head is no slide.
+# name, and a boring head is not a slide.
 NOT_ASKED = {
     ("", "format"), ("dial.compound", "most_speed"), ("dial.compound", "least_radius"),
     ("dial.compound", "most_radius"), ("dial.boring_head", "travel"), ("cutter.fine", "name"),
 }  # fmt: skip
-# Every key, and none as it is taken to be where the file does not have it.
+# Every key, each with a value other than the default.
 EVERY: dict[str, Any] = {
     **deepcopy(FULL),
     "dial": {
@@ -75,13 +75,13 @@ ENTRIES = [(part, name) for part in PARTS for name in part.keys]
 
 
 def table_of(data: Any, section: str) -> Any:
-    """Return the table of a part; for dials that of the boring head, for cutters the first."""
+    """Return the table of a part. For dials it is that of the boring head, for cutters the first."""
     found = data[section] if section else data
     return found["boring_head"] if section == "dial" else found[0] if section == "cutter" else found
 
 
-def test_the_table_has_the_keys_of_the_format_page() -> None:
-    """It has all keys that are built, and no others."""
+def test_the_list_of_keys_equals_the_format_page() -> None:
+    """The list has all keys that are built, and no others."""
     page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == page
 
@@ -105,8 +105,8 @@ def unfilled(value: Any, name: str) -> Iterator[str]:
             yield from unfilled(inner, f"{name}.{field}")
 
 
-def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
-    """A field that no entry names would keep its default; speeds and range, flat and round exclude each other."""
+def test_every_field_of_a_lathe_is_filled_by_a_key() -> None:
+    """Without a key, a field would keep its default. Speeds and range, and flat and round, exclude each other."""
     assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {
         "lathe.example", "lathe.spindle.range_rpm", "lathe.cutters.tip_radius_mm",
     }  # fmt: skip
@@ -115,8 +115,8 @@ def test_every_field_of_a_lathe_is_filled_from_an_entry() -> None:
 
 
 @pytest.mark.parametrize(("part", "name"), ENTRIES, ids=[f"{part.section}.{name}" for part, name in ENTRIES])
-def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
-    """Without an entry the lathe differs or is refused. Its comment is beside or above it in the file."""
+def test_every_key_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
+    """Without the key the lathe differs or is refused. Its comment is next to it or above it in the file."""
     whole = STEPLESS if name == "range" else ROUND if name == "tip_radius" else EVERY
     data, comment = deepcopy(whole), part.keys[name].comment
     whole, text = lathe_from(data, "test"), lathe_text(data)
@@ -133,7 +133,7 @@ def test_every_entry_is_read_and_written_with_its_comment(part: Part, name: str)
         assert name in " ".join(refusal.messages)
 
 
-def test_keys_are_written_in_the_order_of_the_table() -> None:
+def test_keys_are_written_in_the_order_of_the_list() -> None:
     """This holds inside each table of the file."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
@@ -145,22 +145,22 @@ def test_keys_are_written_in_the_order_of_the_table() -> None:
 
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
-def test_set_up_writes_a_lathe_file_as_recorded(path: Path) -> None:
-    """The file is the same to the last character, so it changes only on purpose."""
+def test_set_up_writes_a_lathe_file_exactly_as_recorded(path: Path) -> None:
+    """Every character is the same, so the file changes only on purpose."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
 
 
 @pytest.mark.parametrize("path", sorted(EARLIER.iterdir()), ids=lambda path: path.stem)
-def test_a_file_of_an_earlier_version_counts_as_untouched(path: Path) -> None:
-    """Its comments were worded differently; its seal and its lathe are the same."""
+def test_a_file_written_by_an_earlier_version_counts_as_unedited(path: Path) -> None:
+    """Its comments were worded differently. Its seal and its lathe are the same."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text)
     assert parse_toml(lathe_text(parse_toml(text, path)), path) == parse_toml(text, path)
 
 
-def test_set_up_asks_for_every_entry_once() -> None:
-    """Its options are accepted by the file, and the keys and methods that it names exist."""
+def test_set_up_asks_for_every_key_once() -> None:
+    """The file accepts the options. The keys and methods that a question names exist."""
     for chapter in (*chapters_of({}), cutter_chapter("fine")):
         if chapter == CUTTERS:
             continue
@@ -194,7 +194,7 @@ def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
 
 
 @pytest.mark.parametrize("pitch", ["-1 mm", "0 mm"])
-def test_a_pitch_of_the_gearbox_is_above_0_or_refused(pitch: str) -> None:
+def test_a_gearbox_pitch_of_0_or_below_is_refused(pitch: str) -> None:
     """A wrong pitch is never silently dropped."""
     data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
     with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):

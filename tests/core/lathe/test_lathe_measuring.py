@@ -1,4 +1,4 @@
-"""Answers computed from measurements at the lathe, for screws whose travel is known."""
+"""Answers calculated from measurements at the lathe, for screws with a known travel."""
 
 from fractions import Fraction
 from typing import Any
@@ -13,7 +13,7 @@ from core.values.quantities import read_quantity
 from tests.core.figures import figures
 
 MM_IN_INCH = 25.4
-"""NIST SP 811, appendix B."""
+"""Millimetres in an inch. NIST SP 811, appendix B."""
 
 
 def measured_value(finding: MeasuringMethod, table: dict[str, Any], **typed: str) -> Any:
@@ -24,8 +24,8 @@ def measured_value(finding: MeasuringMethod, table: dict[str, Any], **typed: str
 
 @pytest.mark.parametrize("cut", ["0.5 mm", "20 thou", "-0.5 mm"])
 @pytest.mark.parametrize("spring", [1.0, 0.85, 1.15])
-def test_a_dial_is_recognized_as_travel_or_diameter(cut: str, spring: float) -> None:
-    """A slide that moves as its numbers say takes twice that off a diameter, even if the cut springs a little."""
+def test_a_cut_shows_whether_a_dial_reads_travel_or_diameter(cut: str, spring: float) -> None:
+    """A travel dial takes twice its numbers off the diameter, even if the cut springs a little."""
     turned = abs(float(read_quantity(cut, "length").value))
     for reads, taken in (("travel", 2 * turned), ("diameter", turned)):
         after = f"{30 - taken * spring:.3f} mm"
@@ -36,16 +36,16 @@ def test_a_dial_is_recognized_as_travel_or_diameter(cut: str, spring: float) -> 
 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
-def test_a_change_between_travel_and_diameter_is_refused(after: str) -> None:
-    """A change between the two is refused and not guessed."""
+def test_a_cut_between_travel_and_diameter_is_refused(after: str) -> None:
+    """A result between the two is not guessed."""
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0 mm", after=after)
 
 
-def test_a_measurement_in_inches_is_shown_in_inches() -> None:
-    """20 thou of travel is 0.040 in off a diameter; ten turns of a 10 tpi screw are 1 in, a turn 0.1 in."""
+def test_a_measurement_in_inches_gives_an_answer_in_inches() -> None:
+    """20 thou of travel is 0.040 in off a diameter. Ten turns of a 10 tpi screw are 1 in, one turn is 0.1 in."""
     cut = MEASURING_METHODS["by_cut"].work_out({}, {"before": "1.000 in", "turned": "20 thou", "after": "0.960 in"})
     assert cut.value == "travel" and figures(cut.sentence) == {"0.04", "20"}
     lead = MEASURING_METHODS["lead"].work_out({"per_turn": "100 thou"}, {"turns": "10", "moved": "1.000 in"})
@@ -53,8 +53,8 @@ def test_a_measurement_in_inches_is_shown_in_inches() -> None:
 
 
 @pytest.mark.parametrize(("moved", "turned"), [("0.50 in", "0.5 mm"), ("0.25 in", "0.5 mm"), ("0.5 mm", "500 thou")])
-def test_a_mixed_up_unit_is_named(moved: str, turned: str) -> None:
-    """A number 25.4 times too large or small has the wrong unit; it is not called a bad measurement."""
+def test_a_number_in_the_wrong_unit_is_recognized(moved: str, turned: str) -> None:
+    """A number 25.4 times too large or small has the wrong unit. The refusal says so."""
     with pytest.raises(CoreError, match=r"\binch"):
         measured_value(MEASURING_METHODS["by_slide"], {}, moved=moved, turned=turned)
     with pytest.raises(CoreError, match=r"^((?!inch).)*$"):
@@ -76,17 +76,17 @@ def test_a_mixed_up_unit_is_named(moved: str, turned: str) -> None:
         ("1 mm", "travel", 1.05, 10, "1.05 mm"),
     ],
 )
-def test_true_lead_of_a_dial_is_measured(
+def test_turns_of_a_known_screw_give_the_true_lead(
     per_turn: str, reads: str, lead_mm: float, turns: int, answer: str | None
 ) -> None:
-    """Turns of a screw of known lead, read to 0.01 mm, show whether the dial is true, and the lead if not."""
+    """Readings to 0.01 mm show whether the dial is true, and its lead if it is not."""
     moved = f"{lead_mm * turns + 0.004:.2f} mm"
     table = {"per_turn": per_turn, "reads": reads}
     assert measured_value(MEASURING_METHODS["lead"], table, turns=str(turns), moved=moved) == answer
 
 
-def test_a_rough_measurement_is_refused() -> None:
-    """Ten turns of 1 mm read from a rule cannot distinguish 1 mm from 40 thou; of 3 mm, to a tenth, they can."""
+def test_a_measurement_too_rough_to_decide_is_refused() -> None:
+    """From a rule, ten turns of 1 mm cannot distinguish 1 mm from 40 thou. To a tenth, turns of 3 mm can."""
     table = {"per_turn": "40 thou", "reads": "travel"}
     for moved in ("10 mm", "10.2 mm", "25/64 in"):
         with pytest.raises(CoreError):
@@ -99,8 +99,8 @@ def test_a_rough_measurement_is_refused() -> None:
     )
 
 
-def test_travel_mistaken_for_diameter_is_noticed() -> None:
-    """A screw that moves half or twice the engraved amount means that travel or diameter was answered wrongly."""
+def test_half_or_twice_the_engraved_travel_is_recognized() -> None:
+    """The answer to travel or diameter was then wrong."""
     with pytest.raises(CoreError, match="diameter"):
         measured_value(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
     with pytest.raises(CoreError, match="travel"):
@@ -110,8 +110,8 @@ def test_travel_mistaken_for_diameter_is_noticed() -> None:
 
 
 @pytest.mark.parametrize("turns", ["0", "-1", "2.5", "x", "201", ""])
-def test_only_whole_turns_are_accepted(turns: str) -> None:
-    """Any other number is refused at its field."""
+def test_a_number_of_turns_that_is_not_whole_is_refused(turns: str) -> None:
+    """The refusal is at the field of the turns."""
     with pytest.raises(CoreError) as refusal:
         measured_value(MEASURING_METHODS["leadscrew"], {}, turns=turns, moved="30 mm")
     assert refusal.value.field == "turns"
@@ -119,7 +119,7 @@ def test_only_whole_turns_are_accepted(turns: str) -> None:
 
 @pytest.mark.parametrize(("moved", "pitch"), [("30.0 mm", "3 mm"), ("31.7 mm", "1/8 in"), ("1.25 in", "1/8 in")])
 def test_ten_turns_give_the_pitch_of_a_leadscrew(moved: str, pitch: str) -> None:
-    """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in)."""
+    """Ten pitches of 3 mm, and of 8 threads to the inch (ten are 1 1/4 in), give one pitch."""
     assert measured_value(MEASURING_METHODS["leadscrew"], {}, turns="10", moved=moved) == pitch
     assert float(read_quantity(pitch, "pitch").value) == pytest.approx({"3 mm": 3, "1/8 in": MM_IN_INCH / 8}[pitch])
 
@@ -134,7 +134,7 @@ def test_ten_turns_give_the_pitch_of_a_leadscrew(moved: str, pitch: str) -> None
     ],
 )
 def test_marks_in_a_turn_give_the_graduation(per_turn: str, marks: str, graduation: str) -> None:
-    """One mark is exactly one turn divided by the marks."""
+    """One mark is exactly one turn divided by the number of marks."""
     value = measured_value(MEASURING_METHODS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
     assert read_quantity(value, "length").value * int(marks) == read_quantity(per_turn, "length").value
@@ -144,7 +144,7 @@ def test_marks_in_a_turn_give_the_graduation(per_turn: str, marks: str, graduati
     ("ratio", "marks", "graduation"), [(72, "150", "2 arcmin"), (40, "60", "9 arcmin"), (90, "7", "240/7 arcmin")]
 )
 def test_marks_of_a_table_dial_give_its_graduation(ratio: int, marks: str, graduation: str) -> None:
-    """360 degrees by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
+    """360 degrees divided by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
     assert measured_value(MEASURING_METHODS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
 
@@ -166,15 +166,15 @@ def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str,
     )
 
 
-def test_backlash_of_the_table_is_an_angle() -> None:
-    """At 72 to 1 a turn of the handle is 5 degrees: 1 minute and 4 degrees 58 are 3 minutes apart."""
+def test_backlash_of_a_table_is_the_angle_between_two_readings() -> None:
+    """At 72 to 1 a turn of the handle is 5 degrees. 1 minute and 4 degrees 58 are 3 minutes apart."""
     value = measured_value(MEASURING_METHODS["table_backlash"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["table_backlash"], {}, inwards="1 arcmin", outwards="2 arcmin")
 
 
-def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
+def test_a_method_that_needs_the_travel_of_one_turn_is_refused_without_it() -> None:
     """Marks and backlash are refused until the travel of one turn is answered."""
     for method, typed in (
         (MEASURING_METHODS["marks"], {"marks": "80"}),
@@ -185,8 +185,8 @@ def test_a_method_that_needs_one_turn_asks_for_it_first() -> None:
 
 
 @pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
-def test_exact_text_reads_back(number: Fraction) -> None:
-    """Python's Fraction reads the text as exactly the same number."""
+def test_exact_text_reads_back_as_the_same_number(number: Fraction) -> None:
+    """Python's Fraction reads the text."""
     assert Fraction(lossless_text(number)) == number
 
 
@@ -194,10 +194,10 @@ def test_exact_text_reads_back(number: Fraction) -> None:
     ("clockwise", "rising", "left"),
     [("in", True, "0.5"), ("in", False, "1.5"), ("out", True, "0.0"), (None, True, "0.5")],
 )
-def test_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
-    """Turned clockwise the top of a dial goes right, so the next numbers are on the left: common practice, no source.
+def test_the_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
+    """Turned clockwise the top of a dial goes right, so the next numbers are on the left; common practice, no source.
 
-    By hand: 0.1 mm a mark, at 0.4 in; the long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
+    By hand: 0.1 mm a mark, at 0.4 in. The long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
     """
     dial = Dial(
         name="compound",
@@ -214,7 +214,7 @@ def test_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: st
     assert sorted(numbers) == (["0.0", "0.5"] if rising else ["0.0", "1.5"])
 
 
-def test_example_reading_is_in_the_unit_of_the_dial() -> None:
+def test_the_example_reading_has_the_unit_of_the_dial() -> None:
     """A dial in thou has an example in thou."""
     dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
     assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

@@ -44,7 +44,7 @@ def chapter_of(name: str, tables: dict[str, Any] | None = None) -> Chapter:
 
 
 def answered(draft: Draft, name: str, **answers: Any) -> Draft:
-    """Return the draft with answers to questions of a chapter, in order; set-up's own keys are _kind and _unit."""
+    """Return the draft with answers to questions of a chapter, in order. Set-up's own keys are _kind and _unit."""
     chapter = chapter_of(name)
     for key, value in answers.items():
         key = key.replace("_", OWN_KEY, 1) if key.startswith("_") else key
@@ -54,7 +54,7 @@ def answered(draft: Draft, name: str, **answers: Any) -> Draft:
 
 
 def typed_anew(question: Question, table: dict[str, Any]) -> Any:
-    """Return the value of an answer that is typed or chosen again."""
+    """Return the value of an answer after the user types or chooses it again."""
     if question.options:
         (option,) = [option for option in question.options if option.value == table[question.key]]
         return option.value
@@ -62,8 +62,8 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN, EVERY_KEY], ids=lambda path: path.stem)
-def test_a_sample_entered_by_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
-    """Every key of a sample lathe is answered question by question."""
+def test_a_sample_lathe_entered_in_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
+    """Every key of a sample lathe is answered, question by question."""
     assert SAMPLES
     wanted = read_toml(path)
     draft, named = read_draft(tmp_path / "lathe.toml"), by_name(wanted)
@@ -108,13 +108,13 @@ def test_a_sample_entered_by_set_up_is_the_same_lathe(path: Path, tmp_path: Path
     ],
 )
 def test_typed_answers_become_values_of_the_file(chapter: str, key: str, typed: str, stands: Any) -> None:
-    """Blanks, commas or semicolons separate a list; a bare number gets the unit of its field."""
+    """Blanks, commas or semicolons separate a list. A bare number gets the unit of its field."""
     question = next(question for question in chapter_of(chapter).questions if question.key == key)
     assert value_of(question, typed, unit_of(question, {})) == stands
 
 
-def test_an_inch_lathe_is_asked_in_inches() -> None:
-    """With an inch cross-slide bare sizes are in inches, bare pitches in threads to the inch."""
+def test_an_inch_cross_slide_makes_bare_sizes_inches() -> None:
+    """Bare pitches are in threads to the inch."""
     draft = answered(Draft(path=Path("x")), "dial.cross_slide", per_turn="0.1 in", graduation="1 thou", reads="travel")
     assert sizes_in(draft.tables) == lathe_as_answered(draft).unit == "in"
     pitch, wires = chapter_of("leadscrew").questions[0], chapter_of("stock").questions[0]
@@ -154,7 +154,7 @@ def test_an_inch_lathe_is_asked_in_inches() -> None:
 def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
-    """It is the sentence for that key in a lathe file."""
+    """It is the sentence for this key in a lathe file."""
     draft = answered(Draft(path=tmp_path / "lathe.toml"), chapter, **before)
     asked = chapter_of(chapter)
     question = next(question for question in asked.questions if question.key == key)
@@ -166,8 +166,8 @@ def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     assert any(message.endswith(f"{key}: {wrong}") for message in refusal.value.messages)
 
 
-def test_an_incomplete_dial_is_kept_in_the_draft(tmp_path: Path) -> None:
-    """All other answers are written. Once complete, the dial is written too."""
+def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
+    """All other answers are written. When complete, the dial is written too."""
     path = tmp_path / "lathe.toml"
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
     draft = answered(draft, "dial.compound", _kind="dial", per_turn="2 mm", graduation="0.02 mm")
@@ -184,8 +184,8 @@ def test_an_incomplete_dial_is_kept_in_the_draft(tmp_path: Path) -> None:
     assert not draft_path(path).exists()
 
 
-def test_an_incomplete_change_leaves_the_file_as_it_was(tmp_path: Path) -> None:
-    """A dial in inches with marks still in mm: the file keeps its dial until both are answered."""
+def test_an_incomplete_change_leaves_the_file_unchanged(tmp_path: Path) -> None:
+    """A dial in inches still has marks in mm. The file keeps its dial until both are answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))
     before = path.read_bytes()
@@ -197,7 +197,7 @@ def test_an_incomplete_change_leaves_the_file_as_it_was(tmp_path: Path) -> None:
 
 
 def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
-    """It stays byte for byte; the answers go into a new file beside it, which is in use from now on."""
+    """Every byte stays. The answers go into a new file next to it, which is in use from now on."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     changed = path.read_text(encoding="utf-8").replace('pitch = "3 mm"', 'pitch = "2 mm"')
@@ -213,7 +213,7 @@ def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
     assert sorted(file.name for file in tmp_path.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
+def test_edits_by_hand_and_answers_are_merged(tmp_path: Path) -> None:
     """An edit made while answers wait in the draft is kept, unless the same key was answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -224,8 +224,8 @@ def test_edits_by_hand_and_set_up_are_merged(tmp_path: Path) -> None:
     assert (lathe.leadscrew_mm, lathe.spindle.nose) == (2, "screwed")
 
 
-def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
-    """Nothing is written, not even beside a file edited by hand."""
+def test_unchanged_answers_write_no_file(tmp_path: Path) -> None:
+    """Nothing is written, not even next to a file edited by hand."""
     path = tmp_path / "lathe.toml"
     path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
@@ -233,8 +233,8 @@ def test_unchanged_answers_write_nothing(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_the_answers_no_dial_and_readout_delete_keys_of_the_dial(tmp_path: Path) -> None:
-    """A missing dial is deleted, and a readout loses its turns; set-up remembers the answer."""
+def test_no_dial_and_a_readout_delete_keys_of_the_dial(tmp_path: Path) -> None:
+    """A missing dial is deleted, and a readout loses its turns. Set-up remembers the answer."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     draft = answered(read_draft(path), "dial.carriage", _kind="none")
@@ -251,8 +251,8 @@ def test_the_answers_no_dial_and_readout_delete_keys_of_the_dial(tmp_path: Path)
     assert again.open_answers == ()
 
 
-def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> None:
-    """Numbers in mm cannot stay with "thou"; the true travel of the screw can, and inches with thou."""
+def test_a_change_of_unit_deletes_numbers_in_the_old_unit() -> None:
+    """Numbers in mm cannot stay with "thou". The true travel of the screw can, and inches with thou can."""
     chapter = chapter_of("dial.compound")
     unit = next(question for question in chapter.questions if question.key == UNIT)
     table = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel", "lead": "2 mm", "backlash": "0.1 mm"}
@@ -267,7 +267,7 @@ def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> No
     assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_the_answer_no_dial_deletes_the_other_answers_about_it() -> None:
+def test_the_answer_no_dial_deletes_earlier_answers_about_it() -> None:
     """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
@@ -283,7 +283,7 @@ def test_the_answer_no_dial_deletes_the_other_answers_about_it() -> None:
 
 
 def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
-    """A note says so; set-up continues with the file."""
+    """A note says so, and set-up continues with the file."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
     save_draft(answered(read_draft(path), "spindle", nose="screwed"))
@@ -298,14 +298,14 @@ def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
         assert not kept.exists()
 
 
-def test_a_draft_that_cannot_be_written_is_refused(tmp_path: Path) -> None:
-    """A file in place of the drafts folder gives a sentence."""
+def test_a_draft_that_cannot_be_written_gives_a_sentence(tmp_path: Path) -> None:
+    """A file has the name of the drafts folder."""
     (tmp_path / "drafts").write_text("")
     with pytest.raises(FileError, match="drafts"):
         save_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
 
 
-def test_several_lathes_are_listed_with_the_one_in_use(tmp_path: Path) -> None:
+def test_the_list_of_lathes_shows_the_one_in_use(tmp_path: Path) -> None:
     """lathe.toml is first and in use. A copy has everything but the name."""
     assert lathes_in(tmp_path / "nowhere") == ()
     first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
@@ -327,7 +327,7 @@ def test_several_lathes_are_listed_with_the_one_in_use(tmp_path: Path) -> None:
 
 
 def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
-    """Still sealed; an existing file is never replaced."""
+    """The copy is still sealed. An existing file is never replaced."""
     path = new_lathe(tmp_path, "x", read_toml(STAND_IN))
     export_lathe(path, tmp_path / "out.toml")
     assert (tmp_path / "out.toml").read_bytes() == path.read_bytes()
@@ -353,8 +353,8 @@ def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
         ({"graduation": "0.01 mm"}, ""),
     ],
 )
-def test_rare_answers_are_asked_about_again(table: dict[str, Any], words: str) -> None:
-    """Such are a lead that is far off, backlash of almost a turn, and 40 thou that may be 1 mm."""
+def test_unusual_answers_must_be_confirmed(table: dict[str, Any], words: str) -> None:
+    """Examples are a lead that is far off, backlash of almost a turn, and 40 thou that may be 1 mm."""
     found = unusual_answers(chapter_of("dial.compound"), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
@@ -370,8 +370,10 @@ def test_rare_answers_are_asked_about_again(table: dict[str, Any], words: str) -
         ("gearbox", {"pitches": ["20 fathoms"]}, ""),
     ],
 )
-def test_a_missing_unit_is_asked_about(chapter: str, table: dict[str, Any], words: str) -> None:
-    """On an inch lathe, 4 1/2 is in inches and a pitch of 8 in threads per inch."""
+def test_a_size_that_was_probably_meant_in_inches_must_be_confirmed(
+    chapter: str, table: dict[str, Any], words: str
+) -> None:
+    """4 1/2 mm probably means inches, and a pitch of 8 mm probably means 8 threads per inch."""
     found = unusual_answers(chapter_of(chapter), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])
 
@@ -383,7 +385,7 @@ TEXTS = st.text(max_size=30) | st.sampled_from(["4 mm", "1 in", "72", "2", "1 2 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.tuples(KEYS, TEXTS), max_size=8))
-def test_any_typed_text_leaves_a_valid_file(answers: list[tuple[tuple[str, str], str]]) -> None:
+def test_any_typed_answer_leaves_a_valid_file(answers: list[tuple[tuple[str, str], str]]) -> None:
     """Any text is refused with a sentence or becomes a lathe that can be read."""
     draft = Draft(path=Path("lathe.toml"))
     for (name, key), text in answers:

@@ -1,4 +1,4 @@
-"""Lathe files as set-up writes them: they read back the same, and never replace one edited by hand."""
+"""Lathe files written by set-up read back the same, and never replace a file edited by hand."""
 
 import tomllib
 from fractions import Fraction
@@ -16,7 +16,7 @@ from core.values.errors import FileError, QuantityError
 from core.values.files import read_toml
 from tests.core.figures import figures
 
-# Every key that a lathe file may hold; `range` stands in place of `speeds` in SMALL.
+# Every key that a lathe file may hold. SMALL has `range` in place of `speeds`.
 FULL: dict[str, Any] = {
     "format": 1,
     "name": 'Bench "lathe" \\ 5½',
@@ -64,7 +64,7 @@ SMALL: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
-def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
+def test_a_written_lathe_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
     """It gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
@@ -73,7 +73,7 @@ def test_a_written_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path
     assert is_untouched(text)
 
 
-def test_every_key_has_a_comment() -> None:
+def test_every_key_is_written_with_a_comment() -> None:
     """The comment is on the key's line, or above it for a list."""
     lines = lathe_text(FULL).split("\n")
     for number, line in enumerate(lines):
@@ -82,8 +82,8 @@ def test_every_key_has_a_comment() -> None:
             assert "  # " in value or lines[number - 1].startswith("# "), key
 
 
-def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
-    """Set-up may replace what it wrote itself."""
+def test_an_unedited_file_is_replaced(tmp_path: Path) -> None:
+    """Set-up may replace a file that it wrote itself."""
     path = tmp_path / "lathe.toml"
     assert write_lathe(path, SMALL) == path
     assert write_lathe(path, FULL) == path
@@ -105,7 +105,7 @@ def test_an_untouched_file_is_replaced(tmp_path: Path) -> None:
     ],
 )
 def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
-    """It stays the same byte for byte, and the new file goes beside it."""
+    """Every byte stays, and the new file goes next to it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
     path.write_bytes(changed)
@@ -115,8 +115,8 @@ def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_folders_links_and_binary_files_are_kept(tmp_path: Path) -> None:
-    """The lathe file is written beside them."""
+def test_folders_links_and_binary_files_are_not_replaced(tmp_path: Path) -> None:
+    """The lathe file is written next to them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
     (tmp_path / "c.toml").write_bytes(b"\0\xff")
@@ -126,7 +126,7 @@ def test_folders_links_and_binary_files_are_kept(tmp_path: Path) -> None:
 
 
 def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
-    """All their errors are listed at once."""
+    """All their errors are listed together."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
         write_lathe(tmp_path / "lathe.toml", bad)
@@ -143,8 +143,8 @@ def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
-def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
-    """Each name and list of wheels is read back or refused."""
+def test_any_name_and_any_gear_wheels_are_read_back_or_refused(name: str, teeth: list[int]) -> None:
+    """This holds for names and lists of wheels drawn at random."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
         wanted = lathe_from(data, "test")
@@ -157,7 +157,7 @@ def test_any_name_and_any_wheels_read_back(name: str, teeth: list[int]) -> None:
 
 
 def test_dial_readings_match_hand_calculation() -> None:
-    """0.42 in marks of 0.02 mm is mark 21; 5.03 on a diameter dial is between marks; a 1 mm screw marked 40 thou."""
+    """0.42 in marks of 0.02 mm is mark 21. 5.03 on a diameter dial is between marks. A 1 mm screw is marked 40 thou."""
     lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
     assert {"0.42", "21", "100", "16.535", "0.84"} <= figures(shown) and "clockwise" in shown
@@ -176,6 +176,6 @@ def test_dial_readings_match_hand_calculation() -> None:
 
 @pytest.mark.parametrize("text", ["", "x", "5 deg", "15 thou", "5 mil", "1e9", "999999999"])
 def test_a_text_that_is_not_a_position_is_refused(text: str) -> None:
-    """The text is refused before anything is shown."""
+    """The refusal comes before anything is shown."""
     with pytest.raises(QuantityError):
         show_reading(example_lathe().dials["compound"], text)

@@ -1,4 +1,4 @@
-"""Deleting lathes: the tests look at what is left on disk."""
+"""Deleting lathes: the tests check the files that remain on disk."""
 
 from pathlib import Path
 
@@ -27,7 +27,7 @@ def lathe_with_answer(path: Path) -> Path:
 
 
 def test_deleting_a_lathe_deletes_its_file_and_draft(tmp_path: Path) -> None:
-    """Nothing of another lathe is deleted."""
+    """Files of other lathes stay."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     remove_lathe(second)
     assert sorted(path.name for path in tmp_path.rglob("*") if path.is_file()) == ["lathe.json", "lathe.toml"]
@@ -35,7 +35,7 @@ def test_deleting_a_lathe_deletes_its_file_and_draft(tmp_path: Path) -> None:
 
 
 def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
-    """Nothing of it is deleted; another lathe can be."""
+    """All its files stay. Another lathe can be deleted."""
     first, second = (lathe_with_answer(tmp_path / name) for name in ("lathe.toml", "second.toml"))
     use_lathe(second)
     with pytest.raises(FileError, match=r"second\.toml"):
@@ -46,7 +46,7 @@ def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
 
 
 def test_a_draft_without_a_lathe_file_is_listed(tmp_path: Path) -> None:
-    """A draft that is damaged or empty is not listed."""
+    """A damaged or empty draft is not listed."""
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()
     (draft_path(path).parent / "broken.json").write_text("{")

@@ -1,6 +1,6 @@
-"""Numbers that set-up asks the user to confirm, where a chapter starts, and what a rotary table lacks.
+"""Numbers that set-up asks the user to confirm, the first question of a chapter, and gaps of a rotary table.
 
-What is usual on lathes is common practice, no source.
+The usual numbers of lathes are common practice, no source.
 """
 
 from dataclasses import replace
@@ -40,8 +40,8 @@ def odd(name: str, key: str, typed: str, unit: str = "mm", **table: Any) -> str:
     return unusual_number(chapter_of(name), question, table, value)
 
 
-def test_every_number_has_its_usual_range() -> None:
-    """The examples of each question are inside it, in mm and in inches."""
+def test_every_question_for_a_number_has_a_usual_range() -> None:
+    """The examples of each question are inside this range, in mm and in inches."""
     for chapter in chapters_of({"dial": {"x": {}}}):
         for question in chapter.questions:
             if question.options or (chapter.name, question.key) == ("", "name"):
@@ -56,8 +56,8 @@ def test_every_number_has_its_usual_range() -> None:
 
 
 @pytest.mark.parametrize("name", ["metric_lathe", "inch_lathe", "mixed_lathe"])
-def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
-    """No number of the three sample lathes is unusual."""
+def test_the_sample_lathes_have_no_unusual_numbers(name: str) -> None:
+    """There are three sample lathes."""
     tables = read_toml(SAMPLES / f"{name}.toml")
     for chapter in chapters_of(tables):
         table: Any = tables
@@ -87,7 +87,7 @@ def test_ordinary_lathes_have_no_unusual_numbers(name: str) -> None:
 def test_an_unusual_number_is_shown_in_both_units(
     name: str, key: str, typed: str, unit: str, both: tuple[float, float]
 ) -> None:
-    """The number is shown as it was read and in the other unit."""
+    """The number is shown as it was read, and in the other unit."""
     assert set(both) <= {float(number) for number in figures(odd(name, key, typed, unit))}
 
 
@@ -110,7 +110,9 @@ def test_an_unusual_number_is_shown_in_both_units(
         ("change_gears", "fixed_ratio", "1/20", {}),
     ],
 )
-def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, table: dict[str, Any]) -> None:
+def test_a_number_ten_times_too_large_or_small_is_unusual(
+    name: str, key: str, typed: str, table: dict[str, Any]
+) -> None:
     """This also holds for counts, parts of a turn, and items of a list."""
     assert odd(name, key, typed, "in" if "thou" in str(table) else "mm", **table)
 
@@ -130,7 +132,7 @@ def test_a_number_ten_times_off_is_unusual(name: str, key: str, typed: str, tabl
     ],
 )
 def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
-    """The last unit of a list counts for all its numbers. Numbers that cannot be read are refused elsewhere."""
+    """The last unit of a list applies to all its numbers. Unreadable numbers are refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
 
 
@@ -147,8 +149,8 @@ def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, un
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_numbers_as_engraved_on_machines_are_read(name: str, key: str, typed: str, value: Any) -> None:
-    """A worm's 72:1, two speeds with a dash, commas without a blank, fractions of an inch."""
+def test_numbers_are_read_as_engraved_on_machines(name: str, key: str, typed: str, value: Any) -> None:
+    """A worm's 72:1, two speeds with a dash, commas without a blank, and fractions of an inch are read."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
     assert not answer_problem(Draft(path=Path("lathe.toml")), chapter_of(name), question, value)
@@ -158,15 +160,15 @@ def test_numbers_as_engraved_on_machines_are_read(name: str, key: str, typed: st
     ("key", "value", "is_wrong"),
     [("per_turn", "4 mm", True), ("per_turn", "0.1 in", False), ("backlash", "0.2 mm", False)],
 )
-def test_numbers_of_a_dial_must_be_in_its_unit(key: str, value: str, is_wrong: bool) -> None:
-    """A dial in thou has no marks in millimetres; its backlash may come from an indicator."""
+def test_numbers_of_a_dial_in_another_unit_are_reported(key: str, value: str, is_wrong: bool) -> None:
+    """A dial in thou has no marks in millimetres. Its backlash may come from an indicator in mm."""
     chapter = chapter_of("dial.compound")
     draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
     draft = draft.answered(chapter, question_of("dial.compound", "graduation"), "1 thou")
     assert bool(answer_problem(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
 
 
-def test_one_speed_instead_of_two_is_refused() -> None:
+def test_one_speed_in_place_of_two_is_refused() -> None:
     """The refusal uses the words of the question, not those of the file."""
     lone = answer_problem(
         Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"]
@@ -189,13 +191,13 @@ def test_one_speed_instead_of_two_is_refused() -> None:
     ],
 )
 def test_a_chapter_starts_at_the_first_unanswered_question(name: str, table: dict[str, Any], key: str) -> None:
-    """The first question is the one without an answer or with a wrong one."""
+    """A question with a wrong answer counts as unanswered."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key
 
 
-def test_a_rotary_table_needs_marks_plates_or_notches() -> None:
-    """A ratio alone sets no angle; any one of the three does."""
+def test_a_rotary_table_without_marks_plates_or_notches_is_incomplete() -> None:
+    """A ratio alone sets no angle. Any one of the three does."""
     chapter = chapter_of("rotary_table")
     assert missing_for_work(chapter, {"ratio": 72}) and unusual_answers(chapter, {"ratio": 72})
     for more in ({"dial_graduation": "2 arcmin"}, {"plates": [[15, 16]]}, {"direct": [24]}):
@@ -206,7 +208,7 @@ def test_a_rotary_table_needs_marks_plates_or_notches() -> None:
 
 
 def test_backlash_is_taken_up_in_the_direction_of_the_reading() -> None:
-    """In for a reading inwards, out for one outwards; a fixed dial cannot be zeroed; a readout has no backlash."""
+    """In for a reading inwards, out for one outwards. A fixed dial cannot be zeroed. A readout has no backlash."""
     lathe = read_lathe(SAMPLES / "metric_lathe.toml")
     dial = lathe.dials["cross_slide"]
     assert " in until the backlash" in first_to_do(dial, "0.5") and " out until" in first_to_do(dial, "-0.5")

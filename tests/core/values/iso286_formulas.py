@@ -1,8 +1,8 @@
-"""Tolerance zones of ISO 286 worked out from the formulas of its annex, in exact fractions [um].
+"""Tolerance zones of ISO 286 from the formulas of its annex, in exact fractions [um].
 
-The standard rounds what the formulas give. Its tables, which alone count, depart from that in the cells named in
-`BY_HAND`, and have letters that no formula gives (j, p, r, and a to c, rounded by hand throughout). Such a cell is
-taken from the printed rows of tests/published/iso286.csv where it follows from one.
+The standard rounds the results of its formulas. Only its tables count. They differ from the rounded results in the
+cells named in `BY_HAND`, and have letters without a formula (j, p, r, and a to c, rounded by hand throughout). Such a
+cell is taken from the printed rows of tests/published/iso286.csv if it follows from one.
 """
 
 import json
@@ -20,9 +20,9 @@ FINE_EDGES_MM = (
     *(0, 3, 6, 10, 14, 18, 24, 30, 40, 50, 65, 80, 100, 120),
     *(140, 160, 180, 200, 225, 250, 280, 315, 355, 400, 450, 500),
 )
-"""Steps of sizes, over one edge up to and including the next; the finer ones are for r to u."""
+"""Steps of sizes, each above one edge up to and including the next. The finer steps are for r to u."""
 _UNITS_BY_GRADE = {5: 7, 6: 10, 7: 16, 8: 25, 9: 40, 10: 64, 11: 100}
-"""Tolerance units i; beyond grade 11 a tolerance is ten times that of the grade five before it."""
+"""Tolerance units i. Beyond grade 11 a tolerance is ten times that of the grade five steps before."""
 _FORMULAS_UM: dict[str, Callable[[Fraction], Fraction]] = {
     "d": lambda mean: 16 * power(mean, "0.44"),
     "e": lambda mean: 11 * power(mean, "0.41"),
@@ -32,7 +32,7 @@ _FORMULAS_UM: dict[str, Callable[[Fraction], Fraction]] = {
     "n": lambda mean: 5 * power(mean, "0.34"),
 }
 _BEYOND_IT7 = {"s": "0.4", "t": "0.63", "u": "1"}
-"""Of the mean size, added to IT7; s so above 50 mm only."""
+"""The part of the mean size that is added to IT7; for s only above 50 mm."""
 BY_HAND = {
     "IT6": (3, 6, 400, 500),
     "IT7": (3, 10, 18, 500),
@@ -49,18 +49,18 @@ BY_HAND = {
     "t": (3, 6, 10, 14, 18, 24, 30, 40, 50),
     "u": (3, 6, 10, 14, 18, 24, 450, 500),
 }
-"""Upper ends of the steps of sizes where the table has another number than the rounded formula, or, for t, none."""
+"""Upper ends of the steps of sizes for which the table differs from the rounded formula, or for t has no value."""
 
 
 class NoFormulaError(LookupError):
-    """The standard has this cell by table only, and no printed row shows it."""
+    """The standard gives this cell only in its table, and no printed row shows it."""
 
 
 def zone_um(size_mm: int, code: str) -> tuple[Fraction, Fraction]:
-    """Return both deviations of a code such as H7 or g6 [um]; raises NoFormulaError where that is not known.
+    """Return both deviations of a code such as H7 or g6 [um]. Raises NoFormulaError if they are not known.
 
-    Holes by the rule of the standard: the shaft's mirrored, K to N to grade 8 and P to U to grade 7 shifted by
-    IT(n) - IT(n - 1) above 3 mm; N beyond grade 8 has 0 there.
+    Holes by the rule of the standard: the shaft's zone mirrored, K to N to grade 8 and P to U to grade 7 shifted by
+    IT(n) - IT(n - 1) above 3 mm; N beyond grade 8 has 0 as its upper deviation.
     """
     ((letter, digits),) = re.findall(r"^([A-Za-z]+)(\d+)$", code)
     grade, low = int(digits), letter.lower()
@@ -83,7 +83,10 @@ def zone_um(size_mm: int, code: str) -> tuple[Fraction, Fraction]:
 
 @cache
 def tolerance_um(size_mm: int, grade: int) -> Fraction:
-    """Return IT5 to IT16: so many i = 0.45 D^(1/3) + 0.001 D, to 1 um up to 100 um, to 5 up to 200, to 10 above."""
+    """Return IT5 to IT16 [um] from i = 0.45 D^(1/3) + 0.001 D, rounded as the standard rounds.
+
+    Up to 100 um to 1 um, up to 200 um to 5, above to 10.
+    """
     if grade > 11:
         return 10 * tolerance_um(size_mm, grade - 5)
     step = _step(EDGES_MM, size_mm)
@@ -96,7 +99,7 @@ def tolerance_um(size_mm: int, grade: int) -> Fraction:
 
 @cache
 def deviation_um(size_mm: int, letter: str) -> Fraction:
-    """Return the deviation nearest to the zero line, without its sign; k is that of the grades 4 to 7."""
+    """Return the deviation nearest to the zero line, without its sign [um]. For k, that of grades 4 to 7."""
     if letter == "h":
         return Fraction(0)
     step = _step_of(letter, size_mm)
@@ -114,7 +117,7 @@ def deviation_um(size_mm: int, letter: str) -> Fraction:
 
 
 def _rounded_deviation(value: Fraction, *, above: bool) -> Fraction:
-    """Round as ISO 286-1 does, rule from memory: d to g and k to u go by steps of their own."""
+    """Return a deviation rounded as ISO 286-1 does; rule from memory. d to g and k to u have steps of their own."""
     for up_to, for_above, for_below in ((45, 1, 1), (60, 2, 1), (100, 5, 1), (200, 5, 2), (300, 10, 2), (500, 10, 5)):
         if value <= up_to:
             return rounded(value, for_above if above else for_below)
@@ -130,7 +133,7 @@ def _step_of(letter: str, size_mm: int) -> tuple[int, int]:
 
 
 def _mean_mm(step: tuple[int, int]) -> Fraction:
-    """Return the geometric mean of a step; below 3 mm that of 1 and 3."""
+    """Return the geometric mean of a step of sizes [mm]. Below 3 mm, that of 1 and 3."""
     return power(max(step[0], 1) * step[1], "1/2")
 
 
@@ -141,7 +144,7 @@ def _printed_cell_um(name: str, step: tuple[int, int]) -> Fraction:
 
 
 def _printed_um() -> dict[tuple[str, tuple[int, int]], Fraction]:
-    """Return the tolerances, and the deviations of shafts, that printed limits and fits show, by step of sizes."""
+    """Return the tolerances and the shafts' deviations that printed limits and fits show, by step of sizes [um]."""
     zones = []
     for row in printed_rows("iso286"):
         size_mm, printed = row.inputs["d"], json.loads(row.printed)

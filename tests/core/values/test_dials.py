@@ -1,4 +1,4 @@
-"""Dials: turns and readings, rounding to marks, true leads, zeros that cannot be set."""
+"""Dials: turns and readings, rounding to marks, true leads, and zeros that cannot be set."""
 
 import math
 from fractions import Fraction
@@ -22,14 +22,14 @@ def dial(**changes: object) -> Dial:
     return Dial(**(values | changes))  # type: ignore[arg-type]
 
 
-def test_a_diameter_dial_counts_twice_the_travel() -> None:
-    """A dial that reads diameter counts twice the travel of its slide."""
+def test_a_diameter_dial_counts_twice_the_travel_of_its_slide() -> None:
+    """1 mm of travel is 2 mm on the dial."""
     assert dial().at_travel(3.14).position == Fraction("3.14")
     assert dial(reads_diameter=True).at_travel(3.14).position == Fraction("6.28")
 
 
-def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
-    """Numbers that fall going in use floor and remainder; the handle has not made a full turn."""
+def test_a_falling_dial_has_a_reading_between_0_and_one_turn() -> None:
+    """The position -0.42 has the reading 1.58. The handle made no full turn, so the words show no turn."""
     falling = dial(rising_inwards=False)
     setting = falling.at_travel(0.42)
     assert (setting.position, setting.turns, setting.reading) == (Fraction("-0.42"), -1, Fraction("1.58"))
@@ -38,7 +38,7 @@ def test_a_falling_dial_counts_by_floor_and_remainder() -> None:
 
 
 def test_the_true_lead_is_used_instead_of_the_engraved_numbers() -> None:
-    """A 1 mm screw marked 40 thou: 10 marks move 0.25 mm, not 0.254 mm."""
+    """A 1 mm screw is marked 40 thou. 10 marks move 0.25 mm, not 0.254 mm."""
     thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
     assert thou.at_travel(0.25).position == Fraction("0.010")
@@ -54,14 +54,14 @@ def test_a_readout_has_no_turns() -> None:
 
 
 def test_half_way_between_marks_the_smaller_cut_is_set() -> None:
-    """Half-way between two marks the one nearer to zero is set: too little can still be cut."""
+    """The mark nearer to zero is set, because a later cut can take the difference."""
     assert dial().marks(0.05) == 2
     assert dial().marks(-0.05) == -2
     assert dial().marks(0.0501) == 3
 
 
-def test_a_dial_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
-    """The wanted place is rounded from what the dial showed at touch-off."""
+def test_a_dial_that_cannot_be_zeroed_is_rounded_from_the_exact_size() -> None:
+    """The wanted size is counted exactly from the reading at touch-off and then rounded to a mark."""
     pinned = dial(can_zero=False)
     setting = pinned.from_zero(pinned.at_travel(0.4231), Fraction("1.37"))
     assert setting.position == pytest.approx(Fraction("1.80"))
@@ -75,10 +75,10 @@ def test_a_dial_that_cannot_be_zeroed_rounds_from_the_exact_size() -> None:
     st.booleans(),
     st.booleans(),
 )
-def test_every_setting_lies_on_a_mark_and_is_the_nearest(
+def test_every_setting_is_the_nearest_mark(
     marks_a_turn: int, hundredths: int, travel_mm: float, diameter: bool, rising: bool
 ) -> None:
-    """For any travel, the rounding is half a mark at most, and turns and reading give the position."""
+    """For any travel, the rounding is at most half a mark, and turns and reading give the position."""
     graduation = Fraction(hundredths, 100)
     any_dial = dial(
         graduation=graduation,
@@ -99,7 +99,7 @@ def test_every_setting_lies_on_a_mark_and_is_the_nearest(
 
 @given(st.lists(st.floats(0.01, 0.3), min_size=1, max_size=200))
 def test_rounding_errors_do_not_add_up(steps_mm: list[float]) -> None:
-    """Cumulative targets rounded one by one never drift further than half a mark."""
+    """Targets counted from zero and rounded one by one never drift by more than half a mark."""
     reached = 0.0
     for step in steps_mm:
         reached += step

@@ -1,6 +1,6 @@
-"""Names of the first version are read in files and in the log; none is written, and no other module knows one.
+"""Names of the first version are read in files and in the log. No name is written, and no other module knows one.
 
-`tests/first_version` holds jobs and lathes as that version wrote them; they are never made again.
+`tests/first_version` holds jobs and lathes as that version wrote them. These files are never made again.
 """
 
 import json
@@ -57,7 +57,7 @@ EVERY_NAME = {
 
 
 def jobs() -> list[Path]:
-    """Return the jobs kept with names of the first version."""
+    """Return the saved jobs that have names of the first version."""
     return [path for path in sorted(FIRST.glob("*.toml")) if "operation" in read_toml(path)]
 
 
@@ -68,7 +68,7 @@ def today(path: Path) -> Path:
 
 
 def card(path: Path) -> dict[str, Any]:
-    """Return the card of a job; a golden job's lathe may be among the samples."""
+    """Return the card of a job. The lathe of a golden job may be among the samples."""
     return card_data(read_job(path))
 
 
@@ -89,14 +89,14 @@ def names_in(data: Any) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_job_with_old_names_gives_the_same_card(path: Path) -> None:
+def test_a_job_with_old_names_has_the_card_of_the_translated_job(path: Path) -> None:
     """Both cards are the same JSON."""
     found, wanted = card(path), card(today(path))
     assert json.dumps(found["operations"]) == json.dumps(wanted["operations"])
 
 
-def test_every_old_name_occurs_in_the_saved_files() -> None:
-    """So the test above proves that each is read."""
+def test_every_old_name_is_in_one_of_the_saved_files() -> None:
+    """Together with the test of cards, this proves that each name is read."""
     files = [*FIRST.glob("*.toml"), *(FIRST / "lathes").glob("*.toml"), *LOGGED_FROM.glob("*.toml")]
     found = {name for path in files for name in names_in(read_toml(path))}
     assert {*EVERY_NAME, FIRST_CUT} - found == set()
@@ -105,16 +105,16 @@ def test_every_old_name_occurs_in_the_saved_files() -> None:
 
 
 @pytest.mark.parametrize("name", ["full", "small"])
-def test_a_lathe_file_with_old_names_gives_the_same_lathe(name: str) -> None:
-    """A lathe as set-up of the first version wrote it; written again it has today's names."""
+def test_a_lathe_file_with_old_names_describes_the_translated_lathe(name: str) -> None:
+    """The first version's set-up wrote this file. Written again, it has today's names."""
     old, new = FIRST / "lathes" / f"{name}.toml", GOLDEN / "lathes" / f"{name}.toml"
     assert is_untouched(old.read_text()) and read_lathe(old) == read_lathe(new)
     assert lathe_text(read_toml(old)) == new.read_text() == lathe_text(read_lathe(old).data)
 
 
 @pytest.mark.parametrize(("old", "new"), [*DIALS.items(), *LATHE_PARTS.items()])
-def test_an_old_and_a_new_name_for_one_part_are_refused_together(tmp_path: Path, old: str, new: str) -> None:
-    """The refusal names both."""
+def test_a_lathe_file_with_an_old_and_a_new_name_for_one_part_is_refused(tmp_path: Path, old: str, new: str) -> None:
+    """The refusal gives both names."""
     table = 'graduation = "0.1 mm"\nreads = "travel"\n' if old in DIALS else "teeth = [16]\nlines = [4]\n"
     part = "dial." if old in DIALS else ""
     path = tmp_path / "lathe.toml"
@@ -125,8 +125,8 @@ def test_an_old_and_a_new_name_for_one_part_are_refused_together(tmp_path: Path,
 
 
 @pytest.mark.parametrize(("old", "new"), [*OPERATION_KEYS.items()])
-def test_an_old_and_a_new_key_of_an_operation_are_refused_together(old: str, new: str) -> None:
-    """An operation of any kind that has both is refused."""
+def test_an_operation_with_an_old_and_a_new_key_for_one_value_is_refused(old: str, new: str) -> None:
+    """This holds for every kind of operation."""
     text = f'{HEADER}[[operation]]\nkind = "turn"\nname = "A"\n{old} = "1 mm"\n{new} = "1 mm"\n'
     with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b"):
         parse_job(text, SAMPLES / "x.toml")
@@ -145,15 +145,15 @@ _LAYER = '[[operation.layer]]\nshape = "circles"\ncount = 5\noffset = "9 mm"\nme
         (f'{_RING}meet = "grooves"\n', "cutter_radius", "meet"),
     ],
 )
-def test_old_keys_of_rings_beside_new_tables_are_refused(table: str, old: str, new: str) -> None:
-    """Neither of two values for one thing is dropped without a word."""
+def test_a_pattern_with_old_keys_of_rings_and_new_tables_is_refused(table: str, old: str, new: str) -> None:
+    """Neither of two values for one thing is silently dropped."""
     text = f'{HEADER}[[operation]]\nkind = "rings"\nname = "A"\ndepth_dial = "saddle"\n{table}'
     with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b"):
         parse_job(text, SAMPLES / "x.toml")
 
 
 def test_an_old_key_in_a_layer_of_a_pattern_is_read() -> None:
-    """A file edited by hand may have the new kind and tables, and old keys in them."""
+    """A file edited by hand may combine the new kind and tables with old keys inside them."""
     layer = _LAYER.replace('meet = "points"', 'cutter_radius = "1 mm"')
     table = f'kind = "pattern"\nname = "A"\ndepth_dial = "carriage"\n{layer}'
     (pattern,) = parse_job(f"{HEADER}[[operation]]\n{table}", SAMPLES / "x.toml").operations
@@ -161,8 +161,8 @@ def test_an_old_key_in_a_layer_of_a_pattern_is_read() -> None:
     assert new["circle_radius"] == "1 mm" and "cutter_radius" not in new
 
 
-def test_a_refusal_names_the_table_that_the_file_has(tmp_path: Path) -> None:
-    """Reader and set-up name an old table; beside today's table an error in that is not said of the old one."""
+def test_a_refusal_gives_the_table_its_name_in_the_file(tmp_path: Path) -> None:
+    """Reader and set-up use the old name. If the file has today's table too, an error in it gets today's name."""
     path = tmp_path / "lathe.toml"
     path.write_text('format = 1\nname = "L"\n[chasing_dial]\nteeth = [16]\nlines = [999]\n')
     for read in (read_lathe, read_draft):
@@ -190,14 +190,14 @@ def test_a_refusal_names_the_table_that_the_file_has(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_a_refusal_names_the_key_that_the_file_has(table: str, key: str) -> None:
+def test_a_refusal_gives_the_key_its_name_in_the_file(table: str, key: str) -> None:
     """A refusal uses the old key, as the user wrote it."""
     with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")
 
 
 def test_files_of_the_program_have_no_old_names() -> None:
-    """No name in samples, golden jobs or the example lathe needs translating."""
+    """No name in samples, golden jobs or the example lathe needs a translation."""
     for path in [
         *SAMPLES.glob("*.toml"),
         *(GOLDEN / "jobs").glob("*.toml"),
@@ -209,8 +209,8 @@ def test_files_of_the_program_have_no_old_names() -> None:
             assert first_version.operation_table(table) is table, path
 
 
-def test_a_changed_operation_gets_current_names(tmp_path: Path) -> None:
-    """Only that operation; comments after its values stay, and it can be read."""
+def test_a_changed_operation_is_written_with_current_names(tmp_path: Path) -> None:
+    """Other operations stay as they are, and so do comments. The file can be read."""
     thread = (
         '[[operation]]\nkind = "thread"\nname = "Nose"\nthread = "M20x1.5"\nset_over = "29 deg"  # as the old one\n'
         "passes = 9\n"
@@ -231,8 +231,8 @@ def test_a_changed_operation_gets_current_names(tmp_path: Path) -> None:
     assert [operation.kind for operation in read_job(path).operations] == ["thread", "divide"]
 
 
-def test_a_pattern_with_old_names_is_edited_with_current_names(tmp_path: Path) -> None:
-    """The table of rings becomes layers, and its point a cutter."""
+def test_an_edited_pattern_with_old_names_gets_current_names(tmp_path: Path) -> None:
+    """The table of rings becomes layers, and its point becomes a cutter."""
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
         (tmp_path / f"{name}.toml").write_text((FIRST / f"{name}.toml").read_text())
@@ -243,7 +243,7 @@ def test_a_pattern_with_old_names_is_edited_with_current_names(tmp_path: Path) -
     assert first_version.operation_table(written) is written
 
 
-def test_set_up_answers_with_old_names_are_read(tmp_path: Path) -> None:
+def test_a_draft_of_set_up_with_old_names_is_read(tmp_path: Path) -> None:
     """A draft and a lathe file of the first version are read together."""
     path = tmp_path / "lathe.toml"
     path.write_text((FIRST / "lathes" / "full.toml").read_text())
@@ -264,15 +264,15 @@ def test_set_up_answers_with_old_names_are_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("old", "new"), FIGURES.items())
-def test_a_logged_figure_is_read_with_its_current_name(old: str, new: str) -> None:
-    """This holds for figures of a plan and of a step."""
+def test_a_logged_figure_is_read_under_its_current_name(old: str, new: str) -> None:
+    """The figure is in a plan or in a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
     assert found == {"figures": {"a": [{new: 1}]}, "steps": [{"id": 1, "extra": {new: 2}}]}
 
 
 @pytest.mark.parametrize(("old", "new"), MOVES.items())
-def test_a_logged_move_is_read_with_its_current_name(old: str, new: str) -> None:
+def test_a_logged_move_is_read_under_its_current_name(old: str, new: str) -> None:
     """Moves are among the figures of a runout."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
@@ -280,8 +280,8 @@ def test_a_logged_move_is_read_with_its_current_name(old: str, new: str) -> None
 
 
 @pytest.mark.parametrize(("old", "new"), DIALS.items())
-def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None:
-    """Dials are named in settings, at touch-off, and in what was set differently."""
+def test_a_logged_dial_is_read_under_its_current_name(old: str, new: str) -> None:
+    """Settings, touch-offs and dials that were set differently contain names of dials."""
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
     body = {"cause": "set", "given": given, "steps": [step]}
@@ -294,7 +294,7 @@ def test_a_logged_dial_is_read_with_its_current_name(old: str, new: str) -> None
 
 
 def test_an_event_with_current_names_is_not_copied() -> None:
-    """The same event is returned, even if a text of the user has an old name."""
+    """The same object is returned, even if a text of the user contains an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
     assert in_todays_names(note, canonical(body)) is note
@@ -302,7 +302,7 @@ def test_an_event_with_current_names_is_not_copied() -> None:
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
 def test_a_run_of_a_job_with_old_names_is_logged_with_current_names(path: Path, tmp_path: Path) -> None:
-    """Its events and the list of runs; it belongs to the file with old names and to the same file with today's."""
+    """Events and list of runs have current names. The run belongs to the file with old names and to its translation."""
     operations = zip(read_job(path).operations, read_job(today(path)).operations, strict=True)
     with Logbook.open(tmp_path) as logbook:
         for number, (old, new) in enumerate(operations):
@@ -318,10 +318,10 @@ def test_a_run_of_a_job_with_old_names_is_logged_with_current_names(path: Path, 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
 def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
-    """Its plan input is that of the file, and it belongs to either file."""
+    """Its plan input equals that of the file. The run belongs to the file with old names and to its translation."""
     for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
         if old.written["kind"] == FIRST_CUT:
-            # Its run continues as it was started: tests/old_logs.
+            # tests/old_logs checks that such a run continues as it was started.
             continue
         logged = logged_plan_input(old.plan_input)
         kept = {name: getattr(logged, name) for name in ("material", "lathe_name", "stand_in")}
@@ -329,7 +329,7 @@ def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
         body = {"program": "1", "origin": None, "plan": plan_as_data(old.plan), "digest": "", **first}
         found = replay([in_todays_names(event(0, "begun", body), canonical(body))])
         plan_input = plan_input_of(found.plan_input)
-        # A run of that version has the table set by its dial, where the file leaves it open.
+        # If the file has no means, a run of that version has the table set by its dial.
         filled = {"with": plan_input.parameters["with"]} if new.kind == "pattern" else {}
         assert (plan_input.kind, plan_input.parameters) == (new.kind, filled | old.plan_input.parameters)
         assert plan_as_data(make_plan(plan_input)) == plan_as_data(new.plan)
@@ -337,8 +337,8 @@ def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_board_and_opening_agree_on_changed_files_of_a_first_version_run(path: Path, tmp_path: Path) -> None:
-    """The list of runs, from which the board is drawn, matches the same files as the run itself."""
+def test_the_list_of_runs_and_the_run_match_the_same_files(path: Path, tmp_path: Path) -> None:
+    """The board uses the list of runs. Both agree for changed files of a first-version run."""
     with Logbook.open(tmp_path) as logbook:
         for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
             logged = logged_plan_input(old.plan_input)
@@ -356,7 +356,7 @@ def test_board_and_opening_agree_on_changed_files_of_a_first_version_run(path: P
             assert still_matches(info.digests, new) or old.written["kind"] == FIRST_CUT
 
 
-# Nobody else knows them.
+# Other modules.
 
 _ANYWHERE = re.compile(
     r"\b(?:saddle|cutter.?head|chasing.?dial|fim|fim_mm|axis_height_error|cutter_radius)\b", re.IGNORECASE
@@ -367,7 +367,7 @@ _QUOTED = re.compile(
 )
 
 
-def test_no_other_module_knows_an_old_name() -> None:
+def test_no_other_module_contains_an_old_name() -> None:
     """No other module has an old name, as a key or in a sentence."""
     files = [*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]
     for path in files:

@@ -22,13 +22,13 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 def _mean_mm(step: tuple[int, int]) -> float:
-    """The geometric mean of a step of sizes, from which the standard's formulas start; below 3 mm of 1 and 3."""
+    """Return the geometric mean of a step of sizes [mm], from which the formulas start. Below 3 mm, that of 1 and 3."""
     return sqrt(max(step[0], 1) * step[1])
 
 
 @pytest.mark.parametrize("code", sorted({row.inputs["code"] for row in _of_quantity("limits um")}))
 def test_deviations_match_published_ones(code: str) -> None:
-    """Both deviations are those of the printed table, in micrometres."""
+    """Both deviations are those of the printed table [um]."""
     wrong = []
     for row in _of_quantity("limits um"):
         if row.inputs["code"] == code:
@@ -49,7 +49,7 @@ def test_fundamental_deviation_matches_the_published_one() -> None:
 
 
 def test_formulas_give_the_published_limits() -> None:
-    """The formulas give the published limits but for cells rounded by hand, so they can check other zones."""
+    """Only cells rounded by hand differ. The formulas can therefore check other zones."""
     compared = 0
     for row in _of_quantity("limits um"):
         with suppress(NoFormulaError):
@@ -67,7 +67,7 @@ CODES = (
 
 
 def test_zones_match_the_formulas() -> None:
-    """Zones of every step of sizes, hole and shaft, are exactly what ISO 286-1's formulas and rounding give."""
+    """Zones of every step of sizes, hole and shaft, are exactly those of ISO 286-1's formulas and rounding."""
     wrong, compared = [], 0
     for size_mm in FINE_EDGES_MM[1:]:
         for code in CODES:
@@ -83,7 +83,7 @@ def test_zones_match_the_formulas() -> None:
 
 @pytest.mark.parametrize("step", STEPS[1:])
 def test_tolerances_match_the_formulas(step: tuple[int, int]) -> None:
-    """IT5 to IT16 are 7 to 1000 tolerance units (ISO 286-1, annex), as near as the standard rounds them."""
+    """IT5 to IT16 are 7 to 1000 tolerance units (ISO 286-1, annex), as exactly as the standard rounds them."""
     mean_mm = _mean_mm(step)
     unit_um = 0.45 * mean_mm ** (1 / 3) + 0.001 * mean_mm
     factors = (7, 10, 16, 25, 40, 64, 100, 160, 250, 400, 640, 1000)
@@ -97,7 +97,7 @@ def test_tolerances_match_the_formulas(step: tuple[int, int]) -> None:
     [("d", -16, 0.44), ("e", -11, 0.41), ("f", -5.5, 0.41), ("g", -2.5, 0.34), ("n", 5, 0.34)],
 )
 def test_deviations_match_the_formulas(letter: str, factor: float, power: float) -> None:
-    """d, e, f, g and n follow factor times D to a power (ISO 286-1, annex); the table may round it away a little."""
+    """d, e, f, g and n are a factor times a power of D (ISO 286-1, annex), except for the table's rounding."""
     for step in STEPS[1:]:
         limits = zone(Fraction(step[1]), f"{letter}6")
         nearer = float(min(limits.lower_um, limits.upper_um, key=abs))
@@ -116,8 +116,8 @@ def test_press_fits_match_the_formulas(letter: str, factor: float, from_mm: int)
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_a_grade_five_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
-    """From IT6 on every fifth grade is ten times larger (ISO 286-1, annex); 3 to 6 mm IT11 is rounded to 75."""
+def test_a_tolerance_five_grades_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
+    """This holds from IT6 on (ISO 286-1, annex). For 3 to 6 mm, IT11 is rounded to 75."""
     tolerances = {grade: zone(Fraction(step[1]), f"H{grade}").upper_um for grade in range(6, 19)}
     for grade in range(6, 14):
         if (step, grade) != ((3, 6), 6):
@@ -126,7 +126,7 @@ def test_a_grade_five_coarser_is_ten_times_larger(step: tuple[int, int]) -> None
 
 @pytest.mark.parametrize("step", STEPS)
 def test_fine_grades_match_the_formulas(step: tuple[int, int]) -> None:
-    """IT1 is 0.8 + 0.02 D; IT2 to IT4 part the way to IT5 evenly by ratio (ISO 286-1, annex), roughly rounded."""
+    """IT1 is 0.8 + 0.02 D. IT2 to IT4 have even ratios up to IT5 (ISO 286-1, annex), roughly rounded."""
     tolerances = [float(zone(Fraction(step[1]), f"H{grade}").upper_um) for grade in range(1, 6)]
     assert tolerances[0] == pytest.approx(0.8 + 0.02 * _mean_mm(step), rel=0.2)
     ratio = tolerances[4] / tolerances[0]
@@ -136,7 +136,7 @@ def test_fine_grades_match_the_formulas(step: tuple[int, int]) -> None:
 
 @pytest.mark.parametrize("step", STEPS[1:])
 def test_deviations_m_and_p_follow_from_the_tolerances(step: tuple[int, int]) -> None:
-    """m is IT7 - IT6; p is IT7 and up to 5 um more; s to 50 mm is IT8 and 1 to 4 um (ISO 286-1, annex)."""
+    """m is IT7 - IT6. p is IT7 and up to 5 um more. s to 50 mm is IT8 and 1 to 4 um more (ISO 286-1, annex)."""
     size = Fraction(step[1])
     it6, it7, it8 = (zone(size, f"H{grade}").upper_um for grade in (6, 7, 8))
     assert zone(size, "m6").lower_um == it7 - it6
@@ -147,7 +147,7 @@ def test_deviations_m_and_p_follow_from_the_tolerances(step: tuple[int, int]) ->
 
 
 def test_wide_clearances_match_the_formulas() -> None:
-    """a and b: 265 + 1.3 D and 3.5 D, 140 + 0.85 D and 1.8 D; c over 40 mm: 95 + 0.8 D (ISO 286-1, annex)."""
+    """a and b: 265 + 1.3 D and 3.5 D, 140 + 0.85 D and 1.8 D. c over 40 mm: 95 + 0.8 D (ISO 286-1, annex)."""
     for step in ((3, 6), (6, 10), (10, 18), *FINE_STEPS):
         size, mean_mm = Fraction(step[1]), _mean_mm(step)
         wanted = {
@@ -169,7 +169,7 @@ def test_the_deviation_of_r_lies_between_those_of_p_and_s() -> None:
 
 @pytest.mark.parametrize("edge", EDGES_MM[1:-1])
 def test_a_step_of_size_includes_its_upper_end(edge: int) -> None:
-    """Steps go over one size up to and including the next: 30 is of 18 to 30, 30.001 is not."""
+    """Each step is above one size up to and including the next: 30 is in 18 to 30, and 30.001 is not."""
     assert zone(Fraction(edge), "h7") == zone(Fraction(edge) - Fraction(1, 1000), "h7")
     assert zone(Fraction(edge), "h7") != zone(Fraction(edge) + Fraction(1, 1000), "h7")
 
@@ -194,7 +194,7 @@ def test_holes_mirror_shafts(size: int, letter: str) -> None:
         assert (hole.lower_um, hole.upper_um) == (-shaft.upper_um, -shaft.lower_um)
 
 
-def test_press_holes_of_coarse_grades_have_no_delta() -> None:
-    """N9 is 0 to -IT9 above 3 mm, P9 starts at -p (ISO 286-1; N9 and P9 are printed for keyways)."""
+def test_press_holes_of_coarse_grades_are_not_shifted() -> None:
+    """Above 3 mm N9 is 0 to -IT9, and P9 starts at -p (ISO 286-1; N9 and P9 are printed for keyways)."""
     assert zone(Fraction(8), "N9").upper_um == 0
     assert zone(Fraction(8), "P9").upper_um == -15

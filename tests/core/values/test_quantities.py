@@ -1,4 +1,4 @@
-"""Texts are read as exact quantities with a unit, or refused with a sentence."""
+"""A text is read as an exact quantity with a unit, or refused with a sentence."""
 
 from fractions import Fraction
 
@@ -81,13 +81,13 @@ REFUSED: list[tuple[object, Kind]] = [
 
 @pytest.mark.parametrize(("text", "kind", "value"), ACCEPTED)
 def test_every_spelling_is_read_exactly(text: str, kind: Kind, value: Fraction) -> None:
-    """It has all spellings that the formats of files allow."""
+    """The list has all spellings that the file formats allow."""
     assert read_quantity(text, kind).value == value
 
 
 @pytest.mark.parametrize(("text", "kind"), REFUSED)
 def test_wrong_quantities_are_refused_in_one_printable_line(text: object, kind: Kind) -> None:
-    """A refusal is one printable line with the text that was given."""
+    """A refusal is one printable line that quotes the text."""
     with pytest.raises(QuantityError) as refusal:
         read_quantity(text, kind)
     assert refusal.value.message.isprintable()
@@ -95,7 +95,7 @@ def test_wrong_quantities_are_refused_in_one_printable_line(text: object, kind: 
 
 @given(st.text(max_size=50), st.sampled_from(["length", "angle", "pitch", "rotation"]))
 def test_any_text_is_read_or_refused(text: str, kind: Kind) -> None:
-    """No text raises anything but a QuantityError."""
+    """No text raises any error but QuantityError."""
     try:
         read_quantity(text, kind)
     except QuantityError as refusal:
@@ -104,20 +104,20 @@ def test_any_text_is_read_or_refused(text: str, kind: Kind) -> None:
 
 @given(st.integers(0, 999), st.integers(0, 63))
 def test_every_sixty_fourth_is_exact(whole: int, parts: int) -> None:
-    """A fraction of an inch is the fraction that Python's own exact arithmetic gives."""
+    """A fraction of an inch equals the result of Python's own exact arithmetic."""
     expected = (whole + Fraction(parts, 64)) * Fraction(254, 10)
     assert read_quantity(f"{whole} {parts}/64 in", "length").value == expected
 
 
-def test_a_bare_number_is_exact() -> None:
-    """A bare number is exact; a comma before three digits is refused."""
+def test_a_bare_number_is_read_exactly() -> None:
+    """A comma before three digits is refused."""
     assert read_number("1-1/4") == Fraction(5, 4)
     assert read_number("0,5") == Fraction(1, 2)
     with pytest.raises(QuantityError):
         read_number("1,250")
 
 
-def test_lengths_are_shown_in_the_users_unit() -> None:
-    """1 mm is 39.37 thou, rounded: common practice, no source."""
+def test_lengths_are_shown_in_the_unit_of_the_lathe() -> None:
+    """1 mm is 39.37 thou, rounded; common practice, no source."""
     assert length_text(1.0, "in") == "0.0394 in"
     assert length_text(25.4, "in") == "1.0000 in"

@@ -1,4 +1,4 @@
-"""A size with limits: read exactly, planned to the middle, judged at the last measurement."""
+"""A size with limits is read exactly, planned to the middle, and judged at the last measurement."""
 
 from fractions import Fraction
 
@@ -25,7 +25,7 @@ def _plan_input(its_lathe: Lathe = FINE_LATHE, **parameters: str) -> PlanInput:
 
 
 def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
-    """Return the steps planned after everything is cut and a size is measured."""
+    """Return the steps planned after all passes are cut and a size is measured."""
     steps = make_plan(plan_input).steps
     progress = progress_of(steps[:-1], steps[-1:], next_id=len(steps) + 1)
     return replan(plan_input, progress, Measured(what="size", size_mm=size_mm))
@@ -47,20 +47,20 @@ def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
     ],
 )
 def test_limits_are_read_as_drawings_write_them(text: str, lower: str, upper: str) -> None:
-    """They are exact in every unit."""
+    """The limits are exact in every unit."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
 
 
 @pytest.mark.parametrize("text", ["30", "30 H7/g6", "28.98 to 29.00", "30 q6", "30 to mm", "5 deg", "", None, "9" * 70])
-def test_other_texts_are_refused(text: object) -> None:
-    """Each is refused with a sentence. So is a fit of two parts, which does not say which of them is cut."""
+def test_texts_that_state_no_limits_are_refused(text: object) -> None:
+    """Each refusal is a sentence. A fit of two parts is refused too, since it does not say which part is cut."""
     with pytest.raises(QuantityError):
         read_wanted_size(text)
 
 
 def test_a_size_with_limits_is_cut_to_their_middle() -> None:
-    """28.98 to 29.00 mm: the plan ends at 28.99 and holds both limits, the last step asks for the size."""
+    """For 28.98 to 29.00 mm, the plan ends at 28.99 and holds both limits. The last step asks for the size."""
     plan = make_plan(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"))
     assert plan.figures["to_mm"] == pytest.approx(28.99)
     assert (plan.figures["to_min_mm"], plan.figures["to_max_mm"]) == pytest.approx((28.98, 29.0))
@@ -72,7 +72,7 @@ def test_a_size_with_limits_is_cut_to_their_middle() -> None:
 
 
 def test_a_size_without_limits_gets_no_verdict() -> None:
-    """Without limits the last step asks for no size."""
+    """The last step asks for no size."""
     plan = make_plan(_plan_input(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"
     assert "to_min_mm" not in plan.figures
@@ -87,29 +87,29 @@ def test_a_size_without_limits_gets_no_verdict() -> None:
         (28.975, "0.005 mm too small", 0),
     ],
 )
-def test_the_last_measurement_gets_a_verdict(size_mm: float, words: str, cuts: int) -> None:
-    """Inside nothing more is cut, even off the middle; too large is cut to the middle; too small cannot be saved."""
+def test_the_last_measurement_decides_whether_to_cut_again(size_mm: float, words: str, cuts: int) -> None:
+    """Inside the limits nothing more is cut. Too large is cut to the middle. Too small cannot be corrected."""
     steps = _at_the_end(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
     said = " ".join([steps[0].text, *steps[0].findings])
     assert words in said
     assert sum(step.action == "cut" for step in steps) == cuts
     assert ("cannot be saved" in said) == (size_mm < 28.98)
     if cuts:
-        # What is left on the radius to the middle, 28.99 mm, and the next last measurement.
+        # The amount on the radius to the middle, 28.99 mm, and the next last measurement.
         assert sum(step.removed_mm or 0 for step in steps) == pytest.approx((size_mm - 28.99) / 2, abs=0.0013)
         assert (steps[-1].action, steps[-1].expects) == ("measure", "size")
 
 
 def test_a_bore_below_its_limits_can_still_be_cut() -> None:
-    """25 H7 (0, +21 um): 24.99 is still to cut, 25.03 is past."""
+    """25 H7 (0, +21 um): 24.99 can still be cut, and 25.03 is too large."""
     plan_input = _plan_input(from_="24 mm", to="25 H7", side="inside")
     small, large = _at_the_end(plan_input, 24.99), _at_the_end(plan_input, 25.03)
     assert small[0].action == "cut" and "0.01 mm too small for 25 mm to 25.021 mm (25 H7)" in small[0].findings[0]
     assert "0.009 mm too big" in large[0].text and "cannot be saved" in large[0].text
 
 
-def test_faces_and_grooves_have_limits_too() -> None:
-    """Lengths, diameters and depths take limits; an amount to cut off and a place do not."""
+def test_faces_and_grooves_accept_limits() -> None:
+    """Lengths, diameters and depths accept limits. An amount to cut off and a position do not."""
     face = _plan_input(kind="face", dial="carriage", length_now="50 mm", length="48 +0.05 -0.05 mm")
     assert make_plan(face).figures["to_max_mm"] == pytest.approx(48.05)
     assert "inside 47.95 mm to 48.05 mm" in _at_the_end(face, 48.03)[0].text
@@ -122,7 +122,7 @@ def test_faces_and_grooves_have_limits_too() -> None:
 
 
 def test_no_mark_past_the_limits_is_planned() -> None:
-    """Marks of 50 um on the diameter: neither 30.00 nor 29.95 mm is 30 g6; from 30.00 it can still be cut."""
+    """Marks are 50 um on the diameter. Neither 30.00 nor 29.95 mm is 30 g6. From 30.00 the work can still be cut."""
     plan_input = _plan_input(lathe(), from_="31 mm", to="30 g6")
     cuts = [step for step in make_plan(plan_input).steps if step.action == "cut"]
     assert 31 - 2 * (cuts[-1].depth_mm or 0) == pytest.approx(30.0)
@@ -134,7 +134,7 @@ def test_no_mark_past_the_limits_is_planned() -> None:
 
 
 def test_marks_too_coarse_for_the_limits_give_a_caution() -> None:
-    """30 g6 is 13 um wide: marks of 50 um on the diameter miss it from 31 mm, those of 5 um do not."""
+    """30 g6 is 13 um wide. Marks of 50 um on the diameter miss it from 31 mm. Marks of 5 um do not."""
     coarse, fine = (
         make_plan(_plan_input(lathe(), from_="31 mm", to="30 g6")),
         make_plan(_plan_input(from_="31 mm", to="30 g6")),

@@ -1,7 +1,7 @@
-"""Two axes brought together: figures of simulated set-ups worked out here with numpy, and whole runs.
+"""Two axes brought together: whole runs, and figures of simulated set-ups worked out in this file with numpy.
 
-Each test chooses where the axes are and works out from circles and lines what instruments would read there. The
-operation must find the axes from these readings.
+Each test chooses the axes and works out from circles and lines what instruments would read. The operation must find the
+axes from these readings.
 """
 
 from collections.abc import Iterator
@@ -29,7 +29,7 @@ SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 METRIC = read_lathe(SAMPLES / "metric_lathe.toml")
 INCH = read_lathe(SAMPLES / "inch_lathe.toml")
 PLACES = np.array([[0.0, 1.0], [-1.0, 0.0], [0.0, -1.0], [1.0, 0.0]])
-"""Up, near, down, far as directions; the second axis points up, the first away from the operator."""
+"""Up, near, down, far as directions. The second axis points up, the first away from the operator."""
 
 
 def card(lathe: Lathe = METRIC, **keys: Any) -> dict[str, Any]:
@@ -38,15 +38,15 @@ def card(lathe: Lathe = METRIC, **keys: Any) -> dict[str, Any]:
 
 
 def mm(value: float) -> str:
-    """Return a length as a job file has it."""
+    """Return a length in the form of a job file."""
     return f"{value:.6f} mm"
 
 
 def swept(centre: np.ndarray, radius: float, *, droop: float, outside: bool) -> list[float]:
-    """Return what an indicator carried in the spindle reads at the four places round a circle.
+    """Return the readings at the four positions of a circle that an indicator in the spindle sweeps.
 
-    The spindle's axis is the origin. The indicator looks from it (bore) or towards it (outside); its weight lowers
-    it by the droop, which is along its plunger at the top and the bottom alone.
+    The spindle's axis is the origin. The indicator points away from the axis (bore) or towards it (outside). Its weight
+    lowers it by the droop, which is along its plunger only at the top and the bottom.
     """
     readings = []
     for direction in PLACES:
@@ -61,8 +61,8 @@ def swept(centre: np.ndarray, radius: float, *, droop: float, outside: bool) -> 
 # Figures.
 
 
-def test_bars_give_the_figures_of_the_worked_example() -> None:
-    """Worked by hand: 135.42 - 10 = 125.42 and 128.11 - 8 = 120.11, so the table must rise 5.31 mm."""
+def test_figures_from_bars_match_the_worked_example() -> None:
+    """Worked by hand: 135.42 - 10 = 125.42 and 128.11 - 8 = 120.11, so the table must rise by 5.31 mm."""
     found = card(
         method="bars",
         spindle_bar="20 mm",
@@ -78,8 +78,8 @@ def test_bars_give_the_figures_of_the_worked_example() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_bars_read_half_a_turn_apart_are_free_of_their_runout(seed: int) -> None:
-    """Two bars that run out, at random angles: the mean of both heights is that of the axis, exactly."""
+def test_bars_read_half_a_turn_apart_give_the_axis_without_their_runout(seed: int) -> None:
+    """Two bars run out at random angles. The mean of both heights is exactly the height of the axis."""
     chance = np.random.default_rng(seed)
     axes, bars = chance.uniform(90, 130, 2), chance.uniform(8, 25, 2)
     out = chance.uniform(0.02, 0.2, 2) * np.cos(chance.uniform(0, 2 * np.pi, 2))
@@ -90,8 +90,8 @@ def test_bars_read_half_a_turn_apart_are_free_of_their_runout(seed: int) -> None
     assert card(method="bars", **keys)["lift_mm"] == pytest.approx(axes[0] - axes[1], abs=3e-6)
 
 
-def test_the_difference_over_both_bars_is_enough() -> None:
-    """The same set-up as heights and as a difference: 128.11 - 135.42 = -7.31 mm."""
+def test_the_difference_over_both_bars_gives_the_same_error() -> None:
+    """The same set-up as two heights and as one difference: 128.11 - 135.42 = -7.31 mm."""
     both = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
     found = card(method="bars compared", difference="-7.31 mm", **both)
     assert found["lift_mm"] == pytest.approx(5.31)
@@ -103,7 +103,7 @@ def test_the_difference_over_both_bars_is_enough() -> None:
 @pytest.mark.parametrize("outside", [False, True])
 @pytest.mark.parametrize("seed", range(5))
 def test_a_sweep_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -> None:
-    """Random axes and droop; circles by numpy. Only what is of second order, e^2 / 2R, may be left."""
+    """Random axes and droop, with circles by numpy. Only an error of second order, e^2 / 2R, may remain."""
     chance = np.random.default_rng(seed)
     far, height = chance.uniform(-0.3, 0.3, 2)
     droop, radius = float(chance.uniform(0, 0.05)), 40.0
@@ -128,8 +128,8 @@ def test_a_sweep_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_two_circles_find_the_axis_and_which_way(seed: int) -> None:
-    """Two circles drawn on a table that turns half a turn about its own axis, by a rotation matrix."""
+def test_two_circles_give_the_axis_and_its_direction(seed: int) -> None:
+    """Two circles are drawn on a table that turns by half a turn about its own axis, by a rotation matrix."""
     chance = np.random.default_rng(seed)
     table = chance.uniform(-0.4, 0.4, 2)
     half_turn = -np.eye(2)
@@ -149,22 +149,22 @@ def test_two_circles_find_the_axis_and_which_way(seed: int) -> None:
     assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
 
 
-def test_two_circles_without_a_side_have_no_direction() -> None:
-    """Sizes only: no lift is given, as it may be up or down."""
+def test_two_circles_without_a_side_give_no_lift() -> None:
+    """Only the sizes are known. The lift may be up or down."""
     found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
     assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))
     assert "lift_mm" not in found and "stack_mm" not in found
 
 
-def test_the_face_is_swept_up_and_across() -> None:
-    """Worked by hand over 80 mm: 0.04 mm is 0.0286 deg; + is the top, and the near side, towards the spindle."""
+def test_the_lean_of_the_face_matches_hand_calculation() -> None:
+    """0.04 mm over 80 mm is 0.0286 deg. Above 0, the top or the near side is towards the spindle."""
     found = card(method="bars", face_circle="80 mm", face_readings=["0 mm", "0.03 mm", "0.04 mm", "0.01 mm"])
     assert found["face_up_deg"] == pytest.approx(-np.degrees(np.arctan(0.04 / 80)))
     assert found["face_across_deg"] == pytest.approx(np.degrees(np.arctan(0.02 / 80)))
 
 
-def test_a_height_error_that_is_left_turns_a_ring() -> None:
-    """1 mm at an offset of 20 mm: 20.025 mm and 2.862 deg, as shop notes have it; and what the stack leaves counts."""
+def test_a_remaining_height_error_turns_a_ring() -> None:
+    """1 mm at an offset of 20 mm gives 20.025 mm and 2.862 deg, as in shop notes. The gap of the stack counts too."""
     effect = effect_on_pattern(20, 1)
     assert effect.effective_offset_mm == pytest.approx(np.hypot(20, 1))
     assert effect.turned_by_deg == pytest.approx(2.862, abs=5e-4)
@@ -175,16 +175,16 @@ def test_a_height_error_that_is_left_turns_a_ring() -> None:
     assert found["turned_by_deg"] == pytest.approx(np.degrees(np.arctan(abs(left) / 10)))
 
 
-def test_an_axis_that_is_too_high_needs_no_stack() -> None:
-    """A lift below 0 has no stack and nothing left of one."""
+def test_an_axis_that_is_too_high_gets_no_stack() -> None:
+    """With a lift below 0 there is neither a stack nor a remaining gap."""
     keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "120 mm", "over_other_bar": "120.3 mm"}
     found = card(method="bars", **keys)
     assert found["lift_mm"] == pytest.approx(-0.3)
     assert not {"stack_mm", "stack_left_mm", "plate_to_make_mm"} & found.keys()
 
 
-def test_plates_and_bars_of_the_lathe_are_stacked() -> None:
-    """Bars owned twice are used twice: 12 + 12 + 0.2 for 24.2 mm."""
+def test_plates_and_bars_owned_twice_are_used_twice() -> None:
+    """24.2 mm is 12 + 12 + 0.2."""
     lathe = replace(METRIC, bars_mm=(12.0, 12.0, 6.0), shims_mm=(0.2, 0.5))
     keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "144.2 mm", "over_other_bar": "120 mm"}
     found = card(lathe, method="bars", **keys)
@@ -195,7 +195,7 @@ def test_plates_and_bars_of_the_lathe_are_stacked() -> None:
 
 
 class Walked(Counted):
-    """A run of an operation that asks, answered value by value."""
+    """A run of an operation that asks for values, answered one by one."""
 
     @property
     def planned_from(self) -> PlanInput:
@@ -203,7 +203,7 @@ class Walked(Counted):
         return plan_input_of(self.state.plan_input)
 
     def to_question(self) -> Step:
-        """Do steps until one asks, and return it."""
+        """Do steps until one has a question, and return the question."""
         while asked_at(self.cursor) is None:
             self.done()
         return self.cursor
@@ -234,12 +234,12 @@ class Walked(Counted):
 
 
 def walk(lathe: Lathe = METRIC, **keys: Any) -> Walked:
-    """Start a run of an axes operation."""
+    """Return a run of an axes operation that has just started."""
     return Walked(lathe, "axes", **keys)
 
 
-def test_every_missing_value_is_asked_and_the_rest_planned_from_it() -> None:
-    """Nothing is measured beforehand: six values, two of them optional, the lift, the values again, the error left."""
+def test_every_missing_value_is_asked() -> None:
+    """No value is known. Six are asked, two of them optional. Then come the lift, the values again and the result."""
     run = walk(method="bars", tolerance="0.02 mm")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
     assert run.cursor.title == "Set the height" and "1.76 mm" in run.cursor.text
@@ -251,8 +251,8 @@ def test_every_missing_value_is_asked_and_the_rest_planned_from_it() -> None:
     assert run.state.cursor is None
 
 
-def test_the_order_of_the_set_up_is_kept() -> None:
-    """One error must not hide another: the order as the trade has it, common practice, no source."""
+def test_the_set_up_follows_the_order_of_the_trade() -> None:
+    """In this order no error hides another; common practice, no source."""
     titles = walk(method="sweep", face_circle="80 mm").titles
     order = ["Gibs and bed", "Cross-slide square", "Table's face true", "Sweep the face, up", "Set the face square"]
     order += ["Bring two points together", "Droop, up", "Sweep up", "Set the height", "Set the cross-slide to 0"]
@@ -261,7 +261,10 @@ def test_the_order_of_the_set_up_is_kept() -> None:
 
 
 def test_a_value_in_the_file_is_not_asked() -> None:
-    """Bars known: the first question is the height over the first; both heights known: none before the lift."""
+    """With both bars known, the height over the first is asked first.
+
+    With both heights known, nothing is before the lift.
+    """
     known = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
     run = walk(method="bars", **known)
     assert run.to_question().title == "Height over the spindle's bar"
@@ -270,7 +273,7 @@ def test_a_value_in_the_file_is_not_asked() -> None:
 
 
 def test_an_optional_reading_can_be_skipped() -> None:
-    """The bar is not turned: its one height counts."""
+    """The bar is not turned, so its single height counts."""
     run = walk(method="bars")
     run.answers("20", "16", "120.42")
     assert run.to_question().title == "The spindle's bar, half a turn on" and not run.cursor.required
@@ -280,8 +283,8 @@ def test_an_optional_reading_can_be_skipped() -> None:
     assert "1.75 mm" in run.cursor.text
 
 
-def test_a_slipped_reading_is_noticed_and_read_again() -> None:
-    """0 + 0.10 against 0.03 + 0.12: 0.05 mm apart, more than two marks of 0.01 mm. One of 0.02 mm is let pass."""
+def test_a_slipped_reading_is_read_again() -> None:
+    """0 + 0.10 and 0.03 + 0.12 differ by 0.05 mm, more than two graduations of 0.01 mm. 0.02 mm is accepted."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0", "0.03", "0.10", "0.12")
     assert run.cursor.title == "Sweep up" and "0.05 mm" in run.cursor.findings[0]
@@ -299,7 +302,7 @@ def test_a_slipped_reading_is_noticed_and_read_again() -> None:
 
 
 def test_after_a_move_everything_is_measured_again() -> None:
-    """Only the bars stay as measured. Nothing is worked out until all else is measured again."""
+    """Only the bars stay as measured. Nothing is worked out until all other values are measured again."""
     run = walk(method="bars compared")
     run.answers("20", "16", "-3.75", "-3.75")
     assert "1.75 mm" in run.cursor.text
@@ -311,8 +314,8 @@ def test_after_a_move_everything_is_measured_again() -> None:
     assert "0.5 mm" in run.cursor.text
 
 
-def test_undo_brings_back_the_question() -> None:
-    """A mistyped reading is undone; the answers are then as before it."""
+def test_undo_restores_the_question() -> None:
+    """After the undo of a mistyped reading, the answers are as before that reading."""
     run = walk(method="bars")
     run.answers("20", "160")
     run.undo()
@@ -321,7 +324,7 @@ def test_undo_brings_back_the_question() -> None:
 
 
 def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
-    """9 mm over a bar of 20 mm is below its middle."""
+    """9 mm over a bar of 20 mm is below the middle of the bar."""
     run = walk(method="bars")
     run.answers("20", "16")
     before = run.state
@@ -334,8 +337,8 @@ def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_the_log_says_what_was_measured() -> None:
-    """Only the new value, with the name of its step."""
+def test_the_log_shows_the_value_that_was_measured() -> None:
+    """It has only the new value, with the name of its step."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0")
     step = run.to_question()
@@ -345,8 +348,8 @@ def test_the_log_says_what_was_measured() -> None:
     assert words.startswith(f"Measured: {step.title.lower()} 0.03 mm")
 
 
-def test_the_height_is_handed_over_once_it_is_measured_again() -> None:
-    """A pattern takes + for the table's axis above the spindle's; nothing is handed over before."""
+def test_a_height_is_handed_to_a_pattern_only_after_the_second_measurement() -> None:
+    """In a pattern, + means that the table's axis is above the spindle's."""
     run = walk(method="bars compared")
     handed = []
     for value in ("20", "16", "-3.75", "-3.75", "-2.03"):
@@ -363,8 +366,8 @@ def _handover(run: Walked) -> Any:
     return hands_over(parameters_of(run.planned_from), run.lathe, run.state)
 
 
-def test_an_inch_lathe_takes_bare_numbers_in_inches() -> None:
-    """3/4 in and 0.750 in are 19.05 mm; the lift is in inches as well."""
+def test_an_inch_lathe_reads_bare_numbers_in_inches() -> None:
+    """3/4 in and 0.750 in are 19.05 mm. The lift is in inches as well."""
     run = walk(INCH, method="bars")
     run.answers("3/4", "0.5 in", "4.0000")
     assert run.state.plan_input.answered["spindle_bar"] == "3/4 in"
@@ -376,7 +379,7 @@ def test_an_inch_lathe_takes_bare_numbers_in_inches() -> None:
 
 
 def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
-    """Yield tables that are refused, each with the key that is wrong."""
+    """Yield tables that are refused, each with its wrong key."""
     yield {}, "method"
     yield {"method": "by eye"}, "method"
     yield {"method": ["bars"]}, "method"
@@ -394,15 +397,15 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) -> None:
-    """Every refusal names its key and says what to enter."""
+def test_each_wrong_key_of_axes_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+    """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
 def test_every_method_has_its_cautions() -> None:
-    """By hand at every sweep, under a loose table, before the skim, and of the boring head; common practice."""
+    """Turning by hand at every sweep, a loose table, the skim, the boring head; common practice, no source."""
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
         said = " ".join(caution for step in plan.steps for caution in step.cautions)
@@ -412,8 +415,8 @@ def test_every_method_has_its_cautions() -> None:
         assert ("Stay out of the plane" in general) == (method == "two circles")
 
 
-def test_a_milling_spindle_has_no_table_to_turn() -> None:
-    """It is compared in the same ways but for two circles; no blank is put on, and nothing goes into a pattern."""
+def test_a_milling_spindle_gets_no_steps_for_a_table() -> None:
+    """All methods but two circles apply to it. No blank is mounted, and no value goes into a pattern."""
     run = walk(method="bars compared", other="milling spindle")
     assert not {"Table's face true", "Blank on", "Skim its face in place"} & set(run.titles)
     run.answers("20", "16", "-3.75", "-3.75")
@@ -425,7 +428,7 @@ def test_a_milling_spindle_has_no_table_to_turn() -> None:
 
 
 def edit(run: Walked, **keys: Any) -> None:
-    """Change keys of the job file and plan the rest of a run again."""
+    """Change keys of the job file and plan the remaining steps of a run again."""
     changed = {**run.state.plan_input.parameters, **keys}
     file = run.planned_from._replace(parameters={key: value for key, value in changed.items() if value is not None})
     now, entered = edited_input(file, run.state)
@@ -433,8 +436,8 @@ def edit(run: Walked, **keys: Any) -> None:
     run.plan_input = now
 
 
-def test_a_changed_file_keeps_what_is_measured_and_done() -> None:
-    """Another tolerance in the middle: the step at hand stays, and a bar corrected in the file counts at once."""
+def test_a_changed_file_keeps_measured_values_and_done_steps() -> None:
+    """After a new tolerance the current step stays. A bar corrected in the file counts immediately."""
     run = walk(method="bars")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
     edit(run, tolerance="0.02 mm")
@@ -451,10 +454,11 @@ def test_a_changed_file_keeps_what_is_measured_and_done() -> None:
 # Outside the tolerance.
 
 
-def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> None:
-    """Bottom 0.06 mm nearer over 80 mm is 0.075 mm for 100 mm of the foot, whose far edge is shimmed to tip it back.
+def test_a_face_outside_the_tolerance_is_swept_again() -> None:
+    """The bottom is 0.06 mm nearer over 80 mm, or 0.075 mm in 100 mm of the foot.
 
-    Space alone does not count it as done: the answer is a new sweep, or that it stays.
+    The far edge is shimmed to tip the face back. Space alone does not finish the step: the user sweeps again, or leaves
+    the face as it is.
     """
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
@@ -462,7 +466,7 @@ def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> Non
     assert step.title == "Set the face square" and step.required and asked_at(step) is not None
     assert "bottom is 0.06 mm nearer" in step.text and "outside 0.02 mm" in step.text
     assert "foot's edge away from the spindle by 0.075 mm for every 100 mm" in step.text
-    run.answer("It is moved: sweep the face again")
+    run.answer("Corrected: sweep the face again")
     assert run.cursor.title == "Sweep the face, up"
     run.answers("0", "0", "0.01", "0.01")
     assert run.cursor.title == "Set the face square" and "within 0.02 mm" in run.cursor.text
@@ -470,8 +474,8 @@ def test_a_face_outside_the_tolerance_is_swept_again_until_it_is_within() -> Non
     assert run.cursor.title == "Bring two points together"
 
 
-def test_a_face_is_left_outside_only_if_the_user_says_so() -> None:
-    """The log says what was left, and the rest of the set-up follows; after a move a worse face is asked about."""
+def test_a_face_stays_outside_the_tolerance_only_if_the_user_agrees() -> None:
+    """The log has the remaining error, and the set-up continues. After a move, the user is asked about a worse face."""
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
     before = run.state
@@ -479,13 +483,16 @@ def test_a_face_is_left_outside_only_if_the_user_says_so() -> None:
     assert "Left outside the tolerance: face, 0.06" in event_words(run.state.last, before, METRIC)
     assert run.titles[:2] == ["Bring two points together", "Sweep up"]
     run.undo()
-    run.answer("It is moved: sweep the face again")
+    run.answer("Corrected: sweep the face again")
     run.answers("0", "0.04", "0.08", "0.04")
     assert asked_at(run.cursor) is not None and run.cursor.title == "Set the face square"
 
 
 def test_an_error_outside_the_tolerance_leads_back_to_the_stack() -> None:
-    """0.03 mm stay where 0.02 mm may: measured, set and measured again, or left; a pattern can still take it over."""
+    """0.03 mm remain and 0.02 mm are allowed: measured, set and measured again, or left.
+
+    A pattern can still take the error.
+    """
     run = walk(method="bars compared", tolerance="0.02 mm")
     run.answers("20", "16", "-3.75", "-3.75", "-2.03")
     assert run.cursor.title == "Check what stays" and "Outside 0.02 mm" in run.cursor.text
@@ -498,8 +505,8 @@ def test_an_error_outside_the_tolerance_leads_back_to_the_stack() -> None:
     assert run.titles[1] == "Blank on"
 
 
-def test_the_blank_is_centred_on_the_table() -> None:
-    """Bringing the axes together does not centre the work; the pattern's circles are about the table's axis."""
+def test_the_set_up_centres_the_blank_on_the_table() -> None:
+    """Bringing the axes together does not centre the work. The pattern's circles are about the table's axis."""
     run = walk(method="bars")
     (blank,) = (step for step in run.state.steps if step.title == "Blank on")
     assert "centre it" in blank.text and "indicator" in blank.text

@@ -1,1 +1,1 @@
-"""Tests of dividing on the rotary table."""
+"""Tests of setting a rotary table to divisions of a turn."""

@@ -1,4 +1,4 @@
-"""Lathes with rotary tables, and operations read from the keys of a job file, for the tests of dividing."""
+"""Test data for dividing: lathes with rotary tables, and operations read from the keys of a job file."""
 
 from dataclasses import replace
 from fractions import Fraction
@@ -19,13 +19,13 @@ CIRCLES = (
     *(21, 23, 27, 29, 31, 33),
     *(37, 39, 41, 43, 47, 49),
 )
-"""Circles of the three plates most dividing heads come with; common practice, no source."""
+"""Hole circles of the three plates that most dividing heads come with; common practice, no source."""
 EXACT_AT_40 = [number for number in range(2, 361) if any(40 * circle % number == 0 for circle in CIRCLES)]
-"""Divisions that one circle gives exactly: 40 turns by the number of divisions are whole holes on it."""
+"""Divisions that one circle gives exactly: 40 turns divided by the number are whole holes of that circle."""
 COMPOUND_AT_40 = (51, 57, 63, 69, 77, 87, 91, 93, 96, 99)
-"""Divisions that two circles of one plate give together, no single circle: the smaller ones handbooks list."""
+"""Divisions that two circles of one plate give and no single circle does: the smaller ones that handbooks list."""
 WHOLE_DEGREES = [number for number in range(1, 361) if 360 % number == 0]
-"""The divisors of 360; one published list leaves out 40."""
+"""The divisors of 360. One published list lacks 40."""
 HEAD = Dial(
     name="boring_head",
     unit="in",
@@ -45,7 +45,7 @@ def lathe_with(
     direct: tuple[int, ...] = (),
     head: bool = True,
 ) -> Lathe:
-    """Return the example lathe with a rotary table of that ratio, dial graduation and so on."""
+    """Return the example lathe with a rotary table that has the given ratio, dial graduation and other fields."""
     table = RotaryTable(
         ratio=Fraction(ratio),
         dial_graduation_deg=None if minutes is None else minutes * MINUTE,
@@ -60,7 +60,7 @@ def lathe_with(
 
 
 def divide_problems(lathe: Lathe, **keys: Any) -> tuple[DivideJob | None, list[Problem]]:
-    """Read a `divide` operation ("with_" for "with") and return it with its problems."""
+    """Return a `divide` operation read from keys ("with_" for "with"), and its problems."""
     problems: list[Problem] = []
     table = Table({key.rstrip("_"): value for key, value in keys.items()}, "job", problems)
     found = read_divide(table, lathe)
@@ -69,7 +69,7 @@ def divide_problems(lathe: Lathe, **keys: Any) -> tuple[DivideJob | None, list[P
 
 
 def divide_job(lathe: Lathe, **keys: Any) -> DivideJob:
-    """Read a `divide` operation that must be right."""
+    """Return a `divide` operation read from keys that must be free of problems."""
     found, problems = divide_problems(lathe, **keys)
     assert found is not None and problems == []
     return found
@@ -78,7 +78,7 @@ def divide_job(lathe: Lathe, **keys: Any) -> DivideJob:
 def pattern_keys(*layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
     """Return the keys of a pattern of circles, cut as written with one cutter.
 
-    `tip_angle` and `tip_flat` are the cutter's, `cut` that of every layer with a depth.
+    `tip_angle` and `tip_flat` belong to the cutter. `cut` applies to every layer with a depth.
     """
     cut = {"cut": keys.pop("cut")} if "cut" in keys else {}
     point = {key: keys.pop(key) for key in ("tip_angle", "tip_flat") if key in keys}
@@ -87,7 +87,7 @@ def pattern_keys(*layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
 
 
 def layers_problems(lathe: Lathe, *layers: dict[str, Any], **keys: Any) -> tuple[PatternJob | None, list[Problem]]:
-    """Read a `pattern` operation and return it with its problems."""
+    """Return a `pattern` operation read from keys, and its problems."""
     problems: list[Problem] = []
     table = Table(pattern_keys(*layers, **keys), "job", problems)
     found = read_pattern(table, lathe)
@@ -96,7 +96,7 @@ def layers_problems(lathe: Lathe, *layers: dict[str, Any], **keys: Any) -> tuple
 
 
 def layers_job(lathe: Lathe, *layers: dict[str, Any], **keys: Any) -> PatternJob:
-    """Read a `pattern` operation that must be right."""
+    """Return a `pattern` operation read from keys that must be free of problems."""
     found, problems = layers_problems(lathe, *layers, **keys)
     assert found is not None and problems == []
     return found

@@ -1,4 +1,4 @@
-"""The `divide` operation: what it refuses, its plan on a simulated table, planning again, and where am I."""
+"""The `divide` operation: refusals, its plan on a simulated table, planning again, and finding a position."""
 
 import math
 from dataclasses import replace
@@ -25,12 +25,12 @@ DEEP = {"depth": "2 mm", "cut": "0.5 mm", "depth_dial": "cross_slide"}
 
 
 def plan(lathe: Lathe, **keys: Any) -> Plan:
-    """Plan a `divide` operation with the keys of a job file."""
+    """Return the plan of a `divide` operation with the given keys of a job file."""
     return plan_divide(divide_job(lathe, **keys), lathe, None)
 
 
 def positions(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
-    """Return the steps that go to a position."""
+    """Return the steps that turn to a position."""
     return [step for step in steps if step.action == "index"]
 
 
@@ -40,7 +40,7 @@ def cuts(steps: tuple[Step, ...] | list[Step]) -> list[Step]:
 
 
 def at_depth(steps: list[Step]) -> list[tuple[int, float]]:
-    """Return what is cut in order: position, and what the cross-slide shows."""
+    """Return the position and the cross-slide reading of every cut, in order."""
     found = []
     for step in cuts(steps):
         setting = step.setting("cross_slide")
@@ -80,26 +80,26 @@ REFUSED: list[Any] = [
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
 def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
-    """Each wrong key is named, with what was found or what is accepted."""
+    """Every refusal names the wrong key, and the value found or the values accepted."""
     _, problems = divide_problems(lathe_with(), **keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_a_lathe_without_a_table_is_refused() -> None:
+def test_a_lathe_without_a_rotary_table_is_refused() -> None:
     """If the lathe file has no rotary table, the refusal says so."""
     _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "[rotary_table]" in problems[0].message
 
 
 def test_every_problem_is_listed_at_once() -> None:
-    """Three wrong keys give three problems at once."""
+    """Three wrong keys give three problems together."""
     _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
 
 
 def test_a_position_names_turns_and_dial_reading() -> None:
-    """36 positions at 72:1: the 17th is two turns on from the last, at 0 on the dial, 32 turns from zero."""
+    """For 36 positions at 72:1, position 17 is two turns past position 16: reading 0, and 32 turns from zero."""
     step = positions(plan(lathe_with(72), divisions=36).steps)[16]
     assert figures(step.text) == {"17", "36", "2", "0°00'", "32", "160°00'"}
     assert step.extra["angle_deg"] == 160
@@ -116,7 +116,7 @@ def test_a_position_names_turns_and_dial_reading() -> None:
 def test_a_simulated_table_reaches_every_planned_position(
     ratio: int, count: int, start: int, falling: bool, way: str
 ) -> None:
-    """A simulated worm that follows each step reaches every position within its stated error."""
+    """A simulated worm follows each step. It reaches every position within the error stated for that position."""
     lathe = lathe_with(ratio, minutes=1, plates=True)
     keys = {"divisions": count, "start": f"{start} deg", "with": way, "sense": "falling" if falling else "rising"}
     found = positions(plan(lathe, **keys).steps)
@@ -134,7 +134,10 @@ def test_a_simulated_table_reaches_every_planned_position(
 
 
 def test_figures_match_hand_calculation() -> None:
-    """7 on a dial of minutes: 25.71 seconds at worst, 0.0125 mm at 100 mm (1 second there is 0.000485 mm)."""
+    """For 7 positions on a dial of minutes the largest error is 25.71 seconds, or 0.0125 mm at a radius of 100 mm.
+
+    One second at 100 mm is 0.000485 mm.
+    """
     found = plan(lathe_with(90, minutes=1), divisions=7, radius="100 mm")
     figures = found.figures
     assert figures["worst_error_arcsec"] == pytest.approx(25.714, abs=6e-4)
@@ -146,7 +149,7 @@ def test_figures_match_hand_calculation() -> None:
 
 
 def test_largest_error_between_neighbours_is_their_largest_difference() -> None:
-    """The largest error between neighbours is the largest difference of two errors that follow, round the end too."""
+    """This is the largest difference of two consecutive errors, including the step from last to first."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
     largest = max(abs(after - before) for before, after in zip(errors, [*errors[1:], errors[0]], strict=True))
@@ -154,15 +157,15 @@ def test_largest_error_between_neighbours_is_their_largest_difference() -> None:
 
 
 def test_cautions_contain_their_numbers() -> None:
-    """Never repeat a rounded step; take up backlash from below; safety words are there."""
+    """The cautions say not to repeat a rounded step and to take up backlash from below. General safety is included."""
     found = plan(lathe_with(90, minutes=1), divisions=7)
     assert {"120", "0°03'"} <= figures(" ".join(found.cautions))
     assert positions(found.steps)[0].cautions
     assert "120" not in " ".join(plan(lathe_with(90, minutes=1), divisions=36).cautions)
 
 
-def test_inexact_plates_are_reported_and_both_circles_offered() -> None:
-    """51 at 40:1: no circle is exact, two of one plate are; each position says how."""
+def test_inexact_plates_are_reported_with_an_exact_pair_of_circles() -> None:
+    """51 at 40:1 is exact on no single circle but on two circles of one plate. Each position gives both movements."""
     found = plan(lathe_with(40, minutes=None, plates=True), divisions=51)
     assert {"10", "15", "2", "17"} <= figures(found.cautions[1])
     plates = [step.settings[0] for step in positions(found.steps)]
@@ -171,7 +174,7 @@ def test_inexact_plates_are_reported_and_both_circles_offered() -> None:
     assert compound[1:] == [{"circles": [15, 17], "holes": [10, 2], "turns": 0}] * 50
 
 
-def test_direct_dividing_counts_notches() -> None:
+def test_dividing_by_notches_counts_notches() -> None:
     """With 24 notches, 8 divisions use every third notch."""
     found = positions(plan(lathe_with(40, direct=(24,)), divisions=8, with_="direct").steps)
     plates = [step.settings[0] for step in found]
@@ -181,8 +184,8 @@ def test_direct_dividing_counts_notches() -> None:
         plan(lathe_with(40, direct=(24,)), divisions=7, with_="direct")
 
 
-def test_round_order_cuts_every_position_at_each_depth() -> None:
-    """3 positions, 2 mm in cuts of 0.5: all at 0.5, then all at 1.0 and so on; 4 mm at the end on a diameter dial."""
+def test_round_order_cuts_every_position_before_going_deeper() -> None:
+    """3 positions, 2 mm in cuts of 0.5: all at 0.5, then all at 1.0, and so on. A diameter dial ends at 4 mm."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP).steps)
     depths = [depth for depth in (1.0, 2.0, 3.0, 4.0) for _ in range(3)]
     assert at_depth(steps) == list(zip([1, 2, 3] * 4, depths, strict=True))
@@ -190,16 +193,16 @@ def test_round_order_cuts_every_position_at_each_depth() -> None:
 
 
 @pytest.mark.parametrize(("sense", "move"), [("rising", (10, 0)), ("falling", (-10, 0))])
-def test_the_next_round_continues_in_the_same_sense(sense: str, move: tuple[int, int]) -> None:
-    """4 positions at 40:1, round after round: always a quarter turn on, never three back."""
+def test_each_round_turns_the_table_in_the_same_direction(sense: str, move: tuple[int, int]) -> None:
+    """With 4 positions at 40:1 the table always turns on by a quarter turn, and never back by three quarters."""
     lathe = lathe_with(40, minutes=None, plates=True)
     found = positions(plan(lathe, divisions=4, with_="plate", sense=sense, **DEEP).steps)
     moves = [setting.move for step in found for setting in step.settings if isinstance(setting, PlateSetting)]
     assert moves == [None, *[move] * 15]
 
 
-def test_position_order_cuts_to_full_depth_at_each_position() -> None:
-    """Each of 3 positions is cut to full depth before the next."""
+def test_position_order_cuts_each_position_to_full_depth() -> None:
+    """Each of 3 positions is cut to full depth before the table turns to the next one."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
     assert at_depth(steps) == [(number, depth) for number in (1, 2, 3) for depth in (1.0, 2.0, 3.0, 4.0)]
     assert len(positions(steps)) == 3
@@ -208,9 +211,9 @@ def test_position_order_cuts_to_full_depth_at_each_position() -> None:
 @settings(deadline=None)
 @given(st.floats(0.05, 8), st.floats(0.03, 3), st.integers(2, 12), st.sampled_from(("round", "position")))
 def test_passes_add_up_to_the_depth_at_every_position(depth: float, cut: float, count: int, order: str) -> None:
-    """At every position the passes add up to the depth within half a mark; none is deeper than the cut allowed.
+    """At every position the passes add up to the depth within half a mark. None is deeper than the allowed cut.
 
-    All at once it may be half a mark deeper: the depth itself is as far from the nearest mark.
+    A single pass may be half a mark deeper, since the depth itself may be half a mark from the nearest mark.
     """
     depth, cut = round(depth, 3), round(cut, 3)
     keys = {"depth": f"{depth} mm", "cut": f"{cut} mm", "depth_dial": "cross_slide", "order": order}
@@ -226,7 +229,7 @@ def test_passes_add_up_to_the_depth_at_every_position(depth: float, cut: float, 
 
 
 def test_too_many_steps_are_refused() -> None:
-    """1050 positions in 10 passes are more than a run holds, and refused before it is planned."""
+    """1050 positions in 10 passes are more steps than a run holds. They are refused before anything is planned."""
     with pytest.raises(PlanError, match=str(MOST_STEPS)):
         plan(lathe_with(), divisions=1050, depth="2 mm", cut="0.2 mm", depth_dial="cross_slide")
     with pytest.raises(PlanError, match=r"\bmark\b"):
@@ -234,7 +237,7 @@ def test_too_many_steps_are_refused() -> None:
 
 
 def replanned(entered: RunInput, done: int, **keys: Any) -> tuple[list[Step], list[Step]]:
-    """Return what was open after `done` steps, and what replaces it."""
+    """Return the steps that were open after `done` steps, and the steps that replace them."""
     lathe = lathe_with()
     job = divide_job(lathe, **{"divisions": 3, **DEEP, **keys})
     steps = plan_divide(job, lathe, None).steps
@@ -248,13 +251,13 @@ MADE_UP_FOR = [
     *((number, depth) for number in (1, 2, 3) for depth in (1.6, 2.2)),
     *((number, depth) for depth in (3.2, 4.2) for number in (1, 2, 3)),
 ]
-"""Position and reading of each pass once a round has come out 0.1 mm shallow."""
+"""Position and reading of each remaining pass after a first round that was 0.1 mm too shallow."""
 
 
-def test_measured_depth_is_carried_over_going_round() -> None:
-    """After the first round it is 0.4 deep in place of 0.5: the deeper rounds go 0.2 further on the diameter dial.
+def test_a_depth_measured_after_a_round_deepens_all_later_rounds() -> None:
+    """The first round is 0.4 mm deep instead of 0.5. The deeper rounds go 0.2 mm further on the diameter dial.
 
-    The 0.6 mm to the next depth are more than the 0.5 that may be cut at once: two passes at each position.
+    The next depth is 0.6 mm away and only 0.5 mm may be cut in one pass, so each position gets two passes.
     """
     old, new = replanned(Measured(what="depth", size_mm=0.4), 9)
     assert old[0].text.startswith("1 of 3: turn on by 24 turns")
@@ -263,22 +266,22 @@ def test_measured_depth_is_carried_over_going_round() -> None:
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
 
 
-def test_a_depth_measured_in_mid_round_changes_only_deeper_rounds() -> None:
-    """Measured at position 1 of a round: the others are cut to the same reading, deeper rounds change."""
+def test_a_depth_measured_during_a_round_changes_only_deeper_rounds() -> None:
+    """After a measurement at position 1 the other positions get the same reading. Only deeper rounds change."""
     _, new = replanned(Measured(what="depth", size_mm=0.4), 4)
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
     assert at_depth(new)[2:] == MADE_UP_FOR
 
 
-def test_measuring_in_the_only_round_corrects_its_later_positions() -> None:
-    """Wanted 2 mm in one pass, 1.9 mm deep: the others go 0.2 further on the diameter dial, and are not alike."""
+def test_measuring_in_the_only_round_corrects_the_later_positions() -> None:
+    """2 mm is wanted in one pass and 1.9 mm is measured. The later positions go 0.2 mm further on the diameter dial."""
     _, new = replanned(Measured(what="depth", size_mm=1.9), 4, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
     assert "differ" in new[0].findings[0]
 
 
-def test_measured_depth_is_carried_over_position_by_position() -> None:
-    """In the middle of a position: what is left of it and of the others is 0.1 deeper on the radius."""
+def test_a_depth_measured_within_a_position_corrects_all_later_passes() -> None:
+    """The later passes at this position and at all others go 0.1 mm deeper on the radius."""
     _, new = replanned(Measured(what="depth", size_mm=0.9), 5, order="position")
     assert at_depth(new)[:3] == [(1, 2.6), (1, 3.2), (1, 4.2)]
     assert at_depth(new)[3:7] == [(2, 1.2), (2, 2.2), (2, 3.2), (2, 4.2)]
@@ -286,21 +289,21 @@ def test_measured_depth_is_carried_over_position_by_position() -> None:
 
 
 def test_passes_above_the_measured_depth_are_dropped() -> None:
-    """The first pass came out 1.2 deep in place of 0.5: the one to 1.0 is not wanted at this position any more."""
+    """The first pass is 1.2 mm deep instead of 0.5. The pass to 1.0 mm is no longer needed at this position."""
     _, new = replanned(Measured(what="depth", size_mm=1.2), 4, order="position")
     assert [number for number, _ in at_depth(new)[:3]] == [1, 1, 2]
     assert [depth for _, depth in at_depth(new)[:2]] == pytest.approx([1.6, 2.6])
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.3, 0.5])
 
 
-def test_a_depth_cannot_be_measured_before_it_is_cut() -> None:
-    """At the start of a position there is nothing to measure."""
+def test_measuring_a_depth_before_any_cut_is_refused() -> None:
+    """Before the first pass at a position there is no depth."""
     with pytest.raises(PlanError):
         replanned(Measured(what="depth", size_mm=0.4), 2)
 
 
-def test_a_correction_is_kept_when_planned_again() -> None:
-    """Measured, continued, then set differently: the open steps keep the correction."""
+def test_planning_again_keeps_a_correction() -> None:
+    """After a measurement and a dial set differently, the open steps still have the correction."""
     lathe = lathe_with()
     job = divide_job(lathe, divisions=3, **DEEP)
     steps = plan_divide(job, lathe, None).steps
@@ -314,8 +317,8 @@ def test_a_correction_is_kept_when_planned_again() -> None:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_a_pass_set_too_shallow_is_followed_by_the_rest(order: str) -> None:
-    """0.2 of the 0.5 mm: the other 0.3 come next, or the next pass here would take 0.8. Nothing is ever below 0."""
+def test_a_pass_set_too_shallow_is_followed_by_its_remaining_depth(order: str) -> None:
+    """0.2 of 0.5 mm is cut. The other 0.3 mm comes next, so that the pass after it does not take 0.8 mm."""
     old, new = replanned(set_to(0.4), 3, order=order)
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.2, 0.3])
     assert at_depth(new)[1:] == at_depth(old)
@@ -325,18 +328,18 @@ def test_a_pass_set_too_shallow_is_followed_by_the_rest(order: str) -> None:
 
 @pytest.mark.parametrize("order", ["round", "position"])
 @given(measured=st.integers(20, 90))
-def test_no_position_is_cut_deeper_at_once_than_planned(order: str, measured: int) -> None:
-    """0.5 mm by the dial, anything from 0.20 to 0.90 measured: no pass after it takes more than 0.5 and half a mark."""
+def test_no_pass_after_a_measurement_is_deeper_than_allowed(order: str, measured: int) -> None:
+    """The dial says 0.5 mm, the user measures 0.20 to 0.90. No later pass takes more than 0.5 mm and half a mark."""
     done = 9 if order == "round" else 4
     _, new = replanned(Measured(what="depth", size_mm=measured / 100), done, order=order)
     assert all(0 < (step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(new))
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
 
-def test_touching_off_again_ends_a_correction() -> None:
-    """The difference was of the old zero; after the work has moved the dial counts from a new one.
+def test_touching_off_again_cancels_a_correction() -> None:
+    """The correction belonged to the old zero. After a move the dial counts from a new zero.
 
-    What is cut is 0.4 mm deep whatever the zero: the next 0.6 mm stay two passes, the last of them as planned.
+    The work is 0.4 mm deep whatever the zero is. The next 0.6 mm remain two passes, and the last one is as planned.
     """
     lathe = lathe_with()
     job = divide_job(lathe, divisions=3, **DEEP)
@@ -349,15 +352,15 @@ def test_touching_off_again_ends_a_correction() -> None:
     assert all((step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(list(moved)))
 
 
-def test_measured_deeper_than_wanted_leaves_nothing_to_cut() -> None:
-    """Deeper than the whole depth already: the positions that had this pass need nothing more."""
+def test_a_depth_measured_past_the_wanted_one_leaves_no_cuts() -> None:
+    """The measured depth exceeds the whole depth. The positions that had this pass need no other."""
     _, new = replanned(Measured(what="depth", size_mm=2.5), 9)
     assert positions(new) == [] and cuts(new) == []
     assert new[-1].action == "check"
 
 
-def test_moved_finds_the_zeros_again_and_continues() -> None:
-    """Zero of table and of depth again, then the open positions, the first counted from zero."""
+def test_after_a_move_the_zeros_are_found_before_the_open_positions() -> None:
+    """The zeros of table and depth are found again. The first open position is counted from zero."""
     old, new = replanned(Moved(), 5)
     assert [step.zeroed_dials for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
     assert at_depth(new) == at_depth(old)
@@ -365,8 +368,8 @@ def test_moved_finds_the_zeros_again_and_continues() -> None:
     assert figures(first.text) >= {"2", "3", "0°00'", "24", "120°00'"}
 
 
-def test_moved_before_the_cut_turns_to_the_position_again() -> None:
-    """Only the cut of position 2 was open: the table turns to it again, since nobody knows where it is."""
+def test_after_a_move_before_the_cut_the_table_turns_to_the_position_again() -> None:
+    """Only the cut of position 2 was open. The table turns to position 2 again, since its angle is no longer known."""
     old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"
     assert [step.at.position for step in new[2:4]] == [2, 2]
@@ -374,7 +377,7 @@ def test_moved_before_the_cut_turns_to_the_position_again() -> None:
 
 
 def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
-    """A position set 6 minutes too far stays so. The other positions do not move."""
+    """A position set 6 minutes too far stays as it is. The other positions keep their settings."""
     old, new = replanned(set_to(120.1), 4, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
     assert f"{50 * math.radians(0.1):.3f} mm" in new[0].findings[0]
@@ -383,15 +386,15 @@ def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
     ]
 
 
-def test_a_cut_set_past_the_last_mark_is_reported() -> None:
-    """A cut set past the last mark says by how much, in time to wind back."""
+def test_a_cut_set_past_the_final_depth_is_reported() -> None:
+    """The finding says by how much the cut is too deep, in time to wind back."""
     _, new = replanned(set_to(4.4), 3)
     assert "0.2" in figures(new[0].cautions[0])
     assert new[0].depth_mm == pytest.approx(2.2)
 
 
-def test_an_edit_plans_from_the_first_remaining_position() -> None:
-    """The remaining positions are planned with the new values."""
+def test_an_edit_replans_the_open_positions() -> None:
+    """The open positions are planned with the new values."""
     old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
     with pytest.raises(PlanError):
@@ -401,7 +404,7 @@ def test_an_edit_plans_from_the_first_remaining_position() -> None:
 @settings(deadline=None)
 @given(st.sampled_from((40, 72, 90)), st.integers(2, 90), st.data())
 def test_every_position_is_found_from_its_reading(ratio: int, count: int, data: st.DataObject) -> None:
-    """The table's own degrees, or turns and reading, find the position, and how far past or short it is."""
+    """The table's own degrees, or turns and reading, give the position and the distance past it or short of it."""
     lathe = lathe_with(ratio, minutes=1)
     assert lathe.rotary_table is not None
     steps = plan(lathe, divisions=count).steps
@@ -426,7 +429,7 @@ def test_every_position_is_found_from_its_reading(ratio: int, count: int, data: 
 
 
 def test_positions_are_found_by_holes_and_notches() -> None:
-    """Turns and holes, holes alone, and notches."""
+    """Turns and holes, holes alone, and notches each give the position."""
     lathe = lathe_with(40, minutes=None, plates=True, direct=(24,))
     table = lathe.rotary_table
     assert table is not None
@@ -443,7 +446,7 @@ def test_positions_are_found_by_holes_and_notches() -> None:
 
 @pytest.mark.parametrize("typed", ["", "x", "3 mm", "5 turns 7°00'", "12"])
 def test_impossible_readings_are_refused(typed: str) -> None:
-    """At 72:1 the dial ends at 5 degrees; a number has its unit."""
+    """At 72:1 the dial ends at 5 degrees. A number without a unit is refused too."""
     table = lathe_with(72).rotary_table
     assert table is not None
     with pytest.raises(QuantityError):

@@ -1,4 +1,4 @@
-"""The tables on the screens of dividing, read back as a hand would follow them."""
+"""The tables on the dividing screens are read back and followed as a user would."""
 
 import json
 import re
@@ -31,21 +31,21 @@ from tests.published import Printed, printed_rows
 
 HEAD = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES, direct=(24, 60))
 DEGREES_IN_A_TURN = {ratio: Fraction(360, ratio) for ratio in (36, 40, 60, 72, 80, 90, 120)}
-"""Of the handle, as tables of these ratios are engraved."""
+"""Largest reading of the handle's dial, as makers engrave tables of these ratios."""
 _PARTS = re.compile(r"([+-])?\s*(\d+)(?:/(\d+))?")
 _TURNS = re.compile(r"(-?\d+) turns?")
 _HOLES = re.compile(r"(\d+) holes?")
 
 
 def table(ratio: int, minutes: int | None = 1, plates: bool = False) -> RotaryTable:
-    """Return a rotary table."""
+    """Return a rotary table with the given fields."""
     found = lathe_with(ratio, minutes=minutes, plates=plates).rotary_table
     assert found is not None
     return found
 
 
 def sum_of(formula: str) -> Fraction:
-    """Return what a movement as handbooks print it adds up to: "1 + 21/23 - 11/33"."""
+    """Return the sum of a movement in handbook form, such as "1 + 21/23 - 11/33"."""
     total = Fraction(0)
     for sign, above, below in _PARTS.findall(formula):
         total += Fraction(int(above), int(below or 1)) * (-1 if sign == "-" else 1)
@@ -53,13 +53,13 @@ def sum_of(formula: str) -> Fraction:
 
 
 def turns_of(words: str, circle: int) -> Fraction:
-    """Return handle turns that words such as "5 turns 15 holes" mean on a circle."""
+    """Return the handle turns that words such as "5 turns 15 holes" mean on a hole circle."""
     turns, holes = _TURNS.search(words), _HOLES.search(words)
     return int(turns[1] if turns else 0) + Fraction(int(holes[1] if holes else 0), circle)
 
 
 def degrees_of(words: str, ratio: int) -> Fraction:
-    """Return the table angle that words such as "12 turns 3°26'" mean [deg]."""
+    """Return the table angle [deg] that words such as "12 turns 3°26'" mean."""
     turns = _TURNS.search(words)
     rest = words[turns.end() :] if turns else words
     return DEGREES_IN_A_TURN[ratio] * int(turns[1] if turns else 0) + read_quantity(rest.strip(), "angle").value
@@ -67,7 +67,7 @@ def degrees_of(words: str, ratio: int) -> Fraction:
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if "n" in row.inputs])
 def test_settings_in_words_match_published_ones(row: Printed) -> None:
-    """As exercise sheets and manuals print them, on the circle they name."""
+    """Exercise sheets and manuals print the same settings, on the hole circle that they name."""
     circle, turns, holes = json.loads(row.printed)
     inputs = row.inputs
     only = RotaryTable(ratio=Fraction(inputs["ratio"]), plates=(tuple(inputs["circles"]),))
@@ -78,7 +78,7 @@ def test_settings_in_words_match_published_ones(row: Printed) -> None:
 
 
 def test_139_numbers_divide_exactly_on_one_circle() -> None:
-    """Those whose step is whole holes are exact by one circle; every other one says how far off the worst is."""
+    """A step of whole holes is exact on one circle. All other numbers get their largest error."""
     assert [row.divisions for row in number_rows(HEAD)[:359] if "worst" not in row.by_plate] == EXACT_AT_40
     for number in EXACT_AT_40:
         plate, _ = division_answers(HEAD, number)
@@ -88,22 +88,22 @@ def test_139_numbers_divide_exactly_on_one_circle() -> None:
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
 def test_compound_movements_add_up(number: int) -> None:
-    """The formula shown adds up to 40/N."""
+    """The displayed formula adds up to 40/N."""
     (plate, _) = division_answers(HEAD, number)
     assert sum_of(plate.both_circles) == Fraction(40, number)
     assert plate.worst.startswith("worst ")
 
 
-def test_impossible_numbers_are_named() -> None:
-    """127 needs other gear: no circle, no pair, no notches."""
+def test_a_number_that_needs_other_gear_is_reported() -> None:
+    """127 has no hole circle, no pair of circles and no notches."""
     plate, direct = division_answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"
     assert not figures(direct.step) and direct.worst == ""
     assert exact_means_text(HEAD, 127) == ""
 
 
-def test_exact_numbers_name_their_circles_and_notches() -> None:
-    """24: six circles and both plates' notches; 51: two circles together; 5 turns to the eighth: any circle."""
+def test_exact_numbers_get_their_circles_and_notches() -> None:
+    """24 has six circles and notches on both plates, 51 two circles together. For 8, 5 whole turns suit any circle."""
     assert [figures(words) for words in exact_step_and_means(HEAD, 24)] == [
         {"1", "10"},
         {"15", "18", "21", "27", "33", "39", "24"},
@@ -128,8 +128,8 @@ def test_exact_numbers_name_their_circles_and_notches() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_settings_of_whole_degrees_turn_the_table_by_their_step(ratio: int) -> None:
-    """Every line of the table turns the table by the step it names, by dial and by plate; notches are counted so."""
+def test_whole_degree_settings_turn_the_table_by_their_step(ratio: int) -> None:
+    """Each row turns the table by its named step, by dial and by plate. Notches give the same step."""
     rows = whole_degree_rows(table(ratio, plates=True))
     assert [row.divisions for row in rows] == WHOLE_DEGREES
     for row in rows:
@@ -147,7 +147,10 @@ def test_settings_of_whole_degrees_turn_the_table_by_their_step(ratio: int) -> N
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
 def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
-    """Each line, read back, is the step within half a mark or hole; the worst of all positions is as printed."""
+    """Each row, read back, gives the step within half a mark or hole.
+
+    The largest error of all positions is as printed.
+    """
     rows = number_rows(table(ratio, minutes=2, plates=True))
     assert [row.divisions for row in rows] == list(range(2, 401))
     for row in rows[::7]:
@@ -171,7 +174,7 @@ def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
     st.fractions(min_value=-180, max_value=180, max_denominator=60),
 )
 def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, way: str, start: Fraction) -> None:
-    """Place and moves of each line, read back, lead to the wanted angle within the error shown."""
+    """Position and move of each row, read back, give the wanted angle within the displayed error."""
     rotary = table(ratio, plates=True)
     dividing = divide(
         rotary, "dial" if way == "dial" else "plate", even_targets_deg(count, start, falling=falling), falling=falling
@@ -197,7 +200,7 @@ def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, wa
 
 
 def test_a_list_of_angles_that_turns_back_is_reported() -> None:
-    """90 and then 30 degrees: back by 60, which is 12 turns at 72:1."""
+    """From 90 to 30 degrees the table turns back by 60 degrees, which is 12 turns at 72:1."""
     dividing = divide(table(72), "dial", [Fraction(90), Fraction(30)])
     assert setting_row(dividing, 1, None, str).move == "back 12 turns 0°00'"
 
@@ -214,12 +217,12 @@ def test_a_list_of_angles_that_turns_back_is_reported() -> None:
     ],
 )
 def test_angles_typed_in_one_field_are_separated(typed: str, wanted: list[str]) -> None:
-    """Angles are separated by ; or + or a comma and a space. The reader refuses what is not a number."""
+    """A semicolon, a plus sign or a comma with a space separates angles. The reader refuses anything but numbers."""
     assert wanted == split_angles(typed)
 
 
 @pytest.mark.parametrize("typed", ["", "0", "1", "2001", "10000", "2.5", "-3", "½", "٣", "twelve"])
 def test_wrong_numbers_of_divisions_are_refused(typed: str) -> None:
-    """Refused with what is accepted."""
+    """Each refusal says which numbers are accepted."""
     with pytest.raises(QuantityError, match=r"\b2 to 2000\b"):
         read_divisions(typed)

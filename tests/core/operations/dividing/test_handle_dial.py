@@ -1,4 +1,4 @@
-"""Dividing by the handle's dial: exact targets, nearest marks, nothing added up."""
+"""Dividing by the handle's dial: exact targets, nearest marks, and no accumulated errors."""
 
 from fractions import Fraction
 from itertools import pairwise
@@ -31,18 +31,18 @@ def rotary(lathe: Lathe) -> RotaryTable:
 
 
 def by_minutes(minutes: Fraction | int = 1, ratio: int = 90) -> RotaryTable:
-    """Return a table whose dial is graduated so."""
+    """Return a table with this dial graduation, in minutes."""
     return rotary(lathe_with(ratio, minutes=minutes))
 
 
 @pytest.mark.parametrize("falling", [False, True])
-def test_every_count_closes_exactly(falling: bool) -> None:
-    """For N from 2 to 1000 the steps add up to 360 degrees exactly, from any start."""
-    # Every count up to 100, then every seventh: the arithmetic does not depend on the count.
+def test_steps_of_every_count_add_up_to_360_degrees(falling: bool) -> None:
+    """For N from 2 to 1000 the steps add up to exactly 360 degrees, from any start angle."""
+    # Every count up to 100, then every seventh. The arithmetic does not depend on the count.
     for count in (*range(2, 101), *range(101, 1001, 7), 1000):
         start = Fraction(count, 7)
         targets = even_targets_deg(count, start, falling=falling)
-        # In parts of a degree that are whole for every target: quicker, and as exact.
+        # In parts of a degree that are whole for every target. This is faster and equally exact.
         parts = 7 * count
         assert all(parts % target.denominator == 0 for target in targets)
         places = [target.numerator * (parts // target.denominator) for target in targets]
@@ -56,9 +56,9 @@ def test_every_count_closes_exactly(falling: bool) -> None:
     ("minutes", "counts"), [(1, range(2, 361)), (1, range(361, 1001, 13)), (Fraction(1, 6), range(3, 1001, 47))]
 )
 def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, counts: range) -> None:
-    """Every position of every N tried from 2 to 1000 lies on a mark, at most half a graduation from where it should be.
+    """Every position of every N tried from 2 to 1000 is a mark, at most half a graduation from its exact angle.
 
-    Counted in marks, all in whole numbers: |mark x N - marks of a turn x k| <= N / 2.
+    All in whole marks: |mark x N - marks of a turn x k| <= N / 2.
     """
     table = by_minutes(minutes)
     turn = int(21_600 / minutes)
@@ -79,10 +79,10 @@ def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, cou
     st.integers(2, 400),
     st.booleans(),
 )
-def test_settings_give_the_angle_of_the_table(
+def test_turns_and_reading_add_up_to_the_position(
     ratio: int, minutes: int, start: Fraction, count: int, falling: bool
 ) -> None:
-    """Turns and reading together are the position, less than a turn is read, the rounding is set minus wanted."""
+    """The reading is less than one turn. The rounding is the set angle minus the wanted angle."""
     per_turn = 360 / ratio
     dividing = divide(by_minutes(minutes, ratio), "dial", even_targets_deg(count, start, falling=falling))
     for position in dividing.positions:
@@ -98,8 +98,8 @@ def test_settings_give_the_angle_of_the_table(
 
 @settings(deadline=None)
 @given(st.integers(2, 300), st.fractions(min_value=0, max_value=359, max_denominator=60))
-def test_count_and_list_of_angles_agree(count: int, start: Fraction) -> None:
-    """N divisions, and the same angles given as a list, are set alike."""
+def test_a_count_and_a_list_of_the_same_angles_give_the_same_settings(count: int, start: Fraction) -> None:
+    """N divisions and the list of their angles are set alike."""
     table = by_minutes()
     angles = [Fraction(360 * number, count) for number in range(count)]
     assert (
@@ -108,15 +108,15 @@ def test_count_and_list_of_angles_agree(count: int, start: Fraction) -> None:
     )
 
 
-def test_a_vernier_is_read_to_its_own_smallest_part() -> None:
-    """With a vernier of 10 seconds on a dial of 2 minutes no position is more than 5 seconds off."""
+def test_a_vernier_limits_errors_to_half_its_smallest_part() -> None:
+    """With a vernier of 10 seconds on a dial of 2 minutes, no position is more than 5 seconds off."""
     table = rotary(lathe_with(minutes=2, vernier_seconds=10))
     for count in (7, 11, 13, 97, 360, 371):
         assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
 
 
 def test_a_step_matches_hand_calculation() -> None:
-    """360/7 deg at 90:1 with a dial of minutes: 12 turns of 4 deg and 3 deg 25.714 min, read as 3 deg 26 min."""
+    """At 90:1, 360/7 deg is 12 turns of 4 deg and 3 deg 25.714 min. A dial of minutes shows 3 deg 26 min."""
     wanted = Fraction(360 * 60, 7)
     turns, reading = divmod(round(wanted), 4 * 60)
     assert (turns, reading) == (12, 206)
@@ -131,7 +131,7 @@ def test_a_step_matches_hand_calculation() -> None:
 
 @pytest.mark.parametrize(("count", "about_arcsec"), [(7, 25.7), (13, 27.7), (97, 29.7)])
 def test_largest_errors_match_exact_fractions(count: int, about_arcsec: float) -> None:
-    """The largest error of any position to the nearest minute, in fractions."""
+    """The largest error of any position on a dial of minutes matches an exact fraction."""
     places = [Fraction(360 * 60 * number, count) for number in range(count)]
     worst = max(abs(place - round(place)) for place in places) / 60
     assert float(worst * 3600) == pytest.approx(about_arcsec, abs=0.06)
@@ -140,7 +140,7 @@ def test_largest_errors_match_exact_fractions(count: int, about_arcsec: float) -
 
 @pytest.mark.parametrize("count", [7, 13])
 def test_repeating_a_rounded_step_adds_up_its_error(count: int) -> None:
-    """Seven times 51 deg 26 min is 2 minutes too far, thirteen times 27 deg 42 min 6 minutes."""
+    """Seven times 51 deg 26 min is 2 minutes too far. Thirteen times 27 deg 42 min is 6 minutes too far."""
     too_far = count * round(Fraction(360 * 60, count)) - 360 * 60
     assert too_far == {7: 2, 13: 6}[count]
     dividing = divide(by_minutes(1), "dial", even_targets_deg(count))
@@ -148,15 +148,15 @@ def test_repeating_a_rounded_step_adds_up_its_error(count: int) -> None:
 
 
 def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
-    """The 24 divisors of 360, 40 among them."""
+    """There are 24 such divisions, and 40 is among them."""
     assert len(WHOLE_DEGREES) == 24 and 40 in WHOLE_DEGREES
     assert list(whole_degree_divisions()) == WHOLE_DEGREES
 
 
 @settings(deadline=None)
 @given(st.fractions(min_value=-360, max_value=360, max_denominator=360))
-def test_angles_in_words_are_read_back(angle: Fraction) -> None:
-    """Degrees, minutes and seconds in words mean the angle to half a second, and never show 60."""
+def test_angles_in_words_read_back_within_half_a_second(angle: Fraction) -> None:
+    """Degrees, minutes and seconds in words never show 60 minutes or 60 seconds."""
     text = dms_text(angle, Fraction(1, 3600))
     assert abs(read_quantity(text, "angle").value - angle) <= Fraction(1, 7200)
     assert "60" not in text.split("°")[1]
@@ -172,5 +172,5 @@ def test_angles_in_words_are_read_back(angle: Fraction) -> None:
     ],
 )
 def test_angles_are_rounded_before_they_are_split(angle: Fraction, words: str) -> None:
-    """3 deg 59.99 min is 4 deg, not 3 deg 60 min; a sign is not lost, nor shown on nothing."""
+    """3 deg 59.99 min is shown as 4 deg, not as 3 deg 60 min. A minus sign is kept, except on zero."""
     assert words == dms_text(angle)

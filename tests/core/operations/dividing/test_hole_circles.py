@@ -1,4 +1,4 @@
-"""Hole circles from layer to layer: the choice against every choice tried, and how one is changed for another."""
+"""Hole circles of several layers: the choice matches a search of all choices, and steps change the circle."""
 
 import re
 from collections.abc import Sequence
@@ -30,7 +30,7 @@ _MOVE = re.compile(r"turn (on|back) by (?:(\d+) turns?)?(?: and )?(?:(\d+) holes
 
 
 def layers(counts: tuple[int, ...]) -> list[dict[str, Any]]:
-    """Return layers of so many circles, as their tables hold them."""
+    """Return layers with these numbers of divisions, as their tables hold them."""
     return [
         {"count": count, "offset": f"{10 + 5 * number} mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
         for number, count in enumerate(counts)
@@ -38,12 +38,12 @@ def layers(counts: tuple[int, ...]) -> list[dict[str, Any]]:
 
 
 def planned(counts: tuple[int, ...], lathe: Lathe = FORTY) -> tuple[Step, ...]:
-    """Return the steps of layers by plate."""
+    """Return the steps of these layers, set by plate."""
     return plan_pattern(layers_job(lathe, *layers(counts)), lathe, None).steps
 
 
 def circles_of(steps: tuple[Step, ...]) -> list[int | None]:
-    """Return the circle of every layer that has open positions, in order, every position of a layer on the same one."""
+    """Return the hole circle of every layer with open positions, in order. All positions of a layer must share one."""
     found: dict[int, set[int | None]] = {}
     for step in steps:
         for setting in step.settings:
@@ -54,20 +54,20 @@ def circles_of(steps: tuple[Step, ...]) -> list[int | None]:
 
 
 def plates_changed(steps: Sequence[Step]) -> list[Step]:
-    """Return the steps that change the plate, its circle or the notches, the table at its zero."""
+    """Return the steps that change the plate, its circle or the notches. The table must be at its zero."""
     return [step for step in steps if step.action == "check" and step.zeroed_dials == ("rotary_table",)]
 
 
 @cache
 def worst_error(count: int, circle: int, ratio: int) -> Fraction:
-    """Return how far the worst of even positions is from a hole, every position and hole tried [turns]."""
+    """Return the largest error of even positions [turns], from a search of every position and hole."""
     places = [Fraction(ratio * number, count) % 1 for number in range(count)]
     holes = [Fraction(hole, circle) for hole in range(circle + 1)]
     return max(min(abs(place - hole) for hole in holes) for place in places)
 
 
-def test_the_plate_in_use_is_kept_while_it_has_the_circles() -> None:
-    """27 for 9 is on the plate of 21; 17 is on another one alone."""
+def test_a_plate_is_kept_while_it_has_a_circle_for_the_next_layer() -> None:
+    """Circle 27 for 9 is on the plate of circle 21. Circle 17 is only on another plate."""
     assert circles_of(planned(SEVEN_NINE_SEVENTEEN)) == [21, 27, 17]
     assert circles_of(planned((9,))) == [18], "a layer alone keeps the circle with the fewest holes"
     assert circles_of(planned((17, 9))) == [17, 18]
@@ -76,7 +76,10 @@ def test_the_plate_in_use_is_kept_while_it_has_the_circles() -> None:
 @settings(deadline=None, max_examples=25, derandomize=True)
 @given(st.lists(st.integers(2, 24), min_size=1, max_size=3), st.sampled_from((40, 60, 90)))
 def test_chosen_circles_match_brute_force(counts: list[int], ratio: int) -> None:
-    """Each layer on a circle with the least worst error; of those choices one with the fewest changes of plate."""
+    """Each layer gets a circle with the smallest largest error.
+
+    Of such choices, the one with fewest plate changes is taken.
+    """
     lathe = lathe_with(ratio, minutes=None, plates=True)
     chosen = circles_of(planned(tuple(counts), lathe))
     options = []
@@ -99,18 +102,18 @@ def test_chosen_circles_match_brute_force(counts: list[int], ratio: int) -> None
 
 
 class Head:
-    """A dividing head as the hands have it: the circle its pin is in, and where table and pin are [turns, exact]."""
+    """A dividing head in the user's hands: the pin's circle, and the angles of table and pin [turns, exact]."""
 
     def __init__(self) -> None:
         self.circle = 0
         self.turns = Fraction(0)
 
     def follow(self, step: Step, words: str) -> None:
-        """Do what a step says: put a plate on, change to a circle, or turn by holes of the circle the pin is in."""
+        """Do what a step says: put a plate on, change to a circle, or turn by holes of the pin's circle."""
         named = re.search(r"in the (\d+) circle|pin to the (\d+) circle", words)
         circle = int(named[1] or named[2]) if named else 0
         if step.action == "check" and circle:
-            # Holes of another circle line up with the pin for certain only where both have their hole 0.
+            # Holes of another circle line up with the pin for certain only at hole 0 of both circles.
             assert self.turns.denominator == 1
             self.circle = circle
         elif step.action == "index" or TO_ZERO in step.extra:
@@ -126,8 +129,8 @@ class Head:
 
 
 @pytest.mark.parametrize("counts", [SEVEN_NINE_SEVENTEEN, (17, 7, 21, 9), (51, 7), (8, 8)])
-def test_a_head_that_follows_the_steps_is_at_every_position(counts: tuple[int, ...]) -> None:
-    """Every movement is in holes of the circle that the pin is in, and ends at the position within the least error."""
+def test_a_head_that_follows_the_steps_reaches_every_position(counts: tuple[int, ...]) -> None:
+    """Every movement is in holes of the pin's circle, and ends at the position within the smallest possible error."""
     lathe = table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES])
     run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts))), Head()
     worst = {number: min(worst_error(count, holes, 40) for plate in COMMON_PLATES for holes in plate)
@@ -145,8 +148,11 @@ def test_a_head_that_follows_the_steps_is_at_every_position(counts: tuple[int, .
     assert seen == sum(counts)
 
 
-def test_the_plate_is_put_on_and_changed_by_steps_of_their_own() -> None:
-    """Which plate, circle and arms: before first use, and at every change; the table at its zero for the change."""
+def test_mounting_and_changing_the_plate_are_separate_steps() -> None:
+    """The steps name plate, circle and arms before first use and at every change.
+
+    The table is at its zero for a change.
+    """
     steps = planned(SEVEN_NINE_SEVENTEEN)
     assert figures(steps[0].text) == {"2", "21", "23", "27", "29", "31", "33", "15", "16"}
     changes = [(before.text, step) for before, step in pairwise(steps) if TO_ZERO in before.extra]
@@ -160,20 +166,20 @@ def test_the_plate_is_put_on_and_changed_by_steps_of_their_own() -> None:
 
 
 def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
-    """Every second of 14 skipped at 40:1: 7 moves of 5 turns and 15 holes of 21."""
+    """At 40:1 every second of 14 positions is skipped. This leaves 7 moves of 5 turns and 15 holes of 21."""
     layer = {**layers((14,))[0], "skip": [2, 4, 6, 8, 10, 12, 14]}
     steps = plan_pattern(layers_job(FORTY, layer), FORTY, None).steps
     assert "15" in figures(steps[0].text)
 
 
-def test_the_plate_of_two_circles_together_is_named() -> None:
-    """51 is on no circle: nearest on 49 of plate 3, exact with 15 and 17, which are on plate 1 (a handbook's pair)."""
+def test_the_plate_with_an_exact_pair_of_circles_is_named() -> None:
+    """51 is nearest on circle 49 of plate 3, and exact with circles 15 and 17 of plate 1 (a pair from a handbook)."""
     steps = planned((51,))
     assert figures(steps[0].text) >= {"3", "49", "1", "15", "17"}
 
 
-def test_notched_plates_are_changed_too() -> None:
-    """8 is on 24 and not on 60, 10 on 60 alone; 12 is on both, and stays on the plate of 10 before it."""
+def test_direct_index_plates_are_changed_too() -> None:
+    """8 is on the plate of 24 only, 10 on that of 60 only. 12 is on both, and stays on the plate of the 10 before."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
     assert circles_of(planned((8, 10, 12), lathe)) == [24, 60, 60]
     first, *rest = planned((8, 10, 12), lathe)
@@ -182,14 +188,14 @@ def test_notched_plates_are_changed_too() -> None:
 
 
 def replanned(steps: tuple[Step, ...], done: int, entered: RunInput) -> tuple[Step, ...]:
-    """Return what replaces the open steps once so many are done."""
+    """Return the steps that replace the open ones after `done` steps."""
     job = layers_job(FORTY, *layers(SEVEN_NINE_SEVENTEEN))
     return replan_pattern(job, FORTY, None, progress_of(steps[:done], steps[done:], 500), entered)
 
 
 @pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(plan_input={})])
-def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
-    """In layer 1 and in layer 2: what is open stays on its circles, and is changed as often as before."""
+def test_planning_again_keeps_hole_circles_and_plate_changes(entered: RunInput) -> None:
+    """In layers 1 and 2 the open positions stay on their circles, with the same number of changes."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     for position, layer, wanted in ((3, 1, 2), (3, 2, 1)):
         done = next(
@@ -204,7 +210,7 @@ def test_planning_again_keeps_circles_and_changes(entered: RunInput) -> None:
 
 
 def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None:
-    """The zero is found with the circle of the current layer, so its plate is mounted first."""
+    """The zero is found with the circle of the current layer, so the plate of this layer is mounted first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
     again = replanned(steps, done, Moved())
@@ -212,8 +218,8 @@ def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None
     assert not any(TO_ZERO in step.extra for step in again)
 
 
-def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The run started with circles 21, 18 and 17. Planning again keeps them and adds the changes of plates."""
+def test_a_run_of_an_older_version_keeps_its_circles_and_gets_plate_changes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The run started with circles 21, 18 and 17. Planning again keeps these and adds steps for the plate changes."""
 
     def fewest_holes(choices: list[list[Circle]]) -> tuple[Circle, ...]:
         return tuple(circles[0] for circles in choices)
@@ -232,7 +238,10 @@ def test_a_run_of_an_older_program_keeps_its_circles_and_gets_its_changes(monkey
 
 
 def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
-    """7 changed to 9 half-way: the pin is on 21, the rest is planned on 18, so plate and zero come first."""
+    """7 is changed to 9 half-way.
+
+    The pin is in circle 21, but the remaining steps need 18, so plate and zero come first.
+    """
     run = Counted(table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]), "divide", divisions=7)
     run.to_position(4)
     run.plan_input = run.plan_input._replace(parameters={**run.plan_input.parameters, "divisions": 9})
@@ -242,8 +251,11 @@ def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
     assert figures(texts[2]) >= {"4", "9", "13", "6", "18"}
 
 
-def test_returning_to_a_layer_on_another_circle_names_that_circle() -> None:
-    """Layer 1 again while the pin is in the circle of layer 2, and on from there: the pin is set first each time."""
+def test_returning_to_a_layer_on_another_circle_names_the_circle() -> None:
+    """Layer 1 is cut again while the pin is in the circle of layer 2, and layer 2 follows.
+
+    The pin is set first each time.
+    """
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
         "pattern",
@@ -264,8 +276,8 @@ def test_returning_to_a_layer_on_another_circle_names_that_circle() -> None:
     assert run.view.cautions == () and figures(run.view.text) >= {"2", "4", "9", "12"}
 
 
-def test_the_change_of_a_circle_is_named_in_the_counter() -> None:
-    """Its title is the circle, and hole 0 is what the pin goes into."""
+def test_the_counter_names_the_new_circle_at_a_change() -> None:
+    """The title is the circle. The pin goes into hole 0."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),
         "pattern",

@@ -1,4 +1,4 @@
-"""The means of dividing a pattern, exact ones first; the large figures of the counter; errors as counted."""
+"""Tests of the means of setting a table, the counter's large digits, and errors in the unit that is counted."""
 
 from fractions import Fraction
 from typing import Any
@@ -28,16 +28,16 @@ LAYER: dict[str, Any] = {"offset": "20 mm", "circle_radius": "5 mm"}
 @pytest.mark.parametrize(
     ("divisions", "expected"),
     [
-        # 24 and 60 notches have it, the dial's minutes and 40/8 turns too.
+        # 24 and 60 notches divide by it exactly. So do the dial's minutes and 40/8 turns.
         (8, {"dial": 0, "plate": 0, "direct": 0}),
-        # 40/7 turns are 15 of 21 holes; 360/7 is 51°25.714', at worst 3/7 of a minute off; no notch.
+        # 40/7 turns are 15 of 21 holes. 360/7 is 51°25.714', at worst 3/7 of a minute off. No notch fits.
         (7, {"plate": 0, "dial": Fraction(3, 7) / 60, "direct": None}),
-        # 360/32 is 11°15': the dial has it, 40/32 is 5 of 20 holes; 24 and 60 have no 32nd.
+        # 360/32 is 11°15', exact on the dial. 40/32 is 5 of 20 holes. 24 and 60 have no 32nd notch.
         (32, {"dial": 0, "plate": 0, "direct": None}),
     ],
 )
-def test_exact_ways_are_listed_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
-    """Worked by hand; each with its worst error, those that cannot be had last."""
+def test_exact_means_are_listed_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
+    """Worked by hand. Each means has its largest error. Means that cannot set the positions are last."""
     table = table_lathe(**TABLE).rotary_table
     assert table is not None
     offered = means_offered(table, (even_targets_deg(divisions),))
@@ -46,8 +46,8 @@ def test_exact_ways_are_listed_first(divisions: int, expected: dict[str, Fractio
     assert [answer.means for answer in division_answers(table, divisions)] == list(expected)
 
 
-def test_layers_are_divided_by_the_means_asked_for() -> None:
-    """Seven circles by plate are exact, by dial not; a means that the table has not is refused by its key."""
+def test_layers_are_set_by_the_means_of_the_job() -> None:
+    """Seven positions are exact by plate but not by dial. A means that the table lacks is refused with its key."""
     lathe = lathe_with(40, minutes=1, plates=True)
     layer = {**LAYER, "count": 7}
     assert layers_job(lathe, layer).means == "plate"
@@ -62,20 +62,20 @@ def test_layers_are_divided_by_the_means_asked_for() -> None:
 @pytest.mark.parametrize(
     ("keys", "expected"),
     [
-        # 360/7 = 51°25.714': 5 turns of 9° are 45°, then 6°26'; 102°51' is 11 turns and 3°51', 5 more past 6°26'.
+        # 360/7 = 51°25.714': 5 turns of 9° are 45°, then 6°26'. 102°51' is 11 turns and 3°51', 5 more past 6°26'.
         ({"divisions": 7, "with": "dial"}, ["0°00'", "5+6°26'", "5+3°51'", "5+1°17'"]),
-        # 40/7 = 5 15/21: 5 turns and 15 holes each.
+        # 40/7 = 5 15/21: 5 turns and 15 holes for each move.
         ({"divisions": 7, "with": "plate"}, ["0", "5+15", "5+15", "5+15"]),
         # 40/8 = 5 whole turns.
         ({"divisions": 8, "with": "plate"}, ["0", "5", "5", "5"]),
         # 24/8 = 3 notches.
         ({"divisions": 8, "with": "direct"}, ["0", "3", "3", "3"]),
-        # Counted from zero where the pattern starts elsewhere: 37°30' is 4 turns and 1°30'.
+        # Counted from zero, for a start angle: 37°30' is 4 turns and 1°30'.
         ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4+1°30'", "5+1°30'"]),
     ],
 )
-def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) -> None:
-    """What a hand does from the last position: by dial, plate and notches, worked by hand."""
+def test_the_large_text_shows_turns_and_reading(keys: dict[str, Any], expected: list[str]) -> None:
+    """The moves from the last position by dial, plate and notches match a hand calculation."""
     run = Counted(table_lathe(**TABLE), "divide", **keys)
     shown = []
     for number in range(1, len(expected) + 1):
@@ -85,8 +85,8 @@ def test_turns_and_reading_are_large(keys: dict[str, Any], expected: list[str]) 
     assert shown == expected
 
 
-def test_turning_back_only_the_reading_is_large() -> None:
-    """Past it and up again: no turns are counted on."""
+def test_turning_back_shows_only_the_reading_in_large_digits() -> None:
+    """The handle goes past the reading and up again, so no turns are counted."""
     run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
     run.to_position(5)
     run.done()
@@ -96,7 +96,7 @@ def test_turning_back_only_the_reading_is_large() -> None:
 
 
 def test_an_error_of_one_notch_is_shown_in_notches() -> None:
-    """A notch of 12 is 30°, two of 24 too; how to go back is counted as well."""
+    """With 12 notches, one notch is 30°. With 24, two notches are. The advice for going back counts notches too."""
     for notches, count in ((12, 1), (24, 2)):
         run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
         run.to_position(2)
@@ -114,7 +114,7 @@ def test_an_error_of_one_notch_is_shown_in_notches() -> None:
 
 @pytest.mark.parametrize("divisions", [7, 8, 24])
 def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
-    """Six degrees and more in seconds of arc nobody reads."""
+    """Angles of six degrees and more are never shown in seconds of arc."""
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:
             continue
@@ -123,8 +123,8 @@ def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
 
 
-def test_refusing_a_table_with_only_a_ratio_names_the_set_up() -> None:
-    """What is missing, and where to enter it: on screen first, then in the file."""
+def test_the_refusal_of_a_table_without_dial_or_plates_names_set_up() -> None:
+    """The refusal says what is missing, and where to enter it: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}
     with pytest.raises(FileError, match=r"with: Only the ratio .* marks of its dial.*set-up"):

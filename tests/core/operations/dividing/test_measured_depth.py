@@ -1,4 +1,4 @@
-"""The words for a depth measured at a position on the table."""
+"""The sentences about a depth measured at a position of the table."""
 
 from typing import Any
 
@@ -12,12 +12,12 @@ from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import pattern_keys
 
-# A mark of the cross-slide is 0.05 mm on the diameter, 0.025 mm of travel: half of it is 0.0125 mm.
+# A mark of the cross-slide is 0.05 mm on the diameter, or 0.025 mm of travel. Half a mark is 0.0125 mm.
 SLOTS: dict[str, Any] = {"divisions": 6, "depth": "1 mm", "depth_dial": "cross_slide"}
 
 
 def _cut(**keys: Any) -> Counted:
-    """Return a run whose first pass at position 1 has been taken."""
+    """Return a run whose first pass at position 1 is done."""
     run = Counted(table_lathe(), "divide", **{**SLOTS, **keys})
     run.to_position(1)
     run.done(2)
@@ -33,7 +33,7 @@ def _nothing_to_set(words: str) -> bool:
 
 
 def test_errors_below_half_a_mark_are_not_corrected() -> None:
-    """0.988 lacks 0.012, which no mark is near to; 0.987 lacks 0.013, which a mark is."""
+    """0.988 mm is 0.012 mm short, less than half a mark. 0.987 mm is 0.013 mm short, more than half a mark."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
     assert figures(_words(run, 1.012)) >= {"0.012", "1"} and _nothing_to_set(_words(run, 1.012))
@@ -41,8 +41,8 @@ def test_errors_below_half_a_mark_are_not_corrected() -> None:
     assert figures(_words(run, 1.0)) == {"1"}
 
 
-def test_the_words_agree_with_the_plan() -> None:
-    """If the words say to change nothing, the dial stays at 2.00 for later positions. If not, it moves by one mark."""
+def test_the_sentence_about_a_depth_agrees_with_the_plan() -> None:
+    """If the sentence announces no change, later positions stay at 2.00. Otherwise the dial moves by one mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
         kept = _nothing_to_set(_words(run, depth_mm))
@@ -52,14 +52,14 @@ def test_the_words_agree_with_the_plan() -> None:
         assert kept == (reading == 2.00)
 
 
-def test_measuring_after_an_earlier_pass_corrects_the_later_ones() -> None:
-    """Measured against what that pass was to reach; the deeper ones make up for it."""
+def test_a_depth_measured_after_an_earlier_pass_corrects_later_passes() -> None:
+    """The measurement is compared with the depth of that pass. The deeper passes make up the difference."""
     assert figures(_words(_cut(cut="0.5 mm"), 0.49)) == {"0.49", "0.01", "0.5"}
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
 def test_a_layer_is_compared_with_its_own_depth() -> None:
-    """The measurement is compared with the wanted depth of 0.61 and not with the nearest mark, 0.6."""
+    """The measurement is compared with the wanted depth of 0.61, not with the nearest mark of 0.6."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
         table_lathe(),
@@ -76,8 +76,8 @@ def test_a_layer_is_compared_with_its_own_depth() -> None:
 
 
 @pytest.mark.parametrize("depth_mm", [10.99, 2.1])
-def test_a_depth_that_the_dial_did_not_cut_is_refused(depth_mm: float) -> None:
-    """A slip of the hand would shift every position to come by that much."""
+def test_a_depth_that_the_dial_cannot_have_cut_is_refused(depth_mm: float) -> None:
+    """A typing mistake would shift every later position."""
     run = _cut()
     with pytest.raises(PlanError, match=r"\b1 mm"):
         run.revise("measured", depth_mm=depth_mm)
@@ -86,8 +86,8 @@ def test_a_depth_that_the_dial_did_not_cut_is_refused(depth_mm: float) -> None:
     check_depth(run.job, run.lathe, run.state, 0.9)
 
 
-def test_a_depth_is_refused_in_the_unit_of_the_lathe() -> None:
-    """1 in typed for 0.1 in on an inch lathe: the sentence speaks inches."""
+def test_the_refusal_of_a_depth_uses_the_unit_of_the_lathe() -> None:
+    """1 in is typed instead of 0.1 in on an inch lathe. The refusal gives inches."""
     table = {
         "format": 1,
         "name": "Inch bench",
@@ -102,8 +102,8 @@ def test_a_depth_is_refused_in_the_unit_of_the_lathe() -> None:
     assert {"1.0000", "0.1000"} <= figures(refused.value.message) and " mm" not in refused.value.message
 
 
-def test_a_head_below_its_zero_is_shown_beside_the_cross_slide() -> None:
-    """12 mm to 8 mm of radius on a dial of 0.05 in in diameter: 0.315 in below 0, 6 turns and 0.015 in."""
+def test_a_boring_head_below_its_zero_is_shown_with_the_cross_slide() -> None:
+    """12 mm to 8 mm of radius on a diameter dial of 0.05 in: 0.315 in below 0, which is 6 turns and 0.015 in."""
     table = {
         "format": 1,
         "name": "Bench",
@@ -121,7 +121,7 @@ def test_a_head_below_its_zero_is_shown_beside_the_cross_slide() -> None:
 
 
 def test_both_readouts_of_a_hole_are_logged() -> None:
-    """5 holes on 64 mm: the second at 32 cos 72, 32 sin 72."""
+    """For 5 holes on a 64 mm circle, the second is at 32 cos 72 and 32 sin 72."""
     run = Counted(table_lathe(), "holes", count=5, circle="64 mm")
     run.to_position(2)
     assert run.view.set_to == "x 9.889 mm, y 30.434 mm"

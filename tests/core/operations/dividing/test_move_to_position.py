@@ -1,4 +1,4 @@
-"""The move from where the table is to the position asked for, followed as the words say."""
+"""The words for a move lead a simulated handle from the table's current angle to the position asked for."""
 
 import re
 
@@ -13,7 +13,7 @@ from tests.core.operations.dividing.test_table_counter import PLATES, by_dial
 @pytest.mark.parametrize("sense", ["rising", "falling"])
 @pytest.mark.parametrize("stands_deg", [0.0, 3.5, 72.1, 119.0, 161.9, 198.4, 284.5, 357.3])
 def test_every_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
-    """The handle follows the words, one turn 5°: it ends at the angle, with the backlash taken up."""
+    """A handle with 5° to one turn follows the words. The handle ends at the right angle with the backlash taken up."""
     run = by_dial(36, sense=sense)
     run.to_position(12)
     sign, wanted_deg = (-1, 250.0) if sense == "falling" else (1, 110.0)
@@ -27,13 +27,13 @@ def test_every_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
     at_deg = stands_deg + sign * 5 * int(turns[1] if turns else 0) * (1 if goes_on else -1)
     if "past it" in way:
         at_deg = at_deg - 5 * sign
-    # On, or back up again, to the next place at which the dial shows that reading.
+    # Turn on, or back up again, to the next angle at which the dial shows that reading.
     at_deg += sign * ((sign * (reading_deg - at_deg)) % 5)
     assert at_deg % 360 == pytest.approx(wanted_deg, abs=0.02)
 
 
 def test_positions_are_found_by_notches_and_on_falling_dials() -> None:
-    """Notches count round the whole table; going down, a lower reading is past."""
+    """Notches count from a full turn. On a falling dial a lower reading is past the position."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)
     there, way = locate_table(run.lathe, run.state, "9").words.split(". ")

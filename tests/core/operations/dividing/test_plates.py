@@ -1,4 +1,4 @@
-"""Dividing by plates: printed tables, compound movements, and the best circle against brute force."""
+"""Dividing by plates: printed tables, movements on two circles, and the best circle against a complete search."""
 
 import json
 from fractions import Fraction
@@ -37,7 +37,7 @@ FORTY = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES)
 
 @pytest.mark.parametrize("row", printed_rows("indexing"))
 def test_settings_match_published_ones(row: Printed) -> None:
-    """Turns and holes as printed, for a division or an angle, on the circle named."""
+    """Turns and holes for a division or an angle are as printed, on the named circle."""
     circle, turns, holes = json.loads(row.printed)
     table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=(tuple(row.inputs["circles"]),))
     if "n" in row.inputs:
@@ -52,8 +52,8 @@ def test_settings_match_published_ones(row: Printed) -> None:
     assert dividing.positions[1].error_deg == 0
 
 
-def test_the_139_numbers_that_simple_indexing_gives() -> None:
-    """Of 2 to 360 just the numbers whose step is whole holes divide exactly at 40:1: 139, and 96 is not among them."""
+def test_139_numbers_divide_exactly_on_one_circle_at_40_to_1() -> None:
+    """Of 2 to 360, only 139 numbers have a step of whole holes at 40:1. 96 is not among them."""
     assert len(EXACT_AT_40) == 139 and 96 not in EXACT_AT_40
     assert [line.divisions for line in dividing_table(40, COMMON_PLATES, range(2, 361)) if line.exact] == EXACT_AT_40
     ways = exact_divisions(FORTY, 360)
@@ -61,7 +61,7 @@ def test_the_139_numbers_that_simple_indexing_gives() -> None:
 
 
 def fewest_holes(part_of_turn: Fraction) -> int:
-    """Return the fewest holes of two circles of one plate that are this part of a turn together, by trying them all."""
+    """Return the fewest holes on two circles of one plate that add up to a part of a turn, by a complete search."""
     totals = []
     for first, second in (pair for plate in COMMON_PLATES for pair in combinations(plate, 2)):
         for held in range(1 - first, first):
@@ -73,7 +73,7 @@ def fewest_holes(part_of_turn: Fraction) -> int:
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
 def test_compound_movements_match_published_ones(number: int) -> None:
-    """No single circle is exact; the movement on two is, and no other without an extra turn counts fewer holes."""
+    """No single circle is exact. The movement on two is, and no other without an extra turn counts fewer holes."""
     wanted = Fraction(40, number)
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
     chosen = divide(FORTY, "plate", even_targets_deg(number)).both_circles
@@ -85,7 +85,7 @@ def test_compound_movements_match_published_ones(number: int) -> None:
 
 @pytest.mark.parametrize("number", [53, 59, 61, 67, 71, 73, 79, 83, 97, 127])
 def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
-    """Primes that are in no circle cannot be had with two circles either."""
+    """Primes that are in no circle have no exact pair of circles either."""
     pairs = [pair for plate in COMMON_PLATES for pair in combinations(plate, 2)]
     assert all(lcm(*pair) % Fraction(40, number).denominator for pair in pairs)
     assert divide(FORTY, "plate", even_targets_deg(number)).both_circles is None
@@ -94,8 +94,10 @@ def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=0, max_value=5, max_denominator=1700), st.sampled_from(COMMON_PLATES), st.data())
-def test_compound_movements_match_brute_force(turns: Fraction, plate: tuple[int, ...], data: st.DataObject) -> None:
-    """A movement is found exactly if trying all holes of both circles finds one, and it has no error."""
+def test_compound_movements_match_a_complete_search(
+    turns: Fraction, plate: tuple[int, ...], data: st.DataObject
+) -> None:
+    """A movement is found exactly when a search of all holes of both circles finds one. The movement has no error."""
     pair = tuple(sorted(data.draw(st.lists(st.sampled_from(plate), min_size=2, max_size=2, unique=True))))
     first, second = pair[0], pair[1]
     exists = any(
@@ -110,8 +112,8 @@ def test_compound_movements_match_brute_force(turns: Fraction, plate: tuple[int,
         assert abs(found.holes[0]) < first and abs(found.holes[1]) < second
 
 
-def test_compound_pairs_are_of_one_plate() -> None:
-    """Both circles lie on the same plate, and their least common multiple holds the denominator."""
+def test_both_circles_of_a_pair_are_on_one_plate() -> None:
+    """The least common multiple of the two circles is divisible by the denominator."""
     for first, second in compound_pairs(51, COMMON_PLATES):
         assert any(first in plate and second in plate for plate in COMMON_PLATES)
         assert lcm(first, second) % 51 == 0
@@ -119,7 +121,7 @@ def test_compound_pairs_are_of_one_plate() -> None:
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
 def test_dividing_table_matches_numpy(ratio: int) -> None:
-    """For 2 to 400 the best circle's worst error is the least of all circles, every position tried."""
+    """For 2 to 400 the best circle has the smallest largest error of all circles, at every position tried."""
     for line in dividing_table(ratio, COMMON_PLATES, range(2, 401)):
         places = np.arange(line.divisions) * ratio / line.divisions
         worst = {
@@ -135,8 +137,8 @@ def test_dividing_table_matches_numpy(ratio: int) -> None:
 
 @settings(deadline=None)
 @given(st.integers(2, 400), st.sampled_from((36, 40, 60, 72, 90)), st.fractions(0, 90, max_denominator=60))
-def test_a_pattern_uses_the_circle_with_the_least_worst_error(count: int, ratio: int, start: Fraction) -> None:
-    """All positions on one circle, each in the nearest hole; any other circle is as bad or worse."""
+def test_a_layer_uses_the_circle_with_the_smallest_largest_error(count: int, ratio: int, start: Fraction) -> None:
+    """All positions are on one circle, each in the nearest hole. No other circle is better."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, start))
     places = np.array([float(start) + 360 * number / count for number in range(count)]) * ratio / 360
@@ -153,7 +155,7 @@ def test_a_pattern_uses_the_circle_with_the_least_worst_error(count: int, ratio:
 @settings(deadline=None)
 @given(st.integers(2, 200), st.sampled_from((36, 40, 72)), st.booleans())
 def test_moves_add_up_from_each_position_to_the_next(count: int, ratio: int, falling: bool) -> None:
-    """A pin moved as every move says passes through every position."""
+    """A pin that follows every move passes through every position."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, falling=falling), falling=falling)
     stands = Fraction(0)
@@ -166,8 +168,8 @@ def test_moves_add_up_from_each_position_to_the_next(count: int, ratio: int, fal
         assert stands == setting.turns + Fraction(setting.holes, setting.circle or 1)
 
 
-def test_compound_movements_of_a_pattern_close() -> None:
-    """51 compound movements in sequence are 51 even steps. They are exact, and a single circle is not."""
+def test_compound_movements_of_51_divisions_add_up_to_a_full_turn() -> None:
+    """51 movements on two circles are 51 even steps. They are exact, and no single circle is."""
     dividing = divide(FORTY, "plate", even_targets_deg(51))
     assert dividing.worst_error_deg > 0
     stands = Fraction(0)
@@ -179,15 +181,15 @@ def test_compound_movements_of_a_pattern_close() -> None:
     assert compound_move(dividing, dividing.positions[0], None) is None
 
 
-def test_exact_circles_have_no_compound() -> None:
+def test_an_exact_circle_needs_no_pair_of_circles() -> None:
     """If one circle is exact, no pair of circles is offered."""
     dividing = divide(FORTY, "plate", even_targets_deg(39))
     assert dividing.both_circles is None
     assert compound_move(dividing, dividing.positions[1], dividing.positions[0]) is None
 
 
-def test_direct_dividing_needs_a_notch_at_every_position() -> None:
-    """24 notches give 8 but not 7 or 5; 60 give 5; an angle between notches is refused with what there is."""
+def test_dividing_by_notches_needs_a_notch_at_every_position() -> None:
+    """24 notches give 8 but not 7 or 5, and 60 give 5. The refusal of other angles names the plates available."""
     assert direct_index_plates(even_targets_deg(8), (24, 60), "8 divisions")[0].holes == 24
     assert direct_index_plates(even_targets_deg(5), (24, 60), "5 divisions")[0].holes == 60
     with pytest.raises(PlanError, match="2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24, 30, 60"):
@@ -199,6 +201,6 @@ def test_direct_dividing_needs_a_notch_at_every_position() -> None:
 
 
 def test_half_way_between_holes_uses_the_lower_one() -> None:
-    """2.5 spaces on: the hole before, so that nothing is turned too far."""
+    """2.5 spaces are set as 2, so that the pin never goes too far."""
     assert nearest_hole(Fraction(5, 20), 10) == 2
     assert whole_and_holes(Fraction(41, 20), 20) == (2, 1)

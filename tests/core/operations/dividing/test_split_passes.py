@@ -1,4 +1,4 @@
-"""A pass that a measurement has split in two stays split when the rest is planned again."""
+"""A pass that a measurement has split in two stays split when the remaining steps are planned again."""
 
 from collections.abc import Iterator
 
@@ -8,11 +8,11 @@ from core.plan import Step
 from tests.core.counted import Counted, table_lathe
 
 CUT_MM, DEPTH_MM, MARK_MM = 0.5, 1.0, 0.025
-"""A mark of 0.05 mm on the diameter is 0.025 mm deep."""
+"""Depth of one mark [mm]. A mark is 0.05 mm on the diameter."""
 
 
 def _measured(order: str, halves: int) -> Counted:
-    """Return a run whose first pass came 0.2 mm too shallow, with so many of the two halves of the next cut."""
+    """Return a run with a first pass 0.2 mm too shallow, and with `halves` of the split second pass done."""
     run = Counted(
         table_lathe(), "divide", divisions=3, depth="1 mm", cut="0.5 mm", depth_dial="cross_slide", order=order
     )
@@ -31,7 +31,7 @@ def _cuts_at(run: Counted, position: int) -> Iterator[Step]:
 @pytest.mark.parametrize("halves", [0, 1])
 @pytest.mark.parametrize("then", [["moved"], ["picked up"], ["edited"], ["moved", "edited"], ["moved", "moved"]])
 def test_no_half_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[str]) -> None:
-    """Added up by hand: 0.3 mm is cut, each half takes 0.35; none takes more than is allowed, and all is cut."""
+    """Added up by hand: 0.3 mm is cut, and each half takes 0.35 mm. No pass exceeds the allowed cut."""
     run = _measured("position", halves)
     for cause in then:
         run.revise(cause)
@@ -43,13 +43,13 @@ def test_no_half_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[
         assert step.depth_mm - step.removed_mm == pytest.approx(reached)
         reached = step.depth_mm
     assert reached == pytest.approx(DEPTH_MM, abs=MARK_MM / 2)
-    # Positions that are not cut yet are as they were planned.
+    # Positions without any cut yet are as planned.
     assert [step.removed_mm for step in _cuts_at(run, 2)] == pytest.approx([CUT_MM, CUT_MM])
 
 
 @pytest.mark.parametrize("halves", [0, 1])
-def test_undoing_the_measurement_restores_the_passes(halves: int) -> None:
-    """Undo gives back the halves, then the one pass that was planned before the depth was measured."""
+def test_undoing_a_measurement_restores_the_planned_passes(halves: int) -> None:
+    """Undo restores the halves, then the one pass that was planned before the measurement."""
     run = _measured("position", halves)
     for _ in range(halves):
         run.undo()
@@ -58,8 +58,8 @@ def test_undoing_the_measurement_restores_the_passes(halves: int) -> None:
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([CUT_MM])
 
 
-def test_undo_of_a_move_gives_the_halves_back() -> None:
-    """Planned again after a move and that undone: the second half is still to be cut."""
+def test_undoing_a_move_restores_the_split_pass() -> None:
+    """After a move is planned and undone, the second half is still open."""
     run = _measured("position", 1)
     run.revise("moved")
     run.undo()
@@ -67,8 +67,8 @@ def test_undo_of_a_move_gives_the_halves_back() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "edited"])
-def test_no_position_is_cut_too_deep_in_rounds(cause: str) -> None:
-    """Measured at the first of three: its next pass, of the second round, starts from what was measured."""
+def test_rounds_cut_no_position_deeper_than_allowed(cause: str) -> None:
+    """The first of three positions is measured. Its pass in the second round starts from the measured depth."""
     run = _measured("round", 0)
     before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]
     run.revise(cause)

@@ -1,4 +1,4 @@
-"""The counter at the rotary table counts moves from where the table is, whatever was skipped or repeated."""
+"""The counter counts moves from the table's current angle, whatever was skipped or repeated."""
 
 import re
 from fractions import Fraction
@@ -23,17 +23,17 @@ _TURNS = re.compile(r"(\d+) turns?")
 
 
 def by_dial(divisions: int = 36, **keys: Any) -> Counted:
-    """Return a run by the dial of a 72:1 table."""
+    """Return a run on a 72:1 table that is set by its dial."""
     return Counted(table_lathe(), "divide", divisions=divisions, **keys)
 
 
 def by_plate(divisions: int, **keys: Any) -> Counted:
-    """Return a run by the plates of a 40:1 head."""
+    """Return a run on a 40:1 dividing head that is set by its plates."""
     return Counted(table_lathe(**PLATES), "divide", divisions=divisions, with_="plate", **keys)
 
 
-def test_the_counter_shows_turns_before_the_absolute_reading() -> None:
-    """First the turns from the last position and the reading; the place counted from zero beside them."""
+def test_the_counter_shows_turns_and_reading_before_the_count_from_zero() -> None:
+    """The turns from the last position and the reading come first. The count from zero is next to them."""
     run = by_dial()
     run.to_position(17)
     view = run.view
@@ -46,16 +46,16 @@ def test_the_counter_shows_turns_before_the_absolute_reading() -> None:
     assert figures(view.coming[0]) == {"18", "0°00'"}
 
 
-def test_a_skipped_position_counts_in_the_move() -> None:
-    """5 is skipped: from 4 to 6 it is four turns; the plan's own two would stop at the wrong turn of the handle."""
+def test_a_move_past_a_skipped_position_counts_both_steps() -> None:
+    """5 is skipped. From 4 to 6 the move is four turns, not the two turns of the plan."""
     run = by_dial()
     run.to_position(5)
     run.skip()
     assert figures(run.view.text) >= {"6", "36", "4", "0°00'", "10", "50°00'"}
 
 
-def test_moves_to_a_repeated_position_and_onwards_are_shown() -> None:
-    """From 17 back to 3 it is 28 turns and more than the backlash; then on to 17 once more."""
+def test_moves_to_a_repeated_position_and_back_count_all_turns() -> None:
+    """From 17 back to 3 it is 28 turns and more than the backlash. Then the table turns on to 17 again."""
     run = by_dial()
     run.to_position(17)
     run.again(3)
@@ -64,8 +64,8 @@ def test_moves_to_a_repeated_position_and_onwards_are_shown() -> None:
     assert figures(run.view.text) >= {"17", "28", "0°00'", "32"}
 
 
-def test_repeating_the_current_position_moves_nothing() -> None:
-    """Repeated at once, nothing is turned."""
+def test_repeating_the_current_position_turns_nothing() -> None:
+    """The table is at the position already, so the handle stays where it is."""
     run = by_dial(7)
     run.to_position(3)
     run.done()
@@ -74,8 +74,8 @@ def test_repeating_the_current_position_moves_nothing() -> None:
     assert figures(run.view.text) >= {"3", "7", "2°52'", "21", "102°52'"}
 
 
-def test_after_undo_the_move_counts_from_the_position_of_the_table() -> None:
-    """Set to 6 and three undone: 3 is 6 turns back from there, and no move counts from the last one."""
+def test_after_undo_moves_count_from_the_current_angle_of_the_table() -> None:
+    """The table is at 6 and three positions are undone. Position 3 is 6 turns back from there."""
     run = by_dial()
     run.to_position(7)
     for _ in range(3):
@@ -88,8 +88,8 @@ def test_after_undo_the_move_counts_from_the_position_of_the_table() -> None:
     assert run.view.cautions == ()
 
 
-def test_a_position_undone_is_not_assumed_to_be_set() -> None:
-    """17 undone: the table is there, or the key was pressed too early; neither is claimed."""
+def test_an_undone_position_is_neither_claimed_as_set_nor_as_unset() -> None:
+    """17 is undone. The table may be there, or the key was pressed too early."""
     run = by_dial()
     run.to_position(18)
     run.undo()
@@ -99,7 +99,7 @@ def test_a_position_undone_is_not_assumed_to_be_set() -> None:
 
 
 def test_after_undo_moves_count_holes_and_notches() -> None:
-    """From position 4: three positions back are 17 turns 3 holes of 21, or 9 notches."""
+    """From position 4, three positions back are 17 turns 3 holes of 21, or 9 notches."""
     run = by_plate(7)
     run.to_position(5)
     for _ in range(4):
@@ -114,8 +114,8 @@ def test_after_undo_moves_count_holes_and_notches() -> None:
         assert "4" in figures(found.view.cautions[0])
 
 
-def test_planning_again_after_undo_counts_from_the_position_of_the_table() -> None:
-    """3 repeated from 17, that undone: the table is at 3. Planned again meanwhile, the step of 3 is in no plan."""
+def test_planning_again_after_undo_counts_from_the_current_angle_of_the_table() -> None:
+    """3 is repeated from 17 and undone, so the table is at 3. The new plan no longer has the repeated step of 3."""
     run = by_dial(**DEEP)
     run.to_position(17)
     run.again(3)
@@ -132,8 +132,8 @@ def test_planning_again_after_undo_counts_from_the_position_of_the_table() -> No
     assert figures(run.view.text) >= {"3", "36", "0°00'", "4"}
 
 
-def test_undoing_a_setting_keeps_the_position_of_the_table() -> None:
-    """It was entered as 0°06': undoing that plans the step again, and leaves the table where it is."""
+def test_undoing_a_setting_keeps_the_angle_of_the_table() -> None:
+    """The user entered 0°06'. Undo plans the step again. The table stays at its angle."""
     run = by_dial()
     run.to_position(17)
     position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
@@ -143,7 +143,7 @@ def test_undoing_a_setting_keeps_the_position_of_the_table() -> None:
 
 
 def test_before_the_zero_every_move_counts_from_zero() -> None:
-    """After something moved and the zero was skipped: moves count from zero, and a caution says so."""
+    """Something moved, and the zero was skipped. Moves count from zero, and a caution says so."""
     run = by_dial()
     run.to_position(7)
     run.revise("moved")
@@ -152,8 +152,8 @@ def test_before_the_zero_every_move_counts_from_zero() -> None:
     assert "60°00'" in figures(run.view.cautions[0])
 
 
-def test_a_falling_dial_counts_down_and_is_set_from_above() -> None:
-    """A falling dial is set from the other side."""
+def test_a_dial_with_falling_numbers_is_set_from_above() -> None:
+    """The reading counts down, so the handle comes from the other side."""
     run = by_dial(36, sense="falling")
     assert run.view.dial is not None and "above" in run.view.dial.direction
     run.to_position(3)
@@ -161,8 +161,8 @@ def test_a_falling_dial_counts_down_and_is_set_from_above() -> None:
     assert run.view.dial is not None and "above" in run.view.dial.direction
 
 
-def test_the_zero_is_shown_as_a_zero() -> None:
-    """The first step: 0°00', no turns, from below; by plate a hole of its circle."""
+def test_the_first_step_shows_zero_without_turns() -> None:
+    """By dial: 0°00', no turns, from below. By plate: a hole of the circle."""
     view = by_dial().view
     assert view.dial is not None and (view.dial.number, view.dial.turns) == ("0°00'", "")
     run = by_plate(7)
@@ -171,8 +171,8 @@ def test_the_zero_is_shown_as_a_zero() -> None:
     assert plate.dial is not None and plate.dial.number == "0"
 
 
-def test_by_plate_the_large_number_is_holes_from_the_last_position() -> None:
-    """7 at 40:1 is 5 5/7 turns: 5 turns and 15 holes of 21 from one to the next."""
+def test_by_plate_the_large_text_counts_holes_from_the_last_position() -> None:
+    """7 at 40:1 is 5 5/7 turns, so each move is 5 turns and 15 holes of 21."""
     run = by_plate(7)
     run.to_position(4)
     view = run.view
@@ -182,16 +182,16 @@ def test_by_plate_the_large_number_is_holes_from_the_last_position() -> None:
     assert figures(view.dial.absolute) == {"17", "3", "154°17'"}
 
 
-def test_whole_turns_by_plate_are_counted_as_turns() -> None:
-    """8 at 40:1 is five whole turns; no hole is counted."""
+def test_whole_turns_by_plate_show_no_holes() -> None:
+    """8 at 40:1 is five whole turns."""
     run = by_plate(8)
     run.to_position(2)
     assert run.view.dial is not None
     assert run.view.dial is not None and run.view.dial.number == "5" and not figures(run.view.dial.turns)
 
 
-def test_after_a_skipped_position_both_circles_are_counted() -> None:
-    """51 at 40:1: two steps at once are 80/51 turns, which two circles still give exactly."""
+def test_a_move_past_a_skipped_position_counts_both_circles() -> None:
+    """For 51 at 40:1, two steps are 80/51 turns. Two circles still give them exactly."""
     run = by_plate(51)
     run.to_position(4)
     run.skip()
@@ -205,8 +205,8 @@ def test_after_a_skipped_position_both_circles_are_counted() -> None:
     assert total == Fraction(80, 51)
 
 
-def test_direct_dividing_counts_notches_from_the_last_position() -> None:
-    """24 notches, 8 positions: three on; after a skipped one six."""
+def test_by_notches_the_large_text_counts_notches_from_the_last_position() -> None:
+    """With 24 notches and 8 positions, a move is three notches. After a skipped position it is six."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     assert figures(run.view.text) == {"4", "8", "9", "24", "135°00'", "3"}
@@ -215,8 +215,8 @@ def test_direct_dividing_counts_notches_from_the_last_position() -> None:
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "6"}
 
 
-def test_a_cut_names_its_position() -> None:
-    """The pass of a position has its number in the title, and the slide as its dial."""
+def test_a_cut_shows_its_position_and_the_depth_dial() -> None:
+    """The title of the pass has the number of the position. The dial is the slide's."""
     run = by_dial(3, **DEEP)
     run.to_position(2)
     run.done()
@@ -224,8 +224,8 @@ def test_a_cut_names_its_position() -> None:
     assert run.view.dial is not None and run.view.dial.name == "cross-slide"
 
 
-def test_a_layer_shows_its_fixed_settings_at_every_position() -> None:
-    """The offset of the layer is shown beside every position."""
+def test_every_position_of_a_layer_shows_the_offset() -> None:
+    """The offset of the layer is shown next to every position."""
     layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
     run = Counted(table_lathe(), "pattern", **pattern_keys(layer))
     run.to_position(2)
@@ -235,14 +235,14 @@ def test_a_layer_shows_its_fixed_settings_at_every_position() -> None:
 
 
 class Handle:
-    """A handle that is turned as the words say, and the table that it turns: written without the program's own code."""
+    """A simulated handle that follows the words and turns a table, written without the program's own code."""
 
     def __init__(self, ratio: int) -> None:
         self.per_turn = Fraction(360, ratio)
         self.stands_deg = Fraction(0)
 
     def follow(self, words: str) -> None:
-        """Turn as the words say; the brackets matter only where a move counts from zero."""
+        """Turn as the words say. The count in brackets matters only if a move counts from zero."""
         said, _, absolute = words.partition(": ")[2].replace(" (0°03')", "").partition(" (")
         reading = angle_deg(said)
         turns = _TURNS.search(said)
@@ -254,7 +254,7 @@ class Handle:
             self.stands_deg = (int(turn[1]) - 1) * self.per_turn if turn else Fraction(0)
             self.stands_deg += reading or (self.per_turn if turn else 0)
         elif said.startswith("turn back"):
-            # Past it by more than the play, and up to it: the next such reading below.
+            # Go past the reading by more than the backlash, then up to it: the next such reading below.
             self.stands_deg -= (self.stands_deg - reading) % self.per_turn
         else:
             self.stands_deg += (reading - self.stands_deg) % self.per_turn
@@ -268,8 +268,8 @@ def angle_deg(words: str) -> Fraction:
 
 @settings(deadline=None, max_examples=40, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 40), st.data())
-def test_a_handle_that_follows_the_steps_is_at_every_position(ratio: int, count: int, data: st.DataObject) -> None:
-    """Positions are done, skipped and repeated at random; the handle follows the words and the table is right."""
+def test_a_handle_that_follows_the_steps_reaches_every_position(ratio: int, count: int, data: st.DataObject) -> None:
+    """Positions are done, skipped and repeated at random. The simulated table is always at the right angle."""
     run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "divide", divisions=count)
     handle, gone = Handle(ratio), [0]
     run.done()
@@ -292,7 +292,7 @@ def test_a_handle_that_follows_the_steps_is_at_every_position(ratio: int, count:
 
 
 def test_a_different_dial_setting_changes_only_the_next_move() -> None:
-    """17 was set to 0°06': kept as it is, with its error shown, and the next move counts from there."""
+    """17 is set to 0°06'. The setting stays with its error shown. The next move counts from this setting."""
     run = by_dial(radius="50 mm")
     run.to_position(17)
     position, shown = read_table_setting(run.lathe, run.cursor, "0d6m")
@@ -301,15 +301,15 @@ def test_a_different_dial_setting_changes_only_the_next_move() -> None:
     view = run.view
     assert figures(view.text) == {"17", "36", "0°06'"}
     assert figures(view.title) == {"17", "36"}
-    # 6 minutes are 0.0017453 radians: 0.087 mm at 50 mm.
+    # 6 minutes are 0.0017453 radians, or 0.087 mm at 50 mm.
     assert figures(view.findings[0]) == {"360", "0.087"}
     assert "0°03'" in figures(view.cautions[0])
     run.done()
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
 
 
-def test_a_short_dial_setting_needs_no_turn_back() -> None:
-    """Short of the reading nothing has to be turned back."""
+def test_a_dial_set_short_of_the_reading_needs_no_turn_back() -> None:
+    """The handle goes on from a setting that is too low."""
     run = by_dial()
     run.to_position(17)
     position, shown = read_table_setting(run.lathe, run.cursor, "4-54")
@@ -319,7 +319,7 @@ def test_a_short_dial_setting_needs_no_turn_back() -> None:
 
 
 def test_a_different_hole_changes_only_the_next_move() -> None:
-    """One hole too far: kept, shown, and the next move is one hole shorter; a hole of 21 is 25'43" at 40:1."""
+    """One hole too far is kept and shown. The next move is one hole shorter. A hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
     position, shown = read_table_setting(run.lathe, run.cursor, "4 holes")
@@ -330,8 +330,8 @@ def test_a_different_hole_changes_only_the_next_move() -> None:
     assert figures(run.view.text) >= {"5", "7", "14"}
 
 
-def test_a_setting_entered_wrongly_is_corrected() -> None:
-    """A hole too far, then the hole that was planned: nothing is off, nothing is to be gone back, named once."""
+def test_a_setting_entered_wrongly_can_be_corrected() -> None:
+    """The user enters one hole too far, then the planned hole. The error and the advice to go back disappear."""
     run = by_plate(7)
     run.to_position(4)
     planned, _ = read_table_setting(run.lathe, run.cursor, "3 holes")
@@ -344,7 +344,7 @@ def test_a_setting_entered_wrongly_is_corrected() -> None:
 
 
 def test_a_different_notch_changes_only_the_next_move() -> None:
-    """The plate was set one notch short, and the next move is one notch longer."""
+    """The plate is set one notch short. The next move is one notch longer."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
     position, shown = read_table_setting(run.lathe, run.cursor, "8")
@@ -356,7 +356,7 @@ def test_a_different_notch_changes_only_the_next_move() -> None:
 
 
 def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
-    """Neither the table's zero nor the last look can be set differently."""
+    """Neither the step of the table's zero nor the last check can be set differently."""
     run = by_dial()
     assert not sets_table(run.lathe, run.cursor)
     with pytest.raises(QuantityError):
@@ -366,8 +366,8 @@ def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])
-def test_old_runs_with_number_and_shift_together_can_be_continued(cause: str) -> None:
-    """The open steps are planned alike, however the log holds the steps' numbers."""
+def test_old_runs_that_log_number_and_shift_together_can_be_continued(cause: str) -> None:
+    """The open steps are planned alike, whether the log holds numbers and shifts together or apart."""
     told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
     found = []
     for older in (False, True):
@@ -387,20 +387,20 @@ def test_old_runs_with_number_and_shift_together_can_be_continued(cause: str) ->
     assert len(found[0]) > 3
 
 
-def test_numbers_within_a_pattern_are_not_shown() -> None:
-    """They serve planning again only."""
+def test_the_only_hidden_figure_of_a_step_is_its_number() -> None:
+    """Cards do not show this number. It serves planning again only."""
     run = by_dial(3, **DEEP)
     inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS
     assert inner == {"pattern_step"}
 
 
 def _with_both_circles(run: Counted) -> bool:
-    """Tell whether the counter gives a movement on two circles beside that on one."""
+    """Return whether the counter gives a movement on two circles."""
     return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1
 
 
-def test_from_a_different_hole_no_movement_is_exact() -> None:
-    """51 at 40:1 with one hole too many: from there no two circles are exact, and none are named."""
+def test_from_a_wrong_hole_no_pair_of_circles_is_offered() -> None:
+    """For 51 at 40:1 with one hole too many, no movement on two circles is exact."""
     run = by_plate(51)
     run.to_position(4)
     assert _with_both_circles(run)

@@ -5,7 +5,7 @@ from typing import Any
 
 from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.division import divide
-from core.operations.dividing.steps import Pattern
+from core.operations.dividing.steps import DividedCut
 from core.operations.patterns.cautions import pattern_cautions
 from core.operations.patterns.elements import exact_cuts
 from core.operations.patterns.figures import pattern_figures
@@ -14,10 +14,10 @@ from core.operations.patterns.layers import PatternJob
 TABLE = RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(1, 120))
 
 
-def patterns(job: PatternJob) -> list[Pattern]:
+def patterns(job: PatternJob) -> list[DividedCut]:
     """Return the divided positions of every layer."""
     return [
-        Pattern(dividing=divide(TABLE, "dial", targets), skip=layer.skip, layer=layer.number)
+        DividedCut(dividing=divide(TABLE, "dial", targets), skip=layer.skip, layer=layer.number)
         for layer, targets in zip(job.layers, job.targets_by_layer_deg, strict=True)
     ]
 

@@ -1,1 +1,1 @@
-"""Tests of core/operations/runout."""
+"""Tests of measuring and removing runout."""

@@ -1,4 +1,4 @@
-"""Simulated work under an indicator, from plain geometry; nothing of it is taken from the program."""
+"""Simulated work under an indicator, from plain geometry. Nothing in this module comes from the program."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ class Bar:
     lobes: float = 0.0
 
     def distance(self, angle_deg: float) -> float:
-        """Return how far the surface is from the axis along a mark, found by walking outwards to it."""
+        """Return the distance from the axis to the surface along a mark, by a search outwards from the axis."""
         x, y = cos(radians(angle_deg)), sin(radians(angle_deg))
         distance = self.radius
         for _ in range(60):
@@ -31,7 +31,10 @@ class Bar:
         return distance
 
     def readings(self, angles_deg: Sequence[float], surface: str) -> list[float]:
-        """Return the readings. Plunger in is +: the surface is further out, or in a bore nearer to the axis."""
+        """Return the readings at marks.
+
+        Plunger in is +: the surface is further out, or in a bore nearer to the axis.
+        """
         sense = -1 if surface == "bore" else 1
         return [sense * (self.distance(angle) - self.radius) for angle in angles_deg]
 
@@ -43,10 +46,10 @@ class Bar:
 
 
 def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> Vector:
-    """Return where three jaws that close alike hold a bar of this radius on its shims.
+    """Return the position at which three jaws that close alike hold a bar of this radius on its shims.
 
-    Narrow tips are points on radial lines, wide faces straight lines square to them. Each must touch the circle;
-    the opening of the jaws is found together with the middle.
+    Narrow tips are points on radial lines, wide faces straight lines square to these. Each must touch the bar. The
+    opening of the jaws is solved together with the position.
     """
 
     def gaps(unknown: Sequence[float]) -> list[float]:
@@ -68,12 +71,12 @@ def centre_in_three_jaws(shims: Sequence[float], radius: float, wide: bool) -> V
 
 
 def first_harmonic(readings: Sequence[float]) -> tuple[float, float]:
-    """Return amplitude and high spot of evenly spaced readings, by numpy's transform."""
+    """Return the amplitude and high spot of evenly spaced readings, by numpy's transform."""
     bin_1 = 2 * np.fft.fft(readings)[1] / len(readings)
     return float(abs(bin_1)), float(np.degrees(np.angle(bin_1.conjugate())) % 360)
 
 
 def limacon(angle_deg: float, offset: float, high_deg: float, radius: float) -> float:
-    """Return the distance from the axis to a circle, less its radius, in closed form."""
+    """Return the distance from the axis to a circle, minus the circle's radius, in closed form."""
     angle = radians(angle_deg - high_deg)
     return offset * cos(angle) + sqrt(radius**2 - (offset * sin(angle)) ** 2) - radius

@@ -1,4 +1,4 @@
-"""One turn of readings: worked examples, corrections, uncertainties, and which readings are refused or questioned."""
+"""One turn of readings: worked examples, corrections, uncertainties, and readings that are refused or questioned."""
 
 from collections.abc import Sequence
 from math import cos, radians, sqrt
@@ -52,7 +52,7 @@ def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> lis
 
 
 def test_four_readings_match_hand_calculation() -> None:
-    """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2; the movement is less than twice the offset."""
+    """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2. The TIR is less than twice the offset."""
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
     assert found.high_spot_deg == pytest.approx(360 - 7.125, abs=0.001)
@@ -61,15 +61,15 @@ def test_four_readings_match_hand_calculation() -> None:
 
 
 def test_drift_matches_hand_calculation() -> None:
-    """0 0.05 0.10 0.05, closing at 0.02: each reading loses its share, i/N of it."""
+    """0 0.05 0.10 0.05, closing at 0.02: reading i of N loses its share i/N of the drift."""
     found = _analyse([0, 0.05, 0.10, 0.05], drift=0.02)
     assert found.readings_mm == pytest.approx((0, 0.045, 0.09, 0.035))
     assert found.drift_mm == 0.02
 
 
 @pytest.mark.parametrize("count", [4, 6, 8, 12, 24])
-def test_drift_is_corrected(count: int) -> None:
-    """A true part under a drifting indicator: an offset of d / (N sin(pi/N)) before, none after."""
+def test_drift_correction_removes_a_false_offset(count: int) -> None:
+    """A true part under a drifting indicator: an offset of d / (N sin(pi/N)) before the correction, none after."""
     readings = [0.02 * i / count for i in range(count)]
     faked = 0.02 / (count * np.sin(np.pi / count))
     assert _analyse(readings).eccentricity_mm == pytest.approx(faked)
@@ -79,13 +79,13 @@ def test_drift_is_corrected(count: int) -> None:
 @pytest.mark.parametrize(
     ("drift", "word"), [(0.02, ""), (-0.02, ""), (0.03, "closing reading"), (-0.05, "closing reading")]
 )
-def test_drift_over_two_graduations_gets_a_remark(drift: float, word: str) -> None:
-    """A drift of up to two graduations gets none, one of up to five gets one."""
+def test_drift_over_two_graduations_gives_a_remark(drift: float, word: str) -> None:
+    """A drift of up to two graduations gives no remark, and one of up to five gives one."""
     assert ("closing reading" in _said(_wave(8, 1), drift=drift)) is bool(word)
 
 
 @pytest.mark.parametrize("drift", [0.06, -0.2, 5.0, float("nan"), float("inf")])
-def test_slipped_indicator_is_refused(drift: float) -> None:
+def test_a_slipped_indicator_is_refused(drift: float) -> None:
     """A drift of more than five graduations is refused with field, number and what to do."""
     with pytest.raises(PlanError) as caught:
         _analyse(_wave(8, 1), drift=drift)
@@ -93,13 +93,13 @@ def test_slipped_indicator_is_refused(drift: float) -> None:
 
 
 def test_roundness_is_measured_from_the_least_squares_circle() -> None:
-    """One high reading of six: the circle takes 1/6 + 2/6 of it there and -1/6 opposite, so 5/6 are left."""
+    """With one high reading of six, the circle takes 1/6 + 2/6 of it at this mark and -1/6 opposite. 5/6 remain."""
     found = _analyse([1, 0, 0, 0, 0, 0], graduation=0.1)
     assert found.out_of_roundness_mm == pytest.approx(5 / 6)
 
 
 def test_roundness_of_four_readings_matches_its_formula() -> None:
-    """It is |r0 - r1 + r2 - r3| / 2, and nothing more is known. Three readings show no roundness."""
+    """The roundness is |r0 - r1 + r2 - r3| / 2. Three readings show no roundness."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
     assert found.oval is None
@@ -108,7 +108,7 @@ def test_roundness_of_four_readings_matches_its_formula() -> None:
 
 @pytest.mark.parametrize("count", [8, 12, 24, 37])
 @pytest.mark.parametrize("high", [0.0, 13.0, 77.0])
-def test_lobes_are_separated_from_offset(count: int, high: float) -> None:
+def test_lobes_are_separated_from_the_offset(count: int, high: float) -> None:
     """Offset, oval and three lobes in the same readings are each found with their marks."""
     readings = [
         0.2 * cos(radians(angle - 200)) + 0.03 * cos(2 * radians(angle - high)) + 0.01 * cos(3 * radians(angle - high))
@@ -124,15 +124,15 @@ def test_lobes_are_separated_from_offset(count: int, high: float) -> None:
 
 
 @pytest.mark.parametrize(("count", "error"), [(4, 0.00204), (6, 0.00167), (8, 0.00144), (12, 0.00118)])
-def test_standard_error_follows_from_the_graduation(count: int, error: float) -> None:
-    """A graduation of 0.01 through u = 0.01 / sqrt 12 (GUM F.2.2.1) and u sqrt(2/N), by hand."""
+def test_standard_error_matches_hand_calculation(count: int, error: float) -> None:
+    """A graduation of 0.01 gives u = 0.01 / sqrt 12 for a reading (GUM F.2.2.1), and u sqrt(2/N) for the offset."""
     found = _analyse(_wave(count, 1))
     assert found.eccentricity_error_mm == pytest.approx(error, abs=5e-6)
     assert found.high_spot_error_deg == pytest.approx(np.degrees(found.eccentricity_error_mm / 0.05))
 
 
-def test_uneven_marks_have_larger_errors() -> None:
-    """Eight marks crowded into a third of the turn: numpy's covariance, many times the even error."""
+def test_errors_at_uneven_marks_match_numpy() -> None:
+    """Eight marks within a third of the turn have numpy's covariance, many times the error at even marks."""
     angles = tuple(float(angle) for angle in range(0, 120, 15))
     readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
     design = np.column_stack([np.ones(8), np.cos(np.radians(angles)), np.sin(np.radians(angles))])
@@ -145,14 +145,14 @@ def test_uneven_marks_have_larger_errors() -> None:
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("runout") if row.quantity == "lever cosine"])
 def test_lever_cosine_matches_the_published_factor(row: Printed) -> None:
-    """A lever indicator's reading times the printed factor."""
+    """A lever indicator's reading is multiplied by the printed factor."""
     high = row.inputs["reading"]
     found = _analyse([high, 0, 0, 0], stylus=row.inputs["angle_deg"])
     assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_lever_angle_scales_every_figure_but_the_direction() -> None:
-    """Eccentricity and its error follow the cosine; the high spot does not change."""
+def test_lever_angle_scales_sizes_but_not_the_direction() -> None:
+    """Eccentricity and its error follow the cosine. The high spot does not change."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
     assert leaning.eccentricity_error_mm == pytest.approx(straight.eccentricity_error_mm / 2)
@@ -160,27 +160,27 @@ def test_lever_angle_scales_every_figure_but_the_direction() -> None:
 
 
 def test_reading_error_is_the_graduation_over_root_12() -> None:
-    """What the graduation hides: as likely anywhere in it, its deviation is 1/sqrt(12), 0.29 of it (GUM F.2.2.1)."""
+    """A value anywhere within a graduation is equally likely, so its deviation is 0.29 graduations (GUM F.2.2.1)."""
     found = _analyse(_wave(8, 1), graduation=0.02)
     assert found.graduation_error_mm / 0.02 == pytest.approx(1 / sqrt(12))
 
 
-def test_turn_read_twice_includes_its_scatter() -> None:
-    """The measured scatter is used if it is larger than that of the graduation. A shifted zero has no effect."""
+def test_a_turn_read_twice_uses_the_measured_scatter() -> None:
+    """The measured scatter counts if it is larger than that of the graduation. A shifted zero has no effect."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
     shifted = _analyse(first, again=[[reading + 0.4 for reading in first]])
     assert shifted.repeatability_mm == pytest.approx(0, abs=1e-12)
     assert shifted.error_mm == shifted.eccentricity_error_mm
     found = _analyse(first, again=[[reading + more for reading, more in zip(first, scatter, strict=True)]])
-    # Eight pairs that differ by 0.03 either way: s = sqrt(8 x 0.03² / (2 x 7)).
+    # Eight pairs that differ by 0.03 in either direction: s = sqrt(8 x 0.03² / (2 x 7)).
     assert found.repeatability_mm == pytest.approx(sqrt(8 * 0.03**2 / 14))
     assert found.error_mm == pytest.approx(sqrt(8 * 0.03**2 / 14 / 2) * sqrt(2 / 8))
     assert found.eccentricity_error_mm == pytest.approx(0.00144, abs=5e-6)
     assert found.eccentricity_mm == pytest.approx(0.05)
 
 
-def test_repeatability_equals_random_scatter() -> None:
+def test_repeatability_matches_the_scatter_of_many_readings() -> None:
     """Many pairs of readings scattered by 0.02 give 0.02."""
     random = np.random.default_rng(3)
     first, again = random.normal(0, 0.02, (2, 300))
@@ -190,8 +190,8 @@ def test_repeatability_equals_random_scatter() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("angles", [evenly_spaced(12), evenly_spaced(3), (0.0, 20.0, 75.0, 130.0, 200.0, 310.0)])
-def test_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
-    """A true circle of radius 25 off by 1 reads oval by 0.02; that is subtracted, and the offset is exact."""
+def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
+    """A true circle of radius 25 off by 1 reads oval by 0.02. This is subtracted, and the offset is exact."""
     sense = -1 if surface == "bore" else 1
     readings = [sense * limacon(angle, 1.0, 33.0, 25.0) for angle in angles]
     assert readings == pytest.approx(Bar((cos(radians(33)), cos(radians(57))), 25.0).readings(angles, surface))
@@ -201,19 +201,19 @@ def test_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[fl
     assert found.out_of_roundness_mm is None or found.out_of_roundness_mm < 1e-9
     left_in = _analyse(readings, angles=angles, surface=surface)
     if left_in.oval and len(angles) == 12:
-        # e² / 4R either way: 0.010 for an offset of 1 on a radius of 25.
+        # e² / 4R in either direction: 0.010 for an offset of 1 on a radius of 25.
         assert left_in.oval.height_mm / 2 == pytest.approx(0.010, abs=0.0001)
 
 
-def test_small_offset_keeps_the_plain_fit() -> None:
-    """If the limaçon is below the graduation, the figures are those of the plain fit."""
+def test_a_small_offset_uses_the_plain_fit() -> None:
+    """If the effect of the offset is below the graduation, the figures are those of the plain fit."""
     readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
-def test_centre_of_the_work_is_located(surface: Surface, high: float) -> None:
+def test_the_centre_of_the_work_is_found(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, on whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
@@ -224,7 +224,7 @@ def test_centre_of_the_work_is_located(surface: Surface, high: float) -> None:
 
 @given(st.integers(4, 24), st.floats(0.02, 1), st.floats(1, 359), st.floats(-2, 2))
 def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: float) -> None:
-    """It is the first bin of numpy's transform, wherever the indicator was set to zero."""
+    """The eccentricity is the first bin of numpy's transform, whatever the indicator's zero is."""
     readings = [zero + size * cos(radians(a - high)) + 0.01 * cos(3 * radians(a)) for a in evenly_spaced(count)]
     amplitude, _ = first_harmonic(readings)
     found = _analyse(readings)
@@ -241,30 +241,30 @@ def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: 
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_forms_that_show_as_eccentricity_are_named(count: int, words: str, silent: str) -> None:
-    """Remarks name the forms that show as eccentricity by the sampling theorem, and only those."""
+def test_forms_that_look_like_eccentricity_are_named(count: int, words: str, silent: str) -> None:
+    """The remarks name exactly the forms that appear as eccentricity by the sampling theorem."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
 
 
 @pytest.mark.parametrize("count", [8, 12, 24])
-def test_enough_readings_get_no_remark(count: int) -> None:
-    """A round part read at eight marks and more."""
+def test_eight_or_more_readings_of_round_work_give_no_remark(count: int) -> None:
+    """A round part is read at eight marks and more."""
     assert _said(_wave(count, 1)) == ""
 
 
 def test_four_readings_show_three_lobes_as_eccentricity() -> None:
-    """A true part with three lobes then seems to be eccentric by all of them."""
+    """A true part with three lobes seems eccentric by their whole height."""
     assert _analyse(_wave(4, 3)).eccentricity_mm == pytest.approx(0.05)
     assert _analyse(_wave(8, 3)).eccentricity_mm == pytest.approx(0, abs=1e-12)
 
 
-def test_six_readings_show_four_lobes_as_oval() -> None:
-    """The remark is shown only if the part looks oval."""
+def test_six_readings_show_four_lobes_as_oval_work() -> None:
+    """The remark appears only if the part looks oval."""
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
 
-def test_offset_below_the_indicator_gets_a_remark() -> None:
+def test_an_offset_below_the_indicator_gives_a_remark() -> None:
     """The limit is twice its standard error: 0.0029 for eight readings of 0.01."""
     assert _analyse(_wave(8, 1, size=0.0028)).below_indicator and "below" in _said(_wave(8, 1, size=0.0028))
     assert not _analyse(_wave(8, 1, size=0.003)).below_indicator and "below" not in _said(_wave(8, 1, size=0.003))
@@ -284,15 +284,15 @@ def test_offset_below_the_indicator_gets_a_remark() -> None:
         ([0.0, float("inf"), 0.0], None, "2.*inf"),
     ],
 )
-def test_unfit_readings_are_refused(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
+def test_unsuitable_readings_are_refused(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
     """Each refusal names what is wrong."""
     marks = evenly_spaced(len(readings)) if angles is None else angles
     with pytest.raises(PlanError, match=message):
         analyse(readings, marks, RunoutJob(angles_deg=marks), graduation_mm=0.01)
 
 
-def test_typing_slip_is_questioned() -> None:
-    """A reading a thousand times the others gets a question; the figures are computed all the same."""
+def test_a_reading_with_a_lost_decimal_point_is_questioned() -> None:
+    """A reading a thousand times the others gives a question. The figures are calculated all the same."""
     readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
     found = _analyse(readings, diameter=60)
     assert found.suspects == (2,)
@@ -302,20 +302,20 @@ def test_typing_slip_is_questioned() -> None:
 
 
 @given(st.integers(4, 24), st.integers(1, 3), st.floats(0, 5), st.floats(0, 359))
-def test_plain_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
-    """However large the offset or the lobes, and wherever they are."""
+def test_regular_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
+    """No question appears, however large the offset or the lobes are, and wherever they are."""
     assert _analyse(_wave(count, order, size, high)).suspects == ()
 
 
-def test_offset_larger_than_the_radius_is_questioned() -> None:
+def test_an_offset_larger_than_the_radius_is_questioned() -> None:
     """Such an offset is questioned, not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
     assert "60" in figures(_said(readings, diameter=60))
 
 
-def test_wobble_of_a_face_matches_its_formula() -> None:
-    """It is atan of the once-a-turn part over the radius at which it was read."""
+def test_the_wobble_of_a_face_matches_its_formula() -> None:
+    """The wobble is atan of the once-a-turn part divided by the radius of the readings."""
     found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
     assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))
     assert _analyse(_wave(8, 1), surface="face").wobble_deg is None
@@ -333,13 +333,13 @@ def test_wobble_of_a_face_matches_its_formula() -> None:
         ("0.05 mm", "marks", 0.05),
     ],
 )
-def test_bare_readings_are_in_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
-    """A reading with a unit of its own keeps that."""
+def test_bare_readings_have_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
+    """A reading with a unit of its own keeps that unit."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 
 
 @pytest.mark.parametrize(("text", "unit"), [("", "mm"), ("high", "mm"), ("nan", "mm"), ("3 mil", "mm"), ("3", "ell")])
-def test_unreadable_reading_is_refused(text: str, unit: str) -> None:
+def test_an_unreadable_reading_is_refused(text: str, unit: str) -> None:
     """Text, an empty entry and an ambiguous unit are each refused with a sentence."""
     with pytest.raises(QuantityError):
         reading_mm(text, unit, 0.01)

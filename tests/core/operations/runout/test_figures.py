@@ -1,4 +1,4 @@
-"""Figures of a turn of readings that appear in several places: each is computed once and is right."""
+"""Figures that appear in several places: each is calculated once and is right."""
 
 from fractions import Fraction
 from math import asin, cos, radians
@@ -26,8 +26,8 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
-    """Tried with numpy: readings scattered by a graduation, and offsets of so many standard errors."""
+def test_the_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
+    """Tried with numpy: readings scattered by a graduation, with offsets of a given number of standard errors."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
     assert found.error_mm == pytest.approx(error_mm)
@@ -40,15 +40,15 @@ def test_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least
     within_deg = np.degrees(2 * error_mm / np.abs(waves))
     share = (away_deg <= within_deg)[seen].mean()
     assert at_least < share < 0.97
-    # What numpy takes for the bound is what the program says of such readings.
+    # The bound by numpy and the bound by the program agree for such readings.
     row = int(np.flatnonzero(seen)[0])
     job = RunoutJob(angles_deg=evenly_spaced(count))
     told = analyse(readings[row].tolist(), job.angles_deg, job, graduation_mm=GRADUATION_MM)
     assert told.high_spot_within_deg == pytest.approx(within_deg[row])
 
 
-def test_high_spot_bound_is_never_below_its_error_circle() -> None:
-    """For a large offset the bound is the half angle of its error circle seen from the axis."""
+def test_the_bound_of_a_large_offset_is_the_angle_of_its_error_circle() -> None:
+    """The bound is the half angle of the error circle seen from the axis, but never below a fixed least angle."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
     assert found.high_spot_within_deg == pytest.approx(bound, rel=1e-3)
@@ -57,7 +57,7 @@ def test_high_spot_bound_is_never_below_its_error_circle() -> None:
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
 def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
-    """The figure after ± is that of the remark, if there is one."""
+    """The figure after ± equals the one in the remark, if there is a remark."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
     within = beside.partition("± ")[2]
@@ -69,8 +69,8 @@ def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> None:
-    """A scale above 1 is a multiple and one below 1 a fraction. The number shown gives the scale."""
+def test_the_words_for_a_scale_give_the_scale(times: float, expected: set[str]) -> None:
+    """A scale above 1 is a multiple and one below 1 a fraction. The number in the words gives the scale."""
     found = figures(drawn_words(times))
     assert found == expected
     assert float(Fraction(*found)) == pytest.approx(times, rel=0.2)
@@ -78,5 +78,5 @@ def test_scale_in_words_gives_the_scale(times: float, expected: set[str]) -> Non
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
 def test_true_scale_is_shown_without_a_number(times: float) -> None:
-    """A twentieth off true scale is not visible, so no number is shown."""
+    """A scale within a twentieth of true size is called true, so no number is shown."""
     assert figures(drawn_words(times)) == frozenset()

@@ -1,4 +1,4 @@
-"""Harmonics are compared with numpy, scipy and a hand calculation; some properties hold for any readings."""
+"""Harmonics match numpy, scipy and a hand calculation. Some properties hold for any readings."""
 
 from fractions import Fraction
 from itertools import pairwise
@@ -24,7 +24,7 @@ def _design(angles_deg: tuple[float, ...], orders: tuple[int, ...]) -> np.ndarra
 
 @st.composite
 def uneven_turns(draw: st.DrawFn) -> tuple[tuple[float, ...], tuple[float, ...], tuple[int, ...]]:
-    """Draw marks at any angles, readings there, and orders that they determine."""
+    """Draw marks at any angles, readings at these marks, and orders that they determine."""
     orders = draw(st.sampled_from(ORDERS))
     tenths = draw(st.lists(st.integers(0, 3599), min_size=2 * len(orders) + 1, max_size=40, unique=True))
     angles = tuple(tenth / 10 for tenth in tenths)
@@ -82,7 +82,7 @@ def test_fit_matches_scipy() -> None:
 
 
 @given(st.integers(5, 60), st.data())
-def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
+def test_a_fit_at_even_marks_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
     """The fit gives bins 1 and 2 of numpy's transform."""
     readings = data.draw(st.lists(st.floats(-3, 3), min_size=count, max_size=count))
     bins = 2 * np.fft.fft(readings) / count
@@ -92,10 +92,10 @@ def test_fit_of_even_spacing_equals_the_fourier_transform(count: int, data: st.D
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_a_turned_shifted_or_scaled_turn_moves_the_high_spot_as_expected(
+def test_turning_the_marks_turns_the_high_spot_and_scaling_does_not(
     count: int, size: float, high: float, constant: float, scale: float
 ) -> None:
-    """The marks are moved on by one, a constant is added, the readings are multiplied, the sign changes."""
+    """Adding a constant does not turn the high spot either. A change of sign turns it by half a turn."""
     angles = evenly_spaced(count)
     readings = [size * np.cos(radians(angle - high)) + 0.1 * np.cos(5 * radians(angle)) for angle in angles]
     plain = fit(angles, readings)
@@ -115,14 +115,14 @@ def test_a_turned_shifted_or_scaled_turn_moves_the_high_spot_as_expected(
 
 @pytest.mark.parametrize("lobes", range(2, 9))
 def test_aliases_follow_the_sampling_theorem(lobes: int) -> None:
-    """Order j counts wholly as order 1 if j = m N - 1 or m N + 1. If not, it does not count at all."""
+    """Order j appears wholly as order 1 if j = m N - 1 or m N + 1. Otherwise it does not appear at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
     assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
-def test_alias_share_is_the_worst_of_all_phases() -> None:
-    """numpy turns three lobes to every degree, at uneven marks, and finds this share at most, and once exactly."""
+def test_the_alias_share_is_the_largest_of_all_phases() -> None:
+    """numpy turns three lobes to every degree at uneven marks. The share is never exceeded, and reached once."""
     angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
     design = _design(angles, (1,))
     worst = 0.0
@@ -133,7 +133,7 @@ def test_alias_share_is_the_worst_of_all_phases() -> None:
     assert alias_share(angles, 3) == pytest.approx(worst, rel=1e-3)
 
 
-def test_errors_match_random_scatter() -> None:
+def test_errors_match_the_scatter_of_random_turns() -> None:
     """Over many turns, eccentricity and direction scatter as predicted."""
     angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
     true = np.array([np.cos(radians(angle - 70)) for angle in angles])
@@ -155,16 +155,16 @@ def test_errors_match_random_scatter() -> None:
         ((0, 90), False),
     ],
 )
-def test_only_marks_that_determine_a_circle_are_accepted(angles: tuple[float, ...], enough: bool) -> None:
-    """Two marks, or three next to each other, do not; the bound is the error of the worst direction."""
+def test_marks_that_cannot_determine_a_circle_are_rejected(angles: tuple[float, ...], enough: bool) -> None:
+    """Two marks, or three next to each other, are too few. The bound is the error in the worst direction."""
     assert determines(angles) is enough
     if enough:
         covariance = np.linalg.inv(_design(angles, (1,)).T @ _design(angles, (1,)))
         assert np.sqrt(np.linalg.eigvalsh(covariance[1:, 1:]).max()) <= LARGEST_FACTOR
 
 
-def test_insufficient_marks_are_refused() -> None:
-    """The refusal is a sentence, not a division by zero."""
+def test_too_few_marks_are_refused() -> None:
+    """The refusal is a sentence instead of a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))
 

@@ -1,4 +1,4 @@
-"""The advised moves are made on simulated work, which is read again: less than 1 % of the first harmonic may stay."""
+"""The advised moves are made on simulated work, which is read again. Less than 1 % of the offset may remain."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -26,7 +26,7 @@ from tests.published import printed_rows
 LATHE = Lathe(name="trial", indicator=Indicator(graduation_mm=0.0001))
 WIDE, NARROW = replace(LATHE, chuck=Chuck(jaw_face="wide")), replace(LATHE, chuck=Chuck(jaw_face="narrow"))
 SURFACES: tuple[Surface, ...] = ("outside", "bore")
-# Off every axis of symmetry of three and four jaws, so that a mirrored angle shows.
+# Off every axis of symmetry of three and four jaws, so that a mirrored angle is visible.
 HIGH_SPOTS = (13.0, 52.0, 77.0, 98.0, 141.0, 193.0, 238.0, 262.0, 287.0, 344.0)
 DIRECTIONS = st.sampled_from(HIGH_SPOTS) | st.floats(0, 359.9)
 
@@ -47,12 +47,12 @@ def _off(size: float, direction_deg: float) -> tuple[float, float]:
 
 
 def _left(bar: Bar, surface: str, before: float) -> float:
-    """Return the first harmonic after the move as a part of that before, from readings at many marks."""
+    """Return the first harmonic after the moves as a part of the one before, from readings at many marks."""
     return first_harmonic(bar.readings(evenly_spaced(36), surface))[0] / before
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_press_and_tap_centre_the_work_exactly(
+def test_pressing_and_tapping_centre_the_work(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
     """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""
@@ -81,7 +81,7 @@ def test_press_and_tap_centre_the_work_exactly(
     st.sampled_from([True, False]),
     st.sampled_from([8, 12, 24]),
 )
-def test_advised_shims_centre_the_work_exactly(
+def test_advised_shims_centre_the_work(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
     """With the advised shims, jaws of either shape hold the bar true (solved by scipy)."""
@@ -107,7 +107,7 @@ def test_advised_shims_centre_the_work_exactly(
 
 
 @given(st.floats(0.05, 0.5), DIRECTIONS, st.sampled_from([None, 30.0, 110.0]))
-def test_shims_below_a_face_remove_its_wobble(size: float, high: float, bolt_circle: float | None) -> None:
+def test_shims_under_a_face_remove_its_wobble(size: float, high: float, bolt_circle: float | None) -> None:
     """A shim lifts the face at its mark and pivots it on the opposite point of the circle."""
     diameter, count = 60.0, 12
     angles = evenly_spaced(count)
@@ -125,8 +125,8 @@ def test_shims_below_a_face_remove_its_wobble(size: float, high: float, bolt_cir
     assert move["how"] == "shim"
 
 
-def test_jaw_pair_moves_half_its_difference() -> None:
-    """0.10 0.02 -0.06 0.04 by hand: jaw 1 in by 0.08, jaw 4 by 0.01; in a bore the opposite jaws."""
+def test_a_pair_of_jaws_moves_by_half_its_difference() -> None:
+    """0.10 0.02 -0.06 0.04 by hand: jaw 1 in by 0.08, jaw 4 by 0.01. In a bore, the opposite jaws."""
     readings = [0.10, 0.02, -0.06, 0.04]
     outside = _plan_moves(readings, workholding="four jaw")
     assert [(move["where"], round(move["amount_mm"], 9)) for move in outside] == [("jaw 1", 0.08), ("jaw 4", 0.01)]
@@ -134,8 +134,8 @@ def test_jaw_pair_moves_half_its_difference() -> None:
     assert [move["where"] for move in bore] == ["jaw 3", "jaw 2"]
 
 
-def test_turns_of_the_jaw_screw_are_move_over_lead() -> None:
-    """The move over the lead of the screw."""
+def test_turns_of_the_jaw_screw_are_the_move_over_its_lead() -> None:
+    """The number of turns is the move divided by the lead of the screw."""
     lathe = replace(LATHE, chuck=Chuck(jaw_lead_mm=4.0))
     job = RunoutJob(angles_deg=evenly_spaced(4), workholding="four jaw")
     found = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.001)
@@ -144,7 +144,7 @@ def test_turns_of_the_jaw_screw_are_move_over_lead() -> None:
 
 
 def test_shim_thickness_matches_the_published_one() -> None:
-    """A printed offset in a three-jaw chuck with narrow jaws."""
+    """A printed offset in a three-jaw chuck with narrow jaws gives the printed shim."""
     (row,) = [row for row in printed_rows("runout") if row.quantity == "shim under one jaw"]
     offset, radius = row.inputs["offset"], row.inputs["radius"]
     assert shims_mm((-offset, 0), radius) == pytest.approx((float(row.printed), 0, 0), abs=row.tolerance)
@@ -154,14 +154,14 @@ def test_shim_thickness_matches_the_published_one() -> None:
 @pytest.mark.parametrize("wide", [True, False])
 @given(st.lists(st.floats(0, 2), min_size=3, max_size=3))
 def test_shims_move_the_bar_as_scipy_predicts(wide: bool, shims: list[float]) -> None:
-    """Any three shims move the bar where scipy finds it between the jaws."""
+    """Any three shims move the bar to the position that scipy finds between the jaws."""
     found = moved_by_mm(shims, None if wide else 12.0)
     assert found == pytest.approx(centre_in_three_jaws(shims, 12.0, wide), abs=1e-8)
 
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
-def test_nearest_shims_match_brute_force(thickness: float, drawer: list[float]) -> None:
-    """No other one or two pieces come nearer, and neither does no shim."""
+def test_nearest_shims_match_a_complete_search(thickness: float, drawer: list[float]) -> None:
+    """No other choice of one or two pieces comes nearer, and neither does no shim."""
     found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
     best = min(abs(sum(choice) - thickness) for choice in choices)
@@ -169,14 +169,14 @@ def test_nearest_shims_match_brute_force(thickness: float, drawer: list[float]) 
     assert all(piece in drawer for piece in found)
 
 
-def test_one_shim_is_chosen_before_two() -> None:
-    """0.2 from one sheet, not from two of 0.1."""
+def test_one_shim_is_preferred_to_two() -> None:
+    """0.2 mm is one sheet of 0.2, not two of 0.1."""
     assert nearest_shims(0.2, (0.1, 0.2)) == (0.2,)
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) -> None:
-    """The prediction for the available shims equals the runout read after the move."""
+def test_predicted_runout_with_stock_shims_is_read_after_the_move(surface: Surface) -> None:
+    """The prediction for the shims in stock equals the runout read after the move."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(12), workholding="three jaw", diameter_mm=30)
@@ -191,8 +191,8 @@ def test_remaining_runout_with_available_shims_is_predicted(surface: Surface) ->
     assert advised[-1].tir_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
 
 
-def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
-    """At 60 deg, 0.1 once a turn needs 0.3 on a circle of 90; lifted by 0.2, a third remains."""
+def test_predicted_wobble_of_a_face_with_stock_shims_matches_hand_calculation() -> None:
+    """0.1 once a turn at a diameter of 60 needs a shim of 0.3 on a circle of 90. With 0.2, a third remains."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
     )
@@ -206,8 +206,8 @@ def test_remaining_wobble_of_a_face_with_available_shims_is_predicted() -> None:
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
-    """At the mark that is pressed the plunger moves out by the amount; in a bore it moves in."""
+def test_a_pressed_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
+    """At the pressed mark the plunger moves out by the amount. In a bore it moves in."""
     bar = Bar(_off(0.3, 52), 20.0)
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), workholding="four jaw", diameter_mm=40)
     found = analyse(bar.readings(job.angles_deg, surface), job.angles_deg, job, graduation_mm=0.001)
@@ -219,8 +219,8 @@ def test_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
 
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
-def test_workholding_without_moves_gets_none(workholding: Workholding | None) -> None:
-    """Such workholding gets no moves, and neither does a face held in it."""
+def test_workholding_that_cannot_move_gets_no_moves(workholding: Workholding | None) -> None:
+    """Neither a bar nor a face in such workholding gets moves."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
         Bar(_off(0.3, 52), 20.0).readings(job.angles_deg, "outside"), job.angles_deg, job, graduation_mm=0.01
@@ -232,7 +232,7 @@ def test_workholding_without_moves_gets_none(workholding: Workholding | None) ->
 
 
 @pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
-def test_offset_below_the_indicator_gets_no_move(workholding: Workholding) -> None:
+def test_an_offset_below_the_indicator_gets_no_move(workholding: Workholding) -> None:
     """An offset of 0.002 read with marks of 0.01 is too small to move."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
@@ -253,7 +253,7 @@ def _two_planes(job: RunoutJob, axis: Sequence[tuple[float, float]], graduation:
 @pytest.mark.parametrize("surface", SURFACES)
 @pytest.mark.parametrize("high", HIGH_SPOTS)
 def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
-    """The same TIR in both planes may be pure offset or pure tilt: only the direction shows which."""
+    """The same TIR in both planes may be pure offset or pure tilt. Only the direction shows which."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=40, diameter_mm=30)
     offset = _two_planes(job, [_off(0.1, high), _off(0.1, high)])
     assert offset.tilt_deg == pytest.approx(0, abs=1e-6)
@@ -270,7 +270,7 @@ def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
 def test_moving_the_jaws_then_the_far_end_centres_both_planes(
     surface: Surface, first: float, here: float, second: float, there: float
 ) -> None:
-    """The jaws move the work sideways, the tap turns it about the first plane. Then both planes run true."""
+    """The jaws move the work sideways. The tap turns it about the first plane. Then both planes run true."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=60, workholding="four jaw")
     axis = [_off(first, here), _off(second, there)]
     tilt = _two_planes(job, axis)
@@ -287,8 +287,8 @@ def test_moving_the_jaws_then_the_far_end_centres_both_planes(
 
 
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_shims_below_a_flange_remove_the_tilt(high: float) -> None:
-    """A shim at a mark tips the axis away from it by shim over bolt circle: the two planes then agree."""
+def test_shims_under_a_flange_remove_the_tilt(high: float) -> None:
+    """A shim at a mark tips the axis away from it by shim over bolt circle. The two planes then agree."""
     job = RunoutJob(
         angles_deg=evenly_spaced(8), planes=2, apart_mm=50, workholding="flange", bolt_circle_mm=80, diameter_mm=30
     )
@@ -305,7 +305,7 @@ def test_shims_below_a_flange_remove_the_tilt(high: float) -> None:
 
 
 def test_taper_between_centres_gives_the_tailstock_move() -> None:
-    """A test bar whose far end is 0.03 nearer over 150: taper 0.06, the tailstock away by 0.02 for every 100."""
+    """A test bar is 0.03 nearer at its far end, over 150: taper 0.06, tailstock away by 0.02 for every 100."""
     job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]
     turns = [
@@ -323,8 +323,8 @@ def test_taper_between_centres_gives_the_tailstock_move() -> None:
 
 
 @pytest.mark.parametrize(("surface", "way"), [("outside", "falls"), ("bore", "rises")])
-def test_lever_reading_changes_more_than_the_move(surface: Surface, way: str) -> None:
-    """At 60 degrees the reading changes by twice the move (1 / cos 60): who stops at the move has done half of it."""
+def test_a_lever_reading_changes_by_more_than_the_move(surface: Surface, way: str) -> None:
+    """At 60 degrees the reading changes by twice the move (1 / cos 60)."""
     work, marks = Bar((-0.05, 0.0), 20), evenly_spaced(8)
     job = RunoutJob(surface=surface, angles_deg=marks, workholding="four jaw", stylus_deg=60)
     found = analyse([2 * reading for reading in work.readings(marks, surface)], marks, job, graduation_mm=0.01)

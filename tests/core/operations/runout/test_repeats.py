@@ -1,4 +1,4 @@
-"""A turn read several times with nothing moved: all readings count together, and none is lost."""
+"""A turn is read several times with nothing moved. All readings count together, and none is lost."""
 
 from math import cos, radians
 from typing import Any
@@ -17,7 +17,7 @@ from tests.core.run.test_runout_view import Check, bar_readings
 
 
 def _read_again(check: Check, *readings: float) -> None:
-    """Read the same turn again, as the counter's key T does, and plan from it."""
+    """Read the same turn again, as the counter's key T does, and plan from the readings."""
     check.revise("measured", again=True)
     check.read(*readings)
     _planned(check)
@@ -30,8 +30,8 @@ def _planned(check: Check) -> None:
 
 
 @pytest.mark.parametrize("closing", [True, False])
-def test_turn_read_three_times_is_one_set(closing: bool) -> None:
-    """It gives the mean of the three, their scatter as numpy computes it, and the moves as after the first time."""
+def test_a_turn_read_three_times_is_one_set(closing: bool) -> None:
+    """The set has the mean of the three, their scatter by numpy, and the moves as after the first time."""
     check = Check()
     first = bar_readings(0.20, 30)
     rng = np.random.default_rng(7)
@@ -64,23 +64,23 @@ def test_turn_read_three_times_is_one_set(closing: bool) -> None:
     assert [len(one.turns) for one in check.seen.sets] == [3, 1]
 
 
-def test_scatter_of_two_turns_equals_the_pooled_pairs() -> None:
-    """Of two times the sum over squared differences: s² = sum (d - mean d)² / (2 (n - 1))."""
+def test_the_scatter_of_two_turns_matches_that_of_pairs() -> None:
+    """For two times, s² = sum (d - mean d)² / (2 (n - 1))."""
     one, other = np.random.default_rng(2).normal(0, 0.02, (2, 12))
     change = other - one
     expected = np.sqrt(((change - change.mean()) ** 2).sum() / (2 * 11))
     assert repeatability_mm([one.tolist(), (other + 0.3).tolist()]) == pytest.approx(expected)
 
 
-def test_repeatability_over_many_turns_matches_the_scatter() -> None:
-    """Four times three hundred marks scattered by 0.02, each mark and time with a level of its own, show 0.02."""
+def test_repeatability_of_many_turns_matches_their_scatter() -> None:
+    """Four times three hundred marks scattered by 0.02, each mark and time with its own level, give 0.02."""
     rng = np.random.default_rng(4)
     times = rng.normal(0, 0.02, (4, 300)) + rng.normal(0, 1, 300) + rng.normal(0, 1, (4, 1))
     assert repeatability_mm(times.tolist()) == pytest.approx(0.02, rel=0.06)
 
 
-def test_third_turn_of_a_first_version_run_is_in_its_set() -> None:
-    """Its steps do not number the repeats: the first mark that comes again starts the next turn."""
+def test_a_third_turn_logged_by_the_first_version_joins_its_set() -> None:
+    """Its steps do not number the repeats. The first mark that comes again starts the next turn."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
     _planned(check)
@@ -115,7 +115,7 @@ def _as_logged(taken: ReadingsTaken) -> ReadingsTaken:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("times", [1, 2, 3, 4])
 @pytest.mark.parametrize("closed", [(), (0,), (1,), (0, 2)])
-def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...]) -> None:
+def test_a_logged_set_reads_back_complete(planes: int, times: int, closed: tuple[int, ...]) -> None:
     """All readings and closing readings come back, for every plane and time."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=planes, apart_mm=40.0 if planes == 2 else None)
     turns = [
@@ -132,8 +132,8 @@ def test_logged_set_reads_back(planes: int, times: int, closed: tuple[int, ...])
     assert turns_entered(job, _as_logged(as_readings_taken(turns))) == turns
 
 
-def test_skipped_second_plane_has_no_readings() -> None:
-    """Readings of the first plane alone are read back as one turn."""
+def test_a_skipped_second_plane_reads_back_as_one_turn() -> None:
+    """Only the readings of the first plane are in the log."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))
     assert turns_entered(job, _as_logged(as_readings_taken([turn]))) == [turn]

@@ -49,7 +49,7 @@ def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
 
 
 def test_every_key_is_read() -> None:
-    """Every key of the format's example is read into its value."""
+    """Every key of the format's example is read as its value."""
     job, problems = _read(
         {
             "surface": "bore",
@@ -85,7 +85,7 @@ def test_every_key_is_read() -> None:
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
 def test_default_positions_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
-    """There are eight positions, or as many as there are readings, evenly spaced from 0."""
+    """Without `positions` there are eight, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
     assert job.angles_deg == evenly_spaced(count)
@@ -131,15 +131,15 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
-    """Each refusal names its key, and says what is wrong and what to enter."""
+def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
+    """Each refusal says what is wrong and what to enter."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_too_large_a_drift_is_reported_at_the_drift_key() -> None:
-    """The readings stay in the file; the sentence says to read again."""
+def test_too_large_a_drift_is_refused_at_the_drift_key() -> None:
+    """The readings stay in the file. The sentence says to read again."""
     job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
     assert job is not None
     with pytest.raises(PlanError) as caught:
@@ -169,7 +169,7 @@ def test_figures_of_the_card_match_hand_calculation() -> None:
 
 
 def test_only_figures_that_apply_are_shown() -> None:
-    """Without readings there are no figures, without an offset no high spot. A face has its wobble."""
+    """Without readings there are no figures, without an offset no high spot. A face has a wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
     assert "high_spot_deg" not in _plan(readings=["0 mm"] * 8).figures
@@ -180,7 +180,7 @@ def test_only_figures_that_apply_are_shown() -> None:
 
 
 def test_figures_of_two_planes_include_the_tilt() -> None:
-    """If the planes point opposite ways, the tilt is 0.2 over 40."""
+    """If the planes point in opposite directions, the tilt is 0.2 over 40."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -190,7 +190,7 @@ def test_figures_of_two_planes_include_the_tilt() -> None:
 
 
 def test_drift_is_corrected_in_the_figures() -> None:
-    """0 0.05 0.10 0.05 closing at 0.02 is a movement of 0.09."""
+    """0 0.05 0.10 0.05, closing at 0.02, has a TIR of 0.09."""
     assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
         "tir_mm"
     ] == pytest.approx(0.09)
@@ -198,7 +198,7 @@ def test_drift_is_corrected_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_the_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
+def test_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
     """They do so at each plane. If the job has readings, the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -217,7 +217,7 @@ def test_the_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: 
     assert all(step.id < reads[0].id for step in presses)
 
 
-def test_marks_name_their_jaws() -> None:
+def test_each_mark_at_a_jaw_names_the_jaw() -> None:
     """Jaw n of N is at 360 (n - 1) / N."""
     texts = [step.text for step in _plan(workholding="four jaw").steps if step.action == "read"]
     assert figures(texts[2]) == {"90°", "2"}
@@ -226,7 +226,7 @@ def test_marks_name_their_jaws() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_grave_cautions_of_the_plan_are_first() -> None:
+def test_grave_cautions_of_the_plan_come_first() -> None:
     """They are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
@@ -239,8 +239,8 @@ def test_grave_cautions_of_the_plan_are_first() -> None:
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
-def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
-    """Written as JSON and read again, figures and steps are the same."""
+def test_a_plan_reads_back_unchanged_from_json() -> None:
+    """Figures and steps are the same after writing and reading."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
     assert back.figures == plan.figures
@@ -250,7 +250,7 @@ def test_a_plan_is_read_back_unchanged_from_the_log() -> None:
 def _logged(
     steps: tuple[Step, ...], values: Mapping[tuple[int, float | None], str]
 ) -> list[tuple[Step, Any, str | None]]:
-    """Return what a run logs for these steps: a value in mm at each mark, nothing at other steps."""
+    """Return the values that a run logs for these steps: a length in mm at each mark, nothing at other steps."""
     found: list[tuple[Step, Any, str | None]] = []
     for step in steps:
         at = step.reading_at
@@ -282,7 +282,7 @@ def test_logged_readings_are_sorted_into_their_sets() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_unfinished_set_is_evaluated_so_far() -> None:
+def test_an_unfinished_set_gives_figures_so_far() -> None:
     """Three of eight marks, read in graduations, give figures. The second plane waits until all its marks are read."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -307,8 +307,8 @@ def test_two_readings_give_no_figures() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_move_interruption_or_edit_starts_a_new_set(cause: str) -> None:
-    """After a move, an interruption or an edit the whole turn is read again; ids continue."""
+def test_a_move_an_interruption_or_an_edit_starts_a_new_set(cause: str) -> None:
+    """The whole turn is read again, and the ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
     steps = replan_runout(job, LATHE, None, Progress(next_id=31), input_from_data(cause, {}))
@@ -316,8 +316,8 @@ def test_move_interruption_or_edit_starts_a_new_set(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_a_complete_set_plans_its_moves() -> None:
-    """Readings of the run give moves, as readings of the job do."""
+def test_a_complete_set_gives_its_moves() -> None:
+    """Readings of the run give moves, as readings in the job do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
     readings = [[0.10, 0.02, -0.06, 0.04], [0.0, 0.0, 0.0, 0.0]]
@@ -332,24 +332,24 @@ def test_a_complete_set_plans_its_moves() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
-def test_unfit_input_is_refused() -> None:
-    """Inputs about a cut are refused with a sentence."""
+def test_inputs_about_a_cut_are_refused() -> None:
+    """Each refusal is a sentence."""
     job, _ = _read({})
     assert job is not None
     with pytest.raises(PlanError, match="fit"):
         replan_runout(job, LATHE, None, Progress(next_id=9), GaugeTried(fit="fits"))
 
 
-def test_drift_applies_to_each_plane_of_the_job() -> None:
-    """The drift is the same for each plane."""
+def test_the_drift_of_a_job_applies_to_each_plane() -> None:
+    """The job has one drift for both planes."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
     assert [turn.drift_mm for turn in turns_in_job(job)] == pytest.approx([0.01, 0.01])
     assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
-def test_inch_lathe_shows_inches() -> None:
-    """Sentences are in the unit of the lathe's dials."""
+def test_sentences_for_an_inch_lathe_are_in_inches() -> None:
+    """The unit is that of the lathe's dials."""
     from core.lathe.reader import example_lathe
 
     lathe = example_lathe()
@@ -360,8 +360,8 @@ def test_inch_lathe_shows_inches() -> None:
     assert " mm" not in texts
 
 
-def test_indicator_has_its_own_unit() -> None:
-    """An inch lathe, an indicator graduated in millimetres: what is read off it is in mm, and in its graduations."""
+def test_readings_are_in_the_unit_of_the_indicator() -> None:
+    """An inch lathe with a metric indicator shows readings in mm and in graduations."""
     from core.lathe.reader import example_lathe
 
     lathe = example_lathe()
@@ -375,8 +375,8 @@ def test_indicator_has_its_own_unit() -> None:
 
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
-def test_indicator_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
-    """It is the unit in the lathe file, whatever unit the dials have."""
+def test_the_indicator_has_the_unit_of_its_graduation(graduation: str, unit: str) -> None:
+    """The unit is that of the lathe file, whatever unit the dials have."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None
     assert lathe.indicator_unit == lathe.indicator.unit == unit

@@ -1,4 +1,4 @@
-"""Verdict with its uncertainty, whether a move helped, what it means for the work, the advice in words."""
+"""The verdict with its uncertainty, the effect of a move, the effects on the work, and the advice in words."""
 
 from dataclasses import replace
 from math import cos, radians, tan
@@ -35,22 +35,22 @@ def analysed(size: float, high: float, surface: Surface = "outside", graduation:
     [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
 )
 def test_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
-    """A movement of 0.03 read in marks of 0.01: U = 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 either way (k = 2)."""
+    """A TIR of 0.03 read in graduations of 0.01 is uncertain by 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 (k = 2)."""
     found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
-def test_tolerance_below_the_graduation_is_mentioned() -> None:
-    """No reading can prove it; the sentence gives both numbers."""
+def test_a_tolerance_below_the_graduation_is_mentioned() -> None:
+    """No reading can prove such a tolerance. The sentence gives both numbers."""
     found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
     assert "0.01" in figures(found.sentence(mm_text))
     assert "graduation" not in verdict([analysed(0.015, 0)], 0.03).sentence(mm_text)
 
 
-def test_verdict_is_of_the_worse_plane() -> None:
-    """Two planes: the larger movement is judged; a high spot between two marks counts in full."""
+def test_the_verdict_is_that_of_the_worse_plane() -> None:
+    """The larger TIR of two planes counts. A high spot between two marks counts in full."""
     assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
     between = verdict([analysed(0.1, 22.5)], 0.05)
     assert between.tir_mm == pytest.approx(0.2)
@@ -58,8 +58,8 @@ def test_verdict_is_of_the_worse_plane() -> None:
 
 
 @pytest.mark.parametrize(("size", "worse"), [(0.009, False), (0.1, True)])
-def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bool) -> None:
-    """About 0.02 mm; common practice, no source. A tolerance has precedence."""
+def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: float, worse: bool) -> None:
+    """The limit of about 0.02 mm is common practice, no source. A tolerance has precedence."""
     job = job_with(workholding="screwed on")
     assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
     assert good_enough_words([analysed(size, 0)], job_with(), mm_text) == ""
@@ -72,27 +72,27 @@ def test_small_runout_of_a_screwed_on_part_is_called_good(size: float, worse: bo
     [
         ((0.30, 77), "not moved"),
         ((0.001, 190), "runs true"),
-        ((0.10, 77), "0.2 mm; 0.3 mm"),
-        ((0.10, 257), "0.4 mm; 0.3 mm"),
+        ((0.10, 77), "0.2 mm. Wanted: 0.3 mm"),
+        ((0.10, 257), "0.4 mm. Wanted: 0.3 mm"),
         ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
     ],
 )
-def test_effect_of_a_move_is_compared_by_direction(surface: Surface, after: tuple[float, float], words: str) -> None:
-    """Comparing directions, not only amounts, shows whether a move went the wrong way or sideways."""
+def test_a_move_in_the_wrong_direction_is_reported(surface: Surface, after: tuple[float, float], words: str) -> None:
+    """Directions are compared, not only amounts. A move sideways is reported too."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
-def test_groove_width_follows_from_the_depths(tir: float, tip: float, flat: float) -> None:
+def test_groove_width_matches_its_depths(tir: float, tip: float, flat: float) -> None:
     """Width = flat + 2 depth tan(tip / 2), at the highest and the lowest point."""
     deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + tir, 3))
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
 def test_effects_on_the_work_contain_their_numbers() -> None:
-    """Lines with their numbers: the thread's offset, the groove's width, a cutter that leaves the work."""
+    """Each sentence has its number: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
     assert len(lines) == 3
@@ -119,12 +119,12 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
     ],
 )
 def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[str]) -> None:
-    """An offset of 0.3 towards 77 by hand: 0.3 sin 77; under flat faces 0.3 (cos 43 + cos 17) for jaw 2."""
+    """An offset of 0.3 towards 77 by hand: 0.3 sin 77. Under flat faces, jaw 2 gets 0.3 (cos 43 + cos 17)."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
-def test_screwed_on_work_gets_advice_in_order() -> None:
+def test_screwed_on_work_gets_its_advice_in_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
@@ -134,7 +134,7 @@ def test_screwed_on_work_gets_advice_in_order() -> None:
 @pytest.mark.parametrize(
     ("size", "keys", "words"),
     [
-        (0.001, {"workholding": "four jaw"}, "below what"),
+        (0.001, {"workholding": "four jaw"}, "too small"),
         (0.3, {}, "workholding"),
         (0.3, {"workholding": "three jaw"}, "narrow jaw"),
         (0.3, {"workholding": "three jaw", "diameter_mm": None}, "Enter the diameter"),
@@ -145,8 +145,8 @@ def test_screwed_on_work_gets_advice_in_order() -> None:
         (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
-def test_reasons_for_no_move_are_shown(size: float, keys: dict[str, Any], words: str) -> None:
-    """Advice without a move gives its reason, such as the jaws, the form or the size of the offset."""
+def test_advice_without_a_move_gives_the_reason(size: float, keys: dict[str, Any], words: str) -> None:
+    """The reason is, for example, the jaws, the form or the size of the offset."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
 
@@ -164,8 +164,8 @@ def test_a_move_that_cannot_change_the_verdict_is_not_advised(
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
 
-    0.04 + 0.0082 is below 0.06; 0.012 against 0.005 is open, and would be with 0 + 0.0082
-    too; so it is with a form of 0.045 + 0.0082 against 0.05.
+    0.04 + 0.0082 is below 0.06. 0.012 against 0.005 is uncertain, and 0 + 0.0082 would be too. So is a form of 0.045 +
+    0.0082 against 0.05.
     """
     advised = advised_by(size, workholding=workholding, tolerance_mm=tolerance_mm, lobes=lobes)
     assert advised.to_do == ()
@@ -173,21 +173,24 @@ def test_a_move_that_cannot_change_the_verdict_is_not_advised(
 
 
 def test_a_move_that_changes_the_verdict_is_advised() -> None:
-    """0.02 against 0.02 is open; centred, 0 + 0.0082 is within."""
+    """0.02 against 0.02 is uncertain. Centred, 0 + 0.0082 is within tolerance."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
-def test_move_too_small_to_show_is_not_advised() -> None:
-    """An offset of 0.004 moves the indicator by 0.008, less than its 0.0082; one of 0.006 by 0.012."""
+def test_a_move_too_small_to_show_is_not_advised() -> None:
+    """An offset of 0.004 changes the reading by 0.008, less than the 0.0082 needed. 0.006 changes it by 0.012."""
     advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
     assert "smaller than" in " ".join(advised.expect)
     assert advised_by(0.006, workholding="flange").to_do
 
 
-def test_move_below_half_a_graduation_is_not_advised() -> None:
-    """0.006 towards 77: 0.0058 along one pair of jaws, 0.0013 along the other; towards 45 it is 0.0042 along both."""
+def test_a_jaw_move_below_half_a_graduation_is_not_advised() -> None:
+    """0.006 towards 77 is 0.0058 along one pair of jaws, 0.0013 along the other.
+
+    Towards 45, it is 0.0042 along both.
+    """
     job = job_with(workholding="four jaw")
     found = [
         analyse_set(job, [Turn(angles_deg=job.angles_deg, readings_mm=tuple(readings))], 0.01)
@@ -209,16 +212,16 @@ def test_two_planes_within_tolerance_get_no_moves() -> None:
     assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_tailstock_move_is_shown_for_true_running_work() -> None:
-    """A bar that runs true between centres 0.03 nearer at the far end: 0.06 of taper over 150."""
+def test_true_running_work_between_centres_gets_a_tailstock_move() -> None:
+    """The bar runs true, but its far end is 0.03 nearer over 150: a taper of 0.06."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
     advised = advice(analyse_set(job, turns, 0.01), job, LATHE)
     assert "0.06" in figures(advised.to_do[-1])
 
 
-def test_shims_thinner_than_any_available_are_not_advised() -> None:
-    """0.1 across the bar wants 0.169 under wide jaws at most; with sheet of 0.5 no shim is nearer."""
+def test_shims_thinner_than_any_in_stock_are_not_advised() -> None:
+    """0.1 across the bar needs at most 0.169 under wide jaws. Sheets of 0.5 bring the bar no nearer."""
     lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = advised_by(0.1, lathe=lathe, workholding="three jaw")
     usual = advised_by(0.1, lathe=replace(LATHE, chuck=Chuck(jaw_face="wide")), workholding="three jaw")
@@ -226,8 +229,8 @@ def test_shims_thinner_than_any_available_are_not_advised() -> None:
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_without_a_fitting_shim_the_remaining_runout_is_shown() -> None:
-    """With one thick sheet in stock the advice says how much runout remains."""
+def test_without_a_suitable_shim_the_remaining_runout_is_shown() -> None:
+    """With one thick sheet in stock, the advice gives the remaining runout."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect
     assert 1 <= len(set(advised_by(0.3, lathe=lathe, workholding="three jaw").expect) - set(usual)) <= 2

@@ -23,30 +23,33 @@ FENCE = {"at": ["0 mm", "60 mm", "120 mm"], "tap": "120 mm"}
 
 
 def plan(lathe: Lathe = METRIC, **keys: Any) -> Plan:
-    """Plan a squaring operation."""
+    """Return the plan of a `square` operation."""
     return make_plan(PlanInput("square", {"kind": "square", "name": "it", **keys}, lathe))
 
 
 def card(**keys: Any) -> dict[str, Any]:
-    """Return its figures."""
+    """Return the figures of a `square` plan."""
     return dict(plan(**keys).figures)
 
 
 def walk(**keys: Any) -> Walked:
-    """Start a run."""
+    """Return a run of a `square` operation that has just started."""
     return Walked(METRIC, "square", **keys)
 
 
 def listed(values: Any) -> list[str]:
-    """Return lengths as a job file has them."""
+    """Return lengths in the form of a job file."""
     return [mm(float(value)) for value in values]
 
 
 # Figures.
 
 
-def test_the_worked_example() -> None:
-    """Worked by hand: 0, 0.02, 0.05 at 0, 60, 120: slope 0.05 / 120, off the line -0.0033 and 0.0017, tapped 0.05."""
+def test_figures_match_the_worked_example() -> None:
+    """By hand: 0, 0.02, 0.05 at 0, 60, 120 has a slope of 0.05 / 120.
+
+    The readings are -0.0033 and 0.0017 off the line. The move is 0.05.
+    """
     found = card(readings=["0.00 mm", "0.02 mm", "0.05 mm"], pivot="0 mm", tolerance="0.01 mm", **FENCE)
     assert found["slope_mm_per_100_mm"] == pytest.approx(100 * 0.05 / 120)
     assert found["slope_deg"] == pytest.approx(np.degrees(np.arctan(0.05 / 120)))
@@ -64,8 +67,8 @@ def test_the_worked_example() -> None:
     st.integers(-200, 200),
     st.integers(201, 500),
 )
-def test_the_line_is_that_of_numpy(places: list[tuple[int, int]], pivot: int, tap: int) -> None:
-    """Slope and straightness by numpy's least squares, places in any order; the move is slope x (tap - pivot)."""
+def test_slope_and_straightness_match_numpy(places: list[tuple[int, int]], pivot: int, tap: int) -> None:
+    """The positions are in any order. The move is slope x (tap - pivot)."""
     at, readings = np.array([at for at, _ in places], float), np.array([reading / 1000 for _, reading in places])
     found = card(at=listed(at), readings=listed(readings), pivot=mm(pivot), tap=mm(tap))
     (slope, start), *_ = np.linalg.lstsq(np.column_stack([at, np.ones_like(at)]), readings, rcond=None)
@@ -79,8 +82,8 @@ def test_the_line_is_that_of_numpy(places: list[tuple[int, int]], pivot: int, ta
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_the_move_brings_a_simulated_fence_in_line(seed: int) -> None:
-    """A straight fence that turns about its pivot: tapped away by the move, it reads the same everywhere."""
+def test_the_move_makes_a_simulated_fence_parallel(seed: int) -> None:
+    """A straight fence is tapped away by the move and turns about its pivot. It then reads the same everywhere."""
     chance = np.random.default_rng(seed)
     at, lean, pivot, tap = np.linspace(0, 200, 6), chance.uniform(-1e-3, 1e-3), *chance.uniform(-20, 240, 2)
     readings = 0.3 + lean * at
@@ -91,8 +94,10 @@ def test_the_move_brings_a_simulated_fence_in_line(seed: int) -> None:
 
 
 def test_reading_a_square_both_ways_removes_its_own_error() -> None:
-    """By hand: the slide is off by 0.06 in 100, the square by 0.10. Read: 0.16; turned over: -0.04. Half the sum: "
-    "0.06."""
+    """By hand: the slide is off by 0.06 in 100, the square by 0.10. The readings are 0.16, and -0.04 turned over.
+
+    Half of their sum is 0.06.
+    """
     found = card(
         at=["0 mm", "100 mm"],
         readings=["0 mm", "0.16 mm"],
@@ -104,8 +109,8 @@ def test_reading_a_square_both_ways_removes_its_own_error() -> None:
     assert found["move_mm"] == pytest.approx(0.06)
 
 
-def test_past_the_centre_the_error_of_the_cross_slide_shows_twice() -> None:
-    """A disc faced by a slide that leans s, traversed past the centre by numpy: the reading there is 2 s r."""
+def test_readings_past_the_centre_show_the_error_of_the_slide_twice() -> None:
+    """numpy faces a disc with a slide that leans by s. Past the centre the reading is 2 s r."""
     lean, radius = 2.5e-4, np.array([0.0, 20.0, 40.0])
     face, path = lean * radius, -lean * radius
     readings = face - path
@@ -117,8 +122,8 @@ def test_past_the_centre_the_error_of_the_cross_slide_shows_twice() -> None:
     assert "high in the middle" in crowned.text
 
 
-def test_between_centres_half_the_difference_is_scaled() -> None:
-    """By hand: 0.06 mm larger at the tailstock over 200 mm: half is 0.03, over 300 mm it is 0.045 towards the tool."""
+def test_the_tailstock_moves_by_half_the_difference_over_its_length() -> None:
+    """By hand: 0.06 mm larger at the tailstock over 200 mm. Half is 0.03, and over 300 mm 0.045 towards the tool."""
     keys = {"method": "between centres", "apart": "200 mm", "diameters": ["25 mm", "25.06 mm"]}
     found = card(work_length="300 mm", **keys)
     assert found["taper_mm"] == pytest.approx(0.06) and found["move_mm"] == pytest.approx(-0.045)
@@ -128,8 +133,8 @@ def test_between_centres_half_the_difference_is_scaled() -> None:
 
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
-def test_the_move_brings_a_simulated_tailstock_in_line(off: float) -> None:
-    """The tailstock stands `off` away from the tool: the turned radius grows along the bar; the move undoes it."""
+def test_the_move_makes_work_at_a_simulated_tailstock_parallel(off: float) -> None:
+    """The tailstock is `off` away from the tool, so the turned radius grows along the bar. The move corrects this."""
     length, places = 250.0, np.array([20.0, 220.0])
     diameters = 2 * (12.0 + off * places / length)
     found = card(method="between centres", apart="200 mm", work_length=mm(length), diameters=listed(diameters))
@@ -138,14 +143,14 @@ def test_the_move_brings_a_simulated_tailstock_in_line(off: float) -> None:
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
 def test_the_error_of_a_ground_bar_is_not_halved(off: float) -> None:
-    """An indicator on the operator's side reads less where the bar is further away: the whole difference counts."""
+    """An indicator on the operator's side reads less where the bar is further away. The whole difference counts."""
     length, places = 250.0, np.array([20.0, 120.0, 220.0])
     readings = -off * places / length
     found = card(method="ground bar", at=listed(places), work_length=mm(length), readings=listed(readings))
     assert off + found["move_mm"] == pytest.approx(0, abs=2e-5)
 
 
-def test_a_bar_in_the_chuck_says_how_far_it_bends() -> None:
+def test_the_advice_for_a_bar_in_the_chuck_gives_its_bending() -> None:
     """F L^3 / 3 E I by hand: 20 N, 150 mm, d 25 mm: I = 19175 mm^4, 67.5e6 / 1.208e10 = 0.00559 mm."""
     assert bending_mm(25, 150) == pytest.approx(0.00559, abs=5e-6)
     its = plan(method="chuck bar", apart="100 mm", stick_out="150 mm", diameters=["25 mm", "25.03 mm"])
@@ -155,17 +160,19 @@ def test_a_bar_in_the_chuck_says_how_far_it_bends() -> None:
     assert "move_mm" not in its.figures
 
 
-def test_a_line_through_two_places_has_no_straightness() -> None:
-    """Every line fits two places."""
+def test_a_line_through_two_positions_has_no_straightness() -> None:
+    """Every line fits two positions."""
     assert line_through((0.0, 10.0), (0.0, 1.0)).straightness_mm is None
 
 
 # Runs.
 
 
-def test_readings_are_asked_before_and_after_a_move() -> None:
-    """Outside the tolerance it is moved and read again, as often as it takes; each set is compared with the one "
-    "before."""
+def test_readings_are_asked_before_and_after_each_move() -> None:
+    """Outside the tolerance the part is moved and read again until it is within.
+
+    Each set is compared with the one before.
+    """
     run = walk(tolerance="0.015 mm", **FENCE)
     run.answers("0", "0.02", "0.05")
     assert run.cursor.title == "Correct it" and "0.05 mm at 120 mm, away from" in run.cursor.text
@@ -180,21 +187,21 @@ def test_readings_are_asked_before_and_after_a_move() -> None:
 
 
 def test_a_first_set_within_the_tolerance_needs_no_move() -> None:
-    """0.01 mm over the length, 0.03 mm allowed."""
+    """The error is 0.01 mm over the length, and 0.03 mm are allowed."""
     run = walk(tolerance="0.03 mm", **FENCE)
     run.answers("0", "0", "0.01")
     assert run.cursor.title == "Check the result"
 
 
 def test_a_result_too_close_to_the_tolerance_is_called_uncertain() -> None:
-    """Two readings of a mark of 0.01 mm are sure to 0.008 mm (k = 2, GUM F.2.2.1): 0.01 of 0.012 mm may be outside."""
+    """Two readings of graduation 0.01 mm are sure to 0.008 mm (k = 2, GUM F.2.2.1). 0.01 of 0.012 mm may be outside."""
     run = walk(tolerance="0.012 mm", at=["0 mm", "100 mm"])
     run.answers("0", "0.01")
     assert "0.008 mm" in run.cursor.text and "too close" in run.cursor.text
 
 
-def test_the_turning_over_is_a_step_between_both_readings() -> None:
-    """The result of every later set allows for the square's own error too."""
+def test_turning_the_square_over_is_a_step_between_both_readings() -> None:
+    """The result of every later set also allows for the square's own error."""
     run = walk(at=["0 mm", "100 mm"], tap="100 mm", read="both ways", tolerance="0.015 mm")
     run.answers("0", "0.16")
     assert run.cursor.title == "Turn it over"
@@ -205,14 +212,14 @@ def test_the_turning_over_is_a_step_between_both_readings() -> None:
 
 
 def test_shims_of_the_lathe_are_named() -> None:
-    """0.25 mm: 0.2 + 0.05 of the sample lathe's shims."""
+    """0.25 mm is 0.2 + 0.05 of the sample lathe's shims."""
     its = plan(at=["0 mm", "100 mm"], readings=["0 mm", "-0.25 mm"], tap="100 mm", how="shim")
     step = next(step for step in its.steps if step.title == "Correct it")
     assert "0.25 mm at 100 mm, towards the indicator" in step.text and "0.2 mm + 0.05 mm" in step.text
 
 
-def test_a_move_reads_the_latest_set_again() -> None:
-    """In the middle of the second set something is moved: only that set is read again."""
+def test_a_move_during_the_second_set_reads_only_that_set_again() -> None:
+    """The readings of the first set stay."""
     run = walk(tolerance="0.015 mm", **FENCE)
     run.answers("0", "0.02", "0.05", "0")
     run.tell(Moved())
@@ -221,7 +228,7 @@ def test_a_move_reads_the_latest_set_again() -> None:
     assert run.cursor.title == "Check the result"
 
 
-def test_a_move_in_the_first_set_reads_it_all_again() -> None:
+def test_a_move_during_the_first_set_starts_the_set_again() -> None:
     """The indicator has lost its zero."""
     run = walk(**FENCE)
     run.answers("0", "0.02")
@@ -231,8 +238,8 @@ def test_a_move_in_the_first_set_reads_it_all_again() -> None:
     assert "0.03 mm at 120 mm" in run.cursor.text
 
 
-def test_both_lands_are_turned_again_after_the_tailstock_was_moved() -> None:
-    """Old lands say nothing about the tailstock's new place."""
+def test_both_lands_are_turned_again_after_a_tailstock_move() -> None:
+    """Old lands say nothing about the tailstock's new position."""
     run = walk(method="between centres", apart="200 mm", tolerance="0.02 mm")
     run.answers("25", "25.06")
     assert run.titles[:2] == ["Correct it", "Turn both lands again"]
@@ -241,7 +248,7 @@ def test_both_lands_are_turned_again_after_the_tailstock_was_moved() -> None:
 
 
 def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
-    """Yield tables that are refused, each with the key that is wrong."""
+    """Yield tables that are refused, each with its wrong key."""
     yield {}, "at"
     yield {"at": ["0 mm"]}, "at"
     yield {"at": "0 mm"}, "at"
@@ -264,15 +271,15 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_a_wrong_key_is_refused_in_a_sentence(keys: dict[str, Any], key: str) -> None:
-    """Every refusal names its key and says what to enter."""
+def test_each_wrong_key_of_square_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+    """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
-def test_a_changed_file_keeps_the_readings() -> None:
-    """Tapped nearer to the pivot after the first set: half of the move; the readings stay."""
+def test_a_changed_file_keeps_the_readings_of_the_run() -> None:
+    """After the first set the tap is nearer to the pivot, so the move is half as large. The readings stay."""
     run = walk(**FENCE)
     run.answers("0", "0.02", "0.05")
     edit(run, tap="60 mm")
@@ -281,8 +288,8 @@ def test_a_changed_file_keeps_the_readings() -> None:
     assert run.cursor.title == "Turn two lands"
 
 
-def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
-    """Hands come near the chuck, so the first step after a move says to isolate the drive."""
+def test_the_first_step_after_a_move_isolates_the_drive() -> None:
+    """Hands come near the chuck, so the step says to isolate the drive."""
     for keys in (FENCE, {"method": "between centres", "apart": "200 mm"}, {"method": "facing", "at": FENCE["at"]}):
         run = walk(**keys)
         run.answers("1", "1")
@@ -290,8 +297,11 @@ def test_finding_the_place_again_starts_with_isolating_the_drive() -> None:
         assert any("isolate its drive" in step.text for step in list(run.state.open_steps())[:2])
 
 
-def test_readings_of_the_file_are_named_and_can_be_read_again_after_facing() -> None:
-    """A new face needs new readings: the verdict says whose it has, and offers to read; after a move, to face."""
+def test_readings_from_the_file_are_named_and_can_be_read_again() -> None:
+    """A new face needs new readings. The verdict says whose readings it has and offers to read.
+
+    After a move, it says to face.
+    """
     keys: dict[str, Any] = {"at": ["0 mm", "30 mm", "60 mm"], "tolerance": "0.02 mm"}
     run = walk(method="facing", readings=["0 mm", "0.01 mm", "0.02 mm"], **keys)
     run.to_question()
@@ -307,8 +317,8 @@ def test_readings_of_the_file_are_named_and_can_be_read_again_after_facing() -> 
     assert run.state.cursor is None
 
 
-def test_the_number_of_steps_stays_while_values_are_read() -> None:
-    """An answer takes the place of its step: what is done and what is left add up to the same."""
+def test_an_answer_does_not_change_the_number_of_steps() -> None:
+    """An answer replaces its step, so done and open steps add up to the same number."""
     run = walk(**FENCE)
     shown = []
     for value in ("0", "0.02", "0.05"):
@@ -320,8 +330,8 @@ def test_the_number_of_steps_stays_while_values_are_read() -> None:
     assert [done for done, _ in shown] == [1, 2, 3, 4]
 
 
-def test_few_readings_show_straightness_only_so_far() -> None:
-    """Three readings in line are no proof of a straight edge; nothing is called straight within 0 mm."""
+def test_three_readings_in_a_straight_line_are_not_called_straight_within_0_mm() -> None:
+    """The sentence limits the result to these readings, since three readings do not prove a straight edge."""
     (figure,) = (one for one in _figures(readings=["0 mm", "0.02 mm", "0.04 mm"]) if one.name == "Straight within")
     assert "these readings" in figure.note
     run = walk(readings=["0 mm", "0.02 mm", "0.04 mm"], **FENCE)
