@@ -322,6 +322,7 @@ async def test_another_machines_log_is_merged_by_key(
         await press(pilot, "enter")
         while not isinstance(app.screen, MergeReportScreen):
             await pilot.pause(0.01)
+        await pilot.pause()
         assert "1 run new" in " ".join(painted(app).split())
         await press(pilot, "escape")
         assert app.screen is history and history.query_one(RunList).count == 1
