@@ -103,8 +103,8 @@ class DivideScreen(OperationScreen):
             means_choice(self.context.lathe, self.initial.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
             "What is cut at each",
-            Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
-            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
+            Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
+            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
             Choice(
                 key="order",

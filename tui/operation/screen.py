@@ -24,9 +24,9 @@ from core.values.fields import Problem, Table
 from core.values.plain_text import counted, quoted
 from tui.glyphs import glyphs_of
 from tui.operation.form import OperationForm
-from tui.operation.form_pages import FormPages
 from tui.operation.results import FIELDS, FIGURES, Figures, OperationResults
 from tui.operation.saving import SavedOperation, add_to_job, first_errors, save_as_new_job, save_change, save_material
+from tui.operation.varying import VaryingPages
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
 from tui.widgets.line_list import LineList
@@ -35,12 +35,13 @@ from tui.widgets.question import YesNo
 
 FILLING_IN = (
     "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice."
+    "+ and - change a choice. < and > change a number by one step: a mark of its dial, a degree, or 1. Ctrl+Z steps "
+    "back through the last ten changes, Ctrl+Y forward again."
 )
 """How to fill in the fields, for the help page of a form."""
 
 
-class OperationScreen(FormPages):
+class OperationScreen(VaryingPages):
     """The form of one operation. It is checked like a job file and planned at every key."""
 
     # The full path, as screens of other packages are OperationScreens too.
@@ -82,7 +83,6 @@ class OperationScreen(FormPages):
         """The operation read from the fields; None, as `plan` is, if something is missing or wrong."""
         self.plan: Plan | None = None
         self._unshown: list[Problem] = []
-        self._unsaved = False
         self._saved_last = SavedOperation.newest(None)
 
     # What each kind of operation has of its own.
@@ -163,14 +163,15 @@ class OperationScreen(FormPages):
     # Planning.
 
     @on(OperationForm.Edited)
-    def _edited(self) -> None:
+    def _edited(self, event: OperationForm.Edited) -> None:
         self._unsaved = True
         self.show_message("")
-        self.judge()
+        self.judge(typed_in=event.typed_in)
 
-    def judge(self) -> None:
-        """Read and plan the fields, and show what comes of it."""
+    def judge(self, typed_in: object = None) -> None:
+        """Read and plan the fields, and show what comes of it. `typed_in`: the field that the user types in."""
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
+        self.note_state(typed_in)
 
     def show_fault(self, sentence: str) -> None:
         """Show a fault of the program beside the field that was changed last. There is then no plan."""
@@ -283,6 +284,10 @@ class OperationScreen(FormPages):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
+        if action in {"undo", "redo"}:
+            return self.has_before if action == "undo" else self.has_after
+        if action == "vary":
+            return bool(self.is_mounted and self.varied_key)
         if action == "start" and (self.changing is not None or self.in_job):
             return False
         return True if action not in {"start", "save"} or self.ready else None
