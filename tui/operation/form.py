@@ -116,6 +116,10 @@ class OperationForm(Vertical):
                 return key if is_stepped(row) else ""
         return ""
 
+    def place_of(self, key: str) -> str:
+        """Return the label of a field, as a sentence names it that stands far from the field."""
+        return self.label_of(key).strip()
+
     def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
         """Return how far one key changes a field's value; None if it holds no single number."""
         return natural_step(self.entries[key][0], self.table(), lathe)

@@ -121,8 +121,23 @@ class VaryingPages(FormPages):
         form, key = self.query_one(OperationForm), self.varied_key
         if not key:
             return ""
-        row, field = form.entries[key]
-        return f"{row.label.strip()}: {field.stated or 'empty'}"
+        return f"{form.place_of(key)}: {form.entries[key][1].stated or 'empty'}"
+
+    @property
+    def step_words(self) -> str:
+        """How far one step goes, in a sentence; "" if the step keys change no number."""
+        form, key = self.query_one(OperationForm), self.varied_key
+        step = form.step_of(key, self.context.lathe) if key else None
+        return "" if step is None else f"One step is {step.words}."
+
+    def vary_next(self, step: int) -> None:
+        """Let the step keys change the next number of the form, or the one before, although its field has no cursor."""
+        form, now = self.query_one(OperationForm), self.varied_key
+        keys = [key for key, (_, field) in form.entries.items() if form.key_of(field) and field.text.strip()]
+        if keys:
+            at = keys.index(now) + step if now in keys else 0
+            self._field = form.entries[keys[at % len(keys)]][1]
+            self.set_focus(None)
 
     def action_vary(self, steps: int) -> None:
         """Change the number of a field by steps, and show what comes of it."""
@@ -138,7 +153,7 @@ class VaryingPages(FormPages):
             self.show_message(error.message)
             return
         self._changed_by_key()
-        self.show_message(f"{self.varied_words}. One step is {step.words}.")
+        self.show_message(f"{self.varied_words}. {self.step_words}")
 
     def action_undo(self) -> None:
         """Step back to the state of the form before the last change."""

@@ -180,6 +180,11 @@ class PatternForm(OperationForm):
         self._show_layer(at)
         self._show_cutter(cutter_at)
 
+    def place_of(self, key: str) -> str:
+        """Return the label of a field, with the number of its layer."""
+        label = super().place_of(key)
+        return f"Layer {self.at + 1}, {label[:1].lower()}{label[1:]}" if key in fields.LAYER_ENTRIES else label
+
     def fit(self) -> set[str]:
         """Mark the fields that must be filled in and offer the cutters. Return the fields that do not apply."""
         self.hold()

@@ -1,8 +1,8 @@
 """The pattern form: layers of circles, dots, slots and arcs on one face, with the work offset on the rotary table."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import chain
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual import on
 from textual.binding import Binding
@@ -34,13 +34,18 @@ from tui.widgets.column_table import Column, ColumnTable
 from tui.widgets.drawing_file import save_drawing
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
-from tui.widgets.picture_keys import PICTURE_KEYS, show_view
+from tui.widgets.picture_keys import PICTURE_KEYS
+
+if TYPE_CHECKING:
+    from tui.pattern.varied_view import VariedView
 
 _LEGEND = (
     "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
     "blank. 1: first of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
+_MANY_POSITIONS = 120
+"""From more positions on, a plan takes longer than keys may wait."""
 _COLUMNS = (
     Column("layer", 5, rank=1),
     Column("no.", 4),
@@ -112,6 +117,9 @@ class PatternScreen(OperationScreen):
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: the table of a `pattern` operation to start from."""
         super().__init__("pattern", parameters)
+
+    _view: "VariedView | None" = None
+    """The page with the whole picture, while it is open."""
 
     def rows(self) -> Sequence[Row]:
         """Return no rows, since they depend on the lists of the form, which has them."""
@@ -243,7 +251,7 @@ class PatternScreen(OperationScreen):
         if action == "fill_in":
             return self.solvable
         if action in {"view", "wood", "drawing"}:
-            return True if self.ready else None
+            return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
@@ -255,8 +263,22 @@ class PatternScreen(OperationScreen):
     # Figures and pictures.
 
     def action_view(self) -> None:
-        """Show the pattern on the whole screen."""
-        show_view(self, self.title or "", self.query_one(PatternSketch))
+        """Show the pattern on the whole screen, where a number of the form can be changed as well."""
+        from tui.pattern.varied_view import VariedView
+
+        def closed() -> None:
+            self._view = None
+            self.query_one(PatternSketch).refresh()
+            if self._field is not None and FIELDS in self._visible.shown(self.page):
+                self._field.focus()
+
+        picture = self.query_one(PatternSketch).pattern
+        if picture is not None:
+            if not self.varied_key:
+                self.vary_next(1)
+            self._field = self.query_one(PatternForm).entries[self.varied_key][1] if self.varied_key else None
+            self._view = VariedView(self.title or "", picture, self, closed)
+            self.context.push_screen(self._view)
 
     def action_wood(self) -> None:
         """Show the pattern as wood, or in lines."""
@@ -288,11 +310,26 @@ class PatternScreen(OperationScreen):
     def _errors(self) -> SetUpErrors:
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
-    def further_figures(self, plan: Plan) -> Iterator[Figure]:
+    def further_figures(self, plan: Plan) -> Sequence[Figure]:
         """Yield how large the errors of the set-up may be, and how they change the grooves."""
+        known, self.worked_ahead = self.worked_ahead, None
+        return known if isinstance(known, list) else self.work_ahead()(plan)
+
+    @property
+    def takes_long(self) -> bool:
+        """Whether the pattern has so many positions that planning them would keep keys waiting."""
+        job = self.entered
+        return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
+
+    def work_ahead(self) -> Callable[[Plan], list[Figure]]:
+        """Return a function that works out what errors of the set-up do to the pattern."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
-        effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
-        return (Figure(*effect) for effect in effects)
+
+        def figures(plan: Plan) -> list[Figure]:
+            effects = chain(budget_effects(job, lathe, errors.seen_mm), set_up_effects(job, errors, lathe))
+            return [Figure(*effect) for effect in effects]
+
+        return figures
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""
@@ -306,4 +343,8 @@ class PatternScreen(OperationScreen):
         """Draw the pattern that is planned now, and show its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
-        self.query_one(PatternSketch).show_pattern(None if self.plan is None else picture_from(self.kind, self.entered))
+        is_right = self.plan is not None or self.is_planning
+        picture = picture_from(self.kind, self.entered) if is_right else None
+        self.query_one(PatternSketch).show_pattern(picture)
+        if self._view is not None and self._view.is_mounted:
+            self._view.follow(self.title or "", picture)

@@ -1,0 +1,130 @@
+"""The pattern of a form on the whole screen, while one number of the form changes step by step."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import Static
+
+from core.operations.patterns.picture import PatternPicture
+from tui.glyphs import glyphs_of
+from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.pattern_view import PatternView
+
+_NO_NUMBER = "No number of the form is chosen. Press Tab to choose one."
+
+
+class VariedForm(Protocol):
+    """The form whose number changes."""
+
+    has_before: bool
+    has_after: bool
+
+    @property
+    def varied_words(self) -> str:
+        """The label and the value of the number that changes; "" if there is none."""
+
+    @property
+    def step_words(self) -> str:
+        """How far one step goes, in a sentence."""
+
+    @property
+    def problem_words(self) -> str:
+        """Why there is no picture now; "" if there is one."""
+
+    def vary_next(self, step: int) -> None:
+        """Change another number from now on: the next one, or the one before."""
+
+    def action_vary(self, steps: int) -> None:
+        """Change the number by steps."""
+
+    def action_undo(self) -> None:
+        """Step back to the state of the form before the last change."""
+
+    def action_redo(self) -> None:
+        """Step forward again."""
+
+
+class VariedView(PatternView):
+    """The picture, with the number that changes above it. The form that it belongs to does the changes."""
+
+    HELP = (
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row by "
+        "a step, Tab goes to the next number, Ctrl+Z steps back. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
+        "shows all of it again."
+    )
+    BINDINGS = [
+        Binding(
+            "greater_than_sign",
+            "vary(1)",
+            "Step",
+            key_display="< >",
+            tooltip="Change the number in the first row by a step: > up, < down.",
+        ),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Change the number by a step down."),
+        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Change the next number from now on."),
+        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Change the number before it."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+    ]
+    DEFAULT_CSS = """
+    VariedView #varied { height: 1; text-style: bold; }
+    """
+
+    def __init__(self, name: str, picture: PatternPicture, form: VariedForm, closed: Callable[[], object]) -> None:
+        """`closed` is called at the end."""
+        super().__init__(name, picture, None, closed)
+        self._form = form
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the number that changes, and the picture."""
+        yield Static(id="varied", markup=False)
+        yield from super().compose_body()
+
+    def on_mount(self) -> None:
+        """Show the number."""
+        self._show_number()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys that step through states only while there are some."""
+        if action in {"undo", "redo"}:
+            return self._form.has_before if action == "undo" else self._form.has_after
+        return super().check_action(action, parameters)
+
+    def follow(self, name: str, picture: PatternPicture | None) -> None:
+        """Show what the form plans now; None if it plans nothing."""
+        self.title = name
+        sketch = self.query_one(PatternSketch)
+        if picture is None:
+            sketch.show_pattern(None)
+            self.show_message(self._form.problem_words)
+        else:
+            self._picture = picture
+            sketch.show_pattern(picture)
+            self._say()
+        self._show_number()
+        self.refresh_bindings()
+
+    def _show_number(self) -> None:
+        words = f"{self._form.varied_words}. {self._form.step_words}" if self._form.varied_words else _NO_NUMBER
+        self.query_one("#varied", Static).update(Content(glyphs_of(self.app).text(words)))
+
+    def action_vary(self, steps: int) -> None:
+        """Change the number by steps. The form then calls `follow`."""
+        self._form.action_vary(steps)
+        self._show_number()
+
+    def action_next_number(self, step: int) -> None:
+        """Change another number from now on."""
+        self._form.vary_next(step)
+        self._show_number()
+
+    def action_undo(self) -> None:
+        """Step back to the state of the form before the last change."""
+        self._form.action_undo()
+
+    def action_redo(self) -> None:
+        """Step forward again."""
+        self._form.action_redo()
