@@ -19,8 +19,9 @@ from tui.operation.circle_sketch import CircleSketch
 from tui.operation.divide_figures import WITH, Options, divide_figures, means_choice, means_options, set_by_words
 from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
+from tui.operation.pictured import PicturedScreen
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
-from tui.operation.screen import FILLING_IN, OperationScreen
+from tui.operation.screen import FILLING_IN
 from tui.widgets.column_table import Column, ColumnTable
 
 _EVEN, _LISTED = "even divisions", "listed angles"
@@ -46,7 +47,7 @@ class DivideForm(OperationForm):
         return table
 
 
-class DivideScreen(OperationScreen):
+class DivideScreen(PicturedScreen):
     """The form of one `divide` operation."""
 
     HELP = (
@@ -170,7 +171,7 @@ class DivideScreen(OperationScreen):
     def show_pictures(self) -> None:
         """Show the picture and the table of settings of the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
-        self.query_one(CircleSketch).show_positions(None if dividing is None else picture_from(self.kind, self.entered))
+        self.show_picture(None if dividing is None else picture_from(self.kind, self.entered))
         settings = self.query_one(ColumnTable)
         if dividing is None:
             settings.show_rows(0, lambda index: ())

@@ -1,8 +1,9 @@
 """The fields of one operation. Together they hold the operation's table, as a job file does."""
 
+import dataclasses
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from textual import on
@@ -34,7 +35,7 @@ class FormState:
     """What is chosen for each key: its value, or its words if only the screen has it."""
     records: tuple[Any, ...] = ()
     """What a form with lists holds beside its fields."""
-    shown: tuple[int, ...] = field(default=(), compare=False)
+    shown: tuple[int, ...] = dataclasses.field(default=(), compare=False)
     """Which records the fields show. To look at another one is no change."""
 
 
@@ -110,7 +111,7 @@ class OperationForm(Vertical):
                 choice.index = options.index(chosen)
 
     def key_of(self, field: Widget | None) -> str:
-        """Return the key of a field that is shown and holds a number, or that has the widget in it; "" for any other."""
+        """Return the key of the field that a widget is or belongs to, if it is shown and holds a number; else ""."""
         for key, (row, entry) in self.entries.items():
             if field is not None and entry.display and entry in (field, field.parent):
                 return key if is_stepped(row) else ""

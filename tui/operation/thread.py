@@ -82,7 +82,9 @@ class ThreadScreen(OperationScreen):
             Entry(key="length", label="Thread length", unit=unit, hint="(not set)"),
             Entry(key="zero_face", label="Carriage dial 0 at", hint="(the end face)", longest=40),
             Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)", set_on=(CARRIAGE,)),
-            Entry(key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)", set_on=(CARRIAGE,)),
+            Entry(
+                key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)", set_on=(CARRIAGE,)
+            ),
             Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)", set_on=(CARRIAGE,)),
             "How to cut",
             *self._how(unit),

@@ -130,6 +130,13 @@ class VaryingPages(FormPages):
         step = form.step_of(key, self.context.lathe) if key else None
         return "" if step is None else f"One step is {step.words}."
 
+    def keep_field(self) -> None:
+        """Let the step keys go on with the present number when another page has the focus, or else with the first."""
+        if key := self.varied_key:
+            self._field = self.query_one(OperationForm).entries[key][1]
+        else:
+            self.vary_next(1)
+
     def vary_next(self, step: int) -> None:
         """Let the step keys change the next number of the form, or the one before, although its field has no cursor."""
         form, now = self.query_one(OperationForm), self.varied_key

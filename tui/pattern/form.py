@@ -207,7 +207,7 @@ class PatternForm(OperationForm):
                 self.entries[key] = (wanted, entry)
                 self.rows = tuple(wanted if other is row else other for other in self.rows)
                 entry.require(wanted.required)
-        return (_OF_ONE - keys) | (fields.whole_unused(table, has_depth) - kept)
+        return (set(_OF_ONE) - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
         """Return the labels of the fields to fill in, each with its value if that can be worked out."""

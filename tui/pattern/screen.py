@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import chain
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from textual import on
 from textual.binding import Binding
@@ -25,19 +25,14 @@ from core.values.errors import PlanError
 from core.values.fields import Table
 from tui.operation.divide_figures import WITH, Options, means_options
 from tui.operation.form import OperationForm
+from tui.operation.pictured import PicturedScreen
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
-from tui.operation.screen import OperationScreen
 from tui.pattern import fields
 from tui.pattern.figures import cuts_text, layer_figures, time_text
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.column_table import Column, ColumnTable
-from tui.widgets.drawing_file import save_drawing
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
-from tui.widgets.picture_keys import PICTURE_KEYS
-
-if TYPE_CHECKING:
-    from tui.pattern.varied_view import VariedView
 
 _LEGEND = (
     "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
@@ -57,7 +52,7 @@ _COLUMNS = (
 )
 
 
-class PatternScreen(OperationScreen):
+class PatternScreen(PicturedScreen):
     """The form of one `pattern` operation."""
 
     HELP = (
@@ -98,7 +93,6 @@ class PatternScreen(OperationScreen):
             priority=True,
             tooltip="Put what was worked out into the empty field (* too).",
         ),
-        *PICTURE_KEYS,
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
@@ -117,9 +111,6 @@ class PatternScreen(OperationScreen):
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters`: the table of a `pattern` operation to start from."""
         super().__init__("pattern", parameters)
-
-    _view: "VariedView | None" = None
-    """The page with the whole picture, while it is open."""
 
     def rows(self) -> Sequence[Row]:
         """Return no rows, since they depend on the lists of the form, which has them."""
@@ -250,8 +241,6 @@ class PatternScreen(OperationScreen):
         """Show the key "Fill in" only while there is something to fill in."""
         if action == "fill_in":
             return self.solvable
-        if action in {"view", "wood", "drawing"}:
-            return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
@@ -261,33 +250,6 @@ class PatternScreen(OperationScreen):
             self._rearranged(f"{label} is filled in.")
 
     # Figures and pictures.
-
-    def action_view(self) -> None:
-        """Show the pattern on the whole screen, where a number of the form can be changed as well."""
-        from tui.pattern.varied_view import VariedView
-
-        def closed() -> None:
-            self._view = None
-            self.query_one(PatternSketch).refresh()
-            if self._field is not None and FIELDS in self._visible.shown(self.page):
-                self._field.focus()
-
-        picture = self.query_one(PatternSketch).pattern
-        if picture is not None:
-            if not self.varied_key:
-                self.vary_next(1)
-            self._field = self.query_one(PatternForm).entries[self.varied_key][1] if self.varied_key else None
-            self._view = VariedView(self.title or "", picture, self, closed)
-            self.context.push_screen(self._view)
-
-    def action_wood(self) -> None:
-        """Show the pattern as wood, or in lines."""
-        sketch = self.query_one(PatternSketch)
-        sketch.as_wood = not sketch.as_wood
-
-    def action_drawing(self) -> None:
-        """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
 
     def suggested_name(self) -> str:
         """Return a name for the operation: how many cuts there are, layer by layer."""
@@ -344,7 +306,4 @@ class PatternScreen(OperationScreen):
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
         is_right = self.plan is not None or self.is_planning
-        picture = picture_from(self.kind, self.entered) if is_right else None
-        self.query_one(PatternSketch).show_pattern(picture)
-        if self._view is not None and self._view.is_mounted:
-            self._view.follow(self.title or "", picture)
+        self.show_picture(picture_from(self.kind, self.entered) if is_right else None)

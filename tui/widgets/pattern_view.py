@@ -84,9 +84,9 @@ class PatternView(BaseScreen[None]):
         words = ["To scale." if self._picture.to_scale else "Not to scale: no radius is entered."]
         if self.view.zoom != 1:
             words = [f"Enlarged {number_text(self.view.zoom, 1)} times."]
-        if not sketch.can_be_wood:
+        if sketch.shades and not sketch.can_be_wood:
             words.append("In lines: cutter and depth are not known.")
-        elif sketch.as_wood:
+        elif sketch.shades and sketch.as_wood:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
             words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
         self.show_message(" ".join(words))

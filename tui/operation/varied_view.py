@@ -1,4 +1,4 @@
-"""The pattern of a form on the whole screen, while one number of the form changes step by step."""
+"""The picture of a form on the whole screen, while one number of the form changes step by step."""
 
 from collections.abc import Callable
 from typing import Protocol
@@ -73,15 +73,22 @@ class VariedView(PatternView):
     VariedView #varied { height: 1; text-style: bold; }
     """
 
-    def __init__(self, name: str, picture: PatternPicture, form: VariedForm, closed: Callable[[], object]) -> None:
-        """`closed` is called at the end."""
+    def __init__(
+        self,
+        name: str,
+        picture: PatternPicture,
+        form: VariedForm,
+        sketch: type[PatternSketch],
+        closed: Callable[[], object],
+    ) -> None:
+        """`sketch`: the widget that draws the picture. `closed` is called at the end."""
         super().__init__(name, picture, None, closed)
-        self._form = form
+        self._form, self._sketch = form, sketch
 
     def compose_body(self) -> ComposeResult:
         """Yield the number that changes, and the picture."""
         yield Static(id="varied", markup=False)
-        yield from super().compose_body()
+        yield self._sketch(id="whole-picture")
 
     def on_mount(self) -> None:
         """Show the number."""
@@ -91,6 +98,8 @@ class VariedView(PatternView):
         """Show the keys that step through states only while there are some."""
         if action in {"undo", "redo"}:
             return self._form.has_before if action == "undo" else self._form.has_after
+        if action == "wood":
+            return self._sketch.shades
         return super().check_action(action, parameters)
 
     def follow(self, name: str, picture: PatternPicture | None) -> None:
