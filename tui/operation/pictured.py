@@ -32,8 +32,12 @@ class PicturedScreen(OperationScreen):
     def show_picture(self, picture: PatternPicture | None) -> None:
         """Show a picture in the form, and on the page with the whole picture; None if there is none."""
         self.query_one(PatternSketch).show_pattern(picture)
+        self.follow_picture()
+
+    def follow_picture(self) -> None:
+        """Show on the page with the whole picture, if that is open, what the form shows now."""
         if self._view is not None and self._view.is_mounted:
-            self._view.follow(self.title or "", picture)
+            self._view.follow(self.title or "", self.query_one(PatternSketch).pattern)
 
     def action_view(self) -> None:
         """Show the picture on the whole screen, where a number of the form can be changed as well."""

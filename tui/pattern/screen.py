@@ -93,6 +93,7 @@ class PatternScreen(PicturedScreen):
             priority=True,
             tooltip="Put what was worked out into the empty field (* too).",
         ),
+        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept one."),
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
@@ -248,6 +249,18 @@ class PatternScreen(PicturedScreen):
         label = self._form.fill_in(self._worked_out)
         if label:
             self._rearranged(f"{label} is filled in.")
+
+    def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
+        return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]
+
+    def action_kept(self) -> None:
+        """Show the kept patterns. If this pattern has no errors, it can be kept there."""
+        from tui.pattern.kept_screen import FormPattern, KeptScreen
+
+        is_right = self.ready or self.is_planning
+        name = self.changing or self.suggested_name()
+        table = {key: value for key, value in self._table(name).items() if key not in {"kind", "name"}}
+        self.context.push_screen(KeptScreen(FormPattern(name, table) if is_right else None))
 
     # Figures and pictures.
 

@@ -40,7 +40,7 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[Pattern], lathe: Lathe)
         *_without_depth(job),
         *bare_patches(job, lathe),
         *_bed(job, lathe),
-        *_off_the_blank(job, lathe),
+        *off_the_blank(job, lathe),
         *_reach(job, lathe),
         *_hidden(job, lathe),
         *_grooves(job, lathe),
@@ -135,7 +135,8 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
     ]
 
 
-def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
+def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
+    """Return the cautions that a layer runs partly off the blank, or that a cutter swings past its edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []

@@ -1,0 +1,268 @@
+"""The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
+
+from collections.abc import Mapping
+from typing import Any, ClassVar, NamedTuple
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widgets import Static
+
+from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
+from core.operations.patterns.fitting import fit_findings, with_own_cutters
+from core.values.errors import CoreError, FileError
+from core.values.fields import LONGEST_NAME
+from core.values.files import name_of
+from core.values.plain_text import as_name, counted, quoted
+from core.values.quantities import read_quantity
+from tui.glyphs import glyphs_of
+from tui.operation.saving import text_up_to
+from tui.pattern.kept_list import KeptList
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.caution_list import CautionList
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed, YesNo
+
+_BLANK = "blank_diameter"
+_EMPTY = (
+    "No pattern is kept yet. Open a pattern form, press Ctrl+K there and then a: the pattern is kept under a name that "
+    "you enter, and can be opened here for other work."
+)
+
+
+class FormPattern(NamedTuple):
+    """The pattern of the form from which the page was opened."""
+
+    name: str
+    parameters: Mapping[str, Any]
+
+
+class KeptScreen(BaseScreen[None]):
+    """The user's kept patterns, with a small picture of each."""
+
+    TITLE = "Kept patterns"
+    AUTO_FOCUS = "#kept"
+    HELP = (
+        "This page shows the patterns that you keep, for any work. Point at one and press Enter: the next page says "
+        "what of it fits another blank and your table, then opens it as a form. Press a to keep the pattern of the "
+        "form that you come from."
+    )
+    MORE_HELP = (
+        "A small picture shows some positions of each layer whole, the others as points. Kept patterns are ordinary "
+        "job files in one folder, which the first line names. Cutters of the lathe file are kept with a pattern."
+    )
+    TERMS = ("layer", "position", "rotary table")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", tooltip="See what of this pattern fits, then open it as a form."),
+        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form that you come from."),
+        Binding("x,delete", "forget", "Delete", tooltip="Delete this kept pattern and its file."),
+        Binding("escape", "close", "Close", tooltip="Close this page."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next pattern, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the pattern before, like Up."),
+    ]
+    DEFAULT_CSS = """
+    KeptScreen #where { height: auto; color: $text-muted; }
+    KeptScreen #kept { height: 1fr; }
+    """
+
+    count = reactive(0, bindings=True)
+    """How many patterns are kept."""
+
+    def __init__(self, pattern: FormPattern | None = None) -> None:
+        """`pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form."""
+        super().__init__()
+        self._pattern = pattern
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the folder's name and the list."""
+        yield Static(id="where", markup=False)
+        yield KeptList(lambda: self.context.lathe, id="kept")
+
+    def on_mount(self) -> None:
+        """Read the folder."""
+        self.show_folder()
+        self.follow_lathe(self.show_folder)
+
+    def show_folder(self, point_at: str = "") -> None:
+        """Read the folder again, and point at the file of this name if there is one."""
+        folder, kept = self.context.paths.patterns, self.query_one(KeptList)
+        try:
+            paths = kept_files(folder)
+        except FileError as error:
+            paths = []
+            self.show_message(error.message)
+        kept.show_files(paths)
+        self.count = len(paths)
+        if names := [path.name for path in paths if path.name == point_at]:
+            kept.cursor = [path.name for path in paths].index(names[0])
+        where = f"{counted(len(paths), 'pattern')} in {name_of(folder)}" if paths else _EMPTY
+        self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys that have something to act on."""
+        if action in {"open", "forget"}:
+            return self.count > 0
+        return self._pattern is not None if action == "keep" else True
+
+    def action_move(self, step: int) -> None:
+        """Point at another pattern."""
+        self.query_one(KeptList).action_move(step)
+
+    def action_open(self) -> None:
+        """Show what of the pattern fits, or why it cannot be opened."""
+        kept = self.query_one(KeptList).kept
+        if kept is None:
+            return
+        if kept.problem:
+            self.show_message(kept.problem)
+        else:
+            self.context.push_screen(FitScreen(kept), self._opened)
+
+    def _opened(self, parameters: Mapping[str, Any] | None) -> None:
+        if parameters is not None:
+            from tui.pattern.screen import PatternScreen
+
+            self.context.switch_screen(PatternScreen(parameters))
+
+    def action_keep(self) -> None:
+        """Keep the pattern of the form under a name."""
+        if self._pattern is not None:
+            self.context.ask_in_turn(self._keep(self._pattern))
+
+    async def _keep(self, pattern: FormPattern) -> None:
+        folder = self.context.paths.patterns
+        question = Typed("What do you want to call this pattern?", _read_name, label="Name", text=pattern.name)
+        name = await self.context.ask(question)
+        if name is None:
+            return
+        replaced = kept_under(folder, name)
+        if replaced is not None:
+            words = f"A pattern called {quoted(name)} is kept already. Replace it?"
+            if not await self.context.ask(YesNo(words, detail=[f"Its file is {name_of(replaced)}."])):
+                self.show_message("Nothing was kept. Press a to keep it under another name.")
+                return
+        try:
+            path = keep_pattern(folder, name, with_own_cutters(pattern.parameters, self.context.lathe), replaced)
+        except FileError as error:
+            self.show_message(error.message)
+            return
+        self.show_folder(path.name)
+        self.show_message(f"{quoted(name)} is kept.")
+
+    def action_forget(self) -> None:
+        """Delete the kept pattern pointed at, after a question."""
+        if (kept := self.query_one(KeptList).kept) is not None:
+            self.context.ask_in_turn(self._forget(kept))
+
+    async def _forget(self, kept: KeptPattern) -> None:
+        detail = [f"Its file {name_of(kept.path)} is deleted. Jobs and runs stay as they are."]
+        if await self.context.ask(YesNo(f"Delete {quoted(kept.name)}?", detail=detail)):
+            try:
+                forget_pattern(kept.path)
+            except FileError as error:
+                self.show_message(error.message)
+                return
+            self.show_folder()
+            self.show_message(f"{quoted(kept.name)} is deleted.")
+
+    def action_close(self) -> None:
+        """Close the page."""
+        self.dismiss()
+
+
+class FitScreen(BaseScreen[Mapping[str, Any]]):
+    """Says what of a kept pattern fits a blank and the lathe in use. It closes with the table to open as a form."""
+
+    HELP = (
+        "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
+        "or is beyond slide, head or cutter, is listed at once, and how exactly your table divides it. Enter opens the "
+        "pattern as a form."
+    )
+    TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form, with this blank."),
+        Binding("escape", "close", "Close", tooltip="Close this page and open nothing."),
+    ]
+    DEFAULT_CSS = """
+    FitScreen #fit-lathe, FitScreen #fits { height: auto; }
+    FitScreen #fit-lathe { margin-bottom: 1; color: $text-muted; }
+    """
+
+    def __init__(self, kept: KeptPattern) -> None:
+        super().__init__()
+        self.title, self._kept = kept.name, kept
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the field of the blank, the lathe, and what fits."""
+        yield QuantityField(
+            "Diameter of the blank",
+            _read_blank,
+            text=str(self._kept.parameters.get(_BLANK, "")),
+            unit=self.context.lathe.unit,
+            hint="(not set)",
+            id="blank",
+        )
+        yield Static(id="fit-lathe", markup=False)
+        yield CautionList(id="unfit")
+        yield Static(id="fits", markup=False)
+
+    def on_mount(self) -> None:
+        """Say what fits, and again whenever the lathe changes."""
+        self.query_one(QuantityField).focus()
+        self._judge()
+        self.follow_lathe(self._judge)
+
+    @property
+    def _table(self) -> dict[str, Any]:
+        """The pattern's table with the blank that is entered."""
+        field = self.query_one(QuantityField)
+        others = {key: value for key, value in self._kept.parameters.items() if key != _BLANK}
+        blank = {_BLANK: field.stated} if field.text.strip() else {}
+        return {"kind": "pattern", "name": self._kept.name, **blank, **others}
+
+    @on(QuantityField.Changed)
+    def _judge(self) -> None:
+        self.work_out(self._show_findings, self.query_one(QuantityField).text)
+
+    def _show_findings(self) -> None:
+        field, lathe, glyphs = self.query_one(QuantityField), self.context.lathe, glyphs_of(self.app)
+        findings = [] if field.error else list(fit_findings(self._table, lathe))
+        table = f", rotary table of {lathe.rotary_table.ratio} to 1" if lathe.rotary_table else ""
+        self.query_one("#fit-lathe", Static).update(Content(glyphs.text(f"Set on: {lathe.name}{table}.")))
+        grave = [one for one in findings if one.gravity == "refused"]
+        words = [f"Does not fit. {one.message}" for one in grave]
+        words += [one.message for one in findings if one.gravity == "caution"]
+        self.query_one("#unfit", CautionList).show(words)
+        good = [one.message for one in findings if one.gravity == "good"]
+        self.query_one("#fits", Static).update(Content(glyphs.text("\n".join(good))))
+        self.show_message("The form shows what to change before it can be started." if grave else "")
+
+    def action_open(self) -> None:
+        """Open the pattern as a form, with the blank that is entered."""
+        field = self.query_one(QuantityField)
+        if field.error:
+            field.touch()
+            self.show_message(field.error)
+        else:
+            self.dismiss(self._table)
+
+    def action_close(self) -> None:
+        """Close the page."""
+        self.dismiss(None)
+
+
+def _read_name(text: str) -> str:
+    name = as_name(text_up_to(text, LONGEST_NAME), LONGEST_NAME)
+    if not name:
+        raise CoreError("A kept pattern needs a name. Enter one, such as Lid with two rings.")
+    return name
+
+
+def _read_blank(text: str) -> float:
+    """Return the diameter of a blank [mm]; raises CoreError for one that is not above 0."""
+    diameter_mm = float(read_quantity(text, "length").value)
+    if diameter_mm <= 0:
+        raise CoreError("A blank has a diameter above 0. Enter a length such as 80 mm.")
+    return diameter_mm
