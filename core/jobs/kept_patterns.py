@@ -63,12 +63,12 @@ def read_kept(path: Path) -> KeptPattern:
     try:
         data = read_toml(path)
     except FileError as error:
-        return KeptPattern(path, name, {}, error.every[0])
+        return KeptPattern(path, name, {}, error.every[0].removeprefix(f"{name_of(path)}: "))
     operations = data.get("operation")
     tables = [one for one in operations if isinstance(one, Mapping)] if isinstance(operations, list) else []
     patterns = [table for table in map(operation_table, tables) if table.get("kind") == PATTERN]
     if not patterns:
-        return KeptPattern(path, name, {}, f"{name_of(path)}: There is no pattern in this file. Keep it elsewhere.")
+        return KeptPattern(path, name, {}, "This file has no pattern. Move it to another folder.")
     title = data.get("title")
     named = as_name(title, LONGEST_NAME) if isinstance(title, str) else ""
     return KeptPattern(path, named or name, patterns[0])
@@ -84,7 +84,8 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
 
     replaced: the file of the pattern kept under the same name, which is replaced. Raises FileError.
     """
-    table = {**parameters, "kind": PATTERN, "name": as_name(name, LONGEST_NAME)}
+    others = {key: value for key, value in parameters.items() if key not in {"kind", "name"}}
+    table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
     text = f"{table_text({'format': JOB_FORMAT, 'title': name})}\n{operation_text(table)}"
     # Read again before it is written: what is kept can also be opened.
     parse_toml(text, folder)

@@ -97,7 +97,7 @@ class KeptScreen(BaseScreen[None]):
         self.count = len(paths)
         if names := [path.name for path in paths if path.name == point_at]:
             kept.cursor = [path.name for path in paths].index(names[0])
-        where = f"{counted(len(paths), 'pattern')} in {name_of(folder)}" if paths else _EMPTY
+        where = f"{counted(len(paths), 'file')} in {name_of(folder)}" if paths else _EMPTY
         self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
