@@ -23,7 +23,7 @@ from tui.widgets.line_list import LineList
 from tui.widgets.picture import painted_line
 from tui.widgets.small_sketch import small_sketch
 
-_ROWS, _ROWS_COARSE = 8, 10
+_ROWS, _ROWS_COARSE = 9, 12
 """The rows of one entry. Coarse dots need more of them."""
 _COLUMNS_EACH_ROW = 2
 _GAP = 2

@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple
 
-from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.lathe import Cutter, Lathe, RotaryTable
 from core.operations.dividing.division import MeansOffered, means_offered
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.cautions import off_the_blank
@@ -108,16 +108,19 @@ def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
     own = _tables(table, "cutter")
     known = {str(cutter.get("name")) for cutter in own}
     used = {layer.cutter.name: layer.cutter for layer in job.layers if layer.cutter} if job else {}
-    reach_mm = {cutter.name: cutter.reach_mm for cutter in lathe.cutters}
-    for name, cutter in used.items():
-        if name not in known:
-            sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": reach_mm.get(name)}
-            written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
-            own.append({"name": name, "tip_angle": f"{cutter.tip_angle_deg:.10g} deg", **written})
-    layers = [
-        _naming(layer, one) for layer, one in zip(_tables(table, "layer"), job.layers if job else (), strict=False)
-    ]
-    return {**table, **({"cutter": own} if own else {}), "layer": layers if job and len(own) > 1 else table["layer"]}
+    added = [_cutter_table(cutter, lathe) for name, cutter in used.items() if name not in known]
+    if job is None or not added:
+        return dict(table)
+    layers = [_naming(one, layer) for one, layer in zip(_tables(table, "layer"), job.layers, strict=True)]
+    return {**table, "cutter": [*own, *added], "layer": layers}
+
+
+def _cutter_table(cutter: Cutter, lathe: Lathe) -> dict[str, str]:
+    """Return a cutter of a lathe as a job file has it."""
+    reach_mm = next((one.reach_mm for one in lathe.cutters if one.name == cutter.name), None)
+    sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": reach_mm}
+    written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
+    return {"name": cutter.name, "tip_angle": f"{cutter.tip_angle_deg:.10g} deg", **written}
 
 
 def _naming(table: Mapping[str, Any], layer: Layer) -> Mapping[str, Any]:
