@@ -166,7 +166,12 @@ class PatternForm(OperationForm):
     def state(self) -> FormState:
         """Return every layer, every cutter and the fields of the whole pattern."""
         self.hold()
-        state, records = super().state(), (tuple(self.layer_fields), tuple(self.cutters))
+        # Fields that were never filled in have no text, or an empty one once they were shown.
+        records = tuple(
+            tuple(replace(one, texts={key: text for key, text in one.texts.items() if text}) for one in held)
+            for held in (self.layer_fields, self.cutters)
+        )
+        state = super().state()
         texts = {key: text for key, text in state.texts.items() if key not in _OF_ONE}
         chosen = {key: words for key, words in state.chosen.items() if key not in _OF_ONE}
         return FormState(texts, chosen, records, shown=(self.at, self.cutter_at))
