@@ -181,8 +181,9 @@ def add(board: Board) -> None:
 def show_kept(board: Board) -> None:
     """Show the kept patterns, to open one as a form."""
     from tui.pattern.kept_screen import KeptScreen
+    from tui.pattern.screen import PatternScreen
 
-    board.context.push_screen(KeptScreen())
+    board.context.push_screen(KeptScreen(PatternScreen))
 
 
 def change(board: Board, operation: JobOperation) -> None:

@@ -41,7 +41,7 @@ FILLING_IN = (
 )
 """How to fill in the fields, for the help page of a form."""
 
-_PLANNING = "The plan is being worked out. You can go on typing."
+_PLANNING = "The plan is being worked out. You can keep typing."
 
 
 class OperationScreen(VaryingPages):

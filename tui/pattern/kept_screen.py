@@ -1,6 +1,6 @@
 """The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, ClassVar, NamedTuple
 
 from textual import on
@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.reactive import reactive
+from textual.screen import Screen
 from textual.widgets import Static
 
 from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
@@ -70,10 +71,15 @@ class KeptScreen(BaseScreen[None]):
     count = reactive(0, bindings=True)
     """How many patterns are kept."""
 
-    def __init__(self, pattern: FormPattern | None = None) -> None:
-        """`pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form."""
+    def __init__(
+        self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
+    ) -> None:
+        """`make_form` returns the form of a pattern from its table.
+
+        `pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form.
+        """
         super().__init__()
-        self._pattern = pattern
+        self._make_form, self._pattern = make_form, pattern
 
     def compose_body(self) -> ComposeResult:
         """Yield the folder's name and the list."""
@@ -122,9 +128,7 @@ class KeptScreen(BaseScreen[None]):
 
     def _opened(self, parameters: Mapping[str, Any] | None) -> None:
         if parameters is not None:
-            from tui.pattern.screen import PatternScreen
-
-            self.context.switch_screen(PatternScreen(parameters))
+            self.context.switch_screen(self._make_form(parameters))
 
     def action_keep(self) -> None:
         """Keep the pattern of the form under a name."""
