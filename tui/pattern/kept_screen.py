@@ -1,6 +1,8 @@
 """The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
+from functools import cached_property
 from typing import Any, ClassVar, NamedTuple
 
 from textual import on
@@ -12,7 +14,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
+from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.lathes import lathes_in
 from core.operations.patterns.fitting import fit_findings, with_own_cutters
+from core.values.angles import amount_text
 from core.values.errors import CoreError, FileError
 from core.values.fields import LONGEST_NAME
 from core.values.files import name_of
@@ -23,6 +29,7 @@ from tui.operation.saving import text_up_to
 from tui.pattern.kept_list import KeptList
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.caution_list import CautionList
+from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 from tui.widgets.question import Typed, YesNo
 
@@ -181,8 +188,8 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     HELP = (
         "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
-        "or is beyond slide, head or cutter, is listed at once, and how exactly your table divides it. Enter opens the "
-        "pattern as a form."
+        "or is beyond slide, head or cutter, is listed at once, and how exactly the table divides it. Enter opens the "
+        "pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -199,7 +206,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.title, self._kept = kept.name, kept
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field of the blank, the lathe, and what fits."""
+        """Yield the fields of blank and lathe, and what fits."""
         yield QuantityField(
             "Diameter of the blank",
             _read_blank,
@@ -208,15 +215,33 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
             hint="(not set)",
             id="blank",
         )
+        yield ChoiceField("Set on", [lathe.name for lathe in self._lathes], id="lathe")
         yield Static(id="fit-lathe", markup=False)
         yield CautionList(id="unfit")
         yield Static(id="fits", markup=False)
 
     def on_mount(self) -> None:
         """Say what fits, and again whenever the lathe changes."""
+        self.query_one(ChoiceField).display = len(self._lathes) > 1
         self.query_one(QuantityField).focus()
         self._judge()
         self.follow_lathe(self._judge)
+
+    @cached_property
+    def _lathes(self) -> list[Lathe]:
+        """The lathe in use, and the user's others."""
+        in_use, others = self.context.lathe, list[Lathe]()
+        for known in lathes_in(self.context.paths.config):
+            # One with errors cannot be used before it is corrected, which its own page says.
+            with suppress(FileError):
+                others.append(read_lathe(known.path))
+        return [in_use, *(lathe for lathe in others if lathe != in_use)]
+
+    @property
+    def _lathe(self) -> Lathe:
+        """The lathe on which the pattern is to be set."""
+        index = self.query_one(ChoiceField).index
+        return self._lathes[index] if index else self.context.lathe
 
     @property
     def _table(self) -> dict[str, Any]:
@@ -227,18 +252,21 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         return {"kind": "pattern", "name": self._kept.name, **blank, **others}
 
     @on(QuantityField.Changed)
+    @on(ChoiceField.Changed)
     def _judge(self) -> None:
         self.work_out(self._show_findings, self.query_one(QuantityField).text)
 
     def _show_findings(self) -> None:
-        field, lathe, glyphs = self.query_one(QuantityField), self.context.lathe, glyphs_of(self.app)
+        field, lathe, glyphs = self.query_one(QuantityField), self._lathe, glyphs_of(self.app)
         findings = [] if field.error else list(fit_findings(self._table, lathe))
-        table = f", rotary table of {lathe.rotary_table.ratio} to 1" if lathe.rotary_table else ""
-        self.query_one("#fit-lathe", Static).update(Content(glyphs.text(f"Set on: {lathe.name}{table}.")))
+        words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
+        if lathe is not self.context.lathe:
+            words += " This lathe is not in use: key l on the board changes that, before you open the pattern."
+        self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
-        words = [f"Does not fit. {one.message}" for one in grave]
-        words += [one.message for one in findings if one.gravity == "caution"]
-        self.query_one("#unfit", CautionList).show(words)
+        unfit = [f"Does not fit. {one.message}" for one in grave]
+        unfit += [one.message for one in findings if one.gravity == "caution"]
+        self.query_one("#unfit", CautionList).show(unfit)
         good = [one.message for one in findings if one.gravity == "good"]
         self.query_one("#fits", Static).update(Content(glyphs.text("\n".join(good))))
         self.show_message("The form shows what to change before it can be started." if grave else "")
@@ -255,6 +283,16 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
     def action_close(self) -> None:
         """Close the page."""
         self.dismiss(None)
+
+
+def _table_words(table: RotaryTable | None) -> str:
+    """Return what a rotary table can be set by, in a sentence."""
+    if table is None:
+        return "no rotary table."
+    dial = [] if table.dial_graduation_deg is None else [f"a dial of {amount_text(table.dial_graduation_deg)}"]
+    plates = [counted(sum(map(len, table.plates)), "hole circle")] if table.plates else []
+    notches = [f"{' or '.join(map(str, table.direct))} notches"] if table.direct else []
+    return f"rotary table {table.ratio} to 1 with {', '.join([*dial, *plates, *notches])}."
 
 
 def _read_name(text: str) -> str:

@@ -97,3 +97,24 @@ async def test_small_pictures_use_the_characters_of_the_terminal(make: MakeApp, 
             assert shown.count(sign) >= 1 and "[bold]Ring" in shown
             if terminal.dots == "ascii":
                 assert foreign(pilot.app, ASCII_SAFE) == set()
+
+
+async def test_another_lathe_of_the_user_can_be_looked_at(make: MakeApp, paths: Paths) -> None:
+    """Sevenths are exact by plates with 21 or 49 holes, not by a dial; the form that opens is for the lathe in use."""
+    sevenths = {**RING, "layer": [{**RING["layer"][0], "count": 7}]}
+    keep_pattern(paths.patterns, "Sevenths", sevenths)
+    paths.config.mkdir(parents=True)
+    with_plates = (
+        LATHE.read_text()
+        .replace('dial_graduation = "1 arcmin"', "plates = [[21, 49]]")
+        .replace(" inch head", " plates")
+    )
+    (paths.config / "plates.toml").write_text(with_plates)
+    async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "a", "end", "enter", "enter")
+        assert "every position is exact" not in painted(pilot.app)
+        await press(pilot, "down", "right")
+        assert "By a plate: every position is exact" in painted(pilot.app)
+        await press(pilot, "enter")
+        form = pilot.app.screen
+        assert isinstance(form, PatternScreen) and form.plan_input.lathe.name.endswith("inch head")
