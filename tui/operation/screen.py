@@ -36,8 +36,8 @@ from tui.widgets.question import YesNo
 
 FILLING_IN = (
     "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice. < and > change a number by one step: a mark of its dial, a degree, or 1. Ctrl+Z steps "
-    "back through the last ten changes, Ctrl+Y forward again."
+    "+ and - change a choice. < and > change a number by a mark of its dial, a degree, or 1. Ctrl+Z undoes the "
+    "last ten changes one by one, Ctrl+Y redoes them."
 )
 """How to fill in the fields, for the help page of a form."""
 
@@ -88,7 +88,7 @@ class OperationScreen(VaryingPages):
         self.worked_ahead: object = None
         """What `work_ahead` has worked out for the present plan, if the plan took long."""
         self._planned_from: tuple[object, ...] = ()
-        """What the present plan was made from, or is being made from."""
+        """What the present plan was made from, or is being made from: table, lathe, material."""
         self._then: Callable[[], object] | None = None
         """What to do once the plan is there."""
         self._unshown: list[Problem] = []
@@ -251,9 +251,9 @@ class OperationScreen(VaryingPages):
 
     @property
     def _is_current(self) -> bool:
-        """Whether the present plan was made from what is in the fields now."""
+        """Whether the plan, or the one that is still to come, is for what is in the fields now."""
         now = (self._table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
-        return self.plan is not None and now == self._planned_from
+        return (self.plan is not None or self.is_planning) and now == self._planned_from
 
     def _show_planned(self, table: Table, plan: Plan | None) -> None:
         """Show a plan and the problems of its table; None if there is no plan, or not yet."""

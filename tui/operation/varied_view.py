@@ -1,4 +1,4 @@
-"""The picture of a form on the whole screen, while one number of the form changes step by step."""
+"""The picture of a form on the whole screen, while keys change a number of the form."""
 
 from collections.abc import Callable
 from typing import Protocol
@@ -28,7 +28,7 @@ class VariedForm(Protocol):
 
     @property
     def step_words(self) -> str:
-        """How far one step goes, in a sentence."""
+        """How far each press changes the number, in a sentence."""
 
     @property
     def problem_words(self) -> str:
@@ -51,19 +51,19 @@ class VariedView(PatternView):
     """The picture, with the number that changes above it. The form that it belongs to does the changes."""
 
     HELP = (
-        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row by "
-        "a step, Tab goes to the next number, Ctrl+Z steps back. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row, "
+        "Tab goes to the next number, Ctrl+Z undoes a change. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
         "shows all of it again."
     )
     BINDINGS = [
         Binding(
             "greater_than_sign",
             "vary(1)",
-            "Step",
+            "Vary",
             key_display="< >",
-            tooltip="Change the number in the first row by a step: > up, < down.",
+            tooltip="Change the number in the first row: > up, < down.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Change the number by a step down."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make the number smaller."),
         Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Change the next number from now on."),
         Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Change the number before it."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),

@@ -1,4 +1,4 @@
-"""The keys of every form that change a number step by step, and those that step back through its last states."""
+"""The keys of every form that change a number by a mark or by one, and those that step back through its states."""
 
 from abc import abstractmethod
 from collections import deque
@@ -18,7 +18,7 @@ MOST_STATES = 10
 
 
 class FormHistory:
-    """The last states of a form. What is typed into one field without a pause elsewhere is one change."""
+    """The last states of a form. What is typed into one field, character after character, is one change."""
 
     def __init__(self, state: FormState) -> None:
         self._now = state
@@ -73,11 +73,11 @@ class VaryingPages(FormPages):
         Binding(
             "greater_than_sign",
             "vary(1)",
-            "Step",
+            "Vary",
             key_display="< >",
-            tooltip="Change this number by a step: > up, < down. A step is a mark of its dial, a degree, or 1.",
+            tooltip="Change this number: > up, < down, by a mark of its dial, a degree, or 1.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Change this number by a step down."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make this number smaller."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
         Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
     ]
@@ -117,7 +117,7 @@ class VaryingPages(FormPages):
 
     @property
     def varied_words(self) -> str:
-        """The label and the value of the field that the step keys change; "" if they change none."""
+        """The label and the value of the field that the keys change; "" if they change none."""
         form, key = self.query_one(OperationForm), self.varied_key
         if not key:
             return ""
@@ -125,20 +125,20 @@ class VaryingPages(FormPages):
 
     @property
     def step_words(self) -> str:
-        """How far one step goes, in a sentence; "" if the step keys change no number."""
+        """How far each press changes the number, in a sentence; "" if the keys change none."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
-        return "" if step is None else f"One step is {step.words}."
+        return "" if step is None else f"Each press: {step.words}."
 
     def keep_field(self) -> None:
-        """Let the step keys go on with the present number when another page has the focus, or else with the first."""
+        """Let the keys change the present number, or else the first, also while another page has the focus."""
         if key := self.varied_key:
             self._field = self.query_one(OperationForm).entries[key][1]
         else:
             self.vary_next(1)
 
     def vary_next(self, step: int) -> None:
-        """Let the step keys change the next number of the form, or the one before, although its field has no cursor."""
+        """Let the keys change the next number of the form, or the one before, although its field has no cursor."""
         form, now = self.query_one(OperationForm), self.varied_key
         keys = [key for key, (_, field) in form.entries.items() if form.key_of(field) and field.text.strip()]
         if keys:
@@ -147,7 +147,7 @@ class VaryingPages(FormPages):
             self.set_focus(None)
 
     def action_vary(self, steps: int) -> None:
-        """Change the number of a field by steps, and show what comes of it."""
+        """Change the number of a field by so many marks, degrees or ones, and show what comes of it."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:

@@ -53,7 +53,7 @@ class KeptScreen(BaseScreen[None]):
     TITLE = "Kept patterns"
     AUTO_FOCUS = "#kept"
     HELP = (
-        "This page shows the patterns that you keep, for any work. Point at one and press Enter: the next page says "
+        "This page shows the patterns that you have kept. Point at one and press Enter: the next page says "
         "what of it fits another blank and your table, then opens it as a form. Press a to keep the pattern of the "
         "form that you come from."
     )
