@@ -33,6 +33,11 @@ class Paths(NamedTuple):
         return self.data / "samples"
 
     @property
+    def patterns(self) -> Path:
+        """The folder of the user's kept patterns, which are ordinary job files."""
+        return self.data / "patterns"
+
+    @property
     def theme(self) -> Path:
         """The file with the name of the look chosen last."""
         return self.config / "theme"

@@ -7,6 +7,7 @@ line is compared with the content wanted. A file that cannot be edited so is ref
 import codecs
 import re
 import tomllib
+import unicodedata
 from collections.abc import Callable, Mapping
 from itertools import pairwise, takewhile
 from pathlib import Path
@@ -316,6 +317,16 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
     if lathe_path is not None or not isinstance(name, str):
         return lathe_path
     return named_lathe(job.path, name)
+
+
+def file_name(title: str, nameless: str = "job") -> str:
+    """Return a plain file name for a title. `nameless`: its stem if the title has no plain letter or digit.
+
+    >>> file_name("Nose adaptor, 2nd piece")
+    'nose_adaptor_2nd_piece.toml'
+    """
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return f"{re.sub(r'[^a-z0-9]+', '_', plain).strip('_')[:60] or nameless}{JOB_SUFFIX}"
 
 
 def operation_text(parameters: Parameters) -> str:

@@ -37,6 +37,10 @@ class Entry(NamedTuple):
     """The key of a choice, and the words of it for which this field is shown; None if it is always shown."""
     listed: bool = False
     """True: several values in one line, a list in the table; a bare number gets `unit`."""
+    set_on: tuple[str, ...] = ()
+    """The dial on which the value is set. A key whose choice names the dial comes before the usual dial."""
+    is_across: bool = False
+    """True for a diameter, which changes by twice the travel of the slide."""
 
 
 class Choice(NamedTuple):

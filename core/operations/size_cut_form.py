@@ -59,6 +59,8 @@ _LABELS = {
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
 """The fields whose sizes can be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
+_SET_ON = ("dial", "cross_slide")
+"""The slide that the form names, else the cross-slide."""
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
@@ -67,17 +69,18 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
     return (
         MATERIAL,
         "How to cut",
-        Entry(key="cut", label="Deepest cut", unit=lathe.unit, required=True),
-        Entry(key="finish", label="Finishing cut", unit=lathe.unit),
+        Entry(key="cut", label="Deepest cut", unit=lathe.unit, required=True, set_on=_SET_ON),
+        Entry(key="finish", label="Finishing cut", unit=lathe.unit, set_on=_SET_ON),
     )
 
 
 def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    diameter = partial(Entry, unit=lathe.unit, required=True, set_on=_SET_ON, is_across=True)
     return (
         "Which diameter",
         _SIDE,
-        Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
-        Entry(key="to", label="Diameter wanted", unit=lathe.unit, required=True, limits=True),
+        diameter(key="from", label="Diameter now, measured"),
+        diameter(key="to", label="Diameter wanted", limits=True),
         *how_to_cut(lathe),
     )
 
@@ -118,6 +121,8 @@ def _amount_rows(amounts: Sequence[str], lathe: Lathe, table: Mapping[str, Any])
                 required=True,
                 limits=key in _WITH_LIMITS,
                 applies=(_BY, (amount,)),
+                set_on=_SET_ON,
+                is_across=amount == _DIAMETERS,
             )
     yield from how_to_cut(lathe)
 

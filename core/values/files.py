@@ -253,7 +253,9 @@ def table_text(table: Mapping[str, object]) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a text, a whole number or a list of these as TOML writes it. Raises TypeError for any other value.
+    """Return a text, a whole number, true or false, or a list of these as TOML writes it.
+
+    Raises TypeError for any other value.
 
     Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
 
@@ -262,7 +264,9 @@ def toml_value(value: object) -> str:
     """
     if isinstance(value, list | tuple):
         return f"[{', '.join(toml_value(item) for item in value)}]"
-    if isinstance(value, bool) or not isinstance(value, int | str):
+    if isinstance(value, bool):
+        return str(value).lower()
+    if not isinstance(value, int | str):
         raise TypeError(f"cannot be written to a job file: {value!r}")
     if isinstance(value, int):
         return str(value)

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
     from tui.operation.screen import OperationScreen
 
+_KEPT = "A kept pattern: open it for another blank or table"
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 
@@ -74,11 +75,21 @@ def start_entries(board: Board) -> list[StartEntry]:
         *(_job_entry(board, "yours", job, short_path(job.path)) for job in own),
         *(StartEntry("sample", job.title, "", partial(_open_sample, board, job.path)) for job in samples),
         setup_entry(board),
+        *_kept(board),
         StartEntry("open", "a job file, by its path", "", lambda: ask_for_file(board)),
         StartEntry("new", "a job", "starts with its first operation", lambda: begin_job(board)),
         *(StartEntry("new", kind.short, kind.summary, partial(make, board, kind.kind)) for kind in kinds if kind.usual),
         StartEntry("new", "something else", f"{', '.join(others[:2])} and {len(others) - 2} more", lambda: add(board)),
     ]
+
+
+def _kept(board: Board) -> list[StartEntry]:
+    """Return the entry that leads to the kept patterns, if there are any."""
+    try:
+        has_some = any(board.context.paths.patterns.iterdir())
+    except OSError:
+        has_some = False
+    return [StartEntry("kept", "patterns", "for another blank or table", partial(show_kept, board))] if has_some else []
 
 
 _samples = cache(sample_jobs)
@@ -177,10 +188,20 @@ def add(board: Board) -> None:
     """Ask which kind of operation to add, and show its form."""
 
     def answered(chosen: int | None) -> None:
-        if chosen is not None:
+        if chosen == len(OPERATIONS):
+            show_kept(board)
+        elif chosen is not None:
             make(board, list(OPERATIONS)[chosen])
 
-    board.context.push_screen(OneOf("What do you want to add?", _kinds(), letters=True), answered)
+    board.context.push_screen(OneOf("What do you want to add?", [*_kinds(), _KEPT], letters=True), answered)
+
+
+def show_kept(board: Board) -> None:
+    """Show the kept patterns, to open one as a form."""
+    from tui.pattern.kept_screen import KeptScreen
+    from tui.pattern.screen import PatternScreen
+
+    board.context.push_screen(KeptScreen(PatternScreen))
 
 
 def change(board: Board, operation: JobOperation) -> None:

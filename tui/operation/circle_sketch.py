@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from core.operations.patterns.picture import PatternPicture
 from tui.widgets.canvas import Canvas
-from tui.widgets.picture import Picture
+from tui.widgets.pattern_drawing import View
+from tui.widgets.pattern_sketch import PatternSketch
 
 _BEYOND = 1.14
 """How far from the centre the numbers are, as a multiple of the radius of their position."""
@@ -18,18 +19,22 @@ class _Numbered(NamedTuple):
     y_mm: float
 
 
-class CircleSketch(Picture):
+class CircleSketch(PatternSketch):
     """A circle with a line or a hole at every position, and numbers outside it."""
 
-    def show_positions(self, picture: PatternPicture | None) -> None:
-        """Show the positions of a pattern, or nothing."""
-        self.show(None if picture is None else lambda canvas: draw_positions(canvas, picture))
+    shades = False
+
+    def _draw_pattern(self, canvas: Canvas) -> None:
+        if self.pattern is not None:
+            draw_positions(canvas, self.pattern, self.view)
 
 
-def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
+def draw_positions(canvas: Canvas, picture: PatternPicture, view: View) -> None:
     """Draw the circle first, the positions over it, the numbers last."""
-    half_width_mm = picture.extent_mm * _REACH
-    canvas.show(-half_width_mm, half_width_mm, -half_width_mm, half_width_mm)
+    half_width_mm = picture.extent_mm * _REACH / view.zoom
+    canvas.show(
+        view.x_mm - half_width_mm, view.x_mm + half_width_mm, view.y_mm - half_width_mm, view.y_mm + half_width_mm
+    )
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
     for cut in picture.cuts:
@@ -37,7 +42,8 @@ def draw_positions(canvas: Canvas, picture: PatternPicture) -> None:
             canvas.line(*cut.at_mm, *cut.to_mm)
         else:
             canvas.circle(*cut.at_mm, cut.radius_mm)
-    canvas.label(0, 0, "+", ink="reference")
+    if canvas.holds(0, 0):
+        canvas.label(0, 0, "+", ink="reference")
     _write_numbers(canvas, list(_numbered(picture)))
 
 
@@ -55,6 +61,8 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
     taken: set[tuple[int, int]] = set()
     for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
         text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND
+        if not canvas.holds(x_mm, y_mm):
+            continue
         column, row = canvas.cell_at(x_mm, y_mm)
         first = column - (len(text) - 1) // 2
         cells = {(row, cell) for cell in range(first - 1, first + len(text) + 1)}

@@ -19,8 +19,9 @@ from tui.operation.circle_sketch import CircleSketch
 from tui.operation.divide_figures import WITH, Options, divide_figures, means_choice, means_options, set_by_words
 from tui.operation.divisions import DivisionsScreen
 from tui.operation.form import OperationForm
+from tui.operation.pictured import PicturedScreen
 from tui.operation.results import FIELDS, FIGURES, PICTURES, SETTINGS, STEPS
-from tui.operation.screen import FILLING_IN, OperationScreen
+from tui.operation.screen import FILLING_IN
 from tui.widgets.column_table import Column, ColumnTable
 
 _EVEN, _LISTED = "even divisions", "listed angles"
@@ -46,7 +47,7 @@ class DivideForm(OperationForm):
         return table
 
 
-class DivideScreen(OperationScreen):
+class DivideScreen(PicturedScreen):
     """The form of one `divide` operation."""
 
     HELP = (
@@ -103,8 +104,8 @@ class DivideScreen(OperationScreen):
             means_choice(self.context.lathe, self.initial.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
             "What is cut at each",
-            Entry(key="depth", label="Depth", unit=unit, hint="(none)"),
-            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
+            Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
+            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
             Choice(
                 key="order",
@@ -171,8 +172,7 @@ class DivideScreen(OperationScreen):
     def show_pictures(self) -> None:
         """Show the picture and the table of settings of the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
-        picture = None if dividing is None else picture_from(self.kind, self.entered, self.context.lathe)
-        self.query_one(CircleSketch).show_positions(picture)
+        self.show_picture(None if dividing is None else picture_from(self.kind, self.entered, lathe))
         settings = self.query_one(ColumnTable)
         if dividing is None:
             settings.show_rows(0, lambda index: ())

@@ -1,5 +1,6 @@
 """The fields of one operation. Together they hold the operation's table, as a job file does."""
 
+import dataclasses
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,12 +11,32 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Static
 
+from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Row
+from core.operations.natural_step import NaturalStep, natural_step
 from core.values.fields import Problem
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
+
+STEP_KEYS = "<>"
+"""The keys that change a number step by step. They cannot be typed into it."""
+
+
+@dataclass(frozen=True)
+class FormState:
+    """What is in the fields of a form."""
+
+    texts: Mapping[str, str]
+    """The text of each field, by its key."""
+    chosen: Mapping[str, str]
+    """What is chosen for each key: its value, or its words if only the screen has it."""
+    records: tuple[Any, ...] = ()
+    """What a form with lists holds beside its fields."""
+    shown: tuple[int, ...] = dataclasses.field(default=(), compare=False)
+    """Which records the fields show. To look at another one is no change."""
 
 
 class OperationForm(Vertical):
@@ -26,6 +47,8 @@ class OperationForm(Vertical):
         """The user changed a field."""
 
         form: "OperationForm"
+        typed_in: QuantityField[str] | None = None
+        """The field typed in; None if the user changed something else."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -68,6 +91,39 @@ class OperationForm(Vertical):
     def chosen(self, key: str) -> str:
         """Return the words that are chosen for a key."""
         return self.choices[key][1].value
+
+    def state(self) -> FormState:
+        """Return what is in every field and choice, to put it back later with `restore`."""
+        texts = {key: field.text for key, (_, field) in self.entries.items()}
+        chosen = {key: _option(row, field.index) for key, (row, field) in self.choices.items()}
+        return FormState(texts, chosen)
+
+    def restore(self, state: FormState) -> None:
+        """Put back what was in every field and choice."""
+        for key, text in state.texts.items():
+            field = self.entries[key][1]
+            if field.text != text:
+                field.text = text
+        for key, chosen in state.chosen.items():
+            row, choice = self.choices[key]
+            options = [_option(row, index) for index in range(len(row.options))]
+            if chosen in options:
+                choice.index = options.index(chosen)
+
+    def key_of(self, field: Widget | None) -> str:
+        """Return the key of the field that a widget is or belongs to, if it is shown and holds a number; else ""."""
+        for key, (row, entry) in self.entries.items():
+            if field is not None and entry.display and entry in (field, field.parent):
+                return key if is_stepped(row) else ""
+        return ""
+
+    def place_of(self, key: str) -> str:
+        """Return the label of a field, as a sentence names it that stands far from the field."""
+        return self.label_of(key).strip()
+
+    def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
+        """Return how far one key changes a field's value; None if it holds no single number."""
+        return natural_step(self.entries[key][0], self.table(), lathe)
 
     def use(self, unused: Collection[str]) -> None:
         """Show all fields that apply, and hide the others."""
@@ -166,7 +222,18 @@ class OperationForm(Vertical):
     def _changed(self, event: QuantityField.Changed | ChoiceField.Changed) -> None:
         event.stop()
         self._changed_last = event.field
-        self.post_message(self.Edited(self))
+        self.post_message(self.Edited(self, event.field if isinstance(event, QuantityField.Changed) else None))
+
+
+def _option(row: Choice, index: int) -> str:
+    """Return what stands for an option, whatever words it is offered with now."""
+    words, value = row.options[index]
+    return words if value is None else value
+
+
+def is_stepped(row: Entry) -> bool:
+    """Return whether the keys < and > change the value of a field."""
+    return bool(row.whole or row.unit) and not row.listed
 
 
 def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
@@ -179,7 +246,7 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
         hint=row.hint,
         required=row.required,
         longest=row.longest,
-        leave_out=row.leave_out,
+        leave_out=row.leave_out + (STEP_KEYS if is_stepped(row) else ""),
         limits=row.limits,
         id=f"field-{row.key}",
     )

@@ -11,6 +11,7 @@ from core.operations.registry import picture_from
 from tui.operation.circle_sketch import CircleSketch
 from tui.operation.declared import DeclaredScreen
 from tui.operation.form import OperationForm
+from tui.operation.pictured import PicturedScreen
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.widgets.column_table import Column, ColumnTable
 
@@ -34,7 +35,7 @@ class HolesForm(OperationForm):
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
 
 
-class HolesScreen(DeclaredScreen):
+class HolesScreen(PicturedScreen, DeclaredScreen):
     """The form of one `holes` operation, with a drawing and a page of coordinates."""
 
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
@@ -63,8 +64,8 @@ class HolesScreen(DeclaredScreen):
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):
-            self.query_one(CircleSketch).show_positions(picture_from(self.kind, circle, self.context.lathe))
+            self.show_picture(picture_from(self.kind, circle, lathe))
             table.show_rows(circle.count, lambda index: hole_row(circle, index, lathe))
         else:
-            self.query_one(CircleSketch).show_positions(None)
+            self.show_picture(None)
             table.show_rows(0, lambda index: ())

@@ -106,10 +106,10 @@ class OperationResults(Vertical):
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
-    def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show figures and steps; None if there is no plan."""
+    def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str = "") -> None:
+        """Show figures and steps. None: there is no plan, and `instead` says why."""
         glyphs = glyphs_of(self.app)
-        self.query_one(Pager).show(lambda columns: [Content("Fill in the fields to see the figures.")])
+        self.query_one(Pager).show(lambda columns: [Content(instead or "Fill in the fields to see the figures.")])
         if figures is not None:
             first, further = _under_each_other(figures.first, figures.further)
             self.query_one(Pager).show(

@@ -1,11 +1,17 @@
 """Saves an operation from its form, in the open job or in a new job file."""
 
-import re
-import unicodedata
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
-from core.jobs.editor import JOB_SUFFIX, append_operation, change_material, change_operation, lathe_file, new_job
+from core.jobs.editor import (
+    JOB_SUFFIX,
+    append_operation,
+    change_material,
+    change_operation,
+    file_name,
+    lathe_file,
+    new_job,
+)
 from core.jobs.job import Job
 from core.operations.registry import Parameters
 from core.values.errors import CoreError, FileError
@@ -178,16 +184,6 @@ def unused_name(name: str, used: Collection[str]) -> str:
         candidate = f"{name[: LONGEST_NAME - 4]} {number}"
         number += 1
     return candidate
-
-
-def file_name(title: str) -> str:
-    """Return a plain file name for a title.
-
-    >>> file_name("Nose adaptor, 2nd piece")
-    'nose_adaptor_2nd_piece.toml'
-    """
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    return f"{re.sub(r'[^a-z0-9]+', '_', plain).strip('_')[:60] or 'job'}{JOB_SUFFIX}"
 
 
 def text_up_to(text: str, longest: int) -> str:

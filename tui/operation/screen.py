@@ -2,7 +2,7 @@
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -24,9 +24,10 @@ from core.values.fields import Problem, Table
 from core.values.plain_text import counted, quoted
 from tui.glyphs import glyphs_of
 from tui.operation.form import OperationForm
-from tui.operation.form_pages import FormPages
+from tui.operation.latest_work import LatestWork
 from tui.operation.results import FIELDS, FIGURES, Figures, OperationResults
 from tui.operation.saving import SavedOperation, add_to_job, first_errors, save_as_new_job, save_change, save_material
+from tui.operation.varying import VaryingPages
 from tui.widgets.caution_list import CautionList
 from tui.widgets.column_table import ColumnTable
 from tui.widgets.line_list import LineList
@@ -35,12 +36,15 @@ from tui.widgets.question import YesNo
 
 FILLING_IN = (
     "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice."
+    "+ and - change a choice. < and > change a number by a mark of its dial, a degree, or 1. Ctrl+Z undoes the "
+    "last ten changes one by one, Ctrl+Y redoes them."
 )
 """How to fill in the fields, for the help page of a form."""
 
+_PLANNING = "The plan is being worked out. You can keep typing."
 
-class OperationScreen(FormPages):
+
+class OperationScreen(VaryingPages):
     """The form of one operation. It is checked like a job file and planned at every key."""
 
     # The full path, as screens of other packages are OperationScreens too.
@@ -81,9 +85,18 @@ class OperationScreen(FormPages):
         self.entered: Any = None
         """The operation read from the fields; None, as `plan` is, if something is missing or wrong."""
         self.plan: Plan | None = None
+        self.worked_ahead: object = None
+        """What `work_ahead` has worked out for the present plan, if the plan took long."""
+        self._planned_from: tuple[object, ...] = ()
+        """What the present plan was made from, or is being made from: table, lathe, material."""
+        self._then: Callable[[], object] | None = None
+        """What to do once the plan is there."""
         self._unshown: list[Problem] = []
-        self._unsaved = False
         self._saved_last = SavedOperation.newest(None)
+
+    @cached_property
+    def _planner(self) -> LatestWork:
+        return LatestWork(self.context)
 
     # What each kind of operation has of its own.
 
@@ -163,14 +176,15 @@ class OperationScreen(FormPages):
     # Planning.
 
     @on(OperationForm.Edited)
-    def _edited(self) -> None:
+    def _edited(self, event: OperationForm.Edited) -> None:
         self._unsaved = True
         self.show_message("")
-        self.judge()
+        self.judge(typed_in=event.typed_in)
 
-    def judge(self) -> None:
-        """Read and plan the fields, and show what comes of it."""
+    def judge(self, typed_in: object = None) -> None:
+        """Read and plan the fields, and show what comes of it. `typed_in`: the field that the user types in."""
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
+        self.note_state(typed_in)
 
     def show_fault(self, sentence: str) -> None:
         """Show a fault of the program beside the field that was changed last. There is then no plan."""
@@ -189,9 +203,64 @@ class OperationScreen(FormPages):
         lathe = self.context.lathe
         self.entered = None if form.missing() else read_operation(table, lathe)
         is_right = self.entered is not None and not problems
-        self.plan = plan_of(table, self.entered, self.kind, lathe, self.material) if is_right else None
-        self._unshown = form.show_problems(problems)
-        self.title = self.changing or (OPERATIONS[self.kind].title if self.plan is None else self.suggested_name())
+        self._planner.drop()
+        self._then, self._planned_from = None, (table.data, lathe, self.material)
+        if is_right and self.takes_long:
+            self._plan_in_thread(table)
+            self._show_planned(table, None)
+        else:
+            self._show_planned(
+                table, plan_of(table, self.entered, self.kind, lathe, self.material) if is_right else None
+            )
+
+    @property
+    def takes_long(self) -> bool:
+        """Whether the operation read from the fields takes so long to plan that keys would wait."""
+        return False
+
+    @property
+    def is_planning(self) -> bool:
+        """Whether all fields are right, and their plan is still to come."""
+        return self._planner.is_waited_for
+
+    def work_ahead(self) -> Callable[[Plan], object]:
+        """Return a function that works out what showing a plan needs. It runs in a thread and uses no widget."""
+        return lambda plan: None
+
+    def _plan_in_thread(self, table: Table) -> None:
+        """Plan in a thread. Until the plan is there, none is shown."""
+        entered, lathe, material, ahead = self.entered, self.context.lathe, self.material, self.work_ahead()
+        planned: list[tuple[Plan | None, object]] = []
+
+        def work() -> None:
+            plan = plan_of(table, entered, self.kind, lathe, material)
+            planned.append((plan, None if plan is None else ahead(plan)))
+
+        def done() -> None:
+            if self.is_attached:
+                plan, self.worked_ahead = planned[0]
+                self.work_out(lambda: self._show_planned(table, plan), table.data)
+                if self._then is not None:
+                    self._when_settled(self._then)
+
+        def failed(sentence: str) -> None:
+            if self.is_attached:
+                self.show_fault(sentence)
+
+        self._planner.ask(work, done, failed, f"{type(self).__name__}: {table.data}")
+
+    @property
+    def _is_current(self) -> bool:
+        """Whether the plan, or the one that is still to come, is for what is in the fields now."""
+        now = (self._table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
+        return (self.plan is not None or self.is_planning) and now == self._planned_from
+
+    def _show_planned(self, table: Table, plan: Plan | None) -> None:
+        """Show a plan and the problems of its table; None if there is no plan, or not yet."""
+        form, self.plan = self.query_one(OperationForm), plan
+        self._unshown = form.show_problems(table.problems)
+        is_named = self.plan is not None or self.is_planning
+        self.title = self.changing or (self.suggested_name() if is_named else OPERATIONS[self.kind].title)
         self.ready = self.plan is not None
         self.in_job = self._saved_last.name_in(self.context.job, table.data)
         form.hint({} if self.plan is None else self.hints(self.plan))
@@ -225,7 +294,7 @@ class OperationScreen(FormPages):
     def _show_results(self) -> None:
         results, lathe, plan = self.query_one(OperationResults), self.context.lathe, self.plan
         if plan is None:
-            results.show(None, (), lathe)
+            results.show(None, (), lathe, _PLANNING if self.is_planning else "")
             return
         own = self.cautions(plan)
         stand_in = [EXAMPLE_LATHE_WORDS] if lathe.example else []
@@ -237,11 +306,10 @@ class OperationScreen(FormPages):
 
         If all are right and the figures are out of sight, show the result in a sentence.
         """
-        words, cautions = "", list[str]()
+        words, cautions = self.problem_words, list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
-            missing = form.missing()
-            words = f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
+            words = _PLANNING if self.is_planning else words
             unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
             cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:
@@ -254,6 +322,14 @@ class OperationScreen(FormPages):
         ready.display = bool(words)
         ready.update(Content(glyphs_of(self.app).text(words)))
         self.query_one("#wrong", CautionList).show(cautions)
+
+    @property
+    def problem_words(self) -> str:
+        """Which fields are empty or wrong, in a sentence; "" if all are right."""
+        if self.plan is not None or self.is_planning:
+            return ""
+        missing = self.query_one(OperationForm).missing()
+        return f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
 
     def watch_in_job(self) -> None:
         """Offer saving again only once the fields differ from what is in the job."""
@@ -285,16 +361,20 @@ class OperationScreen(FormPages):
         """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
         if action in {"enter", "go", "turn"}:
             return not self.is_searching
+        if action in {"undo", "redo"}:
+            return self.has_before if action == "undo" else self.has_after
+        if action == "vary":
+            return bool(self.is_mounted and self.varied_key)
         if action == "start" and (self.changing is not None or self.in_job):
             return False
-        return True if action not in {"start", "save"} or self.ready else None
+        return True if action not in {"start", "save"} or self.ready or self.is_planning else None
 
     def action_enter(self) -> None:
         """Go to the next field; after the last one, do what is pointed at."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
-        elif not self.ready:
+        elif not self.ready and not self.is_planning:
             self.show_message("Not yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
@@ -335,12 +415,18 @@ class OperationScreen(FormPages):
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job, as_another)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` if a plan can be made, once the keys typed just before have reached their field."""
+        """Call `act` if a plan can be made, once the keys typed just before have reached their field.
+
+        If the plan takes long, `act` is called when it is there, unless a field is changed before.
+        """
 
         def settled() -> None:
-            self.judge()
+            if not (self.takes_long and self._is_current):
+                self.judge()
             if self.ready:
                 act()
+            elif self.is_planning:
+                self._then = act
 
         self.context.keys.after_refresh(self, settled)
 

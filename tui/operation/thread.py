@@ -7,7 +7,9 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
+from core.lathe.lathe import CARRIAGE
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.natural_step import COMPOUND_SCALE
 from core.operations.threads.job import ThreadJob, angle_text
 from core.plan import Plan
 from tui.operation.form import OperationForm
@@ -18,6 +20,8 @@ from tui.operation.thread_sketches import LEGEND, CompoundSketch, ProfileSketch
 
 _BY_NAME, _BY_SIZE = "its name", "angle and sizes"
 _USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
+_CROSS_SLIDE = ("cross_slide",)
+"""The dial on which diameters and depths are set."""
 _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
@@ -58,7 +62,7 @@ class ThreadScreen(OperationScreen):
             "Which thread",
             *self._which(unit),
             "What it is cut from",
-            Entry(key="blank", label="Blank or bore", unit=unit),
+            Entry(key="blank", label="Blank or bore", unit=unit, set_on=_CROSS_SLIDE, is_across=True),
             MATERIAL,
             "The tool",
             Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
@@ -67,12 +71,21 @@ class ThreadScreen(OperationScreen):
             "Relief (undercut) and places along the axis",
             Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
             Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
-            Entry(key="relief_diameter", label="Relief diameter", unit=unit, hint="(not set)"),
+            Entry(
+                key="relief_diameter",
+                label="Relief diameter",
+                unit=unit,
+                hint="(not set)",
+                set_on=_CROSS_SLIDE,
+                is_across=True,
+            ),
             Entry(key="length", label="Thread length", unit=unit, hint="(not set)"),
             Entry(key="zero_face", label="Carriage dial 0 at", hint="(the end face)", longest=40),
-            Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)"),
-            Entry(key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)"),
-            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)"),
+            Entry(key="thread_at", label="Thread starts at", unit=unit, hint="(that face)", set_on=(CARRIAGE,)),
+            Entry(
+                key="relief_at", label="Relief starts at", unit=unit, hint="(where the thread ends)", set_on=(CARRIAGE,)
+            ),
+            Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)", set_on=(CARRIAGE,)),
             "How to cut",
             *self._how(unit),
         )
@@ -94,10 +107,10 @@ class ThreadScreen(OperationScreen):
     def _how(self, unit: str) -> tuple[Row, ...]:
         return (
             Choice(key="infeed", label="Infeed", options=(("as usual", None), ("flank",) * 2, ("straight",) * 2)),
-            Entry(key="compound_angle", label="Compound angle", unit="deg"),
+            Entry(key="compound_angle", label="Compound angle", unit="deg", set_on=(COMPOUND_SCALE,)),
             Entry(key="passes", label="Cutting passes", whole=True),
-            Entry(key="deepest_pass", label="Deepest pass", unit=unit),
-            Entry(key="lightest_pass", label="Lightest pass", unit=unit),
+            Entry(key="deepest_pass", label="Deepest pass", unit=unit, set_on=_CROSS_SLIDE),
+            Entry(key="lightest_pass", label="Lightest pass", unit=unit, set_on=_CROSS_SLIDE),
             Entry(key="spring_passes", label="Spring passes", whole=True),
             Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not set)"),
             Entry(key="wire", label="Measuring wire", unit=unit),

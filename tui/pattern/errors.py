@@ -11,8 +11,8 @@ from core.run.runout_checks import WAYS, RunoutCheck, check_of_run, checks_in_jo
 from core.values.errors import CoreError
 from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
+from tui.operation.pictured import PicturedScreen
 from tui.operation.results import PICTURES
-from tui.operation.screen import OperationScreen
 from tui.pattern.form import PatternForm
 from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 from tui.widgets.question import OneOf
@@ -47,7 +47,7 @@ _MOST_RUNS = 30
 """So many of the latest runs in the log are looked through for a runout check."""
 
 
-class DrawsErrors(OperationScreen):
+class DrawsErrors(PicturedScreen):
     """A form whose picture shows errors of the set-up."""
 
     LEGEND = ""
@@ -63,6 +63,7 @@ class DrawsErrors(OperationScreen):
             # What the lathe cannot set is drawn as the job has it.
             sketch.show_errors(errors, ErrorsView())
         self.drawn_otherwise()
+        self.follow_picture()
 
     def drawn_otherwise(self) -> None:
         """Say in the legend how the errors are drawn."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.form import Choice, Entry, Row
+from core.operations.natural_step import INDICATOR
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.effects import SetUpErrors
 from core.operations.patterns.layers import SHAPES, USUAL_DEPTH_DIAL, USUAL_OFFSET_DIAL
@@ -16,6 +17,9 @@ _LONGEST_LIST = 1_000_000
 """The longest text of a list. No job file is longer, so the form never cuts off a list that it opens."""
 _entry = partial(Entry, leave_out=FILL_IN)
 """A field into which the key that fills in a value cannot be typed."""
+
+_DEPTH_ON, _OFFSET_ON, _HEAD_ON = ("depth_dial", USUAL_DEPTH_DIAL), ("offset_dial", USUAL_OFFSET_DIAL), (HEAD,)
+_READ_ON = (INDICATOR,)
 
 # Choices that only the screen has. A job file does not hold their words.
 PLACED, CONDITION, CONDITION_2, MORE, NOSE = "placed", "condition", "condition_2", "more", "nose"
@@ -53,7 +57,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
         Choice(key=NOSE, label="Nose", options=tuple((words, None) for words in (SHARP, FLAT, ROUND))),
         _entry(key="tip_flat", label="Flat at the point", unit=unit),
         _entry(key="tip_radius", label="Radius of the nose", unit=unit),
-        _entry(key="reach", label="Shank rubs at a depth", unit=unit, hint="(not known)"),
+        _entry(key="reach", label="Shank rubs at a depth", unit=unit, hint="(not known)", set_on=_DEPTH_ON),
     )
 
 
@@ -64,15 +68,15 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
         Choice(key=PLACED, label="Positions", options=tuple((words, None) for words in (CENTRE, POINT, RINGS, LISTED))),
         _entry(key="repeat", label="Rings", whole=True),
-        _entry(key="repeat_offset", label="Rings' own offset", unit=unit),
+        _entry(key="repeat_offset", label="Rings' own offset", unit=unit, set_on=_OFFSET_ON),
         _entry(key="repeat_start", label="First ring at", unit="deg", hint="(0°)"),
         _entry(key="about", label="Round the point x, y", hint="(0, 0)"),
         _entry(key="at", label="Places x, y; x, y", hint="such as 10, 0; -3, 12.5", longest=_LONGEST_LIST),
         _entry(key="count", label="Count", whole=True),
-        _entry(key="offset", label="Offset", unit=unit),
-        _entry(key="from", label="Slot from an offset of", unit=unit),
-        _entry(key="to", label="  to an offset of", unit=unit),
-        _entry(key="circle_radius", label="Circle radius", unit=unit),
+        _entry(key="offset", label="Offset", unit=unit, set_on=_OFFSET_ON),
+        _entry(key="from", label="Slot from an offset of", unit=unit, set_on=_OFFSET_ON),
+        _entry(key="to", label="  to an offset of", unit=unit, set_on=_OFFSET_ON),
+        _entry(key="circle_radius", label="Circle radius", unit=unit, set_on=_HEAD_ON),
         Choice(key=CONDITION, label="Work one out from", options=tuple((words, None) for words in _CONDITION_WORDS)),
         Choice(key=CONDITION_2, label="  and another from", options=tuple((words, None) for words in _CONDITION_WORDS)),
         _entry(key="overlap", label="  Points overlap by", unit=unit),
@@ -84,14 +88,16 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="outer_edge", label="  Outer radius, edges", unit=unit),
         _entry(key="through", label="Angle of the arc", unit="deg"),
         _entry(key="start", label="First position at", unit="deg", hint="(0°)"),
-        _entry(key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST),
-        _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)"),
+        _entry(
+            key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST, set_on=_DEPTH_ON
+        ),
+        _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=_DEPTH_ON),
         _entry(key="skip", label="Skipped", hint="(none)", longest=_LONGEST_LIST),
         Choice(key=MORE, label="Rarely used fields", options=((HIDDEN, None), (SHOWN, None))),
         _entry(key="spread", label="Positions share", unit="deg", hint="(360°)"),
-        _entry(key="offset_step", label="Offset grows by", unit=unit, hint="(0)"),
-        _entry(key="circle_radius_step", label="Circle radius grows by", unit=unit, hint="(0)"),
-        _entry(key="depth_step", label="Depth grows by", unit=unit, hint="(0)"),
+        _entry(key="offset_step", label="Offset grows by", unit=unit, hint="(0)", set_on=_OFFSET_ON),
+        _entry(key="circle_radius_step", label="Circle radius grows by", unit=unit, hint="(0)", set_on=_HEAD_ON),
+        _entry(key="depth_step", label="Depth grows by", unit=unit, hint="(0)", set_on=_DEPTH_ON),
     )
 
 
@@ -166,11 +172,11 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _dial_choice("offset_dial", "Offset is set on", USUAL_OFFSET_DIAL, lathe, table),
         _choice("offset_side", "Spindle lies on the", (("near side", "near"), (FAR, "far")), table),
         "Errors of the set-up",
-        _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)"),
-        _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)"),
+        _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)", set_on=_READ_ON),
+        _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentric_at", label="  towards", unit="deg", hint="(0°)"),
         _choice("correct", "Taken out by the settings", (("no", "false"), ("yes", "true")), table),
-        _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)"),
+        _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)", set_on=_READ_ON),
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
         _entry(key="face_high_at", label="  highest at", unit="deg", hint="(not known)"),
         "What if",

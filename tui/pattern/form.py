@@ -15,11 +15,14 @@ from core.operations.patterns.form_values import FieldAnswer
 from core.values.errors import PlanError
 from core.values.fields import Problem
 from tui.glyphs import glyphs_of
-from tui.operation.form import OperationForm
+from tui.operation.form import FormState, OperationForm
 from tui.pattern import fields
 from tui.pattern.records import CutterFields, LayerFields, names_of
 from tui.widgets.lathe_sides import sides_picture
 from tui.widgets.line_list import LineList
+
+_OF_ONE = frozenset({*fields.LAYER_ENTRIES, *fields.LAYER_CHOICES, *fields.CUTTER_KEYS, fields.NOSE})
+"""The keys of the fields that show one layer or one cutter."""
 
 
 def _list_keys(what: str) -> list[BindingType]:
@@ -122,7 +125,7 @@ class PatternForm(OperationForm):
         """Return the operation's table, its own cutters and every layer in it."""
         self.hold()
         said = super().table()
-        aside = {*fields.LAYER_ENTRIES, *fields.LAYER_CHOICES, *fields.CUTTER_KEYS, fields.NOSE, *self._screen_keys}
+        aside = _OF_ONE | self._screen_keys
         whole = {key: value for key, value in said.items() if key not in aside}
         whole |= {key: whole[key] == "true" for key in fields.FLAGS if key in whole}
         names, unit = self._own_names, self.lathe.unit
@@ -160,6 +163,33 @@ class PatternForm(OperationForm):
             held = replace(self.cutters[self.cutter_at], texts=point, words={fields.NOSE: self.chosen(fields.NOSE)})
             self.cutters[self.cutter_at] = held
 
+    def state(self) -> FormState:
+        """Return every layer, every cutter and the fields of the whole pattern."""
+        self.hold()
+        # Fields that were never filled in have no text, or an empty one once they were shown.
+        records = tuple(
+            tuple(replace(one, texts={key: text for key, text in one.texts.items() if text}) for one in held)
+            for held in (self.layer_fields, self.cutters)
+        )
+        state = super().state()
+        texts = {key: text for key, text in state.texts.items() if key not in _OF_ONE}
+        chosen = {key: words for key, words in state.chosen.items() if key not in _OF_ONE}
+        return FormState(texts, chosen, records, shown=(self.at, self.cutter_at))
+
+    def restore(self, state: FormState) -> None:
+        """Put back every layer, every cutter and the fields of the whole pattern."""
+        layers, cutters = state.records
+        self.layer_fields, self.cutters = list(layers), list(cutters)
+        super().restore(state)
+        at, cutter_at = state.shown
+        self._show_layer(at)
+        self._show_cutter(cutter_at)
+
+    def place_of(self, key: str) -> str:
+        """Return the label of a field, with the number of its layer."""
+        label = super().place_of(key)
+        return f"Layer {self.at + 1}, {label[:1].lower()}{label[1:]}" if key in fields.LAYER_ENTRIES else label
+
     def fit(self) -> set[str]:
         """Mark the fields that must be filled in and offer the cutters. Return the fields that do not apply."""
         self.hold()
@@ -171,7 +201,6 @@ class PatternForm(OperationForm):
         if len(self.choices["cutter"][0].options) <= 2 and not layer.words["cutter"]:
             keys.discard("cutter")
         keys |= self.cutters[self.cutter_at].keys if self.cutters else set()
-        of_one = {*fields.LAYER_ENTRIES, *fields.LAYER_CHOICES, *fields.CUTTER_KEYS, fields.NOSE}
         has_depth = any(one.texts.get("depth", "").strip() for one in self.layer_fields)
         kept = {key for key in ("order", "correct") if key in self._given}
         needed = fields.needed_keys(layer.words, layer.texts)
@@ -183,7 +212,7 @@ class PatternForm(OperationForm):
                 self.entries[key] = (wanted, entry)
                 self.rows = tuple(wanted if other is row else other for other in self.rows)
                 entry.require(wanted.required)
-        return (of_one - keys) | (fields.whole_unused(table, has_depth) - kept)
+        return (set(_OF_ONE) - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
         """Return the labels of the fields to fill in, each with its value if that can be worked out."""

@@ -1,6 +1,6 @@
 """The pattern form: layers of circles, dots, slots and arcs on one face, with the work offset on the rotary table."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import chain
 from typing import Any
 
@@ -33,16 +33,16 @@ from tui.pattern.errors import DrawsErrors
 from tui.pattern.figures import cuts_text, layer_figures
 from tui.pattern.form import CutterList, LayerList, PatternForm
 from tui.widgets.column_table import Column, ColumnTable
-from tui.widgets.drawing_file import save_drawing
 from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
-from tui.widgets.picture_keys import PICTURE_KEYS, show_view
 
 _LEGEND = (
     "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
     "blank. 1: first of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
+_MANY_POSITIONS = 120
+"""From more positions on, a plan takes longer than keys may wait."""
 _COLUMNS = (
     Column("layer", 5, rank=1),
     Column("no.", 4),
@@ -98,8 +98,8 @@ class PatternScreen(DrawsErrors):
             priority=True,
             tooltip="Put what was worked out into the empty field (* too).",
         ),
-        *PICTURE_KEYS,
         *KEYS_FOR_ERRORS,
+        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept one."),
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
@@ -248,8 +248,6 @@ class PatternScreen(DrawsErrors):
         """Show the key "Fill in" only while there is something to fill in."""
         if action == "fill_in":
             return self.solvable
-        if action in {"view", "wood", "drawing"}:
-            return True if self.ready else None
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
@@ -258,20 +256,19 @@ class PatternScreen(DrawsErrors):
         if label:
             self._rearranged(f"{label} is filled in.")
 
+    def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
+        return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]
+
+    def action_kept(self) -> None:
+        """Show the kept patterns. If this pattern has no errors, it can be kept there."""
+        from tui.pattern.kept_screen import FormPattern, KeptScreen
+
+        is_right = self.ready or self.is_planning
+        name = self.changing or self.suggested_name()
+        table = {key: value for key, value in self._table(name).items() if key not in {"kind", "name"}}
+        self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table) if is_right else None))
+
     # Figures and pictures.
-
-    def action_view(self) -> None:
-        """Show the pattern on the whole screen."""
-        show_view(self, self.title or "", self.query_one(PatternSketch))
-
-    def action_wood(self) -> None:
-        """Show the pattern as wood, or in lines."""
-        sketch = self.query_one(PatternSketch)
-        sketch.as_wood = not sketch.as_wood
-
-    def action_drawing(self) -> None:
-        """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
 
     def suggested_name(self) -> str:
         """Return a name for the operation: how many cuts there are, layer by layer."""
@@ -306,12 +303,28 @@ class PatternScreen(DrawsErrors):
             label = self._form.label_of(problem.key).strip()
             yield Figure(label, "not used", self._form.in_field_words(problem.message))
 
-    def further_figures(self, plan: Plan) -> Iterator[Figure]:
+    def further_figures(self, plan: Plan) -> Sequence[Figure]:
         """Yield how large the errors of the set-up may be, and how they change the grooves."""
+        known, self.worked_ahead = self.worked_ahead, None
+        return known if isinstance(known, list) else self.work_ahead()(plan)
+
+    @property
+    def takes_long(self) -> bool:
+        """Whether the pattern has so many positions that planning them would keep keys waiting."""
+        job = self.entered
+        return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
+
+    def work_ahead(self) -> Callable[[Plan], list[Figure]]:
+        """Return a function that works out what errors of the set-up do to the pattern."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
-        drawn = PatternErrors(job, lathe, errors.wrong).effects()
-        effects = chain(budget_effects(job, lathe, errors.seen_mm), drawn, set_up_effects(job, errors, lathe))
-        return chain(self._unread_errors(), (Figure(*effect) for effect in effects))
+        unread = list(self._unread_errors())
+
+        def figures(plan: Plan) -> list[Figure]:
+            drawn = PatternErrors(job, lathe, errors.wrong).effects()
+            effects = chain(budget_effects(job, lathe, errors.seen_mm), drawn, set_up_effects(job, errors, lathe))
+            return [*unread, *(Figure(*effect) for effect in effects)]
+
+        return figures
 
     def tables(self) -> Sequence[ColumnTable]:
         """Return the table of settings."""
@@ -325,4 +338,5 @@ class PatternScreen(DrawsErrors):
         """Draw the pattern that is planned now, and show its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
-        self.show_errors(None if self.plan is None else PatternErrors(self.entered, lathe, self._errors.wrong))
+        is_right = self.plan is not None or self.is_planning
+        self.show_errors(PatternErrors(self.entered, lathe, self._errors.wrong) if is_right else None)

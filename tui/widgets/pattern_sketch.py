@@ -1,6 +1,6 @@
 """A pattern on a screen, to scale, in lines or as wood; during a run each position as far as it is cut."""
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from textual.strip import Strip
 
@@ -29,6 +29,9 @@ ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 
 class PatternSketch(Picture):
     """Shows one pattern. Its drawing is kept while the pattern stays the same."""
+
+    shades: ClassVar[bool] = True
+    """Whether its pictures can be shown as wood, shaded by depth."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -111,7 +114,7 @@ class PatternSketch(Picture):
     @property
     def can_be_wood(self) -> bool:
         """Whether the pattern can be shaded: cutter and depth of some groove are known."""
-        return self._picture is not None and self._is_known
+        return self.shades and self._picture is not None and self._is_known
 
     @property
     def as_wood(self) -> bool:

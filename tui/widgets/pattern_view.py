@@ -109,9 +109,9 @@ class PatternView(BaseScreen[None]):
             words = [self._errors.words(sketch.errors_view), self._errors.figures(sketch.errors_view)]
         if self.view.zoom != 1:
             words[0] = f"{words[0]} Enlarged {number_text(self.view.zoom, 1)} times.".removeprefix("To scale. ")
-        if not sketch.can_be_wood:
+        if sketch.shades and not sketch.can_be_wood:
             words.append("In lines: cutter and depth are not known.")
-        elif sketch.as_wood and len(words) == 1:
+        elif sketch.shades and sketch.as_wood and len(words) == 1:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
             words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
         self.show_message(" ".join(words))

@@ -18,7 +18,7 @@ from core.operations.patterns.effects import (
     position_effect,
 )
 from core.operations.patterns.figures import layers_relation, neighbours_mm, worst_shift_mm
-from core.operations.patterns.hidden_layers import hidden_layers
+from core.operations.patterns.hidden_layers import UnsearchedLayer, searched_layers
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
 from core.values.angles import arcsec_text
 from core.values.quantities import number_text
@@ -40,7 +40,7 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lat
         *_without_depth(job),
         *bare_patches(job, lathe),
         *_bed(job, lathe),
-        *_off_the_blank(job, lathe),
+        *off_the_blank(job, lathe),
         *_reach(job, lathe),
         *_hidden(job, lathe),
         *_grooves(job, lathe),
@@ -135,7 +135,8 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
     ]
 
 
-def _off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
+def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
+    """Return the cautions that a layer runs partly off the blank, or that a cutter swings past its edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []
@@ -165,8 +166,14 @@ def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer that leaves nothing to see."""
-    for hidden in hidden_layers(job):
+    """Yield a caution for every layer that leaves nothing to see, or that was not searched to the end."""
+    for hidden in searched_layers(job):
+        if isinstance(hidden, UnsearchedLayer):
+            yield (
+                f"Layer {hidden.number} has too many grooves to compare: other grooves may hide it. Look at the "
+                "picture."
+            )
+            continue
         words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
         if math.isfinite(hidden.shows_from_mm):
             # Rounded up: at exactly the depth of the other groove nothing shows yet.

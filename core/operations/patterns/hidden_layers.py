@@ -17,7 +17,7 @@ _STEP_MM = 0.4
 """Distance between the places compared along a tip line."""
 _MOST_PLACES = 20_000
 _MOST_LOOKS = 100_000
-"""The most comparisons. Then the search stops without a result, since a form plans at every key."""
+"""The most comparisons for one layer. Then the search stops without a result, since a form plans at every key."""
 _LOOKS_FOR_DEPTH = 30_000
 _ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
 """The places compared across a groove, as parts of half its width."""
@@ -35,6 +35,12 @@ class HiddenLayer(NamedTuple):
     """The layer shows if it is cut a little deeper than this."""
 
 
+class UnsearchedLayer(NamedTuple):
+    """A layer with so many grooves that the search stopped before it knew whether anything of the layer shows."""
+
+    number: int
+
+
 class _Place(NamedTuple):
     """A place on a tip line, and the direction across the groove there."""
 
@@ -50,6 +56,11 @@ class _Spent(Exception):  # noqa: N818
 
 def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
     """Yield every layer of which nothing shows, whatever the order of the layers."""
+    return (layer for layer in searched_layers(job) if isinstance(layer, HiddenLayer))
+
+
+def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
+    """Yield every layer of which nothing shows, and every layer that was not searched to the end."""
     if len(job.layers) < 2 or any(layer.cutter is None or layer.depth_mm is None for layer in job.layers):
         return
     grooves = elements(job, exact_cuts(job))
@@ -66,7 +77,7 @@ def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
             if not any(search.shows(groove, cutters[layer.number]) for groove in own):
                 yield HiddenLayer(layer.number, layer.depth_mm, search.shows_from_mm(own))
         except _Spent:
-            continue
+            yield UnsearchedLayer(layer.number)
 
 
 class _Search:

@@ -251,7 +251,6 @@ class PatternJob:
 
         Slots, and points nearer to the axis than the height error, cannot be corrected.
         """
-        half_turn = FULL_CIRCLE / 2 if self.is_far else Fraction(0)
         x_mm, y_mm = position.x_mm, position.y_mm
         if self.takes_errors_out(layer, position):
             x_to_axis, y_to_axis = self._from_axis_mm(position)
@@ -262,9 +261,13 @@ class PatternJob:
             if self.height_error_mm:
                 angle += sense * math.asin(self.height_error_mm / distance_mm)
             slide_mm = math.sqrt(distance_mm**2 - self.height_error_mm**2)
-            return PolarSetting(slide_mm, _rounded_deg(angle) + half_turn, is_corrected=True)
+            return PolarSetting(slide_mm, self._turned_to_side(_rounded_deg(angle)), is_corrected=True)
         angle_deg = _rounded_deg(math.atan2(y_mm, x_mm)) if position.angle_deg is None else position.angle_deg
-        return PolarSetting(math.hypot(x_mm, y_mm), angle_deg + half_turn)
+        return PolarSetting(math.hypot(x_mm, y_mm), self._turned_to_side(angle_deg))
+
+    def _turned_to_side(self, angle_deg: Fraction) -> Fraction:
+        """Return the table's angle for the side on which the spindle lies: on the far side half a turn on."""
+        return angle_deg + FULL_CIRCLE / 2 if self.is_far else angle_deg
 
     def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
         """Return whether the settings of a position correct height error and eccentricity."""

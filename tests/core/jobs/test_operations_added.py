@@ -38,7 +38,13 @@ def test_whole_number_is_read_back_unchanged(number: int) -> None:
     assert tomllib.loads(f"key = {toml_value(number)}") == {"key": number}
 
 
-@pytest.mark.parametrize("value", [True, 1.5, None, [None], {"a": 1}])
+@pytest.mark.parametrize("value", [True, False])
+def test_true_and_false_are_read_back_unchanged(value: bool) -> None:
+    """A pattern whose settings take errors out has one."""
+    assert tomllib.loads(f"key = {toml_value(value)}") == {"key": value}
+
+
+@pytest.mark.parametrize("value", [1.5, None, [None], {"a": 1}])
 def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
     """Each is refused before anything is written."""
     with pytest.raises(TypeError):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 from core.inputs import PutBack
@@ -9,8 +10,11 @@ from core.lathe.lathe import Cutter
 from core.lathe.reader import example_lathe
 from core.operations.patterns.budget import budget_effects
 from core.operations.patterns.effects import SetUpErrors, set_up_effects
+from core.operations.patterns.fitting import fit_findings
 from core.operations.patterns.put_back import FoundCut, put_back
 from core.pages.figure_words import lines_for
+from core.values.stepping import stepped
+from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
 from tests.core.operations.patterns.divided import cautions_of, figures_of
 from tests.core.operations.patterns.made import WIDE, grooves, job, layer, places
 from tests.core.wording.said import Said, refusal, said
@@ -28,6 +32,7 @@ def page() -> Iterator[Said]:
     """Return what is said in each situation."""
     shallow, short = layer(6, 20, 8.0, depths_mm=(0.3,)), Cutter("short", 60, reach_mm=2.0)
     yield said("a layer hidden by another", *_own(layer(6, 20, 8.0, cutter=WIDE), shallow))
+    yield said("a layer too large to search", *_own(layer(400, 20, 8.0, cutter=WIDE), layer(400, 20, depths_mm=(0.3,))))
     yield said("a groove wider than its circle", *_own(layer(6, 20, 2.0, circle_radius_step_mm=-0.4, spread=90)))
     yield said("thin land, off a blank near the bed", *_own(layer(12, 88, 22.1), blank_diameter_mm=200.0))
     yield said("a blank that fouls the bed", *_own(layer(), blank_diameter_mm=230.0))
@@ -45,6 +50,21 @@ def page() -> Iterator[Said]:
         lines = lines_for(_LATHE, figures_of(wanted, _LATHE, cutter_changes=2, plate_changes=1), whole=True)
         yield said(f"figures: {name}", *(f"{key}: {text}" for key, text in lines))
     yield from _put_back()
+    yield from _opened_again()
+
+
+def _opened_again() -> Iterator[Said]:
+    """A kept pattern, opened for other blanks and tables, and its numbers changed by keys."""
+    ring = {"count": 7, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.5 mm"}
+    kept = {**pattern_keys(ring, tip_angle="90 deg"), "with": "dial"}
+    for blank in ("90 mm", "54 mm", "22 mm", ""):
+        table = {**kept, "blank_diameter": blank} if blank else kept
+        found = fit_findings(table, lathe_with(plates=True, direct=(24,)))
+        yield said(f"kept, for a blank: {blank or 'none'}", *(f"{one.gravity}: {one.message}" for one in found))
+    found = fit_findings(kept, replace(_LATHE, rotary_table=None))
+    yield said("kept, without a table", *(f"{one.gravity}: {one.message}" for one in found))
+    for text in ("", "0.6, 0.3", "30 H7"):
+        yield said(f"made larger: {text or 'nothing'}", *refusal(stepped, text, "mm", Fraction(1, 20), 1))
 
 
 def _own(*layers: Any, **keys: Any) -> list[str]:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core.lathe.lathe import Cutter
-from core.operations.patterns.hidden_layers import hidden_layers
+from core.operations.patterns.hidden_layers import UnsearchedLayer, hidden_layers, searched_layers
 from core.operations.patterns.layers import Layer
 from tests.core.operations.patterns.made import SHARP, WIDE, job, layer, places
 
@@ -49,6 +49,13 @@ def test_a_line_beside_the_middle_shows_from_the_depth_there(beside: float) -> N
             assert bool(found) == (depth < least)
             if found:
                 assert found[0].shows_from_mm == pytest.approx(least, abs=1e-6)
+
+
+def test_a_layer_too_large_to_search_is_named() -> None:
+    """400 circles in the grooves of 400 deeper ones: nothing of them shows, which takes too long to find out."""
+    deep, shallow = layer(400, 20, 8.0, cutter=WIDE), layer(400, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
+    assert list(searched_layers(job(deep, shallow))) == [UnsearchedLayer(2)]
+    assert list(searched_layers(job(layer(4, 20, 8.0, cutter=WIDE), layer(4, 20, 3.0, cutter=ACUTE)))) == []
 
 
 def test_shoulders_of_a_blunt_point_show_beside_an_acute_groove() -> None:

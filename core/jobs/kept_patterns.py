@@ -1,0 +1,114 @@
+"""The user's kept patterns: a folder of ordinary job files, each with one pattern to be opened again for other work."""
+
+import os
+from collections.abc import Mapping
+from itertools import islice
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from core.jobs.editor import JOB_SUFFIX, file_name, operation_text
+from core.jobs.job import JOB_FORMAT
+from core.values.errors import FileError
+from core.values.fields import LONGEST_NAME
+from core.values.files import (
+    failure,
+    make_folder,
+    may_exist,
+    name_of,
+    parse_toml,
+    read_toml,
+    sync_folder,
+    table_text,
+    write_text,
+)
+from core.values.first_version import operation_table
+from core.values.plain_text import as_name, clean
+
+PATTERN = "pattern"
+MOST_KEPT = 2_000
+"""The most files that are listed."""
+_MOST_OF_ONE_NAME = 1_000
+
+
+class KeptPattern(NamedTuple):
+    """One file in the folder of kept patterns."""
+
+    path: Path
+    name: str
+    """The title in the file; of a file that cannot be used, its own name."""
+    parameters: Mapping[str, Any]
+    """The table of its pattern, as a job file has it; {} if there is none."""
+    problem: str = ""
+    """Why it cannot be opened, in sentences; "" if it can."""
+
+
+def kept_files(folder: Path) -> list[Path]:
+    """Return the job files in the folder of kept patterns, in the order of their names; [] if there is no folder.
+
+    Raises FileError for a folder that cannot be read.
+    """
+    try:
+        with os.scandir(folder) as entries:
+            names = [entry.name for entry in islice(entries, MOST_KEPT) if entry.name.endswith(JOB_SUFFIX)]
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise failure(folder, "The folder of kept patterns cannot be read", error) from None
+    return [folder / name for name in sorted(names, key=str.casefold) if not name.startswith(".")]
+
+
+def read_kept(path: Path) -> KeptPattern:
+    """Return the pattern kept in a file. A file that has none, or cannot be read, says so in `problem`."""
+    name = clean(path.name, LONGEST_NAME)
+    try:
+        data = read_toml(path)
+    except FileError as error:
+        return KeptPattern(path, name, {}, error.every[0].removeprefix(f"{name_of(path)}: "))
+    operations = data.get("operation")
+    tables = [one for one in operations if isinstance(one, Mapping)] if isinstance(operations, list) else []
+    patterns = [table for table in map(operation_table, tables) if table.get("kind") == PATTERN]
+    if not patterns:
+        return KeptPattern(path, name, {}, "This file has no pattern. Move it to another folder.")
+    title = data.get("title")
+    named = as_name(title, LONGEST_NAME) if isinstance(title, str) else ""
+    return KeptPattern(path, named or name, patterns[0])
+
+
+def kept_under(folder: Path, name: str) -> Path | None:
+    """Return the file of the pattern that is kept under a name; None if there is none."""
+    return next((path for path in _numbered(folder, name) if may_exist(path) and read_kept(path).name == name), None)
+
+
+def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replaced: Path | None = None) -> Path:
+    """Write a pattern to a new job file in the folder of kept patterns, in one step. Return the file.
+
+    replaced: the file of the pattern kept under the same name, which is replaced. Raises FileError.
+    """
+    others = {key: value for key, value in parameters.items() if key not in {"kind", "name"}}
+    table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
+    text = f"{table_text({'format': JOB_FORMAT, 'title': name})}\n{operation_text(table)}"
+    # Read again before it is written: what is kept can also be opened.
+    parse_toml(text, folder)
+    make_folder(folder)
+    path = replaced or next(
+        (path for path in _numbered(folder, name) if not (path.is_symlink() or may_exist(path))), None
+    )
+    if path is None:
+        raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+    write_text(path, text)
+    return path
+
+
+def forget_pattern(path: Path) -> None:
+    """Delete the file of a kept pattern; raises FileError."""
+    try:
+        path.unlink(missing_ok=True)
+        sync_folder(path.parent)
+    except OSError as error:
+        raise failure(path, "The file cannot be deleted", error) from None
+
+
+def _numbered(folder: Path, name: str) -> list[Path]:
+    """Return the file names that a kept pattern of this name may have, in the order in which they are used."""
+    path = folder / file_name(name, "pattern")
+    return [path, *(path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_OF_ONE_NAME))]

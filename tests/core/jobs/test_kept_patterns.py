@@ -1,0 +1,98 @@
+"""Kept patterns as files: read again by tomllib, whatever their names and whatever lies beside them."""
+
+import os
+import tomllib
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from core.jobs.job import read_job
+from core.jobs.kept_patterns import forget_pattern, keep_pattern, kept_files, kept_under, read_kept
+from core.values.errors import FileError
+
+SAMPLES = Path(__file__).parents[3] / "sample_jobs"
+LID: dict[str, Any] = dict(read_job(SAMPLES / "sundial_lid.toml").operations[0].plan_input.parameters)
+
+
+def test_what_is_kept_is_an_ordinary_job_file(tmp_path: Path) -> None:
+    """It reads back as it was, and opens as a job."""
+    folder = tmp_path / "data" / "patterns"
+    path = keep_pattern(folder, "Lid, 2nd try", {**LID, "correct": True, "height_error": "0.1 mm"})
+    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    wanted = {**LID, "name": "Lid, 2nd try", "correct": True, "height_error": "0.1 mm"}
+    assert (data["format"], data["title"], data["operation"]) == (1, "Lid, 2nd try", [wanted])
+    assert read_job(path).operations[0].name == "Lid, 2nd try"
+    assert [read_kept(one).parameters for one in kept_files(folder)] == [wanted]
+    assert list(folder.iterdir()) == [path]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Rosace à 8", "蓮", "../../lathe", "a/b", ".hidden", "CON", "x" * 80, '5" disc', "-", "tab\there", "[bold]x"],
+)
+def test_any_name_makes_a_file_in_the_folder(tmp_path: Path, name: str) -> None:
+    """No name leads elsewhere, hides the file or takes the place of another."""
+    folder = tmp_path / "patterns"
+    first, second = keep_pattern(folder, name, LID), keep_pattern(folder, name, LID)
+    assert first != second and {first, second} == set(kept_files(folder))
+    assert all(path.parent == folder and path.name.isascii() for path in (first, second))
+
+
+@given(name=st.text(min_size=1, max_size=80))
+def test_no_text_breaks_a_file(name: str) -> None:
+    """Control characters and half surrogates included."""
+    with TemporaryDirectory() as folder:
+        path = keep_pattern(Path(folder), name, LID)
+        assert read_kept(path).problem == "" and kept_files(Path(folder)) == [path]
+
+
+def test_a_pattern_is_found_by_its_name_and_replaced(tmp_path: Path) -> None:
+    """Two names that make the same file name are two patterns."""
+    first, second = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Lid!", LID)
+    assert (kept_under(tmp_path, "Lid"), kept_under(tmp_path, "Lid!")) == (first, second)
+    assert kept_under(tmp_path, "Base") is None
+    keep_pattern(tmp_path, "Lid", {**LID, "blank_diameter": "60 mm"}, replaced=first)
+    assert read_kept(first).parameters["blank_diameter"] == "60 mm" and len(kept_files(tmp_path)) == 2
+    forget_pattern(first)
+    assert kept_files(tmp_path) == [second]
+
+
+def test_damaged_and_foreign_files_are_listed_with_a_sentence(tmp_path: Path) -> None:
+    """None of them breaks the list, and the sound one beside them opens."""
+    sound = keep_pattern(tmp_path, "Lid", LID)
+    (tmp_path / "a_lathe.toml").write_bytes((SAMPLES / "metric_lathe.toml").read_bytes())
+    (tmp_path / "b_random.toml").write_bytes(os.urandom(500) + b"\0")
+    (tmp_path / "c_cut.toml").write_bytes(sound.read_bytes()[:60])
+    (tmp_path / "d_folder.toml").mkdir()
+    (tmp_path / "e_link.toml").symlink_to("/nowhere")
+    (tmp_path / "f_empty.toml").touch()
+    (tmp_path / "g_odd.toml").write_text('format = 1\ntitle = 5\noperation = [3, {kind = "pattern"}]\n')
+    (tmp_path / "h_screw.toml").write_bytes((SAMPLES / "gnomon_screw.toml").read_bytes())
+    (tmp_path / "notes.txt").write_text("not a job")
+    kept = {path.name: read_kept(path) for path in kept_files(tmp_path)}
+    assert len(kept) == 9 and "notes.txt" not in kept
+    assert [name for name, one in kept.items() if not one.problem] == ["g_odd.toml", "lid.toml"]
+    assert all(one.problem.endswith(".") and str(tmp_path) not in one.problem for one in kept.values() if one.problem)
+
+
+def test_a_file_of_the_first_version_is_read(tmp_path: Path) -> None:
+    """Its rings are a pattern of today."""
+    old = 'format = 1\ntitle = "Old"\n[[operation]]\nkind = "rings"\nname = "R"\ndepth_dial = "saddle"\n'
+    (tmp_path / "old.toml").write_text(
+        old + "  [[operation.ring]]\ncount = 6\noffset = '20 mm'\ncutter_radius = '8 mm'\n"
+    )
+    kept = read_kept(tmp_path / "old.toml")
+    assert kept.problem == "" and kept.parameters["kind"] == "pattern" and kept.parameters["depth_dial"] == "carriage"
+
+
+def test_no_folder_is_no_fault_and_a_file_in_its_place_is_one(tmp_path: Path) -> None:
+    """Before anything is kept there is no folder."""
+    assert kept_files(tmp_path / "none") == []
+    (tmp_path / "taken").touch()
+    for act in (lambda: kept_files(tmp_path / "taken"), lambda: keep_pattern(tmp_path / "taken", "Lid", LID)):
+        with pytest.raises(FileError):
+            act()

@@ -1,0 +1,84 @@
+"""Patterns with so many positions that they are planned in a thread: keys go on, and no old plan is shown."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.operations.registry import PlanInput, make_plan
+from tests.conftest import MakeApp
+from tests.core.operations.dividing.rotary import pattern_keys
+from tests.tui.made_up import Begun, fill, opened, press
+from tests.tui.painted import painted
+from tui.pattern.screen import PatternScreen
+from tui.widgets.pattern_sketch import PatternSketch
+
+LATHE = Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
+MANY: dict[str, Any] = pattern_keys(
+    {"shape": "dots", "count": 200, "offset": "30 mm", "depth": "0.5 mm"}, tip_angle="90 deg"
+)
+
+
+@pytest.fixture
+def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
+    """Note what a run would start from instead of starting it."""
+    noted = Begun()
+    monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
+    return noted
+
+
+async def planned(pilot: Any, screen: PatternScreen) -> None:
+    """Wait for the plan."""
+    for _ in range(500):
+        if not screen.is_planning:
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("never planned")
+
+
+async def test_the_plan_comes_later_and_is_the_usual_one(make: MakeApp) -> None:
+    """The picture is there at once; figures and steps are those that planning at once gives."""
+    form = PatternScreen(MANY)
+    async with opened(make, form, lathe=LATHE, size=(120, 40)) as (pilot, _):
+        await planned(pilot, form)
+        assert form.plan == make_plan(PlanInput("pattern", form.plan_input.parameters, form.context.lathe))
+        # Without a message loop in between, nothing of the thread can come in.
+        form.query_one("PatternForm").entries["count"][1].text = "150"  # type: ignore[attr-defined]
+        form.judge()
+        assert form.plan is None and form.is_planning and not form.ready
+        picture = form.query_one(PatternSketch).pattern
+        assert picture is not None and len(picture.cuts) == 150
+        assert "200 dots" not in painted(pilot.app) or "150 dots" in painted(pilot.app)
+        await planned(pilot, form)
+        assert form.plan is not None and len(form.plan.figures["elements"]) == 150
+
+
+async def test_only_the_last_of_many_changes_is_shown(make: MakeApp) -> None:
+    """Keys come faster than plans: what comes back for an earlier one is dropped."""
+    form = PatternScreen(MANY)
+    async with opened(make, form, lathe=LATHE) as (pilot, _):
+        await fill(pilot, "count", "200")
+        for _ in range(6):
+            form.action_vary(1)
+        await planned(pilot, form)
+        assert form.plan is not None and len(form.plan.figures["elements"]) == 206
+        # A pattern that is quick to plan is planned at once, and nothing comes after it.
+        form.query_one("PatternForm").entries["count"][1].text = "180"  # type: ignore[attr-defined]
+        form.judge()
+        form.query_one("PatternForm").entries["count"][1].text = "12"  # type: ignore[attr-defined]
+        form.judge()
+        assert form.plan is not None and len(form.plan.figures["elements"]) == 12
+        await pilot.pause(0.5)
+        assert len(form.plan.figures["elements"]) == 12
+
+
+async def test_start_waits_for_the_plan_of_what_is_typed(make: MakeApp, begun: Begun) -> None:
+    """F5 right after a digit starts the pattern with that digit; a change after it cancels the start."""
+    form = PatternScreen(MANY)
+    async with opened(make, form, lathe=LATHE) as (pilot, _):
+        await planned(pilot, form)
+        await fill(pilot, "count", "140")
+        await press(pilot, "f5")
+        await planned(pilot, form)
+        await pilot.pause(0.1)
+    assert [one.parameters["layer"][0]["count"] for one in begun] == [140]

@@ -1,0 +1,71 @@
+"""A form with a picture of positions: its page, the whole screen, and a drawing to print."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import BindingType
+
+from core.operations.patterns.picture import ErrorsView, PatternPicture
+from tui.operation.results import FIELDS
+from tui.operation.screen import OperationScreen
+from tui.widgets.drawing_file import save_drawing
+from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.picture_keys import PICTURE_KEYS
+
+if TYPE_CHECKING:
+    from tui.operation.varied_view import VariedView
+
+
+class PicturedScreen(OperationScreen):
+    """A form whose `pictures` have one PatternSketch. It hands what it draws to `show_picture`."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [*PICTURE_KEYS]
+
+    _view: "VariedView | None" = None
+    """The page with the whole picture, while it is open."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Disable the keys of the picture while there is none."""
+        if action in {"view", "wood", "drawing"}:
+            return True if self.ready or self.is_planning else None
+        return super().check_action(action, parameters)
+
+    def show_picture(self, picture: PatternPicture | None) -> None:
+        """Show a picture in the form, and on the page with the whole picture; None if there is none."""
+        self.query_one(PatternSketch).show_pattern(picture)
+        self.follow_picture()
+
+    def follow_picture(self) -> None:
+        """Show on the page with the whole picture, if that is open, what the form shows now."""
+        if self._view is not None and self._view.is_mounted:
+            sketch = self.query_one(PatternSketch)
+            self._view.follow(self.title or "", sketch.pattern, sketch.errors)
+
+    def action_view(self) -> None:
+        """Show the picture on the whole screen, where a number of the form can be changed as well."""
+        from tui.operation.varied_view import VariedView
+
+        sketch = self.query_one(PatternSketch)
+        if sketch.pattern is None:
+            return
+        self.keep_field()
+        self._view = VariedView(self.title or "", sketch.pattern, self, sketch, self._view_closed)
+        self.context.push_screen(self._view)
+
+    def _view_closed(self, seen: ErrorsView) -> None:
+        self._view = None
+        sketch = self.query_one(PatternSketch)
+        if sketch.errors is not None and sketch.pattern is not None:
+            sketch.show_errors(sketch.errors, seen)
+            self.drawn_otherwise()
+        sketch.refresh()
+        if self._field is not None and FIELDS in self._visible.shown(self.page):
+            self._field.focus()
+
+    def action_wood(self) -> None:
+        """Show the pattern as wood, or in lines."""
+        sketch = self.query_one(PatternSketch)
+        sketch.as_wood = not sketch.as_wood
+
+    def action_drawing(self) -> None:
+        """Save a drawing at true size."""
+        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)

@@ -1,0 +1,140 @@
+"""The picture of a form on the whole screen, while keys change a number of the form."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.content import Content
+from textual.widgets import Static
+
+from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from tui.glyphs import glyphs_of
+from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.pattern_view import PatternView
+
+_NO_NUMBER = "No number of the form is chosen. Press Tab to choose one."
+
+
+class VariedForm(Protocol):
+    """The form whose number changes."""
+
+    has_before: bool
+    has_after: bool
+
+    @property
+    def varied_words(self) -> str:
+        """The label and the value of the number that changes; "" if there is none."""
+
+    @property
+    def step_words(self) -> str:
+        """How far each press changes the number, in a sentence."""
+
+    @property
+    def problem_words(self) -> str:
+        """Why there is no picture now; "" if there is one."""
+
+    def vary_next(self, step: int) -> None:
+        """Change another number from now on: the next one, or the one before."""
+
+    def action_vary(self, steps: int) -> None:
+        """Change the number by steps."""
+
+    def action_undo(self) -> None:
+        """Step back to the state of the form before the last change."""
+
+    def action_redo(self) -> None:
+        """Step forward again."""
+
+
+class VariedView(PatternView):
+    """The picture, with the number that changes above it. The form that it belongs to does the changes."""
+
+    HELP = (
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row, "
+        "Tab goes to the next number, Ctrl+Z undoes a change. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
+        "shows all of it again."
+    )
+    BINDINGS = [
+        Binding(
+            "greater_than_sign",
+            "vary(1)",
+            "Vary",
+            key_display="< >",
+            tooltip="Change the number in the first row: > up, < down.",
+        ),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make the number smaller."),
+        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Change the next number from now on."),
+        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Change the number before it."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+    ]
+    DEFAULT_CSS = """
+    VariedView #varied { height: 1; text-style: bold; }
+    """
+
+    def __init__(
+        self,
+        name: str,
+        picture: PatternPicture,
+        form: VariedForm,
+        sketch: PatternSketch,
+        closed: Callable[[ErrorsView], object],
+    ) -> None:
+        """`sketch`: the form's own picture. `closed` is called at the end, with how errors were drawn."""
+        super().__init__(name, picture, None, closed, sketch.errors, sketch.errors_view)
+        self._form, self._sketch = form, type(sketch)
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the number that changes, and the picture."""
+        yield Static(id="varied", markup=False)
+        yield self._sketch(id="whole-picture")
+
+    def on_mount(self) -> None:
+        """Show the number."""
+        self._show_number()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys that step through states only while there are some."""
+        if action in {"undo", "redo"}:
+            return self._form.has_before if action == "undo" else self._form.has_after
+        if action == "wood":
+            return self._sketch.shades
+        return super().check_action(action, parameters)
+
+    def follow(self, name: str, picture: PatternPicture | None, errors: ErrorsToDraw | None) -> None:
+        """Show what the form plans now, with its errors of the set-up. No picture: it plans nothing."""
+        self.title, self._errors = name, errors
+        sketch = self.query_one(PatternSketch)
+        if picture is None:
+            sketch.show_pattern(None)
+            self.show_message(self._form.problem_words)
+        else:
+            self._picture = picture
+            if errors is None or sketch.show_errors(errors, sketch.errors_view):
+                sketch.show_pattern(picture)
+            self._say()
+        self._show_number()
+        self.refresh_bindings()
+
+    def _show_number(self) -> None:
+        words = f"{self._form.varied_words}. {self._form.step_words}" if self._form.varied_words else _NO_NUMBER
+        self.query_one("#varied", Static).update(Content(glyphs_of(self.app).text(words)))
+
+    def action_vary(self, steps: int) -> None:
+        """Change the number by steps. The form then calls `follow`."""
+        self._form.action_vary(steps)
+        self._show_number()
+
+    def action_next_number(self, step: int) -> None:
+        """Change another number from now on."""
+        self._form.vary_next(step)
+        self._show_number()
+
+    def action_undo(self) -> None:
+        """Step back to the state of the form before the last change."""
+        self._form.action_undo()
+
+    def action_redo(self) -> None:
+        """Step forward again."""
+        self._form.action_redo()

@@ -1,0 +1,148 @@
+"""The list of kept patterns: a small picture of each, and what it is. Only the files in sight are read."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from textual.content import Content
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.visual import Visual
+
+from core.jobs.kept_patterns import KeptPattern, read_kept
+from core.lathe.lathe import Lathe
+from core.operations.patterns.fitting import drawn_job, drawn_pattern
+from core.operations.patterns.layers import PatternJob
+from core.values.plain_text import clean, counted, wrapped
+from tui.glyphs import glyphs_of
+from tui.pattern.figures import cuts_text
+from tui.terminal import terminal_of
+from tui.themes import chosen_style
+from tui.widgets.line_list import LineList
+from tui.widgets.picture import painted_line
+from tui.widgets.small_sketch import small_sketch
+
+_ROWS, _ROWS_COARSE = 9, 12
+"""The rows of one entry. Coarse dots need more of them."""
+_COLUMNS_EACH_ROW = 2
+_GAP = 2
+_LONGEST = 400
+
+
+class _Shown(NamedTuple):
+    """One entry as it is painted."""
+
+    kept: KeptPattern
+    picture: Sequence[Content]
+    words: Sequence[str]
+
+
+class KeptList(LineList):
+    """Kept patterns, some rows each. Up and Down go from one to the next."""
+
+    def __init__(self, lathe: Callable[[], Lathe], *, id: str | None = None) -> None:
+        """`lathe` returns the lathe in use, whose cutters a pattern may name."""
+        super().__init__(id=id)
+        self._lathe = lathe
+        self._paths: Sequence[Path] = ()
+        self._known: dict[tuple[Path, int], _Shown] = {}
+
+    def show_files(self, paths: Sequence[Path]) -> None:
+        """Show the patterns in these files."""
+        self._paths = paths
+        self._known.clear()
+        self.set_count(len(paths))
+
+    @property
+    def path(self) -> Path | None:
+        """The file pointed at."""
+        return self._paths[self.cursor] if self._paths else None
+
+    @property
+    def kept(self) -> KeptPattern | None:
+        """The pattern pointed at; None if there is none."""
+        return self._entry(self.cursor).kept if self._paths else None
+
+    @property
+    def rows_each(self) -> int:
+        """How many rows an entry takes."""
+        return _ROWS if terminal_of(self.app).dots in {"braille", "quadrant"} else _ROWS_COARSE
+
+    def _entry(self, index: int) -> _Shown:
+        """Return an entry, read and drawn when it is first seen."""
+        path, columns = self._paths[index], self.scrollable_content_region.width
+        key = path, columns
+        if key not in self._known:
+            kept = read_kept(path)
+            job = drawn_job(kept.parameters, self._lathe()) if kept.parameters else None
+            picture = self._drawn(job) if job is not None else ()
+            room = max(columns - _COLUMNS_EACH_ROW * self.rows_each - _GAP - 2, 1)
+            words = wrapped(glyphs_of(self.app).text(clean(_about(kept, job), _LONGEST)), room)
+            self._known[key] = _Shown(kept, picture, words[: self.rows_each - 2])
+        return self._known[key]
+
+    def _drawn(self, job: PatternJob) -> Sequence[Content]:
+        rows, picture = self.rows_each - 1, drawn_pattern(job, self._lathe())
+        if picture is None:
+            return ()
+        runs = small_sketch(picture, _COLUMNS_EACH_ROW * rows, rows, terminal_of(self.app).dots)
+        return [painted_line(row) for row in runs]
+
+    def _row(self, index: int, row: int) -> Content:
+        """Return one row of an entry: of its picture, and of its words."""
+        entry, wide, glyphs = self._entry(index), _COLUMNS_EACH_ROW * self.rows_each, glyphs_of(self.app)
+        picture = entry.picture[row] if row < len(entry.picture) else Content("")
+        is_pointed = index == self.cursor and self.has_focus
+        pointer = glyphs["current"] if is_pointed and not row else " "
+        words: str | tuple[str, str] = ""
+        if row == 0:
+            name = f" {glyphs.text(clean(entry.kept.name))} "
+            words = (name, chosen_style(self.app) if is_pointed else "bold")
+        elif row - 1 < len(entry.words):
+            words = f" {entry.words[row - 1]}"
+        return Content.assemble(f"{pointer} ", picture.pad_right(max(wide - picture.cell_length, 0)), words)
+
+    # A line of a list is here an entry of several rows.
+
+    def render_line(self, y: int) -> Strip:
+        """Return row `y` of the entries in sight."""
+        index, row = divmod(self.scroll_offset.y + y, self.rows_each)
+        columns, style = self.scrollable_content_region.width, self.visual_style
+        if index >= self.count or row == self.rows_each - 1:
+            return Strip.blank(columns, style.rich_style)
+        strips = Visual.to_strips(self, self._row(index, row), columns, 1, style, pad=True)
+        return strips[0] if strips else Strip.blank(columns, style.rich_style)
+
+    def keep_in_sight(self, index: int) -> None:
+        """Scroll as little as needed to show an entry."""
+        rows, top = self.scrollable_content_region.height, self.scroll_offset.y
+        first, last = index * self.rows_each, (index + 1) * self.rows_each - 1
+        if first < top:
+            self.scroll_to(y=first, animate=False, force=True)
+        elif rows and last > top + rows:
+            self.scroll_to(y=max(last - rows, 0), animate=False, force=True)
+
+    def action_page(self, pages: int) -> None:
+        """Go up or down by the number of entries in sight."""
+        self.cursor += pages * max(self.scrollable_content_region.height // self.rows_each, 1)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return how many rows all entries need."""
+        return self.count * self.rows_each
+
+    def _resize(self) -> None:
+        self.virtual_size = Size(self.scrollable_content_region.width, self.count * self.rows_each)
+
+
+def _about(kept: KeptPattern, job: PatternJob | None) -> str:
+    """Return what a pattern is, or why it cannot be opened."""
+    if kept.problem:
+        return kept.problem
+    if job is None:
+        return "Its layers have errors. Open it to see them in the form."
+    blank = kept.parameters.get("blank_diameter")
+    parts = [cuts_text(job), counted(len(job.layers), "layer"), f"blank of {blank}" if blank else "no blank entered"]
+    cutters = list(dict.fromkeys(layer.cutter.name for layer in job.layers if layer.cutter))
+    return (
+        f"{', '.join(parts)}. {counted(len(cutters), 'cutter')}: {', '.join(cutters)}." if cutters else ", ".join(parts)
+    )

@@ -1,0 +1,310 @@
+"""The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
+
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from functools import cached_property
+from typing import Any, ClassVar, NamedTuple
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.reactive import reactive
+from textual.screen import Screen
+from textual.widgets import Static
+
+from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
+from core.lathe.lathe import Lathe, RotaryTable
+from core.lathe.reader import read_lathe
+from core.lathe.set_up.lathes import lathes_in
+from core.operations.patterns.fitting import fit_findings, with_own_cutters
+from core.values.angles import amount_text
+from core.values.errors import CoreError, FileError
+from core.values.fields import LONGEST_NAME
+from core.values.files import name_of
+from core.values.plain_text import as_name, counted, quoted
+from core.values.quantities import read_quantity
+from tui.glyphs import glyphs_of
+from tui.operation.saving import text_up_to
+from tui.pattern.kept_list import KeptList
+from tui.widgets.base_screen import BaseScreen
+from tui.widgets.caution_list import CautionList
+from tui.widgets.choice_field import ChoiceField
+from tui.widgets.quantity_field import QuantityField
+from tui.widgets.question import Typed, YesNo
+
+_BLANK = "blank_diameter"
+_EMPTY = (
+    "No pattern is kept yet. Open a pattern form, press Ctrl+K there and then a: the pattern is kept under a name that "
+    "you enter, and can be opened here for other work."
+)
+
+
+class FormPattern(NamedTuple):
+    """The pattern of the form from which the page was opened."""
+
+    name: str
+    parameters: Mapping[str, Any]
+
+
+class KeptScreen(BaseScreen[None]):
+    """The user's kept patterns, with a small picture of each."""
+
+    TITLE = "Kept patterns"
+    AUTO_FOCUS = "#kept"
+    HELP = (
+        "This page shows the patterns that you have kept. Point at one and press Enter: the next page says "
+        "what of it fits another blank and your table, then opens it as a form. Press a to keep the pattern of the "
+        "form that you come from."
+    )
+    MORE_HELP = (
+        "A small picture shows some positions of each layer whole, the others as points. Kept patterns are ordinary "
+        "job files in one folder, which the first line names. Cutters of the lathe file are kept with a pattern."
+    )
+    TERMS = ("layer", "position", "rotary table")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", tooltip="See what of this pattern fits, then open it as a form."),
+        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form that you come from."),
+        Binding("x,delete", "forget", "Delete", tooltip="Delete this kept pattern and its file."),
+        Binding("escape", "close", "Close", tooltip="Close this page."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next pattern, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the pattern before, like Up."),
+    ]
+    DEFAULT_CSS = """
+    KeptScreen #where { height: auto; color: $text-muted; }
+    KeptScreen #kept { height: 1fr; }
+    """
+
+    count = reactive(0, bindings=True)
+    """How many patterns are kept."""
+
+    def __init__(
+        self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
+    ) -> None:
+        """`make_form` returns the form of a pattern from its table.
+
+        `pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form.
+        """
+        super().__init__()
+        self._make_form, self._pattern = make_form, pattern
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the folder's name and the list."""
+        yield Static(id="where", markup=False)
+        yield KeptList(lambda: self.context.lathe, id="kept")
+
+    def on_mount(self) -> None:
+        """Read the folder."""
+        self.show_folder()
+        self.follow_lathe(self.show_folder)
+
+    def show_folder(self, point_at: str = "") -> None:
+        """Read the folder again, and point at the file of this name if there is one."""
+        folder, kept = self.context.paths.patterns, self.query_one(KeptList)
+        try:
+            paths = kept_files(folder)
+        except FileError as error:
+            paths = []
+            self.show_message(error.message)
+        kept.show_files(paths)
+        self.count = len(paths)
+        if names := [path.name for path in paths if path.name == point_at]:
+            kept.cursor = [path.name for path in paths].index(names[0])
+        where = f"{counted(len(paths), 'file')} in {name_of(folder)}" if paths else _EMPTY
+        self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Show the keys that have something to act on."""
+        if action in {"open", "forget"}:
+            return self.count > 0
+        return self._pattern is not None if action == "keep" else True
+
+    def action_move(self, step: int) -> None:
+        """Point at another pattern."""
+        self.query_one(KeptList).action_move(step)
+
+    def action_open(self) -> None:
+        """Show what of the pattern fits, or why it cannot be opened."""
+        kept = self.query_one(KeptList).kept
+        if kept is None:
+            return
+        if kept.problem:
+            self.show_message(kept.problem)
+        else:
+            self.context.push_screen(FitScreen(kept), self._opened)
+
+    def _opened(self, parameters: Mapping[str, Any] | None) -> None:
+        if parameters is not None:
+            self.context.switch_screen(self._make_form(parameters))
+
+    def action_keep(self) -> None:
+        """Keep the pattern of the form under a name."""
+        if self._pattern is not None:
+            self.context.ask_in_turn(self._keep(self._pattern))
+
+    async def _keep(self, pattern: FormPattern) -> None:
+        folder = self.context.paths.patterns
+        question = Typed("What do you want to call this pattern?", _read_name, label="Name", text=pattern.name)
+        name = await self.context.ask(question)
+        if name is None:
+            return
+        replaced = kept_under(folder, name)
+        if replaced is not None:
+            words = f"A pattern called {quoted(name)} is kept already. Replace it?"
+            if not await self.context.ask(YesNo(words, detail=[f"Its file is {name_of(replaced)}."])):
+                self.show_message("Nothing was kept. Press a to keep it under another name.")
+                return
+        try:
+            path = keep_pattern(folder, name, with_own_cutters(pattern.parameters, self.context.lathe), replaced)
+        except FileError as error:
+            self.show_message(error.message)
+            return
+        self.show_folder(path.name)
+        self.show_message(f"{quoted(name)} is kept.")
+
+    def action_forget(self) -> None:
+        """Delete the kept pattern pointed at, after a question."""
+        if (kept := self.query_one(KeptList).kept) is not None:
+            self.context.ask_in_turn(self._forget(kept))
+
+    async def _forget(self, kept: KeptPattern) -> None:
+        detail = [f"Its file {name_of(kept.path)} is deleted. Jobs and runs stay as they are."]
+        if await self.context.ask(YesNo(f"Delete {quoted(kept.name)}?", detail=detail)):
+            try:
+                forget_pattern(kept.path)
+            except FileError as error:
+                self.show_message(error.message)
+                return
+            self.show_folder()
+            self.show_message(f"{quoted(kept.name)} is deleted.")
+
+    def action_close(self) -> None:
+        """Close the page."""
+        self.dismiss()
+
+
+class FitScreen(BaseScreen[Mapping[str, Any]]):
+    """Says what of a kept pattern fits a blank and the lathe in use. It closes with the table to open as a form."""
+
+    HELP = (
+        "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
+        "or is beyond slide, head or cutter, is listed at once, and how exactly the table divides it. Enter opens the "
+        "pattern as a form for the lathe in use."
+    )
+    TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form, with this blank."),
+        Binding("escape", "close", "Close", tooltip="Close this page and open nothing."),
+    ]
+    DEFAULT_CSS = """
+    FitScreen #fit-lathe, FitScreen #fits { height: auto; }
+    FitScreen #fit-lathe { margin-bottom: 1; color: $text-muted; }
+    """
+
+    def __init__(self, kept: KeptPattern) -> None:
+        super().__init__()
+        self.title, self._kept = kept.name, kept
+
+    def compose_body(self) -> ComposeResult:
+        """Yield the fields of blank and lathe, and what fits."""
+        yield QuantityField(
+            "Diameter of the blank",
+            _read_blank,
+            text=str(self._kept.parameters.get(_BLANK, "")),
+            unit=self.context.lathe.unit,
+            hint="(not set)",
+            id="blank",
+        )
+        yield ChoiceField("Set on", [lathe.name for lathe in self._lathes], id="lathe")
+        yield Static(id="fit-lathe", markup=False)
+        yield CautionList(id="unfit")
+        yield Static(id="fits", markup=False)
+
+    def on_mount(self) -> None:
+        """Say what fits, and again whenever the lathe changes."""
+        self.query_one(ChoiceField).display = len(self._lathes) > 1
+        self.query_one(QuantityField).focus()
+        self._judge()
+        self.follow_lathe(self._judge)
+
+    @cached_property
+    def _lathes(self) -> list[Lathe]:
+        """The lathe in use, and the user's others."""
+        in_use, others = self.context.lathe, list[Lathe]()
+        for known in lathes_in(self.context.paths.config):
+            # One with errors cannot be used before it is corrected, which its own page says.
+            with suppress(FileError):
+                others.append(read_lathe(known.path))
+        return [in_use, *(lathe for lathe in others if lathe != in_use)]
+
+    @property
+    def _lathe(self) -> Lathe:
+        """The lathe on which the pattern is to be set."""
+        index = self.query_one(ChoiceField).index
+        return self._lathes[index] if index else self.context.lathe
+
+    @property
+    def _table(self) -> dict[str, Any]:
+        """The pattern's table with the blank that is entered."""
+        field = self.query_one(QuantityField)
+        others = {key: value for key, value in self._kept.parameters.items() if key != _BLANK}
+        blank = {_BLANK: field.stated} if field.text.strip() else {}
+        return {"kind": "pattern", "name": self._kept.name, **blank, **others}
+
+    @on(QuantityField.Changed)
+    @on(ChoiceField.Changed)
+    def _judge(self) -> None:
+        self.work_out(self._show_findings, self.query_one(QuantityField).text)
+
+    def _show_findings(self) -> None:
+        field, lathe, glyphs = self.query_one(QuantityField), self._lathe, glyphs_of(self.app)
+        findings = [] if field.error else list(fit_findings(self._table, lathe))
+        words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
+        if lathe is not self.context.lathe:
+            words += " This lathe is not in use: key l on the board changes that, before you open the pattern."
+        self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
+        grave = [one for one in findings if one.gravity == "refused"]
+        unfit = [f"Does not fit. {one.message}" for one in grave]
+        unfit += [one.message for one in findings if one.gravity == "caution"]
+        self.query_one("#unfit", CautionList).show(unfit)
+        good = [one.message for one in findings if one.gravity == "good"]
+        self.query_one("#fits", Static).update(Content(glyphs.text("\n".join(good))))
+        self.show_message("The form shows what to change before it can be started." if grave else "")
+
+    def action_open(self) -> None:
+        """Open the pattern as a form, with the blank that is entered."""
+        field = self.query_one(QuantityField)
+        if field.error:
+            field.touch()
+            self.show_message(field.error)
+        else:
+            self.dismiss(self._table)
+
+    def action_close(self) -> None:
+        """Close the page."""
+        self.dismiss(None)
+
+
+def _table_words(table: RotaryTable | None) -> str:
+    """Return what a rotary table can be set by, in a sentence."""
+    if table is None:
+        return "no rotary table."
+    dial = [] if table.dial_graduation_deg is None else [f"a dial of {amount_text(table.dial_graduation_deg)}"]
+    plates = [counted(sum(map(len, table.plates)), "hole circle")] if table.plates else []
+    notches = [f"{' or '.join(map(str, table.direct))} notches"] if table.direct else []
+    return f"rotary table {table.ratio} to 1 with {', '.join([*dial, *plates, *notches])}."
+
+
+def _read_name(text: str) -> str:
+    name = as_name(text_up_to(text, LONGEST_NAME), LONGEST_NAME)
+    if not name:
+        raise CoreError("A kept pattern needs a name. Enter one, such as Lid with two rings.")
+    return name
+
+
+def _read_blank(text: str) -> float:
+    """Return the diameter of a blank [mm]; raises CoreError for one that is not above 0."""
+    diameter_mm = float(read_quantity(text, "length").value)
+    if diameter_mm <= 0:
+        raise CoreError("A blank has a diameter above 0. Enter a length such as 80 mm.")
+    return diameter_mm
