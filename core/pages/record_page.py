@@ -61,8 +61,8 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
     """Return a mean with its interval and how many values it is of; for few of them: too few to judge."""
     size = signed_text(mean.mean, lathe)
     if mean.number < FEWEST:
-        return f"{size}  ({counted(mean.number, what)}: too few to judge)"
-    return f"{size} ± {lathe.length_text(mean.half_width)}  ({counted(mean.number, what)})"
+        return f"{size} ({counted(mean.number, what)}: too few to judge)"
+    return f"{size} ± {lathe.length_text(mean.half_width)} ({counted(mean.number, what)})"
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
@@ -111,7 +111,7 @@ def _period_name(period: Period, following: LatheNote | None) -> str:
 def _time_line(time: UsualTime) -> tuple[str, str]:
     few = "" if time.is_known else ": too few to plan with"
     name = f"{_kind_words(time.kind)}, {_ACTIONS[time.action]}"
-    return name, f"{number_text(time.median_s, 1)} s  (median of {time.number}{few})"
+    return name, f"{number_text(time.median_s, 1)} s (median of {time.number}{few})"
 
 
 def _when(note: LatheNote) -> str:

@@ -16,8 +16,8 @@ _SLIPS = {
     "two blanks": re.compile(r"\S  +\S"),
 }
 
-_IN_COLUMNS = {"conversion", "runs"}
-"""Pages that hold tables beside sentences: answers and the printed log, whose columns lie two blanks apart."""
+_IN_COLUMNS = {"conversion", "record", "runs"}
+"""Pages that hold tables beside sentences: answers, the printed log and reports, whose columns lie two blanks apart."""
 
 
 def slips_in(text: str) -> list[str]:
