@@ -9,19 +9,23 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.operations.lengths import (
+    CutLength,
+    before_finishing_mm,
+    length_cautions,
+    length_figures,
+    length_steps,
+    with_ends,
+)
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.wanted_size import WantedSize
-
-if TYPE_CHECKING:
-    pass
-
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut if none is entered; common practice, no source."""
 
@@ -68,6 +72,8 @@ class SizeCut(NamedTuple):
     wanted: WantedSize | None = None
     """The wanted size if it has limits. `to_mm` is then their middle."""
     own: OwnSteps | None = None
+    along: CutLength | None = None
+    """Where the cut starts and ends along the axis; None if the job does not say."""
 
     @property
     def on_diameter(self) -> bool:
@@ -131,7 +137,8 @@ def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Step
     parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
     measured = bool(parts.rough_cuts) + bool(parts.semi)
     cuts = parts.rough_cuts + bool(parts.semi) + 1
-    return StepCount(len(cutting.set_up) + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
+    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
@@ -143,25 +150,36 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     total = _total_marks(cutting, infeed, lathe)
     note = last_mark_note(cutting, lathe, infeed, total, cutting.total_mm)
     sizes = _sizes(cutting, infeed)
+    cuts = passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm)
     steps = [
         *cutting.set_up,
+        *length_set_up(cutting, lathe),
         touch_off(cutting, lathe, infeed, cutting.from_mm),
-        *with_caution_at_last(passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
+        *with_caution_at_last(cuts, note),
         last_check(cutting, lathe, note),
     ]
+    if cutting.along:
+        steps = with_ends(steps, cutting.along, lathe)
     return Plan(
         figures={
             "from_mm": cutting.from_mm,
             "to_mm": cutting.to_mm,
             "measured": cutting.measured,
             **_limit_figures(cutting),
+            **length_figures(cutting.along),
             "passes": sum(step.action == "cut" for step in steps),
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
         general=safety.general(material, *safety.in_the_chuck(lathe)),
-        movements=cutting.pass_movements or _usual_movements(infeed),
+        # With lengths the operation makes the movements of each pass.
+        movements=() if cutting.along else cutting.pass_movements or _usual_movements(infeed),
         steps=numbered(steps),
     )
+
+
+def length_set_up(cutting: SizeCut, lathe: Lathe) -> list[Step]:
+    """Return the steps that set up the length of a cut; [] if the job does not say where it ends."""
+    return length_steps([cutting.along], lathe) if cutting.along else []
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
@@ -336,6 +354,9 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     if cutting.own:
         return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
+    if cutting.along:
+        predicted += f". The length to {cutting.along.face} can be entered too"
+        predicted += f", about {lathe.length_text(before_finishing_mm(cutting.along, lathe))}"
     return Step(
         action="measure",
         title="Measure",
@@ -362,6 +383,8 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
     if cutting.measured == "left":
         wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
+    if cutting.along:
+        wanted += f", {lathe.length_text(cutting.along.ends_mm)} from {cutting.along.face}"
     text = f"Measure: stop the spindle, isolate its drive. {wanted}. Then break the edges by hand"
     text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted:
@@ -388,7 +411,7 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
         cautions.append(note)
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
         cautions.append(outside)
-    return cautions
+    return [*cautions, *(length_cautions(cutting.along, lathe) if cutting.along else ())]
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:

@@ -6,8 +6,17 @@ from functools import cached_property, partial
 
 from core.cutting import Infeed, Progress, with_measured_depth
 from core.events.state import State
-from core.inputs import Measured, RunInput, nothing_planned_from
+from core.inputs import Edited, Measured, Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
+from core.operations.length_movements import (
+    LENGTH,
+    after_length,
+    found_again,
+    is_face_found,
+    length_asked,
+    shift_of,
+)
+from core.operations.lengths import length_steps, with_ends
 from core.operations.size_cut import (
     SizeCut,
     last_check,
@@ -27,12 +36,28 @@ from core.values.wanted_size import WantedSize
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     """Return new steps that replace the remaining ones; raises PlanError."""
-    return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
+    return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
+
+
+def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> list[Step]:
+    along = cutting.along
+    if along is None:
+        return replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    if isinstance(entered, Measured) and entered.what == LENGTH:
+        return after_length(list(progress.open_steps), along, lathe, progress, entered)
+    steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    if isinstance(entered, Moved):
+        return [*found_again(along, lathe), *with_ends(steps, along, lathe)]
+    first = []
+    if isinstance(entered, Edited) and not is_face_found(along, progress):
+        first = length_steps([along], lathe)
+    return [*first, *with_ends(steps, along, lathe, shift_of(progress))]
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for a measurement: the size, or the amount still to come off."""
-    return (_size_asked(cutting, lathe),)
+    """Return the questions for measurements: the size or the amount still to come off, and the length if known."""
+    size = _size_asked(cutting, lathe)
+    return (size, length_asked(cutting.along, lathe, state.progress)) if cutting.along else (size,)
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
