@@ -72,6 +72,14 @@ def _no_hints(parameters: Any, lathe: Lathe) -> Mapping[str, str]:
     return {}
 
 
+def _unchanged(table: Mapping[str, Any]) -> Mapping[str, Any]:
+    return table
+
+
+def _none_spare(texts: Mapping[str, str]) -> Collection[str]:
+    return ()
+
+
 class Form(NamedTuple):
     """How the user enters an operation. Its functions get what the operation's `read` returned."""
 
@@ -87,6 +95,12 @@ class Form(NamedTuple):
     """The help text. Its first paragraph says in three sentences what the form is for and what to do."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
     """Returns, by key, the values that apply if the user types nothing."""
+    as_fields: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
+    """Returns the fields, by key, for an operation's table. They differ if the table has a list with a row each."""
+    as_table: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
+    """Returns the operation's table for what is in the fields."""
+    spare: Callable[[Mapping[str, str]], Collection[str]] = _none_spare
+    """Returns, for the texts typed so far, the keys of rows of a list that need not be shown yet."""
 
 
 def with_unit(text: str, unit: str) -> str:

@@ -176,6 +176,14 @@ OPERATIONS: Mapping[str, Kind] = {
             on_radius=True,
         ),
         Kind(
+            "shoulders",
+            "Turn shoulders",
+            "a stepped shaft from a sketch, one list",
+            "core.operations.shoulders:SHOULDERS",
+            short="shoulders",
+            on_radius=True,
+        ),
+        Kind(
             "face",
             "Face to a length",
             "by how much, or to a length",

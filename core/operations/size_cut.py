@@ -40,6 +40,10 @@ ALONG_THE_BED = frozenset({"carriage", "tailstock"})
 TO_CHUCK = "towards the chuck"
 
 
+BREAK_EDGES = "Stop the spindle, then break the edges by hand"
+"""What comes after the last measurement of a cut."""
+
+
 class OwnSteps(NamedTuple):
     """How an operation touches off and measures, if it does not do so as for a plain diameter, face or groove."""
 
@@ -74,6 +78,10 @@ class SizeCut(NamedTuple):
     own: OwnSteps | None = None
     along: CutLength | None = None
     """Where the cut starts and ends along the axis; None if the job does not say."""
+    label: str = ""
+    """What follows the names of the passes, such as " 36 mm"; "" if the work has only one size."""
+    ending: str = BREAK_EDGES
+    """What comes after the last measurement."""
 
     @property
     def on_diameter(self) -> bool:
@@ -134,7 +142,7 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps the cut takes; raises PlanError like `plan_cutting` does."""
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     measured = bool(parts.rough_cuts) + bool(parts.semi)
     cuts = parts.rough_cuts + bool(parts.semi) + 1
     set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
@@ -149,7 +157,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
     note = last_mark_note(cutting, lathe, infeed, total, cutting.total_mm)
-    sizes = _sizes(cutting, infeed)
+    sizes = pass_limits(cutting, infeed)
     cuts = passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm)
     steps = [
         *cutting.set_up,
@@ -209,13 +217,13 @@ def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
     Raises PlanError as `plan_size_cut` does.
     """
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
     """Return the deepest cut and the finishing cut of the plan, which passes planned later must not exceed."""
-    sizes = _sizes(cutting, infeed)
+    sizes = pass_limits(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
 
@@ -250,7 +258,7 @@ def passes(
         steps += cut_steps(
             infeed,
             marks,
-            name=name,
+            name=f"{name}{cutting.label}",
             from_marks=reached,
             start_depth_mm=start_depth_mm,
             last_marks=last,
@@ -293,7 +301,8 @@ def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], lis
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
 
 
-def _sizes(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+def pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+    """Return the deepest cut and the finishing cut that the job allows, in marks."""
     return PassLimitMarks(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
 
 
@@ -376,6 +385,10 @@ _MEASURE: dict[MeasuredAs, str] = {
 }
 
 
+def _after_measuring(cutting: SizeCut) -> str:
+    return "Then break the edges by hand" if cutting.ending == BREAK_EDGES else cutting.ending
+
+
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     """Return the step that measures after the last pass. `note` is the note on the last mark, or ""."""
     if cutting.own:
@@ -385,7 +398,7 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
         wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
     if cutting.along:
         wanted += f", {lathe.length_text(cutting.along.ends_mm)} from {cutting.along.face}"
-    text = f"Measure: stop the spindle, isolate its drive. {wanted}. Then break the edges by hand"
+    text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted:
         # The limits judge the last measurement.

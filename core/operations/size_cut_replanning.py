@@ -18,6 +18,8 @@ from core.operations.length_movements import (
 )
 from core.operations.lengths import length_steps, with_ends
 from core.operations.size_cut import (
+    BREAK_EDGES,
+    PassLimitMarks,
     SizeCut,
     last_check,
     last_mark_note,
@@ -100,6 +102,8 @@ class SizeCutAtLathe:
 
     cutting: SizeCut
     lathe: Lathe
+    limits: PassLimitMarks | None = None
+    """The deepest cuts allowed; None for those of the plan."""
 
     @cached_property
     def infeed(self) -> Infeed:
@@ -117,7 +121,7 @@ class SizeCutAtLathe:
             self.cutting,
             self.lathe,
             self.infeed,
-            planned_pass_limits(self.cutting, self.infeed),
+            self.limits or planned_pass_limits(self.cutting, self.infeed),
             (reached.marks, last),
             reached.depth_mm,
             self._exact_mm(reached),
@@ -165,7 +169,7 @@ class SizeCutAtLathe:
     def _how_it_is(self, reached: Reached) -> Step:
         if self.cutting.wanted:
             return _verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))
-        text = f"{self._result_words(reached)}. Stop the spindle, then break the edges by hand"
+        text = f"{self._result_words(reached)}. {self.cutting.ending}"
         return Step(action="check", title="Nothing more to cut", text=text)
 
     def _entered_text(self, depth_mm: float) -> str:
@@ -195,9 +199,10 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
     if wanted is None or wanted.holds(size_mm):
         text = (
             f"{lathe.length_text(size_mm)} measured: inside {cutting.wanted_words(lathe)}. Nothing more to cut. "
-            "Stop the spindle, then break the edges by hand"
+            f"{cutting.ending}"
         )
-        return Step(action="check", title="Break the edges", text=text)
+        title = "Break the edges" if cutting.ending == BREAK_EDGES else "Nothing more to cut"
+        return Step(action="check", title=title, text=text)
     words = _off_words(wanted, lathe, size_mm)
     if cutting.is_past(size_mm):
         return Step(

@@ -187,6 +187,8 @@ def _ended(state: State) -> CounterView:
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
+        if "shoulder" in step.extra:
+            return f"Shoulder {step.extra['shoulder']}, {count}"
         return f"{step.name}, {count}" if step.at.position else count.capitalize()
     if step.action == "index" and step.at.position and step.at.of:
         layer = f"Layer {step.at.layer}: " if step.at.layer else ""
