@@ -23,6 +23,7 @@ from core.operations.lengths import (
     PassLengths,
     before_finishing_mm,
     face_touch_off,
+    try_stop,
     with_ends,
 )
 from core.operations.size_cut import SizeCut
@@ -138,8 +139,8 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
     if not 0.5 * expected_mm <= measured_mm <= 1.5 * expected_mm:
         raise PlanError(
-            f"{text(measured_mm)} cannot be right for a cut that ends at {text(along.ends_mm)}. Enter the distance from "
-            f"{along.face}, about {text(expected_mm)}.",
+            f"{text(measured_mm)} cannot be right for a cut that ends at {text(along.ends_mm)}. Enter the distance "
+            f"from {along.face}, about {text(expected_mm)}.",
             field="measured",
         )
     off_mm = measured_mm - expected_mm
@@ -211,4 +212,6 @@ def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
 
 def found_again(along: CutLength, lathe: Lathe) -> list[Step]:
     """Return the steps that find the places along the axis again after something was moved."""
-    return [face_touch_off(along, lathe)] if along.by == DIAL else []
+    if along.by == DIAL:
+        return [face_touch_off(along, lathe)]
+    return [try_stop(along, lathe)] if along.by == STOP else []

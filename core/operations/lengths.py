@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from core.cutting import backlash_words, touch_off_step
 from core.lathe.lathe import CARRIAGE, Lathe
@@ -21,7 +21,9 @@ from core.values.quantities import MM_PER_INCH
 
 END_FACE, MOUTH = "the end face", "the mouth of the bore"
 """The names of the zero face if the user names none."""
-DIAL, STOP, RULE = "carriage dial", "stop", "rule"
+DIAL: Final = "carriage dial"
+STOP: Final = "stop"
+RULE: Final = "rule"
 LengthsBy = Literal["carriage dial", "stop", "rule"]
 Edge = Literal["left", "right"]
 """An edge of the tool, as the turner sees it: the left one is nearer to the chuck."""
@@ -43,7 +45,7 @@ _SEEN_MM = 0.005
 """A smaller difference between a length and the nearest mark is not worth a caution."""
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up a length by stop and by rule."""
-FEED_BY_HAND = "Switch the feed off short of the end and wind the rest by hand: the dial then reads true."
+FEED_BY_HAND = "Switch the feed off early and wind the end by hand: the dial stays true."
 STOP_BY_HAND = "Switch the feed off before the stop: driven against it, feed and stop break."
 
 
@@ -97,7 +99,9 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
     if ends is None:
         entered = next((key for key in keys if table.has(key)), None)
         if entered:
-            table.problem("ends_at", f"Missing beside {entered}. Enter where the cut ends, such as 22 mm from the face.")
+            table.problem(
+                "ends_at", f"Missing beside {entered}. Enter where the cut ends, such as 22 mm from the face."
+            )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
     return length if _possible(table, lathe, length, groove=groove) else None
@@ -110,7 +114,7 @@ def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
         table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "stop" or "rule".')
     if by is None:
         return DIAL if CARRIAGE in lathe.dials else RULE
-    return "stop" if by == STOP else "rule" if by == RULE else DIAL
+    return STOP if by == STOP else RULE if by == RULE else DIAL
 
 
 def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
@@ -182,7 +186,7 @@ def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
     if furthest.by == DIAL:
         return [face_touch_off(furthest, lathe)]
     if furthest.by == STOP:
-        return [_set_stop(furthest, lathe), _try_stop(furthest, lathe)]
+        return [_set_stop(furthest, lathe), try_stop(furthest, lathe)]
     return [_scribe(lengths, lathe)]
 
 
@@ -205,11 +209,15 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
     spacer = f"a spacer of {lathe.length_text(place_mm)}"
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
         spacer += f" ({' + '.join(map(lathe.length_text, stack.pieces_mm))})"
-    text = f"Stop: {STOP_FIRST.lower()} Carriage towards the chuck. {_to_face(length)}. Put {spacer} between carriage and stop, then lock the stop"
+    text = (
+        f"Stop: {STOP_FIRST.lower()} Carriage towards the chuck. {_to_face(length)}. Put {spacer} between carriage and "
+        "stop, then lock the stop"
+    )
     return Step(action="set", title=SET_STOP, text=text, cautions=(STOP_BY_HAND,))
 
 
-def _try_stop(length: CutLength, lathe: Lathe) -> Step:
+def try_stop(length: CutLength, lathe: Lathe) -> Step:
+    """Return the step that proves the stop in a dry run."""
     text = (
         f"Dry run: {STOP_FIRST.lower()} Tool clear of the work, wind the carriage to the stop. Measure from "
         f"{length.face} to the tool's {length.edge} edge: {lathe.length_text(length.places_mm[-1])}. If it is out, "

@@ -176,14 +176,6 @@ OPERATIONS: Mapping[str, Kind] = {
             on_radius=True,
         ),
         Kind(
-            "shoulders",
-            "Turn shoulders",
-            "a stepped shaft from a sketch, one list",
-            "core.operations.shoulders:SHOULDERS",
-            short="shoulders",
-            on_radius=True,
-        ),
-        Kind(
             "face",
             "Face to a length",
             "by how much, or to a length",
@@ -258,6 +250,14 @@ OPERATIONS: Mapping[str, Kind] = {
             "vice, fence, slide, tailstock in line",
             "core.operations.square.operation:SQUARE",
             short="square",
+        ),
+        Kind(
+            "shoulders",
+            "Turn shoulders",
+            "a stepped shaft from a sketch, one list",
+            "core.operations.shoulders:SHOULDERS",
+            short="shoulders",
+            on_radius=True,
         ),
         Kind(
             "by_hand",

@@ -8,7 +8,7 @@ measured diameter or length corrects all that follow. Lengths in mm.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from functools import partial
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core import safety
@@ -23,7 +23,6 @@ from core.operations.lengths import (
     END_FACE,
     MOUTH,
     RULE,
-    STOP,
     CutLength,
     length_cautions,
     length_steps,
@@ -32,7 +31,7 @@ from core.operations.lengths import (
 )
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
-from core.operations.size_cut_form import cut_figures, cuts_of, how_to_cut, lengths_by
+from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
@@ -135,10 +134,10 @@ def _read_pairs(table: Table) -> list[_Pair]:
         try:
             wanted, ends = read_wanted_size(item[0]), read_quantity(item[1], "length")
         except QuantityError as error:
-            table.problem("shoulders", f"Shoulder {number}: {error.message}")
+            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}")
             continue
         if wanted.lower_mm <= 0 or ends.value <= 0:
-            table.problem("shoulders", f"Shoulder {number}: sizes are above 0. Enter {_LIST}.")
+            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.")
             continue
         pairs.append(_Pair(wanted, float(ends.value)))
     return pairs
@@ -152,13 +151,14 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
         wider = "larger" if inside else "smaller"
         what = "bore" if inside else "blank"
         return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
-    for outer, inner in zip(pairs, pairs[1:], strict=False):
+    for outer, inner in pairwise(pairs):
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
             return f"{text(inner.wanted.middle_mm)} comes twice. Enter each diameter once, with its whole length."
         if inner.ends_mm >= outer.ends_mm:
             return (
                 f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
-                f"ends at {text(outer.ends_mm)}. Enter lengths from one face, or cut it as a groove or from the other end."
+                f"ends at {text(outer.ends_mm)}. Enter lengths from one face. Cut an undercut as a groove, or from the "
+                "other end."
             )
     return ""
 
@@ -178,7 +178,7 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
     infeed = first.infeed(lathe)
     set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
     cuts = _planned_from(shoulders, lathe, 0, Reached(Fraction(0), 0.0), 0.0)
-    steps = [*set_up, *cuts[:1], *cuts[1:]]
+    steps = [*set_up, *cuts]
     at = next(at for at, step in enumerate(steps) if step.action == "cut")
     steps.insert(at, replace(touch_off(first, lathe, infeed, first.from_mm), extra={SHOULDER: 1}))
     return Plan(
@@ -215,7 +215,11 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
         cutting, length = shoulders.cuts[at], shoulders.length(at)
         cut = SizeCutAtLathe(cutting, lathe, pass_limits(cutting, cutting.infeed(lathe)))
         last = cut.last_mark(reached)
-        own = cut.nothing_left(reached) if last <= reached.marks else cut.ended(cut.passes(reached, last, ""), reached, last)
+        own = (
+            cut.nothing_left(reached)
+            if last <= reached.marks
+            else cut.ended(cut.passes(reached, last, ""), reached, last)
+        )
         # A scribed line is turned away with the shoulder before: each gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
@@ -330,7 +334,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         rows.append(
             Entry(key=diameter, label=f"Shoulder {number}: diameter", unit=lathe.unit, required=first, limits=True)
         )
-        rows.append(Entry(key=ends_at, label="   its end, from the face", unit=lathe.unit, required=first))
+        rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
     face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
     return (*rows, face, lengths_by(lathe), *how_to_cut(lathe))
 
@@ -387,8 +391,8 @@ def _hints(shoulders: Shoulders, lathe: Lathe) -> Mapping[str, str]:
 
 
 _HELP = (
-    "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face; a "
-    "new row appears when one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face. "
+    "A new row appears when one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
     "blank. Each pass shows where it ends: on the carriage dial, at a stop or at a line from a rule. One stop serves "
     "all shoulders: spacers before it make the shorter lengths.\n\n"

@@ -26,6 +26,7 @@ from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.wanted_size import WantedSize
+
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut if none is entered; common practice, no source."""
 
@@ -400,8 +401,8 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
         wanted += f", {lathe.length_text(cutting.along.ends_mm)} from {cutting.along.face}"
     text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
-    if cutting.wanted:
-        # The limits judge the last measurement.
+    if cutting.wanted or cutting.ending != BREAK_EDGES:
+        # The limits judge the last measurement, and it corrects what follows.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
     return Step(action="check", title="Measure", text=text)
 

@@ -38,8 +38,8 @@ _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
     "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
-    f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool is "
-    "at the face when the dial is set."
+    f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
+    "is at the face when the dial is set."
 )
 _BY = "by"
 """The key of a choice that only the screen has: how the user states the amount to remove."""
@@ -98,10 +98,11 @@ def where_along(lathe: Lathe, *, groove: bool = False) -> tuple[Row, ...]:
     )
 
 
-def lengths_by(lathe: Lathe) -> Choice:
+def lengths_by(lathe: Lathe, *, stop: bool = True) -> Choice:
     """Return the choice of how lengths are found; what the lathe usually has comes first."""
-    has_dial = CARRIAGE in lathe.dials
-    options = ((DIAL, None), (STOP, STOP), (RULE, RULE)) if has_dial else ((RULE, None), (STOP, STOP))
+    ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
+    usual = DIAL if CARRIAGE in lathe.dials else RULE
+    options = tuple((way, None if way == usual else way) for way in sorted(ways, key=lambda way: way != usual))
     return Choice(key="lengths_by", label="Lengths by", options=options)
 
 

@@ -49,7 +49,7 @@ def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunI
         return after_length(list(progress.open_steps), along, lathe, progress, entered)
     steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
     if isinstance(entered, Moved):
-        return [*found_again(along, lathe), *with_ends(steps, along, lathe)]
+        return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
     first = []
     if isinstance(entered, Edited) and not is_face_found(along, progress):
         first = length_steps([along], lathe)
@@ -59,6 +59,8 @@ def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunI
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return the questions for measurements: the size or the amount still to come off, and the length if known."""
     size = _size_asked(cutting, lathe)
+    if cutting.along and cutting.on_diameter:
+        size = size._replace(choice="Enter a measured diameter")
     return (size, length_asked(cutting.along, lathe, state.progress)) if cutting.along else (size,)
 
 
