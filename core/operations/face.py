@@ -10,7 +10,7 @@ from functools import partial
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.lengths import CutLength, read_cut_length
+from core.operations.lengths import CutLength, read_cut_length, stop_words
 from core.operations.operation import Figures, Needs
 from core.operations.size_cut import ALONG_THE_BED, TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
 from core.operations.size_cut_form import FACE_FORM, GROOVE_FORM
@@ -275,7 +275,8 @@ def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
 def _groove_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     where = " for a bore" if cutting.in_a_bore else ""
     compound = "square to the spindle axis" if cutting.dial == "compound" else ""
-    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
+    stop = stop_words(cutting.along, lathe)
+    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, stop=stop, feeds=True)
 
 
 FACE = cut_in_passes(read_face, _face_needs, FACE_FORM, partial(drawn_as, "face"))

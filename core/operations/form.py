@@ -60,6 +60,16 @@ MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 """The field of the material, which every form has. The material belongs to the job, not to the operation's table."""
 
 
+def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
+    """Return the fields for what a job may say about the set-up. A change of these is shown between operations."""
+    return (
+        "Set-up, if you want it on the card",
+        Entry(key="workholding", label="Workholding", hint="(not set)", longest=80),
+        Entry(key="tool", label="Tool", hint="(the usual one)", longest=80),
+        *((Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not set)"),) if speed else ()),
+    )
+
+
 class Figure(NamedTuple):
     """One line of figures: its name, the value with its unit, and a note."""
 

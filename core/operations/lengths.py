@@ -360,6 +360,14 @@ def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
         yield f"The nearest mark of {of_what} ends the cut {lathe.length_text(abs(off_mm))} {side}."
 
 
+def stop_words(length: CutLength | None, lathe: Lathe) -> str:
+    """Return where the carriage stop of a cut is: "22 mm from the end face"; "" if the cut uses none."""
+    if length is None or length.by != STOP:
+        return ""
+    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
+    return f"{lathe.length_text(at_mm)} from {length.face}"
+
+
 def length_words(length: CutLength, lathe: Lathe) -> str:
     """Return the length of a cut in words: "0 to 22 mm from the end face, by carriage dial"."""
     text = lathe.length_text

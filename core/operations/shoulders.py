@@ -16,7 +16,7 @@ from core.cutting import MEASURED_DEPTH, Infeed, Progress
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, RunInput
 from core.lathe.lathe import CARRIAGE, Lathe
-from core.operations.form import LONGEST_ENTRY, Choice, Entry, Figure, Form, Row
+from core.operations.form import LONGEST_ENTRY, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.length_movements import LENGTH, length_measured, pass_movements, shift_of
 from core.operations.lengths import (
     DIAL,
@@ -27,9 +27,10 @@ from core.operations.lengths import (
     length_cautions,
     length_steps,
     read_lengths_by,
+    stop_words,
     with_ends,
 )
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
 from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
@@ -315,7 +316,7 @@ def _drawings(shoulders: Shoulders, lathe: Lathe) -> "Callable[[State, Step], Dr
 
 def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
     tool = "boring tool" if shoulders.cuts[0].outwards else "turning tool"
-    return Needs(place="spindle", tool=tool, feeds=True)
+    return Needs(place="spindle", tool=tool, stop=stop_words(shoulders.length(0), lathe), feeds=True)
 
 
 # How it is entered.
@@ -336,7 +337,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         )
         rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
     face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
-    return (*rows, face, lengths_by(lathe), *how_to_cut(lathe))
+    return (*rows, face, lengths_by(lathe), *how_to_cut(lathe), *set_up_rows())
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -410,6 +411,7 @@ SHOULDERS = Operation(
     movements=_movements,
     drawings=_drawings,
     needs=_needs,
+    set_up_keys=SET_UP_KEYS,
     form=Form(
         rows=_rows,
         name=_name,

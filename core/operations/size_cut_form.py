@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any
 
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.lengths import DIAL, RULE, STOP, length_words
 from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
@@ -114,11 +114,13 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="to", label="Diameter wanted", unit=lathe.unit, required=True, limits=True),
         *how_to_cut(lathe),
         *where_along(lathe),
+        *set_up_rows(),
     )
 
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    return ("Which slide, and how much", _slide(face_dials(lathe), table), *_amount_rows(_FACED, lathe, table))
+    slide = _slide(face_dials(lathe), table)
+    return ("Which slide, and how much", slide, *_amount_rows(_FACED, lathe, table), *set_up_rows())
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -130,6 +132,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         side,
         *_amount_rows(_GROOVED, lathe, table),
         *where_along(lathe, groove=True),
+        *set_up_rows(),
     )
 
 

@@ -16,8 +16,8 @@ from core.cutting import Progress, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
-from core.operations.form import Choice, Entry, Figure, Form, Row
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.form import Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import (
     OwnSteps,
     SizeCut,
@@ -418,6 +418,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="starts_at", label="Small end, from the face", unit=lathe.unit, hint="(not set)"),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
         lengths_by(lathe, stop=False),
+        *set_up_rows(),
     )
 
 
@@ -510,4 +511,5 @@ TAPER = Operation(
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
     figure_names=_FIGURE_NAMES,
     movements=_movements,
+    set_up_keys=SET_UP_KEYS,
 )

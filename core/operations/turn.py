@@ -9,8 +9,8 @@ from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.form import Form
-from core.operations.lengths import read_cut_length
-from core.operations.operation import DrawingsOf, Figures, Needs, Operation
+from core.operations.lengths import read_cut_length, stop_words
+from core.operations.operation import SET_UP_KEYS, DrawingsOf, Figures, Needs, Operation
 from core.operations.size_cut import SizeCut, count_size_cut, plan_size_cut, read_pass_depths
 from core.operations.size_cut_form import TURN_FORM
 from core.plan import Step
@@ -57,7 +57,8 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
-    return Needs(place="spindle", tool="boring tool" if cutting.in_a_bore else "turning tool", feeds=True)
+    tool = "boring tool" if cutting.in_a_bore else "turning tool"
+    return Needs(place="spindle", tool=tool, stop=stop_words(cutting.along, lathe), feeds=True)
 
 
 def cut_in_passes(
@@ -78,6 +79,7 @@ def cut_in_passes(
         needs=needs,
         form=form,
         drawings=drawings,
+        set_up_keys=SET_UP_KEYS,
     )
 
 

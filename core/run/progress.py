@@ -80,7 +80,7 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     The open ones are kept if the edit changes no set-up, if a pass or a reading is done, or if something other than
     an edit was entered, so that a position is being found again.
     """
-    from core.set_up_steps import in_words_of, prepares, set_up_left, set_up_steps
+    from core.set_up_steps import SET_UP_TITLE, in_words_of, prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
@@ -96,7 +96,9 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
         return None
     if not state.revisions:
         settled = in_words_of(set_up_steps(before), settled)
-    return set_up_left(planned, settled)
+    # What differs from the operation before is in no plan of one operation alone.
+    first = [step for step in state.open_steps() if step.title == SET_UP_TITLE]
+    return [*first, *set_up_left(planned, settled)]
 
 
 def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:

@@ -7,7 +7,7 @@ from textual.containers import Vertical
 from textual.widget import Widget
 from textual.widgets import Static
 
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row, set_up_rows
 from core.operations.threads.job import ThreadJob, angle_text
 from core.plan import Plan
 from tui.operation.form import OperationForm
@@ -75,6 +75,7 @@ class ThreadScreen(OperationScreen):
             Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)"),
             "How to cut",
             *self._how(unit),
+            *set_up_rows(speed=False),
         )
 
     def _which(self, unit: str) -> tuple[Row, ...]:
