@@ -66,13 +66,10 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
         return [zero, Step(action="set", title=SCRIBE, text=text)]
     carriage = lathe.dial(CARRIAGE)
     setting = carriage.at_travel(place.starts_mm)
-    lock = Step(
-        action="set",
-        title="Lock the carriage",
-        text=f"Tool clear of the work, carriage towards the chuck to {carriage.setting_text(setting)}, {at} from "
-        f"{place.face}. Lock it",
-        settings=(setting,),
-    )
+    where = f"Tool clear of the work, carriage towards the chuck to {carriage.setting_text(setting)}"
+    text = f"{where}, {at} from {place.face}. Lock it" if place.starts_mm else "Leave the carriage there and lock it"
+    settings = (setting,) if place.starts_mm else ()
+    lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
     return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
 
 

@@ -21,7 +21,19 @@ from core.values.files import parse_toml, read_text
 WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""
 IDENTIFIERS = frozenset(
-    {"action", "cutter", "designation", "dial", "how", "lie", "measured", "name", "shape", "tapping_basis"}
+    {
+        "action",
+        "cutter",
+        "designation",
+        "dial",
+        "how",
+        "lengths_by",
+        "lie",
+        "measured",
+        "name",
+        "shape",
+        "tapping_basis",
+    }
     | {"tapping_drill", "unit", "verdict", "way", "where"}
 )
 """Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""

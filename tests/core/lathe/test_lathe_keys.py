@@ -35,7 +35,7 @@ FORMAT_PAGE: Mapping[str, str] = {
     "leadscrew": "pitch",
     "thread_dial": "teeth lines",
     "change_gears": "teeth fixed_ratio",
-    "gearbox": "pitches",
+    "gearbox": "pitches levers",
     "spindle": "speeds range reaction_time coast_turns nose most_speed",
     "rotary_table": "ratio numbers_rise dial_graduation vernier plates direct backlash",
     "indicator": "graduation kind",
