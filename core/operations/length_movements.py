@@ -59,7 +59,8 @@ def pass_movements(
     clear = f"Withdraw the tool{' inwards' if outwards else ''}"
     if here.is_full:
         clear = f"Wind the {dial_words(cutting.dial)} {'inwards' if outwards else 'out'} across the shoulder"
-    return depth, here.feed_words(), clear, "Carriage back, clear of the face", "Then the key"
+    start = lathe.length_text(along.starts_mm) if along.starts_mm else "the face"
+    return depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
 
 
 def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
@@ -157,7 +158,10 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
         return LengthMeasured(0.0, (f"{found}{too_far or ' Cut on to the line.'}",))
     if along.by == STOP:
         return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
-    assert by_dial_mm is not None
+    if by_dial_mm is None:
+        raise PlanError(
+            "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
+        )
     return LengthMeasured(by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are shifted by it.",))
 
 

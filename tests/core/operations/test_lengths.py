@@ -246,6 +246,16 @@ def test_after_a_move_the_face_is_touched_off_again() -> None:
     assert carriage_at(cuts(new)[-1]) == 22
 
 
+def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
+    """The dial counts from another zero than the last pass did, so it says nothing about that pass."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
+    again = progress_of((*steps[:4], *moved[:2]), moved[2:], next_id=2000)
+    with pytest.raises(PlanError, match="touched off after the last pass"):
+        replan(its, again, Measured(what="length", size_mm=21.5))
+
+
 def test_an_edited_job_that_now_has_a_length_touches_off_on_the_face_first() -> None:
     """The carriage dial was not set in this run."""
     old, new_input = an_input(), an_input(ends_at="22 mm")
@@ -260,6 +270,12 @@ def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
     assert new[0].title == "Correct the stop" and "0.15 mm towards the chuck" in new[0].text
+
+
+def test_a_start_that_is_not_the_face_is_where_the_carriage_clears() -> None:
+    """A length from 5 to 22 mm: the tool starts outside 5 mm, where the work is thinner already."""
+    its = an_input(starts_at="5 mm", ends_at="22 mm")
+    assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
 
 
 # A stepped shaft.
