@@ -70,7 +70,7 @@ def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
     if cuts_on_the_lathe and new_tool and "centre height" not in needs.tool:
         at = next(at for at, change in enumerate(changed) if change.part == "tool")
         texts.insert(at + 1, "Set the tool to centre height and square to the work")
-    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change this: {'. '.join(texts)}")
+    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only what follows. {'. '.join(texts)}")
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:

@@ -415,7 +415,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not set)"),
         *how_to_cut(lathe),
         "Where along the work",
-        Entry(key="starts_at", label="Small end, from the face", unit=lathe.unit, hint="(not set)"),
+        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)"),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
         lengths_by(lathe, stop=False),
         *set_up_rows(),
