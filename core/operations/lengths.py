@@ -260,7 +260,7 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
         settings = (*(setting for setting in settings if setting.dial != CARRIAGE), at[-1])
         extra.pop(SHIFT, None)
         extra |= {SHIFT: round(shift_mm, 6)} if shift_mm else {}
-        further = f" the carriage to {carriage.setting_text(at[-1])}"
+        further = f" until the carriage reads {carriage.setting_text(at[-1])}"
     else:
         further = f" to {mark_words(length, lathe, ends_mm[-1])}"
     if length.tool_width_mm is None:

@@ -20,7 +20,8 @@ _CUTS_HELP = (
 _LENGTH_HELP = (
     "\n\nTo be shown where each pass ends, enter its distance from a face. You touch off on that face, and the pass "
     "ends by the carriage dial, at a stop or at a line from a rule. With a dial, all passes but the last stop short by "
-    "the finishing cut; the last one cleans the shoulder. Measure a length, and the later ones are corrected."
+    "the finishing cut; the last one cleans the shoulder. The edge that touches the face also cuts the shoulder, so "
+    "the width of a turning tool does not count. Measure a length, and the later ones are corrected."
 )
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "

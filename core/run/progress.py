@@ -9,8 +9,9 @@ from core.cutting import spring_after, takes_nothing
 from core.events.event import digest
 from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.lathe.reader import lathe_from
+from core.operations.lengths import ENDS
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
 from core.values.dials import Setting, ZeroedDials
@@ -175,7 +176,8 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
         if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroed_dials:
             continue
         if state.zeros.get(setting.dial):
-            text = text.replace(f" to {dial.setting_text(setting)}", f" to {dials.words(setting)}")
+            verb = "reads" if setting.dial == CARRIAGE and ENDS in step.extra else "to"
+            text = text.replace(f" {verb} {dial.setting_text(setting)}", f" {verb} {dials.words(setting)}")
     return text
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,7 @@ from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Step
+from core.run.progress import shown_text
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
 from tests.core.figures import figures
@@ -471,3 +473,16 @@ def test_a_measurement_at_one_shoulder_is_planned_on_to_the_next() -> None:
     assert last is not None and last.position == Fraction("15.3")
     assert cuts(new)[0].title == "Finish 36 mm"
     assert replace(new[0], findings=()).action == "cut"
+
+
+def test_the_text_of_a_pass_names_what_each_dial_shows_even_where_both_read_alike() -> None:
+    """Both dials are to move by 2.0 mm; only the carriage showed 15 at the face: 17 there, 2 on the cross-slide."""
+    data = dict(LATHE.data)
+    marks = {"graduation": "0.1 mm", "reads": "travel", "per_turn": "18 mm"}
+    data["dial"] = {**data["dial"], "cross_slide": marks, "carriage": marks | {"can_zero": False}}
+    lathe = lathe_from(data, "test")
+    its = an_input(lathe=lathe, ends_at="2 mm")
+    plan = make_plan(its)
+    state = SimpleNamespace(zeros={"carriage": Fraction(15)})
+    text = shown_text(lathe, state, cuts(plan.steps)[-1])  # type: ignore[arg-type]
+    assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text

@@ -125,7 +125,8 @@ WALKS = (
         """
         enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter START space #pattern_counter_set_up space space space space space b space space space space space
+        down down enter START space #pattern_counter_set_up
+        space space space space space b space space space space space
         #pattern_counter_pass l #pattern_counter_list escape asterisk #pattern_counter_picture
         """,
         job=HOURS,
@@ -160,7 +161,8 @@ WALKS = (
         "setting_up",
         """
         down down e enter #axes_filled f6 #axes_figures escape
-        enter START space space space space space #axes_asked =0 enter space =0.02 enter space =0.02 enter space =0 enter
+        enter START space space space space space #axes_asked
+        =0 enter space =0.02 enter space =0.02 enter space =0 enter
         #axes_face space space #axes_height 0 enter
         up enter START space space space =0 enter space =0.02 enter space =0.03 enter space =0.05 enter #square_correct
         """,
