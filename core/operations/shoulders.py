@@ -337,7 +337,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         )
         rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
     face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
-    return (*rows, face, lengths_by(lathe), *how_to_cut(lathe), *set_up_rows())
+    return (*rows, face, lengths_by(lathe, table), *how_to_cut(lathe), *set_up_rows())
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:

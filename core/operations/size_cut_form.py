@@ -80,15 +80,16 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
     )
 
 
-def where_along(lathe: Lathe, *, groove: bool = False) -> tuple[Row, ...]:
+def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
     """Return the fields about where a cut starts and ends along the axis; all of them may stay empty."""
-    edges = (("left, by the chuck", None), ("right", "right"))
+    # A usual value that the table states stays in it.
+    edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
         "Where along the work",
         Entry(key="ends_at", label="Ends at, from the face", unit=lathe.unit, hint="(not set)"),
         Entry(key="starts_at", label="Starts at", unit=lathe.unit, hint="(the face)"),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
-        lengths_by(lathe),
+        lengths_by(lathe, table),
     )
     if not groove:
         return rows
@@ -99,11 +100,13 @@ def where_along(lathe: Lathe, *, groove: bool = False) -> tuple[Row, ...]:
     )
 
 
-def lengths_by(lathe: Lathe, *, stop: bool = True) -> Choice:
+def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
     """Return the choice of how lengths are found; what the lathe usually has comes first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
-    options = tuple((way, None if way == usual else way) for way in sorted(ways, key=lambda way: way != usual))
+    stated = "lengths_by" in table
+    ordered = sorted(ways, key=lambda way: way != usual)
+    options = tuple((way, None if way == usual and not stated else way) for way in ordered)
     return Choice(key="lengths_by", label="Lengths by", options=options)
 
 
@@ -114,7 +117,7 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
         Entry(key="to", label="Diameter wanted", unit=lathe.unit, required=True, limits=True),
         *how_to_cut(lathe),
-        *where_along(lathe),
+        *where_along(lathe, table),
         *set_up_rows(),
     )
 
@@ -132,7 +135,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         _slide(list(lathe.dials), table),
         side,
         *_amount_rows(_GROOVED, lathe, table),
-        *where_along(lathe, groove=True),
+        *where_along(lathe, table, groove=True),
         *set_up_rows(),
     )
 

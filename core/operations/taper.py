@@ -417,7 +417,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         "Where along the work",
         Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)"),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
-        lengths_by(lathe, stop=False),
+        lengths_by(lathe, table, stop=False),
         *set_up_rows(),
     )
 
