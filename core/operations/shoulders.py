@@ -17,7 +17,7 @@ from core.events.state import State
 from core.inputs import Edited, Measured, Moved, RunInput
 from core.lathe.lathe import CARRIAGE, Lathe
 from core.operations.form import LONGEST_ENTRY, Choice, Entry, Figure, Form, Row, set_up_rows
-from core.operations.length_movements import LENGTH, length_measured, pass_movements, shift_of
+from core.operations.length_movements import LENGTH, length_asked, length_measured, pass_movements, shift_of
 from core.operations.lengths import (
     DIAL,
     END_FACE,
@@ -259,13 +259,14 @@ def replan_shoulders(
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
     own_progress = replace(progress, open_steps=tuple(of_it))
     own = replan_size_cut(cutting, lathe, own_progress, entered)
-    shift_mm = shift_of(progress)
+    shift_mm, findings = 0.0 if isinstance(entered, Moved) else shift_of(progress), tuple[str, ...]()
     if isinstance(entered, Measured) and entered.what == LENGTH:
-        shift_mm = length_measured(length, lathe, own_progress, entered).shift_mm
-    elif isinstance(entered, Moved):
-        shift_mm = 0.0
+        found = length_measured(length, lathe, own_progress, entered)
+        shift_mm, findings = found.shift_mm, found.findings
     reached = _after(reached_by(own_progress, cutting.infeed(lathe)), own, cutting.infeed(lathe))
     rest = _planned_from(shoulders, lathe, number + 1, reached, shift_mm)
+    if rest and not own:
+        rest[0] = replace(rest[0], findings=findings)
     return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
 
 
@@ -278,12 +279,22 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
         depth_mm = progress.depth_at_dial_mm(infeed)
         left = (at for at, cutting in enumerate(shoulders.cuts) if cutting.total_mm - depth_mm > infeed.mark_mm / 2)
         return next(left, last)
+    if isinstance(entered, Measured) and entered.what == LENGTH:
+        return _cut_last(shoulders, progress)
     steps = (*progress.open_steps, *reversed(progress.done_steps))
     return min(next((int(step.extra[SHOULDER]) for step in steps if SHOULDER in step.extra), 1) - 1, last)
 
 
+def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
+    """Return the shoulder of the last pass, counted from 0: a measured length is its."""
+    passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
+    return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
+
+
 def _questions(shoulders: Shoulders, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    return size_cut_questions(_cut_now(shoulders, lathe, state), lathe, state)
+    size, _ = size_cut_questions(_cut_now(shoulders, lathe, state), lathe, state)
+    length = shoulders.length(_cut_last(shoulders, state.progress))
+    return size, length_asked(length, lathe, state.progress)
 
 
 def _moved(shoulders: Shoulders, lathe: Lathe, state: State) -> Asked | None:

@@ -486,3 +486,16 @@ def test_the_text_of_a_pass_names_what_each_dial_shows_even_where_both_read_alik
     state = SimpleNamespace(zeros={"carriage": Fraction(15)})
     text = shown_text(lathe, state, cuts(plan.steps)[-1])  # type: ignore[arg-type]
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
+
+
+def test_a_length_measured_late_is_that_of_the_shoulder_just_cut() -> None:
+    """The next shoulder, 48.5 mm, is due; 59.8 mm belongs to the one before, which needs 0.2 mm more; both shift."""
+    its = an_input("shoulders")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=59.8))
+    assert (new[0].action, carriage_at(new[0])) == ("spring", Fraction("60.2"))
+    assert figures(new[0].findings[0]) == {"59.8", "60", "0.2"}
+    assert carriage_at(next(step for step in new if step.title == "Finish 30 mm")) == Fraction("48.7")
+    too_long = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=60.2))
+    assert too_long[0].title == "Rough 30 mm" and "0.2" in figures(too_long[0].findings[0])
