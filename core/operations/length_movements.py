@@ -91,6 +91,8 @@ def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAske
         partial(read_length, unit=lathe.unit),
         lambda size_mm: f"measured a length of {lathe.length_text(size_mm)}",
         tuple(details),
+        # A diameter typed at once must never move the carriage.
+        must_be_chosen=True,
     )
 
 
