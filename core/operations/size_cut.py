@@ -434,7 +434,7 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
         return ""
     return (
         f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
-        f"at {lathe.length_text(last_mm)}. From there set the dial between two marks and measure."
+        f"at {lathe.length_text(last_mm)}. Then set it between two marks and measure."
     )
 
 

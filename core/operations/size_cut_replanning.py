@@ -137,8 +137,9 @@ class SizeCutAtLathe:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
             return [*passes, last_check(cutting, lathe, f"The last reading was {over} past the last planned one.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
-        passes = with_caution_at_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
-        return [*with_caution_at_last(passes, note), last_check(cutting, lathe, note)]
+        # A step has one caution; the last check has the note in any case.
+        caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
+        return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step that says whether the size is right when nothing is left to cut."""
