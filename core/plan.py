@@ -20,7 +20,7 @@ MOST_STEPS = 20_000
 INNER_KEYS = frozenset(
     {
         *("must", "start", "pattern_step", "shift_marks", "as_set", "round", "stands", "move", "to_zero", "pass"),
-        *("repeat", "along", "shorter_way", "feed_s", "asks", "pace_s"),
+        *("repeat", "along", "shorter_way", "feed_s", "asks", "pace_s", "length_shift_mm"),
     }
 )
 """Keys in the `extra` of a step that only the program reads, and that no card shows."""

@@ -30,6 +30,8 @@ class SizeAsked(NamedTuple):
     words: Callable[[float], str]
     """Returns in words what was measured [mm], for the log."""
     detail: tuple[str, ...] = ()
+    must_be_chosen: bool = False
+    """True if a number typed at once, or sent by an instrument, never means this size."""
 
 
 class AskedFirst(NamedTuple):

@@ -11,6 +11,8 @@ from itertools import takewhile
 
 from core.plan import Step, numbered
 
+SET_UP_TITLE = "Set up the lathe"
+"""Title of the step that sets up what the operation before it in a job left otherwise. No plan alone has it."""
 _PREPARING = frozenset({"set", "check"})
 
 

@@ -65,6 +65,7 @@ TERMS: Mapping[str, str] = {
 OF_EVERY_FORM = ("operation", "pass", "step", "mark")
 OF_KIND: Mapping[str, tuple[str, ...]] = {
     "turn": ("touch off", "limits", "fit", "travel dial", "diameter dial", "spring pass"),
+    "shoulders": ("touch off", "carriage", "cross-slide", "limits", "fit", "workholding"),
     "face": ("touch off", "carriage", "compound", "cross-slide"),
     "groove": ("touch off", "cross-slide", "carriage"),
     "taper": ("compound", "compound angle", "touch off"),

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from core.events.state import Origin
+from core.jobs.changeover import with_set_up_step
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import ANY_RUN, RunStartedError
 from core.operations.registry import PlanInput, kind_of
@@ -138,6 +139,9 @@ async def _begin(
 
     `after`: the newest run of the operation so far. If another program has started one since, ask which to use.
     """
+    if operation is not None and context.job is not None:
+        # What the operation before left otherwise comes first.
+        plan = with_set_up_step(operation, context.job)
     try:
         if not await _cautions_read(context, plan, name):
             return

@@ -3,20 +3,27 @@
 Card, counter and board show these changes before the first step of the plan.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from core.jobs.job import Job, JobOperation
 from core.operations.operation import Needs
-from core.operations.registry import operation_of
+from core.operations.registry import operation_of, stated_set_up
+from core.plan import Plan, Step, numbered
+from core.safety import STOP_FIRST
+from core.set_up_steps import SET_UP_TITLE
+from core.values.fields import Table
 from core.values.quantities import number_text
+
+_HOW_TO_SWING = ". See step 1 for how to set it"
 
 
 class Change(NamedTuple):
     """One thing to change before an operation."""
 
     part: str
-    """Which part of the set-up: "workholding", "tool", "compound", "gears", "direction" or "speed"."""
+    """Which part of the set-up: "workholding", "tool", "compound", "stop", "gears", "direction" or "speed"."""
     text: str
     """The instruction, one or two sentences without a full stop at the end."""
 
@@ -25,12 +32,45 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
     """Return what to change on the lathe before each operation of a job, in order; for the first, all it needs."""
     set_up, before_each = Needs(), []
     for operation in job.operations:
-        plan_input = operation.plan_input
-        needs_of = operation_of(plan_input.kind).needs
-        needs = needs_of(operation.parameters, plan_input.lathe, operation.plan.figures)
+        needs = needs_of(operation)
         before_each.append(changes(set_up, needs))
         set_up = _after(set_up, needs)
     return before_each
+
+
+def needs_of(operation: JobOperation) -> Needs:
+    """Return how the lathe must be set up for an operation: as its table states it, else as its kind needs it."""
+    plan_input = operation.plan_input
+    declared = operation_of(plan_input.kind)
+    needs = declared.needs(operation.parameters, plan_input.lathe, operation.plan.figures)
+    stated = stated_set_up(Table(plan_input.parameters, "", []), declared.set_up_keys, plan_input.lathe)
+    return needs._replace(
+        workholding=stated.workholding or needs.workholding,
+        tool=stated.tool or needs.tool,
+        speed_rpm=stated.speed_rpm or needs.speed_rpm,
+    )
+
+
+def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
+    """Return the plan of a job's operation, with one step first for what the operation before it left otherwise.
+
+    Nothing is put before the first operation of a job, nor where nothing differs.
+    """
+    changed = changes_before(operation, job)
+    if not changed or operation.number == job.operations[0].number:
+        return operation.plan
+    return replace(operation.plan, steps=numbered([set_up_step(changed, needs_of(operation)), *operation.plan.steps]))
+
+
+def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
+    """Return the step that sets up the lathe for an operation; it lists only what differs."""
+    texts = [change.text.removesuffix(_HOW_TO_SWING) for change in changed]
+    cuts_on_the_lathe = needs.place == "spindle" and (needs.feeds or needs.gears)
+    new_tool = any(change.part == "tool" for change in changed)
+    if cuts_on_the_lathe and new_tool and "centre height" not in needs.tool:
+        at = next(at for at, change in enumerate(changed) if change.part == "tool")
+        texts.insert(at + 1, "Set the tool to centre height and square to the work")
+    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only what follows. {'. '.join(texts)}")
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
@@ -45,7 +85,7 @@ def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
     """
-    parts = (_workholding, _tool, _compound, _gears, _direction, _speed)
+    parts = (_workholding, _tool, _compound, _stop, _gears, _direction, _speed)
     return tuple(change for part in parts if (change := part(set_up, needs)))
 
 
@@ -60,7 +100,8 @@ def _after(set_up: Needs, needs: Needs) -> Needs:
         # Gears of a thread are changed for a feed; which gears a feed needs is not known.
         gears="" if needs.feeds else needs.gears or set_up.gears,
         turns=needs.turns if needs.gears else "" if needs.feeds else set_up.turns,
-        speed_rpm=None if needs.feeds else needs.speed_rpm or set_up.speed_rpm,
+        speed_rpm=needs.speed_rpm if needs.feeds else needs.speed_rpm or set_up.speed_rpm,
+        stop=needs.stop if needs.feeds or needs.gears else set_up.stop,
     )
 
 
@@ -91,7 +132,14 @@ def _compound(set_up: Needs, needs: Needs) -> Change | None:
     if not needs.compound or needs.compound == set_up.compound:
         return None
     before = f" (it was {set_up.compound})" if set_up.compound else ""
-    return Change("compound", f"Compound: {needs.compound}{before}. See step 1 for how to set it")
+    return Change("compound", f"Compound: {needs.compound}{before}{_HOW_TO_SWING}")
+
+
+def _stop(set_up: Needs, needs: Needs) -> Change | None:
+    # A cut that uses the stop sets it in a step of its own.
+    if not set_up.stop or needs.stop or not (needs.feeds or needs.gears):
+        return None
+    return Change("stop", f"Carriage stop: take it out of the way (it was {set_up.stop})")
 
 
 def _gears(set_up: Needs, needs: Needs) -> Change | None:

@@ -199,6 +199,8 @@ class Lathe:
     change_gears: ChangeGears | None = None
     gearbox_mm: tuple[Fraction, ...] = ()
     """Pitches that a gearbox gives [mm], exact."""
+    gearbox_levers: tuple[str, ...] = ()
+    """Where the levers of the gearbox are for each of these pitches, as their plate says: "A 2"; () if not known."""
     spindle: Spindle = field(default_factory=Spindle)
     rotary_table: RotaryTable | None = None
     indicator: Indicator | None = None
@@ -227,6 +229,11 @@ class Lathe:
                 f"This lathe ({self.name}) has no {dial_words(name)}. {advice[0].upper()}{advice[1:]}.", field="lathe"
             )
         return dial
+
+    def levers_for(self, lead_mm: Fraction) -> str:
+        """Return where the levers of the gearbox are for a lead [mm, exact]; "" if that is not known."""
+        pairs = zip(self.gearbox_mm, self.gearbox_levers, strict=False)
+        return next((levers for pitch, levers in pairs if pitch == lead_mm), "")
 
     @property
     def unit(self) -> Unit:

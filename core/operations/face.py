@@ -10,6 +10,7 @@ from functools import partial
 from typing import NamedTuple
 
 from core.lathe.lathe import Lathe, dial_words
+from core.operations.lengths import CutLength, read_cut_length, stop_words
 from core.operations.operation import Figures, Needs
 from core.operations.size_cut import ALONG_THE_BED, TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
 from core.operations.size_cut_form import FACE_FORM, GROOVE_FORM
@@ -77,6 +78,10 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     sizes = read_pass_depths(table, lathe)
     if dial is not None and amount is not None:
         _check_side(table, lathe, dial, side, amount)
+    along = read_cut_length(table, lathe, groove=True, inside=side == "inside")
+    if along is not None and dial in ALONG_THE_BED:
+        words = f"The {dial_words(dial)} itself moves along the bed"
+        table.problem("ends_at", f"{words}. Delete the key, or choose another slide.")
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
@@ -95,8 +100,9 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
             f"Back {'inwards' if inside else 'out'}, clear of the work",
             "Then the key",
         ),
-        set_up=(_set_for_a_groove(dial, lathe),),
+        set_up=(_set_for_a_groove(dial, lathe, along),),
         wanted=amount.wanted,
+        along=along,
     )
 
 
@@ -232,17 +238,21 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
     return Step(action="set", title=title, text=text)
 
 
-def _set_for_a_groove(dial: str, lathe: Lathe) -> Step:
+def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
     place = "Set the tool square to the work, where the groove comes"
+    carriage = "the carriage"
+    if along is not None:
+        # The carriage goes to the face first, and is locked in each pass.
+        place, carriage = "Set the tool square to the work, clear of it", ""
     if dial == "compound":
-        text = (
-            f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock every other slide"
-        )
+        locked = "every other slide" if along is None else "the cross-slide"
+        text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock {locked}"
     elif dial in ALONG_THE_BED:
         text = f"{place}. Lock the cross-slide. Open the half nuts, feed off"
     else:
-        compound = " and the compound" if "compound" in lathe.dials and dial != "compound" else ""
-        text = f"{place}. Lock the carriage{compound}"
+        compound = "the compound" if "compound" in lathe.dials and dial != "compound" else ""
+        locked = " and ".join(slide for slide in (carriage, compound) if slide)
+        text = f"{place}. Lock {locked}" if locked else place
     title = "Swing the compound" if dial == "compound" else "Set the tool square"
     return Step(action="set", title=title, text=text, cautions=(RELIEF,))
 
@@ -265,7 +275,8 @@ def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
 def _groove_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     where = " for a bore" if cutting.in_a_bore else ""
     compound = "square to the spindle axis" if cutting.dial == "compound" else ""
-    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, feeds=True)
+    stop = stop_words(cutting.along, lathe)
+    return Needs(place="spindle", tool=f"grooving tool{where}", compound=compound, stop=stop, feeds=True)
 
 
 FACE = cut_in_passes(read_face, _face_needs, FACE_FORM, partial(drawn_as, "face"))

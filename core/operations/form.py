@@ -64,6 +64,16 @@ MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 """The field of the material, which every form has. The material belongs to the job, not to the operation's table."""
 
 
+def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
+    """Return the fields for what a job may say about the set-up. A change of these is shown between operations."""
+    return (
+        "Set-up, if you want it on the card",
+        Entry(key="workholding", label="Workholding", hint="(not set)", longest=80),
+        Entry(key="tool", label="Tool", hint="(the usual one)", longest=80),
+        *((Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not set)"),) if speed else ()),
+    )
+
+
 class Figure(NamedTuple):
     """One line of figures: its name, the value with its unit, and a note."""
 
@@ -74,6 +84,14 @@ class Figure(NamedTuple):
 
 def _no_hints(parameters: Any, lathe: Lathe) -> Mapping[str, str]:
     return {}
+
+
+def _unchanged(table: Mapping[str, Any]) -> Mapping[str, Any]:
+    return table
+
+
+def _none_spare(texts: Mapping[str, str]) -> Collection[str]:
+    return ()
 
 
 class Form(NamedTuple):
@@ -91,6 +109,12 @@ class Form(NamedTuple):
     """The help text. Its first paragraph says in three sentences what the form is for and what to do."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
     """Returns, by key, the values that apply if the user types nothing."""
+    as_fields: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
+    """Returns the fields, by key, for an operation's table. They differ if the table has a list with a row each."""
+    as_table: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
+    """Returns the operation's table for what is in the fields."""
+    spare: Callable[[Mapping[str, str]], Collection[str]] = _none_spare
+    """Returns, for the texts typed so far, the keys of rows of a list that need not be shown yet."""
 
 
 def with_unit(text: str, unit: str) -> str:

@@ -41,6 +41,8 @@ class Needs(NamedTuple):
     turns: str = ""
     """The directions of spindle and leadscrew for a thread, unless they are the usual ones."""
     speed_rpm: float | None = None
+    stop: str = ""
+    """Where the carriage stop is, if the operation uses it: "22 mm from the end face"."""
     feeds: bool = False
     """True for a cut with a feed, for which the gears of a thread are too coarse."""
 
@@ -51,6 +53,10 @@ MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, i
 None: the plan's list of movements is right for every pass.
 """
 
+
+WORKHOLDING, TOOL, SPEED = "workholding", "tool", "speed"
+"""Keys that state how the work is held, which tool cuts it, and how fast the spindle turns."""
+SET_UP_KEYS = (WORKHOLDING, TOOL, SPEED)
 
 Figures = Mapping[str, Any]
 """The figures of a plan, by their names on a card."""
@@ -146,6 +152,8 @@ class Operation(NamedTuple):
     """The groove of a pattern, whose width changes if the work runs out."""
     hands_over: "Callable[[Any, Lathe, State], Handover | None] | None" = None
     """Returns the result of a run that another operation of the job can use, None if there is none yet."""
+    set_up_keys: tuple[str, ...] = ()
+    """The keys of its table that only state the set-up, of WORKHOLDING, TOOL and SPEED."""
     cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
     """Returns the direction of a dial (keys of the job, its name, whether inwards) in words.
 

@@ -4,13 +4,13 @@ The modules of an operation are imported when it is first read or planned: loadi
 would make every start several times slower.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from core.lathe.lathe import Lathe
-from core.operations.operation import Operation
+from core.operations.operation import SPEED, TOOL, WORKHOLDING, Operation
 from core.plan import Plan, Step, refuse_too_many
 from core.values.errors import CoreError, FileError, PlanError
 from core.values.fields import LONGEST_NAME, Problem, Table
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from core.inputs import RunInput
     from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
 
+_MOST_RPM = 100_000
+"""The highest speed that a job may state if the limit of the chuck is not known."""
 Parameters = Mapping[str, Any]
 """An operation's table as in a job file, under today's names. The log keeps it in this form."""
 
@@ -82,9 +84,29 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
     if kind is None:
         return None
-    parameters = operation_of(kind).read(table, lathe)
+    operation = operation_of(kind)
+    parameters = operation.read(table, lathe)
+    stated_set_up(table, operation.set_up_keys, lathe)
     table.refuse_unknown()
     return parameters
+
+
+class StatedSetUp(NamedTuple):
+    """The set-up that an operation's table states; "" and None for whatever it does not say."""
+
+    workholding: str = ""
+    tool: str = ""
+    speed_rpm: float | None = None
+
+
+def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSetUp:
+    """Return the set-up that a table states under some keys. A speed above the limit of the chuck is a problem."""
+    most_rpm = lathe.spindle.most_rpm or _MOST_RPM
+    return StatedSetUp(
+        workholding=(table.text(WORKHOLDING, longest=LONGEST_NAME) or "") if WORKHOLDING in keys else "",
+        tool=(table.text(TOOL, longest=LONGEST_NAME) or "") if TOOL in keys else "",
+        speed_rpm=table.value(SPEED, "rotation", above=0, most=most_rpm) if SPEED in keys else None,
+    )
 
 
 def make_plan(plan_input: PlanInput) -> Plan:
@@ -269,6 +291,14 @@ OPERATIONS: Mapping[str, Kind] = {
             "vice, fence, slide, tailstock in line",
             "core.operations.square.operation:SQUARE",
             short="square",
+        ),
+        Kind(
+            "shoulders",
+            "Turn shoulders",
+            "a stepped shaft from a sketch, one list",
+            "core.operations.shoulders:SHOULDERS",
+            short="shoulders",
+            on_radius=True,
         ),
         Kind(
             "by_hand",

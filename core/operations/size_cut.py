@@ -9,18 +9,23 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from itertools import accumulate
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.operations.lengths import (
+    CutLength,
+    before_finishing_mm,
+    length_cautions,
+    length_figures,
+    length_steps,
+    with_ends,
+)
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.errors import PlanError
 from core.values.fields import Table
 from core.values.wanted_size import WantedSize
-
-if TYPE_CHECKING:
-    pass
 
 USUAL_FINISH_MM = 0.15
 """Depth of a finishing cut if none is entered; common practice, no source."""
@@ -34,6 +39,10 @@ MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
 ALONG_THE_BED = frozenset({"carriage", "tailstock", "quill"})
 """Dials whose slide always moves along the bed."""
 TO_CHUCK = "towards the chuck"
+
+
+BREAK_EDGES = "Stop the spindle, then break the edges by hand"
+"""What comes after the last measurement of a cut."""
 
 
 class OwnSteps(NamedTuple):
@@ -68,6 +77,12 @@ class SizeCut(NamedTuple):
     wanted: WantedSize | None = None
     """The wanted size if it has limits. `to_mm` is then their middle."""
     own: OwnSteps | None = None
+    along: CutLength | None = None
+    """Where the cut starts and ends along the axis; None if the job does not say."""
+    label: str = ""
+    """What follows the names of the passes, such as " 36 mm"; "" if the work has only one size."""
+    ending: str = BREAK_EDGES
+    """What comes after the last measurement."""
 
     @property
     def on_diameter(self) -> bool:
@@ -128,10 +143,11 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps the cut takes; raises PlanError like `plan_cutting` does."""
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     measured = bool(parts.rough_cuts) + bool(parts.semi)
     cuts = parts.rough_cuts + bool(parts.semi) + 1
-    return StepCount(len(cutting.set_up) + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
+    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
@@ -142,26 +158,37 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
     note = last_mark_note(cutting, lathe, infeed, total, cutting.total_mm)
-    sizes = _sizes(cutting, infeed)
+    sizes = pass_limits(cutting, infeed)
+    cuts = passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm)
     steps = [
         *cutting.set_up,
+        *length_set_up(cutting, lathe),
         touch_off(cutting, lathe, infeed, cutting.from_mm),
-        *with_caution_at_last(passes(cutting, lathe, infeed, sizes, (Fraction(0), total), 0.0, cutting.total_mm), note),
+        *with_caution_at_last(cuts, note),
         last_check(cutting, lathe, note),
     ]
+    if cutting.along:
+        steps = with_ends(steps, cutting.along, lathe)
     return Plan(
         figures={
             "from_mm": cutting.from_mm,
             "to_mm": cutting.to_mm,
             "measured": cutting.measured,
             **_limit_figures(cutting),
+            **length_figures(cutting.along),
             "passes": sum(step.action == "cut" for step in steps),
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
         general=safety.general(material, *safety.in_the_chuck(lathe)),
-        movements=cutting.pass_movements or _usual_movements(infeed),
+        # With lengths the operation makes the movements of each pass.
+        movements=() if cutting.along else cutting.pass_movements or _usual_movements(infeed),
         steps=numbered(steps),
     )
+
+
+def length_set_up(cutting: SizeCut, lathe: Lathe) -> list[Step]:
+    """Return the steps that set up the length of a cut; [] if the job does not say where it ends."""
+    return length_steps([cutting.along], lathe) if cutting.along else []
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
@@ -191,13 +218,13 @@ def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
     Raises PlanError as `plan_size_cut` does.
     """
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), _sizes(cutting, infeed))
+    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     return infeed.depth_mm(parts.rough if parts.rough_cuts else parts.semi or parts.finish)
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
     """Return the deepest cut and the finishing cut of the plan, which passes planned later must not exceed."""
-    sizes = _sizes(cutting, infeed)
+    sizes = pass_limits(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
 
@@ -232,7 +259,7 @@ def passes(
         steps += cut_steps(
             infeed,
             marks,
-            name=name,
+            name=f"{name}{cutting.label}",
             from_marks=reached,
             start_depth_mm=start_depth_mm,
             last_marks=last,
@@ -275,7 +302,8 @@ def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], lis
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
 
 
-def _sizes(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+def pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
+    """Return the deepest cut and the finishing cut that the job allows, in marks."""
     return PassLimitMarks(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
 
 
@@ -336,6 +364,9 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     if cutting.own:
         return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
+    if cutting.along:
+        predicted += f". The length to {cutting.along.face} can be entered too"
+        predicted += f", about {lathe.length_text(before_finishing_mm(cutting.along, lathe))}"
     return Step(
         action="measure",
         title="Measure",
@@ -355,6 +386,10 @@ _MEASURE: dict[MeasuredAs, str] = {
 }
 
 
+def _after_measuring(cutting: SizeCut) -> str:
+    return "Then break the edges by hand" if cutting.ending == BREAK_EDGES else cutting.ending
+
+
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     """Return the step that measures after the last pass. `note` is the note on the last mark, or ""."""
     if cutting.own:
@@ -362,10 +397,12 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
     if cutting.measured == "left":
         wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
-    text = f"Measure: stop the spindle, isolate its drive. {wanted}. Then break the edges by hand"
+    if cutting.along:
+        wanted += f", {lathe.length_text(cutting.along.ends_mm)} from {cutting.along.face}"
+    text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
-    if cutting.wanted:
-        # The limits judge the last measurement.
+    if cutting.wanted or cutting.ending != BREAK_EDGES:
+        # The limits judge the last measurement, and it corrects what follows.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
     return Step(action="check", title="Measure", text=text)
 
@@ -388,7 +425,7 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
         cautions.append(note)
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
         cautions.append(outside)
-    return cautions
+    return [*cautions, *(length_cautions(cutting.along, lathe) if cutting.along else ())]
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
@@ -397,7 +434,7 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
         return ""
     return (
         f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
-        f"at {lathe.length_text(last_mm)}. From there set the dial between two marks and measure."
+        f"at {lathe.length_text(last_mm)}. Then set it between two marks and measure."
     )
 
 

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from typing import Any
 
-from core.lathe.lathe import Lathe, dial_words
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.lengths import DIAL, RULE, STOP, length_words
 from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
@@ -16,10 +17,16 @@ _CUTS_HELP = (
     "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
     "judge the last measurement. Depths of cuts are on the radius."
 )
+_LENGTH_HELP = (
+    "\n\nTo be shown where each pass ends, enter its distance from a face. You touch off on that face, and the pass "
+    "ends by the carriage dial, at a stop or at a line from a rule. With a dial, all passes but the last stop short by "
+    "the finishing cut; the last one cleans the shoulder. The edge that touches the face also cuts the shoulder, so "
+    "the width of a turning tool does not count. Measure a length, and the later ones are corrected."
+)
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
     "diameter as you measured it, the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, "
-    f"F4 to save.\n\n{_CUTS_HELP}"
+    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}"
 )
 _FACE_HELP = (
     "This form plans facing the end of the work, in passes that end at the wanted length. Enter how much to take off, "
@@ -32,7 +39,8 @@ _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
     "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
-    f"{_CUTS_HELP}"
+    f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
+    "is at the face when the dial is set."
 )
 _BY = "by"
 """The key of a choice that only the screen has: how the user states the amount to remove."""
@@ -74,6 +82,36 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
     )
 
 
+def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
+    """Return the fields about where a cut starts and ends along the axis; all of them may stay empty."""
+    # A usual value that the table states stays in it.
+    edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
+    rows: tuple[Row, ...] = (
+        "Where along the work",
+        Entry(key="ends_at", label="Ends at, from the face", unit=lathe.unit, hint="(not set)"),
+        Entry(key="starts_at", label="Starts at", unit=lathe.unit, hint="(the face)"),
+        Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
+        lengths_by(lathe, table),
+    )
+    if not groove:
+        return rows
+    return (
+        *rows,
+        Entry(key="tool_width", label="Width of the tool", unit=lathe.unit, hint="(not set)"),
+        Choice(key="touched_edge", label="Edge at the face", options=edges),
+    )
+
+
+def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
+    """Return the choice of how lengths are found; what the lathe usually has comes first."""
+    ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
+    usual = DIAL if CARRIAGE in lathe.dials else RULE
+    stated = "lengths_by" in table
+    ordered = sorted(ways, key=lambda way: way != usual)
+    options = tuple((way, None if way == usual and not stated else way) for way in ordered)
+    return Choice(key="lengths_by", label="Lengths by", options=options)
+
+
 def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     diameter = partial(Entry, unit=lathe.unit, required=True, set_on=_SET_ON, is_across=True)
     return (
@@ -82,11 +120,14 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         diameter(key="from", label="Diameter now, measured"),
         diameter(key="to", label="Diameter wanted", limits=True),
         *how_to_cut(lathe),
+        *where_along(lathe, table),
+        *set_up_rows(),
     )
 
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    return ("Which slide, and how much", _slide(face_dials(lathe), table), *_amount_rows(_FACED, lathe, table))
+    slide = _slide(face_dials(lathe), table)
+    return ("Which slide, and how much", slide, *_amount_rows(_FACED, lathe, table), *set_up_rows())
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -97,6 +138,8 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         _slide(list(lathe.dials), table),
         side,
         *_amount_rows(_GROOVED, lathe, table),
+        *where_along(lathe, table, groove=True),
+        *set_up_rows(),
     )
 
 
@@ -165,6 +208,8 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure("To take off", length_text(cutting.total_mm), "on the radius" if cutting.on_diameter else "of travel")
     if cutting.direction:
         yield Figure("First cut goes", cutting.direction)
+    if cutting.along:
+        yield Figure("Along the work", length_words(cutting.along, lathe))
     yield from cut_figures(plan, cutting.dial, lathe)
 
 

@@ -6,9 +6,20 @@ from functools import cached_property, partial
 
 from core.cutting import Infeed, Progress, with_measured_depth
 from core.events.state import State
-from core.inputs import Measured, RunInput, nothing_planned_from
+from core.inputs import Edited, Measured, Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
+from core.operations.length_movements import (
+    LENGTH,
+    after_length,
+    found_again,
+    is_face_found,
+    length_asked,
+    shift_of,
+)
+from core.operations.lengths import length_steps, with_ends
 from core.operations.size_cut import (
+    BREAK_EDGES,
+    PassLimitMarks,
     SizeCut,
     last_check,
     last_mark_note,
@@ -27,12 +38,30 @@ from core.values.wanted_size import WantedSize
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     """Return new steps that replace the remaining ones; raises PlanError."""
-    return numbered(replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered), progress.next_id)
+    return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
+
+
+def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> list[Step]:
+    along = cutting.along
+    if along is None:
+        return replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    if isinstance(entered, Measured) and entered.what == LENGTH:
+        return after_length(list(progress.open_steps), along, lathe, progress, entered)
+    steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    if isinstance(entered, Moved):
+        return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
+    first = []
+    if isinstance(entered, Edited) and not is_face_found(along, progress):
+        first = length_steps([along], lathe)
+    return [*first, *with_ends(steps, along, lathe, shift_of(progress))]
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for a measurement: the size, or the amount still to come off."""
-    return (_size_asked(cutting, lathe),)
+    """Return the questions for measurements: the size or the amount still to come off, and the length if known."""
+    size = _size_asked(cutting, lathe)
+    if cutting.along and cutting.on_diameter:
+        size = size._replace(choice="Enter a measured diameter")
+    return (size, length_asked(cutting.along, lathe, state.progress)) if cutting.along else (size,)
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
@@ -75,6 +104,8 @@ class SizeCutAtLathe:
 
     cutting: SizeCut
     lathe: Lathe
+    limits: PassLimitMarks | None = None
+    """The deepest cuts allowed; None for those of the plan."""
 
     @cached_property
     def infeed(self) -> Infeed:
@@ -92,7 +123,7 @@ class SizeCutAtLathe:
             self.cutting,
             self.lathe,
             self.infeed,
-            planned_pass_limits(self.cutting, self.infeed),
+            self.limits or planned_pass_limits(self.cutting, self.infeed),
             (reached.marks, last),
             reached.depth_mm,
             self._exact_mm(reached),
@@ -106,8 +137,9 @@ class SizeCutAtLathe:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
             return [*passes, last_check(cutting, lathe, f"The last reading was {over} past the last planned one.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
-        passes = with_caution_at_last(passes, no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)))
-        return [*with_caution_at_last(passes, note), last_check(cutting, lathe, note)]
+        # A step has one caution; the last check has the note in any case.
+        caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
+        return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step that says whether the size is right when nothing is left to cut."""
@@ -140,7 +172,7 @@ class SizeCutAtLathe:
     def _how_it_is(self, reached: Reached) -> Step:
         if self.cutting.wanted:
             return _verdict(self.cutting, self.lathe, self.cutting.size_mm(reached.depth_mm))
-        text = f"{self._result_words(reached)}. Stop the spindle, then break the edges by hand"
+        text = f"{self._result_words(reached)}. {self.cutting.ending}"
         return Step(action="check", title="Nothing more to cut", text=text)
 
     def _entered_text(self, depth_mm: float) -> str:
@@ -170,9 +202,10 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
     if wanted is None or wanted.holds(size_mm):
         text = (
             f"{lathe.length_text(size_mm)} measured: inside {cutting.wanted_words(lathe)}. Nothing more to cut. "
-            "Stop the spindle, then break the edges by hand"
+            f"{cutting.ending}"
         )
-        return Step(action="check", title="Break the edges", text=text)
+        title = "Break the edges" if cutting.ending == BREAK_EDGES else "Nothing more to cut"
+        return Step(action="check", title=title, text=text)
     words = _off_words(wanted, lathe, size_mm)
     if cutting.is_past(size_mm):
         return Step(

@@ -4,7 +4,7 @@ The blank is parallel, with the diameter of the large end. After touching off at
 in by half the difference of the ends, and the taper then has its length. Lengths in mm, angles in degrees.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -16,8 +16,8 @@ from core.cutting import Progress, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
-from core.operations.form import Choice, Entry, Figure, Form, Row
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.form import Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import (
     OwnSteps,
     SizeCut,
@@ -25,14 +25,16 @@ from core.operations.size_cut import (
     depth_before_measuring_mm,
     plan_size_cut,
 )
-from core.operations.size_cut_form import cut_figures, how_to_cut
+from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
+from core.operations.taper_place import compound_end, place_steps, taper_movements
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
+from core.values.dials import ZeroedDials
 from core.values.errors import PlanError, QuantityError
 
 if TYPE_CHECKING:
@@ -103,7 +105,7 @@ class _TaperAtLathe:
                 measure=lambda lathe, depth_mm: self.measure(depth_mm),
                 measure_last=lambda lathe, note: self.measure_last(note),
             ),
-            set_up=(self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height()),
+            set_up=(self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height(), *self.at_place()),
             pass_movements=(
                 "Cross-slide to its reading",
                 "Feed the compound towards the chuck until the tool leaves the work",
@@ -122,11 +124,14 @@ class _TaperAtLathe:
             other += (
                 f" by {length_text(taper.tailstock_mm)} towards you, work between centres, and feed with the carriage"
             )
-        text = (
-            f"Compound travel: wind it once through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}. "
-            "Lock the carriage with the tool just off the free end"
-        )
+        text = f"Compound travel: wind it once through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
+        if taper.place is None:
+            text += ". Lock the carriage with the tool just off the free end"
         return Step(action="check", title="Try the compound's travel", text=text)
+
+    def at_place(self) -> list[Step]:
+        """Return the steps that bring the tool to the taper's start; [] if the job does not say where that is."""
+        return place_steps(self.taper.place, self.lathe) if self.taper.place else []
 
     def tool_height(self) -> Step:
         """Return the step that sets the tool to centre height and marks the lines."""
@@ -343,6 +348,8 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
         "compound_travel_mm": taper.travel_mm,
         "tailstock_offset_mm": taper.tailstock_mm,
     }
+    if taper.place:
+        sizes |= {"starts_at_mm": taper.place.starts_mm, "ends_at_mm": taper.ends_mm}
     known = {**taper_figures(of_one_side(Fraction(taper.slope)), lathe), **sizes, "passes": plan.figures["passes"]}
     return replace(
         plan,
@@ -365,7 +372,7 @@ def replan_taper(
             steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case Moved(size=Measured() as size):
             moved = Moved(size=here.at_far_line(size))
-            steps = (here.swung.indicate(), *replan_size_cut(here.cutting, lathe, progress, moved))
+            steps = (here.swung.indicate(), *here.at_place(), *replan_size_cut(here.cutting, lathe, progress, moved))
         case Edited():
             steps = here.after_edit(progress)
         case SetTo():
@@ -410,6 +417,11 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="length", label="Length of the taper", unit=lathe.unit, required=True),
         Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not set)"),
         *how_to_cut(lathe),
+        "Where along the work",
+        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)"),
+        Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
+        lengths_by(lathe, table, stop=False),
+        *set_up_rows(),
     )
 
 
@@ -441,6 +453,9 @@ def _figures(taper: TaperCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("Indicator moves", lathe.indicator_text(shown_mm), f"in {over} {note}")
     if taper.tailstock_mm is not None:
         yield Figure("Tailstock instead", length_text(taper.tailstock_mm), "moved towards you")
+    if taper.place:
+        ends = f"{length_text(taper.place.starts_mm)} to {length_text(taper.ends_mm)}"
+        yield Figure("Along the work", ends, f"from {taper.place.face}")
     yield from cut_figures(plan, "cross_slide", lathe)
 
 
@@ -460,6 +475,12 @@ def _overview(taper: TaperCut, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]
     return (("The compound from above, swung for the taper", taper_drawing(taper.half_deg, lathe)),)
 
 
+def _movements(taper: TaperCut, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:
+    if taper.place is None:
+        return None
+    return taper_movements(lathe, compound_end(lathe, taper.length_mm, taper.half_deg), taper.ends_mm)
+
+
 _FIGURE_NAMES: Mapping[str, str] = {
     "included_deg": "whole angle of the taper",
     "half_angle_deg": "half angle, which the compound is swung to",
@@ -471,6 +492,8 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "indicator_per_100_carriage_mm": "indicator on the taper, in 100 mm of the carriage",
     "indicator_per_100_compound_mm": "indicator on a bar, in 100 mm of the compound",
     "tailstock_offset_mm": "tailstock set over instead",
+    "starts_at_mm": "small end, from the face",
+    "ends_at_mm": "large end, from the face",
 }
 """Names for the figures of the plan, in the order in which they are shown."""
 _HELP = (
@@ -482,7 +505,9 @@ _HELP = (
     "angle, and plans the depth again. Last, try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
     "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
-    "the set-over of the tailstock is shown too."
+    "the set-over of the tailstock is shown too.\n\n"
+    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. The "
+    "carriage is then locked at the small end, and each pass shows the reading of the compound at the large end."
 )
 TAPER = Operation(
     read=read_taper,
@@ -496,4 +521,6 @@ TAPER = Operation(
     form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
     figure_names=_FIGURE_NAMES,
     overview=_overview,
+    movements=_movements,
+    set_up_keys=SET_UP_KEYS,
 )

@@ -9,6 +9,7 @@ from typing import Literal
 from core.lathe.lathe import Lathe
 from core.operations.size_cut import read_pass_depths
 from core.operations.taper_angles import EXAMPLES, Taper, on_diameter, stated_taper
+from core.operations.taper_place import TaperPlace, read_taper_place
 from core.values.errors import QuantityError
 from core.values.fields import Table
 from core.values.quantities import number_text
@@ -31,6 +32,13 @@ class TaperCut:
     """The taper as the user entered it: "MT 2", "1:20" or an angle; "" if two diameters were entered."""
     work_length_mm: float | None = None
     """Length of the work between centres; None if it is not known."""
+    place: TaperPlace | None = None
+    """Where the small end is along the work; None if the job does not say."""
+
+    @property
+    def ends_mm(self) -> float:
+        """Where the large end is, from the face or, if that is not known, from the free end."""
+        return self.length_mm + (self.place.starts_mm if self.place else 0.0)
 
     @property
     def slope(self) -> float:
@@ -73,6 +81,7 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
     of, sizes = _of(table), read_pass_depths(table, lathe)
+    place = read_taper_place(table, lathe)
     taper = _stated(table, of)
     if taper is not None and taper.large_mm is not None and not table.has("large"):
         large = float(taper.large_mm)
@@ -99,6 +108,7 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
         finish_mm=sizes[1],
         named=f"{named} {of}" if of else named,
         work_length_mm=work,
+        place=place,
     )
     return cut if _is_possible(cut, table, lathe) else None
 

@@ -9,10 +9,12 @@ from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.form import Form
-from core.operations.operation import DrawingsOf, Figures, Needs, Operation
+from core.operations.lengths import read_cut_length, stop_words
+from core.operations.operation import SET_UP_KEYS, DrawingsOf, Figures, Needs, Operation
 from core.operations.size_cut import SizeCut, count_size_cut, plan_size_cut, read_pass_depths
 from core.operations.size_cut_form import TURN_FORM
 from core.plan import Step
+from core.values.dials import ZeroedDials
 from core.values.fields import Table
 
 if TYPE_CHECKING:
@@ -28,6 +30,7 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
     start = table.length("from", required=True, above=0)
     wanted = table.wanted_size("to", required=True, above=0)
     sizes = read_pass_depths(table, lathe)
+    along = read_cut_length(table, lathe, inside=side == "inside")
     if len(table.problems) > before or start is None or wanted is None or sizes is None:
         return None
     end = wanted.middle_mm
@@ -50,11 +53,13 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         measured="diameter",
         outwards=end > start,
         wanted=wanted if wanted.has_limits else None,
+        along=along and along._replace(short_mm=finish),
     )
 
 
 def _needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
-    return Needs(place="spindle", tool="boring tool" if cutting.in_a_bore else "turning tool", feeds=True)
+    tool = "boring tool" if cutting.in_a_bore else "turning tool"
+    return Needs(place="spindle", tool=tool, stop=stop_words(cutting.along, lathe), feeds=True)
 
 
 def cut_in_passes(
@@ -71,10 +76,12 @@ def cut_in_passes(
         replan=_replan,
         questions=_questions,
         moved=_moved,
+        movements=_movements,
         needs=needs,
         form=form,
         drawings=drawings,
         measured_cut=_measured_cut,
+        set_up_keys=SET_UP_KEYS,
     )
 
 
@@ -114,6 +121,14 @@ def _measured_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> "Meas
     from core.operations.size_cut_replanning import SizeCutAtLathe
 
     return SizeCutAtLathe(cutting, lathe)
+
+
+def _movements(
+    cutting: SizeCut, lathe: Lathe
+) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:
+    from core.operations.length_movements import size_cut_movements
+
+    return size_cut_movements(cutting, lathe)
 
 
 TURN = cut_in_passes(read_turn, _needs, TURN_FORM, partial(drawn_as, "turn"))

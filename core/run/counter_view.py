@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from core.events.state import State
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
+from core.operations.lengths import ENDS
 from core.operations.pass_words import on_the_radius, pass_length_text
 from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
@@ -129,7 +130,8 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         title=_title(state, step),
         text=table.text if table else shown_text(lathe, state, step),
         dial=main,
-        also=tuple(_also(lathe, state, step, setting) for setting in others),
+        # Where a pass ends along the axis is among its movements.
+        also=tuple(_also(lathe, state, step, one) for one in others if one.dial != CARRIAGE or ENDS not in step.extra),
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
         before="" if last is None else _short(lathe, state, last),
@@ -185,6 +187,8 @@ def _ended(state: State) -> CounterView:
 def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
+        if "shoulder" in step.extra:
+            return f"Shoulder {step.extra['shoulder']}, {count}"
         return f"{step.name}, {count}" if step.at.position else count.capitalize()
     if step.action == "index" and step.at.position and step.at.of:
         layer = f"Layer {step.at.layer}: " if step.at.layer else ""
@@ -341,6 +345,8 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.removed_mm is None or step.remaining_mm is None:
         return ""
     if step.action == "spring":
+        if "shoulder_mm" in step.extra:
+            return f"Takes {lathe.length_text(float(step.extra['shoulder_mm']))} off the shoulder."
         return f"Takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
     off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))

@@ -9,8 +9,9 @@ from core.cutting import spring_after, takes_nothing
 from core.events.event import digest
 from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.lathe.reader import lathe_from
+from core.operations.lengths import ENDS
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
 from core.values.dials import Setting, ZeroedDials
@@ -80,7 +81,7 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     The open ones are kept if the edit changes no set-up, if a pass or a reading is done, or if something other than
     an edit was entered, so that a position is being found again.
     """
-    from core.set_up_steps import in_words_of, prepares, set_up_left, set_up_steps
+    from core.set_up_steps import SET_UP_TITLE, in_words_of, prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
@@ -96,7 +97,9 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
         return None
     if not state.revisions:
         settled = in_words_of(set_up_steps(before), settled)
-    return set_up_left(planned, settled)
+    # What differs from the operation before is in no plan of one operation alone.
+    first = [step for step in state.open_steps() if step.title == SET_UP_TITLE]
+    return [*first, *set_up_left(planned, settled)]
 
 
 def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
@@ -173,7 +176,8 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
         if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroed_dials:
             continue
         if state.zeros.get(setting.dial):
-            text = text.replace(f" to {dial.setting_text(setting)}", f" to {dials.words(setting)}")
+            verb = "reads" if setting.dial == CARRIAGE and ENDS in step.extra else "to"
+            text = text.replace(f" {verb} {dial.setting_text(setting)}", f" {verb} {dials.words(setting)}")
     return text
 
 

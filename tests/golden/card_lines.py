@@ -21,8 +21,8 @@ from core.values.files import parse_toml, read_text
 WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences: no golden card has them."""
 IDENTIFIERS = frozenset(
-    {"action", "cutter", "designation", "dial", "drill", "how", "last_tap", "lie", "measured", "name", "shape"}
-    | {"tapping_basis", "tapping_drill", "tool", "unit", "verdict", "way", "where"}
+    {"action", "cutter", "designation", "dial", "drill", "how", "last_tap", "lengths_by", "lie", "measured", "name"}
+    | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "way", "where"}
 )
 """Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""
 ON_ONE_LINE = frozenset({"elements"})

@@ -21,6 +21,8 @@ _OTHER_SIZE = "For another size press Esc, then M."
 
 def takes_number(asked: Asked) -> bool:
     """Return whether the first thing that a question wants is the number that was just measured."""
+    if isinstance(asked, SizeAsked):
+        return not asked.must_be_chosen
     return not isinstance(asked, ChoiceAsked) and not (isinstance(asked, EndsAsked) and asked.before is not None)
 
 
@@ -68,15 +70,17 @@ async def number_typed(counter: RunScreen, start: NumberStart) -> None:
     If an instrument sent it and it could be one of several sizes, the user is asked which.
     """
     try:
-        asks = [asked for asked in questions_now(counter) if takes_number(asked)]
+        every = questions_now(counter)
     except CoreError as error:
         counter.show_message(error.message)
         return
+    asks = [asked for asked in every if takes_number(asked)]
     likely = _measured_last(counter, asks)
     if start.is_whole and len(asks) > 1 and likely is None:
         await offered(counter, start)
     elif asks:
-        several = (_OTHER_SIZE,) if len(asks) > 1 else ()
+        must_choose = any(isinstance(asked, SizeAsked) and asked.must_be_chosen for asked in every)
+        several = (_OTHER_SIZE,) if len(asks) > 1 or must_choose else ()
         await _revise(counter, likely or asks[0], start, several)
 
 

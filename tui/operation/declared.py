@@ -42,7 +42,15 @@ class DeclaredScreen(OperationScreen):
 
     def unused(self, form: OperationForm) -> Collection[str]:
         """Return the fields that do not apply to the present choices."""
-        return unused_keys(form.rows, form.chosen)
+        return unused_keys(form.rows, form.chosen) | set(self._declared.spare(form.texts()))
+
+    def make_form(self, table: Mapping[str, Any]) -> OperationForm:
+        """Return the fields, filled in from a table. A list in the table may have a row for each item."""
+        return super().make_form(self._declared.as_fields(table))
+
+    def typed_table(self, name: str) -> dict[str, Any]:
+        """Return the operation's table as it is typed."""
+        return dict(self._declared.as_table(super().typed_table(name)))
 
     def suggested_name(self) -> str:
         """Return the name that the kind suggests, or its title if nothing can be planned."""

@@ -199,7 +199,7 @@ class OperationScreen(VaryingPages):
         """Read and plan the fields. Only `judge` calls this, as it handles faults of the program."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
-        table = Table(self._table(OPERATIONS[self.kind].title), "", problems)
+        table = Table(self.typed_table(OPERATIONS[self.kind].title), "", problems)
         lathe = self.context.lathe
         self.entered = None if form.missing() else read_operation(table, lathe)
         is_right = self.entered is not None and not problems
@@ -252,7 +252,7 @@ class OperationScreen(VaryingPages):
     @property
     def _is_current(self) -> bool:
         """Whether the plan, or the one that is still to come, is for what is in the fields now."""
-        now = (self._table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
+        now = (self.typed_table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
         return (self.plan is not None or self.is_planning) and now == self._planned_from
 
     def _show_planned(self, table: Table, plan: Plan | None) -> None:
@@ -276,10 +276,11 @@ class OperationScreen(VaryingPages):
     @property
     def plan_input(self) -> PlanInput:
         """What the counter plans a run from."""
-        table = self._table(str(self.initial.get("name") or self.suggested_name()))
+        table = self.typed_table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
-    def _table(self, name: str) -> dict[str, Any]:
+    def typed_table(self, name: str) -> dict[str, Any]:
+        """Return the operation's table as it is typed, under a name."""
         table = self.query_one(OperationForm).table()
         table.pop("material", None)
         return {"kind": self.kind, "name": name, **table}
@@ -432,7 +433,7 @@ class OperationScreen(VaryingPages):
 
     async def _save(self, in_new_job: bool, as_another: bool) -> None:
         context, job = self.context, self.context.job
-        table, material = self._table(self.suggested_name()), self.material
+        table, material = self.typed_table(self.suggested_name()), self.material
         saved_before, name = self._saved_last.still_in(job), ""
         try:
             if in_new_job or job is None:

@@ -8,7 +8,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from core.lathe.lathe import CARRIAGE
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row, set_up_rows
 from core.operations.natural_step import COMPOUND_SCALE
 from core.operations.threads.job import ThreadJob, angle_text
 from core.plan import Plan
@@ -88,6 +88,7 @@ class ThreadScreen(OperationScreen):
             Entry(key="shoulder_at", label="Shoulder or bottom at", unit=unit, hint="(not set)", set_on=(CARRIAGE,)),
             "How to cut",
             *self._how(unit),
+            *set_up_rows(speed=False),
         )
 
     def _which(self, unit: str) -> tuple[Row, ...]:

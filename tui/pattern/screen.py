@@ -265,7 +265,7 @@ class PatternScreen(DrawsErrors):
 
         is_right = self.ready or self.is_planning
         name = self.changing or self.suggested_name()
-        table = {key: value for key, value in self._table(name).items() if key not in {"kind", "name"}}
+        table = {key: value for key, value in self.typed_table(name).items() if key not in {"kind", "name"}}
         self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table) if is_right else None))
 
     # Figures and pictures.

@@ -208,9 +208,25 @@ def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
     return tuple(pitch.value for pitch in pitches)
 
 
+def _levers(text: str) -> tuple[str, ...]:
+    """Return the levers of each pitch.
+
+    >>> _levers("A 1, A 2,B 1")
+    ('A 1', 'A 2', 'B 1')
+    """
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
 def _check_pitches(table: Table, read: Mapping[str, Any]) -> None:
     if any(pitch.value <= 0 for pitch in read["pitches"] or ()):
         table.problem("pitches", 'One pitch is not above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
+    levers, pitches = read["levers"], read["pitches"] or ()
+    if levers and pitches and len(_levers(levers)) != len(pitches):
+        table.problem(
+            "levers",
+            f"There are {len(pitches)} pitches, but levers for {len(_levers(levers))}. Enter the "
+            "levers of each pitch in the same order, such as A 1, A 2, B 1.",
+        )
 
 
 GEARBOX = Part(
@@ -232,6 +248,19 @@ GEARBOX = Part(
                 picture="gearbox",
                 example="such as {0.5 1 1.5|8 16 20}",
                 usual=(0.1, 6.5),
+            ),
+        ),
+        "levers": Key(
+            form=ValueForm("text", longest=400, of=_levers),
+            field="gearbox_levers",
+            comment="where the levers are for each of these pitches, in the same order, with commas between",
+            question=Question(
+                label="levers",
+                asked="Where are the levers of the gearbox for each of these pitches?",
+                how=("From the same plate, in the same order, with commas between: A 1, A 2, B 1. Or leave it empty.",),
+                picture="gearbox",
+                example="such as A 1, A 2, B 1",
+                beside="pitches",
             ),
         ),
     },

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from core.cutting import Infeed
 from core.lathe.lathe import Lathe
+from core.operations.lengths import END_FACE, MOUTH
 from core.operations.threads.designation import read_thread
 from core.operations.threads.groove import Groove, ToolTip, groove_for
 from core.operations.threads.schedule import PassLimits
@@ -20,8 +21,8 @@ from core.values.errors import CoreError, PlanError
 from core.values.fields import Table
 from core.values.quantities import mm_text, number_text
 
-END_FACE, MOUTH, RELIEF_EDGE = "the end face", "the mouth of the bore", "the edge of the relief"
-"""The names of the zero face if the user names none."""
+RELIEF_EDGE = "the edge of the relief"
+"""The name of the zero face if only the relief is known."""
 
 
 class AxialPlace(NamedTuple):

@@ -7,7 +7,7 @@ from core.cutting import Progress
 from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation
 from core.operations.threads.compound import swing_words
 from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
 from core.operations.threads.planning import count_thread, pitch_text, plan_thread
@@ -97,6 +97,8 @@ def _gears_words(job: ThreadJob, lathe: Lathe, figures: Figures) -> str:
     if trains:
         return train_words(trains[0]["drivers"], trains[0]["driven"])
     levers = "levers of the gearbox" if figures.get("in_gearbox") else "leadscrew geared"
+    if letters := lathe.levers_for(job.thread.exact_lead):
+        levers = f"levers of the gearbox at {letters}"
     return f"{levers} for {pitch_text(job.thread.lead_mm, job.thread, lathe)}"
 
 
@@ -112,4 +114,5 @@ THREAD = Operation(
     overview=_overview,
     measured_cut=_measured_cut,
     needs=_needs,
+    set_up_keys=(WORKHOLDING, TOOL),
 )

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs.card import card_data
-from core.jobs.changeover import Change, changes, changes_before
+from core.jobs.changeover import Change, changes, changes_before, with_set_up_step
 from core.jobs.job import Job, parse_job
 from core.operations.operation import Needs, Operation
 from core.operations.registry import OPERATIONS, operation_of, parameters_of
@@ -122,3 +122,51 @@ def test_the_json_card_has_changes_under_before() -> None:
     assert data[0]["before"] == [{"part": "tool", "text": "Tool: turning tool"}]
     assert [Change(**one) for one in data[1]["before"]] == list(changes_before(its_job.operations[1], its_job))
     assert list(data[0]) == ["number", "name", "kind", "figures", "cautions", "before", "steps"]
+
+
+def test_a_run_from_the_job_begins_with_one_step_of_what_differs() -> None:
+    """The first operation has none; the second lists tool, compound, gears and speed in a single step."""
+    its_job = job(TURN, THREAD, THREAD)
+    first, second, third = (with_set_up_step(operation, its_job) for operation in its_job.operations)
+    assert first == its_job.operations[0].plan
+    assert [step.id for step in second.steps] == list(range(1, len(its_job.operations[1].plan.steps) + 2))
+    set_up = second.steps[0]
+    assert set_up.action == "set" and not set_up.zeroed_dials
+    assert {"29°", "40", "20", "60"} <= figures(set_up.text) and "step 1" not in set_up.text
+    assert second.steps[1].text == its_job.operations[1].plan.steps[0].text
+    # The same thread once more: nothing differs.
+    assert third == its_job.operations[2].plan
+
+
+def test_stated_workholding_tool_and_speed_are_listed_where_they_differ() -> None:
+    """The job says more than the kind of operation knows; what it does not say is not invented."""
+    held = {**TURN, "workholding": "soft jaws", "tool": "left-hand tool, R0.4", "speed": "380 rpm"}
+    its_job = job(TURN, held, {**held, "speed": "600 rpm"}, {**held, "workholding": "between centres"}, TURN)
+    found = [texts(its_job, number) for number in range(1, 6)]
+    assert set(found[0]) == {"tool"}
+    assert set(found[1]) == {"workholding", "tool", "speed"} and figures(found[1]["speed"]) == {"380"}
+    assert set(found[2]) == {"speed"} and figures(found[2]["speed"]) == {"600", "380"}
+    assert set(found[3]) == {"workholding", "speed"}
+    # The last one states no speed: only that it must be chosen.
+    assert set(found[4]) == {"tool", "speed"} and "choose" in found[4]["speed"]
+
+
+def test_a_carriage_stop_is_taken_away_before_a_cut_that_does_not_use_it() -> None:
+    """Half nuts drive on against a stop. A cut with a stop of its own sets it in its own step."""
+    stopped = {**TURN, "ends_at": "22 mm", "lengths_by": "stop"}
+    its_job = job(stopped, stopped, THREAD, TURN)
+    assert ["stop" in texts(its_job, number) for number in range(1, 5)] == [False, False, True, False]
+    assert figures(texts(its_job, 3)["stop"]) == {"22"}
+
+
+def test_the_letters_of_the_gearbox_levers_are_named() -> None:
+    """Letters as on the plate of the gearbox; without them only the pitch is known."""
+    from core.lathe.reader import lathe_from
+    from core.values.files import parse_toml
+    from tests.core.thread_jobs import plan_input_of, plan_of
+
+    text = (SAMPLES / "metric_lathe.toml").read_text() + '[gearbox]\npitches = ["1 mm", "3 mm"]\nlevers = "A 1, C 4"\n'
+    its = lathe_from(parse_toml(text, Path("x.toml")), "x")
+    plan_input = plan_input_of(its, thread="M27x3-6g")
+    needs = operation_of("thread").needs(parameters_of(plan_input), its, plan_of(its, thread="M27x3-6g").figures)
+    assert "C 4" in needs.gears and "A 1" not in needs.gears

@@ -5,6 +5,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import MISSING, fields
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,7 @@ FORMAT_PAGE: Mapping[str, str] = {
     "leadscrew": "pitch",
     "thread_dial": "teeth lines",
     "change_gears": "teeth fixed_ratio",
-    "gearbox": "pitches",
+    "gearbox": "pitches levers",
     "spindle": "speeds range reaction_time coast_turns nose most_speed",
     "rotary_table": "ratio numbers_rise dial_graduation vernier plates direct backlash",
     "indicator": "graduation kind",
@@ -199,3 +200,12 @@ def test_a_gearbox_pitch_of_0_or_below_is_refused(pitch: str) -> None:
     data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
     with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")
+
+
+def test_levers_for_fewer_pitches_than_the_gearbox_has_are_refused() -> None:
+    """With one entry for two pitches, nobody knows which pitch has it."""
+    data = {key: value for key, value in EVERY.items() if key != "gearbox"}
+    with pytest.raises(FileError, match=r"\[gearbox\], levers: There are 2 pitches, but levers for 1"):
+        lathe_from({**data, "gearbox": {"pitches": ["1 mm", "2 mm"], "levers": "A 1"}}, "bench.toml")
+    lathe = lathe_from({**data, "gearbox": {"pitches": ["1 mm", "2 mm"], "levers": "A 1, B 2"}}, "bench.toml")
+    assert [lathe.levers_for(Fraction(pitch)) for pitch in (1, 2, 3)] == ["A 1", "B 2", ""]

@@ -36,7 +36,7 @@ FULL: dict[str, Any] = {
     "leadscrew": {"pitch": "8 tpi"},
     "thread_dial": {"teeth": [14, 15, 16], "lines": [2, 3, 4]},
     "change_gears": {"teeth": [20, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 127], "fixed_ratio": "1/2"},
-    "gearbox": {"pitches": ["0.5 mm", "1 mm", "20 tpi"]},
+    "gearbox": {"pitches": ["0.5 mm", "1 mm", "20 tpi"], "levers": "A 1, A 2, B 1"},
     "spindle": {
         "speeds": ["70 rpm", "115 rpm"], "reaction_time": "1.0 s", "coast_turns": 1.5, "nose": "screwed",
         "most_speed": "1200 rpm",

@@ -44,7 +44,7 @@ def test_every_question_for_a_number_has_a_usual_range() -> None:
     """The examples of each question are inside this range, in mm and in inches."""
     for chapter in chapters_of({"dial": {"x": {}}}):
         for question in chapter.questions:
-            if question.options or (chapter.name, question.key) == ("", "name"):
+            if question.options or (chapter.name, question.key) in {("", "name"), ("gearbox", "levers")}:
                 continue
             assert question.usual, (chapter.name, question.key)
             for unit in ("mm", "in"):

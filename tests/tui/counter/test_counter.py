@@ -26,7 +26,7 @@ from tui.widgets.question import OneOf
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 ARBOR = SAMPLES / "sundial_arbor.toml"
-BEFORE_CUTS = 8
+BEFORE_CUTS = 9
 
 
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:

@@ -66,6 +66,7 @@ async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> No
     """At 80x24 beside the words: 61 on this lathe's scale, 29 off square; sent away and called back by *."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
+        await press(pilot, "space")
         shown = sketched(screen, pilot.app)
         assert "scale 61°" in shown and "29°" in shown and "tailstock" in words(shown) and "cross-slide" in shown
         assert "to 61°" in painted(pilot.app), "the words of the step stay"
@@ -74,14 +75,14 @@ async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> No
         await press(pilot, "asterisk")
         assert "scale 61°" in sketched(screen, pilot.app)
         await press(pilot, "space")
-        assert sketch(screen) is None and screen.state.steps_done == 1
+        assert sketch(screen) is None and screen.state.steps_done == 2
 
 
 async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
     """A sentence gives the reason and nothing else changes. If pictures are on, the next step shows its own."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
-        await press(pilot, "space", "asterisk")
+        await press(pilot, "space", "space", "asterisk")
         said = words(str(screen.query_one(MessageLine).render()))
         assert sketch(screen) is None and "picture" in said and said.endswith(".")
         assert words(said) in words(painted(pilot.app))

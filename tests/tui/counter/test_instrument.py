@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from textual.events import Key
 
+from core.inputs import Measured
 from tests.conftest import MakeApp
 from tests.tui.counters import Opening, at_first_measurement, entered, logged, press
 from tests.tui.made_up import said
@@ -225,6 +226,17 @@ async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeA
         await asyncio.sleep(0.3)
         await typed(pilot, "1,0905\n")
         assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""
+
+
+async def test_a_number_after_a_measured_length_is_a_diameter_again(make: MakeApp) -> None:
+    """A length must be chosen: a diameter that an instrument sends next would move the carriage."""
+    async with make(job=SAMPLES / "sundial_post.toml", opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
+        screen = await at_first_measurement(pilot, 0)
+        await press(pilot, "m", "b", *"59.6", "enter")
+        assert logged(pilot.app).revisions[-1].entered == Measured(what="length", size_mm=59.6)
+        await typed(pilot, "36.9\r")
+        assert logged(pilot.app).revisions[-1].entered == Measured(what="size", size_mm=36.9)
+        assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
 async def test_a_number_at_a_pass_can_become_a_note(make: MakeApp) -> None:

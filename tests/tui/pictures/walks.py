@@ -21,6 +21,7 @@ LATHES = {"metric": "metric_lathe.toml", "mixed": "mixed_lathe.toml"}
 CONSOLE = Terminal(charset="console", dots="ascii", sixteen_colours=True)
 ARBOR, SCREW, HOURS = "sundial_arbor.toml", "gnomon_screw.toml", "hour_lines.toml"
 TAPER, TABLE, FOOT = "socket_arbor.toml", "plate_on_the_table.toml", "gnomon_foot.toml"
+POST = "sundial_post.toml"
 BROKEN = """\
 format = 1
 [[operation]]
@@ -93,7 +94,7 @@ WALKS = (
     Walk(
         "arbor_thread",
         """
-        down down enter START space space space #thread_counter_set_up space space space
+        down down enter START #changed_set_up space space space space #thread_counter_set_up space space space
         #thread_counter_dry_run space space space #thread_counter_pass #thread_counter_wide@120x40
         1 #thread_measured 1 #thread_shoulder =26.2 enter #thread_free_end n #thread_planned_again
         1 3 #thread_fit escape 5 1 #thread_moved
@@ -103,7 +104,7 @@ WALKS = (
     Walk(
         "arbor_runout",
         """
-        down down down down enter START space #runout_first f1 #help_runout@80x60 escape
+        down down down down enter START space space #runout_first f1 #help_runout@80x60 escape
         =0.08 enter =0.07 enter =0.03 enter #runout_so_far
         =-0.03 enter =-0.08 enter =-0.07 enter =-0.03 enter =0.03 enter =0.08 enter
         #runout_told #runout_wide@120x40 enter #runout_move enter enter #runout_finished
@@ -125,7 +126,8 @@ WALKS = (
         """
         enter START space space space space #divide_counter_second
         8 #where "=0 deg" enter #where_answered escape 0 enter
-        down down enter START #pattern_counter_set_up space space space space space b space space space space space
+        down down enter START space #pattern_counter_set_up
+        space space space space space b space space space space space
         #pattern_counter_pass l #pattern_counter_list escape asterisk #pattern_counter_picture
         """,
         job=HOURS,
@@ -134,7 +136,7 @@ WALKS = (
         "screw",
         """
         down e 1 #thread_inch escape down down g #groove_empty escape e 1 #groove_filled escape
-        enter START space space #groove_counter_pass
+        enter START space space space #groove_counter_pass
         """,
         job=SCREW,
     ),
@@ -142,7 +144,7 @@ WALKS = (
         "taper",
         """
         down e 1 #taper_filled f6 #taper_figures escape a 4 #taper_empty escape
-        enter START space space space space #taper_counter_touch_off space #taper_counter_pass
+        enter START space space space space space #taper_counter_touch_off space #taper_counter_pass
         space space space space #taper_two a =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,
@@ -157,12 +159,22 @@ WALKS = (
         job=FOOT,
     ),
     Walk(
+        "post",
+        """
+        e 1 #shoulders_filled f6 #shoulders_figures escape
+        enter START #face_touch_off space space #shoulders_counter_pass #shoulders_counter_wide@120x40
+        space space space b =59.6 enter #length_measured
+        """,
+        job=POST,
+    ),
+    Walk(
         "setting_up",
         """
         down down e enter #axes_filled f6 #axes_figures escape
-        enter START space space space space #axes_asked =0 enter space =0.02 enter space =0.02 enter space =0 enter
+        enter START space space space space space #axes_asked
+        =0 enter space =0.02 enter space =0.02 enter space =0 enter
         #axes_face space space #axes_height 0 enter
-        up enter START space space =0 enter space =0.02 enter space =0.03 enter space =0.05 enter #square_correct
+        up enter START space space space =0 enter space =0.02 enter space =0.03 enter space =0.05 enter #square_correct
         """,
         job=TABLE,
     ),

@@ -1,0 +1,223 @@
+"""The movements of a pass whose place along the axis is known, and the question for a measured length.
+
+The order is common practice, no source: depth, feed to the end, clear the tool, carriage back, and only then the key.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import NamedTuple
+
+from core.cutting import Progress
+from core.inputs import Measured
+from core.lathe.lathe import CARRIAGE, Lathe, dial_words
+from core.operations.lengths import (
+    DIAL,
+    ENDS,
+    RULE,
+    SCRIBE,
+    SET_STOP,
+    SHIFT,
+    STOP,
+    CutLength,
+    PassLengths,
+    before_finishing_mm,
+    face_touch_off,
+    try_stop,
+    with_ends,
+)
+from core.operations.size_cut import SizeCut
+from core.plan import Step
+from core.questions import SizeAsked, read_length
+from core.values.dials import ZeroedDials
+from core.values.errors import PlanError
+
+LENGTH = "length"
+"""The name of a measured length along the axis, from the face to the end of the cut."""
+_BY_A_FEELER_MM = 0.02
+"""A stop that is out by less cannot be set better with feelers. Common practice, no source."""
+
+MovementsOfStep = Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]
+
+
+def size_cut_movements(cutting: SizeCut, lathe: Lathe) -> MovementsOfStep | None:
+    """Return the function that gives the movements of a pass; None if the job does not say where the cut ends."""
+    return partial(pass_movements, cutting, cutting.along, lathe) if cutting.along else None
+
+
+def pass_movements(
+    cutting: SizeCut, along: CutLength, lathe: Lathe, step: Step, dials: ZeroedDials, starts: tuple[int, int]
+) -> tuple[str, ...]:
+    """Return the movements of a pass in order, the key last; () if the step is not a pass."""
+    if step.action not in {"cut", "spring"}:
+        return ()
+    here = PassLengths(along, lathe, dials, step)
+    if along.tool_width_mm is not None:
+        return _plunges(cutting, here)
+    outwards = cutting.outwards
+    depth = f"{dial_words(cutting.dial).capitalize()} {'out' if outwards else 'in'} to its reading"
+    clear = f"Withdraw the tool{' inwards' if outwards else ''}"
+    if here.is_full:
+        clear = f"Wind the {dial_words(cutting.dial)} {'inwards' if outwards else 'out'} across the shoulder"
+    start = lathe.length_text(along.starts_mm) if along.starts_mm else "the face"
+    return depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
+
+
+def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
+    places = list(here.plunges())
+    slide, outwards = dial_words(cutting.dial), cutting.outwards
+    movements = [
+        f"Carriage towards the chuck to {places[0]}; lock it",
+        f"Feed the {slide} {cutting.direction} to its reading",
+        f"Back {'inwards' if outwards else 'out'}, clear of the work",
+    ]
+    movements += [f"The same at {place}" for place in places[1:]]
+    return (*movements, "Then the key")
+
+
+# A measured length.
+
+
+def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAsked:
+    """Return the question for a measured length, from the face to the end of the cut."""
+    details = [f"Wanted in the end: {lathe.length_text(along.ends_mm)}."]
+    at_mm = _by_dial_mm(along, lathe, progress)
+    if at_mm is not None:
+        details.insert(0, f"The carriage dial predicts {lathe.length_text(at_mm - shift_of(progress))}.")
+    return SizeAsked(
+        LENGTH,
+        "Enter a measured length",
+        f"How far is the end of the cut from {along.face}?",
+        partial(read_length, unit=lathe.unit),
+        lambda size_mm: f"measured a length of {lathe.length_text(size_mm)}",
+        tuple(details),
+        # A diameter typed at once must never move the carriage.
+        must_be_chosen=True,
+    )
+
+
+def shift_of(progress: Progress) -> float:
+    """Return how much more the carriage dial shows than the true length [mm], as measured last; 0 if never."""
+    for step in (*progress.open_steps, *reversed(progress.done_steps)):
+        if ENDS in step.extra:
+            return float(step.extra.get(SHIFT, 0.0))
+        if CARRIAGE in step.zeroed_dials:
+            break
+    return 0.0
+
+
+def is_face_found(along: CutLength, progress: Progress) -> bool:
+    """Return whether the lengths of a cut are set up in this run, or a step that is still open sets them up."""
+    titles = {step.title for step in (*progress.done_steps, *progress.open_steps) if step.action == "set"}
+    by_dial = any(CARRIAGE in step.zeroed_dials for step in (*progress.done_steps, *progress.open_steps))
+    return by_dial if along.by == DIAL else (SET_STOP if along.by == STOP else SCRIBE) in titles
+
+
+def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:
+    """Return where the last pass ended by the carriage dial [mm]; None before the first pass and without that dial."""
+    position = progress.positions.get(CARRIAGE)
+    if along.by != DIAL or position is None:
+        return None
+    carriage = lathe.dial(CARRIAGE)
+    return carriage.mark_mm * float(carriage.marks_at(position)) + along.beyond_mm
+
+
+class LengthMeasured(NamedTuple):
+    """What a measured length means for the rest of a cut."""
+
+    shift_mm: float
+    """How much more the carriage dial shows than the true length, from now on."""
+    findings: tuple[str, ...]
+    corrects: Step | None = None
+    """The step that moves the stop; None if nothing is moved."""
+
+
+def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
+    """Return what a measured length means; raises PlanError before the first pass and for an impossible length."""
+    text, measured_mm = lathe.length_text, size.size_mm
+    if not progress.last_id:
+        raise PlanError("Nothing is cut yet, so there is no length to measure. Cut first.", field="measured")
+    before = shift_of(progress)
+    by_dial_mm = _by_dial_mm(along, lathe, progress)
+    expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
+    if not 0.5 * expected_mm <= measured_mm <= 1.5 * expected_mm:
+        raise PlanError(
+            f"{text(measured_mm)} cannot be right for a cut that ends at {text(along.ends_mm)}. Enter the distance "
+            f"from {along.face}, about {text(expected_mm)}.",
+            field="measured",
+        )
+    off_mm = measured_mm - expected_mm
+    side = "too far from" if off_mm > 0 else "too near to"
+    words = f"{text(measured_mm)} measured; {text(expected_mm)} expected"
+    too_far = ""
+    if measured_mm > along.ends_mm + _least_mm(along, lathe):
+        over = text(measured_mm - along.ends_mm)
+        too_far = f" Take {over} off {along.face} if the other lengths allow it; then touch off on it again."
+    if abs(off_mm) <= _least_mm(along, lathe):
+        return LengthMeasured(before, (f"{words}: as close as can be set.{too_far}",))
+    found = f"{words}: {text(abs(off_mm))} {side} {along.face}."
+    if along.by == RULE:
+        return LengthMeasured(0.0, (f"{found}{too_far or ' Cut on to the line.'}",))
+    if along.by == STOP:
+        return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
+    if by_dial_mm is None:
+        raise PlanError(
+            "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
+        )
+    return LengthMeasured(by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are shifted by it.",))
+
+
+def _least_mm(along: CutLength, lathe: Lathe) -> float:
+    """Return the smallest difference of a length that can be corrected [mm]."""
+    if along.by == DIAL:
+        return lathe.dial(CARRIAGE).mark_mm / 2 + 1e-9
+    return _BY_A_FEELER_MM if along.by == STOP else 0.25
+
+
+def _move_stop(lathe: Lathe, off_mm: float) -> Step:
+    amount = lathe.length_text(abs(off_mm))
+    how = f"towards the chuck: loosen it, put a {amount} feeler between it and the carriage's place, lock it"
+    if off_mm > 0:
+        how = f"away from the chuck: carriage at the stop, loosen it, put in a {amount} feeler, lock it"
+    return Step(action="set", title="Correct the stop", text=f"Stop: move it {amount} {how}")
+
+
+def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
+    """Return the remaining steps of a cut after a measured length; raises PlanError.
+
+    If no pass is left, and metal is left at the shoulder, one more pass cleans it.
+    """
+    found = length_measured(along, lathe, progress, size)
+    left = [replace(step, findings=()) if step.findings else step for step in steps]
+    short_mm = along.ends_mm - size.size_mm
+    if not any(step.action == "cut" for step in left) and short_mm > _least_mm(along, lathe):
+        left = [*_shoulder_pass(progress, short_mm), *left]
+    planned = [*([found.corrects] if found.corrects else []), *with_ends(left, along, lathe, found.shift_mm)]
+    return [replace(planned[0], findings=found.findings), *planned[1:]] if planned else []
+
+
+def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
+    """Return a pass at the depth reached that takes only what is left at the shoulder; [] if no pass is known."""
+    last = next((step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"}), None)
+    if last is None:
+        return []
+    text = last.text.removeprefix(f"{last.name}").lstrip(",: ")
+    return [
+        replace(
+            last,
+            action="spring",
+            title="Shoulder",
+            text=f"Shoulder: {text}",
+            removed_mm=0.0,
+            cautions=(),
+            findings=(),
+            extra={**last.extra, "shoulder_mm": round(short_mm, 6)},
+        )
+    ]
+
+
+def found_again(along: CutLength, lathe: Lathe) -> list[Step]:
+    """Return the steps that find the places along the axis again after something was moved."""
+    if along.by == DIAL:
+        return [face_touch_off(along, lathe)]
+    return [try_stop(along, lathe)] if along.by == STOP else []

@@ -1,0 +1,374 @@
+"""Where a cut starts and ends along the axis, and how the turner finds these places: by dial, stop or rule.
+
+All places are counted from one face towards the chuck, in mm. The tool is touched off on that face. Every place is
+reached towards the chuck, as the touch-off was, so that the backlash of the carriage stays on one side.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final, Literal, NamedTuple
+
+from core.cutting import backlash_words, touch_off_step
+from core.lathe.lathe import CARRIAGE, Lathe
+from core.operations.axes.stack import best_stack
+from core.plan import Step
+from core.safety import STOP_FIRST
+from core.values.dials import Dial, Setting, ZeroedDials
+from core.values.fields import Table
+from core.values.quantities import MM_PER_INCH
+
+END_FACE, MOUTH = "the end face", "the mouth of the bore"
+"""The names of the zero face if the user names none."""
+DIAL: Final = "carriage dial"
+STOP: Final = "stop"
+RULE: Final = "rule"
+LengthsBy = Literal["carriage dial", "stop", "rule"]
+Edge = Literal["left", "right"]
+"""An edge of the tool, as the turner sees it: the left one is nearer to the chuck."""
+
+ENDS = "ends_at_mm"
+"""Key in the extra of a pass: where it ends, from the face [mm]; for a groove every place, in order."""
+SHIFT = "length_shift_mm"
+"""Key in the extra of a pass: how much more the carriage dial shows than the true length, as measured [mm]."""
+_FURTHER = "; then feed"
+"""How the part of a pass's text begins that says where the carriage goes."""
+_PLUNGED = "; plunge at "
+"""The same for a groove, where the carriage is locked."""
+_HALF_MM, _SIXTY_FOURTHS = 0.5, 64
+"""What a rule can show: half millimetres, or 64ths of an inch. Common practice, no source."""
+_OVERLAP = 0.8
+"""A wide groove is plunged in steps of at most this part of the tool's width. Common practice, no source."""
+_MOST_PLUNGES = 6
+_SEEN_MM = 0.005
+"""A smaller difference between a length and the nearest mark is not worth a caution."""
+SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
+"""Titles of the steps that set up a length by stop and by rule."""
+FEED_BY_HAND = "Switch the feed off early and wind the end by hand: the dial stays true."
+STOP_BY_HAND = "Switch the feed off before the stop: driven against it, feed and stop break."
+
+
+class CutLength(NamedTuple):
+    """Where a cut starts and ends along the axis [mm], counted from one face towards the chuck."""
+
+    starts_mm: float
+    ends_mm: float
+    by: LengthsBy
+    face: str = END_FACE
+    edge: Edge = "left"
+    """The edge of the tool that is level with the face at the touch-off."""
+    tool_width_mm: float | None = None
+    """Width of a grooving tool, which cuts from wall to wall; None for a tool that feeds along."""
+    short_mm: float = 0.0
+    """How far before the end all passes but the finishing one stop, so that it cleans the shoulder too."""
+    stop_mm: float | None = None
+    """Where the stop is, if another shoulder sets it; None if it is at the end of this cut."""
+
+    @property
+    def places_mm(self) -> tuple[float, ...]:
+        """Where the touched edge of the tool goes: the end of the feed, or each plunge of a groove in turn."""
+        if self.tool_width_mm is None:
+            return (self.ends_mm,)
+        free_mm = self.ends_mm - self.starts_mm - self.tool_width_mm
+        count = math.ceil(free_mm / (_OVERLAP * self.tool_width_mm) - 1e-9) + 1 if free_mm > 1e-9 else 1
+        first = self.starts_mm + (self.tool_width_mm if self.edge == "left" else 0.0)
+        return tuple(first + free_mm * number / max(count - 1, 1) for number in range(count))
+
+    @property
+    def beyond_mm(self) -> float:
+        """How far the end of the cut is beyond the last place of the touched edge [mm]."""
+        return self.ends_mm - self.places_mm[-1]
+
+
+def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside: bool = False) -> CutLength | None:
+    """Read where a cut starts and ends; None if the table does not say, or a problem was noted."""
+    before, keys = len(table.problems), ["zero_face", "starts_at", "lengths_by"]
+    face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
+    starts = table.length("starts_at", least=0)
+    ends = table.length("ends_at", above=0)
+    by = read_lengths_by(table, lathe)
+    width: float | None = None
+    edge: Edge = "left"
+    if groove:
+        keys += ["tool_width", "touched_edge"]
+        width = table.length("tool_width", above=0)
+        edge = "right" if table.word("touched_edge", ("left", "right")) == "right" else "left"
+    if len(table.problems) > before:
+        return None
+    if ends is None:
+        entered = next((key for key in keys if table.has(key)), None)
+        if entered:
+            table.problem(
+                "ends_at", f"Missing beside {entered}. Enter where the cut ends, such as 22 mm from the face."
+            )
+        return None
+    length = CutLength(starts or 0.0, ends, by, face, edge, width)
+    return length if _possible(table, lathe, length, groove=groove) else None
+
+
+def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
+    """Read how lengths are found. The default is the carriage dial, on a lathe without one a rule."""
+    by = table.word("lengths_by", (DIAL, STOP, RULE))
+    if by == DIAL and CARRIAGE not in lathe.dials:
+        table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "stop" or "rule".')
+    if by is None:
+        return DIAL if CARRIAGE in lathe.dials else RULE
+    return STOP if by == STOP else RULE if by == RULE else DIAL
+
+
+def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
+    """Return whether the places fit each other; if not, that is noted as a problem."""
+    text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
+    if wide_mm <= 0:
+        words = f"{text(length.ends_mm)} is not beyond the start, {text(length.starts_mm)}"
+        table.problem("ends_at", f"{words}. Enter places counted from the face towards the chuck.")
+    elif groove and length.tool_width_mm is None:
+        table.problem("tool_width", "Missing beside ends_at. Enter the width of the grooving tool, such as 3 mm.")
+    elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
+        words = f"{text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
+        table.problem("tool_width", f"{words}. Enter the width of a narrower tool.")
+    elif len(length.places_mm) > _MOST_PLUNGES:
+        words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
+        table.problem("tool_width", f"{words}. Enter a wider tool, or turn the width as a diameter.")
+    else:
+        return True
+    return False
+
+
+# Places on the dial, the rule and the stop.
+
+
+def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, short: bool) -> tuple[Setting, ...]:
+    """Return the settings of the carriage dial in a pass, counted from 0 at the face.
+
+    shift_mm: how much more the dial shows than the true length. short: stop before the end, for the finishing pass.
+    """
+    settings = tuple(carriage.at_travel(place_mm + shift_mm) for place_mm in length.places_mm)
+    if not short or not length.short_mm or length.tool_width_mm is not None:
+        return settings
+    last = carriage.marks(length.ends_mm + shift_mm)
+    before = last - max(1, carriage.marks(length.short_mm))
+    return (carriage.at_marks(before),) if before > 0 else settings
+
+
+def on_a_rule_mm(place_mm: float, unit: str) -> float:
+    """Return the place nearest to `place_mm` that a rule shows [mm]; half-way between two, the shorter one.
+
+    >>> on_a_rule_mm(22.25, "mm"), on_a_rule_mm(22.3, "mm"), round(on_a_rule_mm(22.0, "in"), 3)
+    (22.0, 22.5, 22.225)
+    """
+    mark_mm = _HALF_MM if unit == "mm" else float(MM_PER_INCH) / _SIXTY_FOURTHS
+    return max(1, math.ceil(place_mm / mark_mm - 0.5 - 1e-9)) * mark_mm
+
+
+def rule_text(place_mm: float, unit: str) -> str:
+    """Return a place on a rule as text: "22.5 mm", "55/64 in".
+
+    >>> rule_text(22.225, "in"), rule_text(31.75, "in")
+    ('7/8 in', '1 1/4 in')
+    """
+    if unit == "mm":
+        return f"{place_mm:.1f} mm"
+    inches = Fraction(round(place_mm / float(MM_PER_INCH) * _SIXTY_FOURTHS), _SIXTY_FOURTHS)
+    whole, rest = divmod(inches, 1)
+    return f"{' '.join(str(part) for part in (whole, rest) if part)} in"
+
+
+# The steps before the cut.
+
+
+def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
+    """Return the steps that set up the lengths of cuts from one face: touch off, set a stop, or scribe lines."""
+    if not lengths:
+        return []
+    furthest = max(lengths, key=lambda length: length.ends_mm)
+    if furthest.by == DIAL:
+        return [face_touch_off(furthest, lathe)]
+    if furthest.by == STOP:
+        return [_set_stop(furthest, lathe), try_stop(furthest, lathe)]
+    return [_scribe(lengths, lathe)]
+
+
+def face_touch_off(length: CutLength, lathe: Lathe) -> Step:
+    """Return the step that sets or reads the carriage dial with the tool at the face."""
+    carriage = lathe.dial(CARRIAGE)
+    text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. {_to_face(length)}"
+    return touch_off_step(carriage, text)
+
+
+def _to_face(length: CutLength) -> str:
+    if length.edge == "right":
+        return f"Wind it on until the tool's right edge is level with {length.face}, by a rule held on it"
+    return f"Wind it on until the tool's left edge just touches {length.face}"
+
+
+def _set_stop(length: CutLength, lathe: Lathe) -> Step:
+    place_mm = length.places_mm[-1]
+    stack = best_stack(place_mm, [*lathe.bars_mm, *lathe.shims_mm])
+    spacer = f"a spacer of {lathe.length_text(place_mm)}"
+    if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
+        spacer += f" ({' + '.join(map(lathe.length_text, stack.pieces_mm))})"
+    text = (
+        f"Stop: {STOP_FIRST.lower()} Carriage towards the chuck. {_to_face(length)}. Put {spacer} between carriage and "
+        "stop, then lock the stop"
+    )
+    return Step(action="set", title=SET_STOP, text=text, cautions=(STOP_BY_HAND,))
+
+
+def try_stop(length: CutLength, lathe: Lathe) -> Step:
+    """Return the step that proves the stop in a dry run."""
+    text = (
+        f"Dry run: {STOP_FIRST.lower()} Tool clear of the work, wind the carriage to the stop. Measure from "
+        f"{length.face} to the tool's {length.edge} edge: {lathe.length_text(length.places_mm[-1])}. If it is out, "
+        "correct the stop with feelers"
+    )
+    return Step(action="check", title="Try the stop", text=text)
+
+
+def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
+    places = sorted({on_a_rule_mm(place_mm, lathe.unit) for length in lengths for place_mm in length.places_mm})
+    lines = ", ".join(rule_text(place_mm, lathe.unit) for place_mm in places)
+    edge = lengths[0].edge if lengths[0].tool_width_mm is not None else ""
+    what = f"Scribe a line for the tool's {edge} edge" if edge else "Scribe a line round the work"
+    text = f"Rule: {STOP_FIRST.lower()} Blue the work. {what} at {lines} from {lengths[0].face}"
+    return Step(action="set", title=SCRIBE, text=text)
+
+
+# Passes.
+
+
+def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
+    """Return the steps of a cut, each pass with the place where it ends; the last cut goes to the full length."""
+    last = max((at for at, step in enumerate(steps) if step.action == "cut"), default=-1)
+    return [
+        _with_end(step, length, lathe, shift_mm, short=step.action == "cut" and at != last)
+        if step.action in {"cut", "spring"}
+        else step
+        for at, step in enumerate(steps)
+    ]
+
+
+def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, short: bool) -> Step:
+    text, extra = step.text.partition(_FURTHER)[0].partition(_PLUNGED)[0], dict(step.extra)
+    settings, ends_mm = step.settings, length.places_mm
+    if length.by == DIAL:
+        carriage = lathe.dial(CARRIAGE)
+        at = carriage_settings(length, carriage, shift_mm, short=short)
+        if short:
+            ends_mm = tuple(_place_mm(setting, carriage) - shift_mm for setting in at)
+        settings = (*(setting for setting in settings if setting.dial != CARRIAGE), at[-1])
+        extra.pop(SHIFT, None)
+        extra |= {SHIFT: round(shift_mm, 6)} if shift_mm else {}
+        further = f" until the carriage reads {carriage.setting_text(at[-1])}"
+    else:
+        further = f" to {mark_words(length, lathe, ends_mm[-1])}"
+    if length.tool_width_mm is None:
+        text += f"{_FURTHER}{further}"
+    else:
+        *others, last_place = map(lathe.length_text, ends_mm)
+        listed = f"{', '.join(others)} and {last_place}" if others else last_place
+        text += f"{_PLUNGED}{listed} from {length.face}, {length.edge} edge"
+    caution = STOP_BY_HAND if length.by == STOP else FEED_BY_HAND if length.by == DIAL else ""
+    new = (caution,) if caution and length.tool_width_mm is None and caution not in step.cautions else ()
+    ends = [round(end_mm, 6) for end_mm in ends_mm]
+    return replace(step, text=text, settings=settings, extra={**extra, ENDS: ends}, cautions=(*step.cautions, *new))
+
+
+def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
+    """Return where the passes before the finishing one end, from the face [mm]."""
+    if length.by == RULE:
+        return on_a_rule_mm(length.ends_mm, lathe.unit)
+    if length.by == STOP or length.tool_width_mm is not None:
+        return length.ends_mm
+    carriage = lathe.dial(CARRIAGE)
+    return _place_mm(carriage_settings(length, carriage, 0.0, short=True)[-1], carriage)
+
+
+def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
+    """Return the stop or the line of the rule at a place in words: "the line at 22.5 mm", "the stop, 22 mm"."""
+    if length.by == RULE:
+        return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
+    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
+    if at_mm - place_mm < 1e-6:
+        return f"the stop, {lathe.length_text(place_mm)}"
+    return f"the stop with {lathe.length_text(at_mm - place_mm)} of spacers before it, {lathe.length_text(place_mm)}"
+
+
+def _place_mm(setting: Setting, carriage: Dial) -> float:
+    return carriage.mark_mm * float(carriage.marks_at(setting.position))
+
+
+class PassLengths(NamedTuple):
+    """Makes the words for where a pass ends, as the dials show it."""
+
+    length: CutLength
+    lathe: Lathe
+    dials: ZeroedDials
+    step: Step
+
+    @property
+    def is_full(self) -> bool:
+        """Whether the pass goes to the full length."""
+        return abs(self._ends_mm[-1] - self.length.places_mm[-1]) < 1e-6
+
+    @property
+    def _ends_mm(self) -> Sequence[float]:
+        return [float(end_mm) for end_mm in self.step.extra.get(ENDS, self.length.places_mm)]
+
+    def feed_words(self) -> str:
+        """Return where the feed along the work ends: "Feed to 22 mm: carriage 1 turn 4.0 mm"."""
+        place = self.lathe.length_text(self._ends_mm[-1])
+        if self.length.by == DIAL:
+            setting = self.step.setting(CARRIAGE)
+            shown = "" if setting is None else f": carriage {self.dials.words(setting).replace(' and ', ' ')}"
+            return f"Feed to {place}{shown}"
+        return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
+
+    def plunges(self) -> Iterator[str]:
+        """Yield where the tool of a groove is for each plunge: "15 mm from the face, carriage 15.0 mm"."""
+        shift_mm = float(self.step.extra.get(SHIFT, 0.0))
+        for place_mm in self.length.places_mm:
+            if self.length.by == DIAL:
+                setting = self.lathe.dial(CARRIAGE).at_travel(place_mm + shift_mm)
+                shown = self.dials.words(setting).replace(" and ", " ")
+                yield f"{shown}, {self.length.edge} edge at {self.lathe.length_text(place_mm)}"
+            else:
+                yield mark_words(self.length, self.lathe, place_mm)
+
+
+# Figures and cautions.
+
+
+def length_figures(length: CutLength | None) -> dict[str, float | str]:
+    """Return the figures of where a cut starts and ends; {} if that is not known."""
+    if length is None:
+        return {}
+    return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
+
+
+def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
+    """Yield a caution if no mark of dial or rule is at the end of the cut."""
+    off_mm, of_what = 0.0, "the carriage dial"
+    if length.by == DIAL:
+        carriage = lathe.dial(CARRIAGE)
+        off_mm = _place_mm(carriage.at_travel(length.places_mm[-1]), carriage) - length.places_mm[-1]
+    elif length.by == RULE:
+        off_mm, of_what = on_a_rule_mm(length.places_mm[-1], lathe.unit) - length.places_mm[-1], "a rule"
+    if abs(off_mm) >= _SEEN_MM:
+        side = "too far" if off_mm > 0 else "short"
+        yield f"The nearest mark of {of_what} ends the cut {lathe.length_text(abs(off_mm))} {side}."
+
+
+def stop_words(length: CutLength | None, lathe: Lathe) -> str:
+    """Return where the carriage stop of a cut is: "22 mm from the end face"; "" if the cut uses none."""
+    if length is None or length.by != STOP:
+        return ""
+    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
+    return f"{lathe.length_text(at_mm)} from {length.face}"
+
+
+def length_words(length: CutLength, lathe: Lathe) -> str:
+    """Return the length of a cut in words: "0 to 22 mm from the end face, by carriage dial"."""
+    text = lathe.length_text
+    return f"{text(length.starts_mm)} to {text(length.ends_mm)} from {length.face}, by {length.by}"

@@ -1,0 +1,437 @@
+"""Turning shoulders: a stepped shaft or bore from a sketch, all diameters and lengths in one list.
+
+Every length counts from the same face. The longest shoulder is cut first: on a shaft the largest diameter, in a bore
+the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
+measured diameter or length corrects all that follow. Lengths in mm.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from core import safety
+from core.cutting import MEASURED_DEPTH, Infeed, Progress
+from core.events.state import State
+from core.inputs import Edited, Measured, Moved, RunInput
+from core.lathe.lathe import CARRIAGE, Lathe
+from core.operations.form import LONGEST_ENTRY, Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.length_movements import LENGTH, length_asked, length_measured, pass_movements, shift_of
+from core.operations.lengths import (
+    DIAL,
+    END_FACE,
+    MOUTH,
+    RULE,
+    CutLength,
+    length_cautions,
+    length_steps,
+    read_lengths_by,
+    stop_words,
+    with_ends,
+)
+from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
+from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
+from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
+from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
+from core.plan import Plan, Step, StepCount, numbered
+from core.questions import Asked
+from core.replanning import Reached, reached_by
+from core.values.dials import ZeroedDials
+from core.values.errors import QuantityError
+from core.values.fields import Table
+from core.values.quantities import number_text, read_quantity
+from core.values.wanted_size import WantedSize, read_wanted_size
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
+
+MOST_SHOULDERS = 10
+SHOULDER = "shoulder"
+"""Key in the extra of a step for the shoulder that it belongs to, from 1 in the order in which they are cut."""
+_NEXT_FOLLOWS = "The next shoulder follows"
+_LIST = 'pairs of a diameter and its length from the face, such as [["36 mm", "40 mm"], ["30 g6", "22 mm"]]'
+_SPRINGS_ABOVE = 4.0
+"""A shoulder longer than so many diameters springs away from the tool. Common practice, no source."""
+
+
+class Shoulders(NamedTuple):
+    """The shoulders of one shaft or bore, each as a cut of its own, in the order in which they are cut."""
+
+    cuts: tuple[SizeCut, ...]
+
+    def length(self, number: int) -> CutLength:
+        """Return where a shoulder starts and ends; `number` counts from 0."""
+        along = self.cuts[number].along
+        assert along is not None
+        return along
+
+    @property
+    def lengths(self) -> list[CutLength]:
+        """Where each shoulder starts and ends."""
+        return [self.length(number) for number in range(len(self.cuts))]
+
+
+class _Pair(NamedTuple):
+    """One row of the list: the diameter wanted, and how far from the face it ends."""
+
+    wanted: WantedSize
+    ends_mm: float
+
+
+# Reading.
+
+
+def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
+    """Read a `shoulders` operation; None if a problem was noted."""
+    before = len(table.problems)
+    inside = table.word("side", ("outside", "inside")) == "inside"
+    blank = table.length("from", required=True, above=0)
+    face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
+    by = read_lengths_by(table, lathe)
+    sizes = read_pass_depths(table, lathe)
+    pairs = _read_pairs(table)
+    if len(table.problems) > before or blank is None or sizes is None:
+        return None
+    # The longest is cut first.
+    pairs = sorted(pairs, key=lambda pair: pair.wanted.middle_mm, reverse=not inside)
+    if problem := _cannot_be_turned(pairs, blank, lathe, inside=inside):
+        table.problem("shoulders", problem)
+        return None
+    cut_mm, finish_mm = sizes
+    longest_mm = pairs[0].ends_mm
+    cuts = [
+        SizeCut(
+            "cross_slide",
+            blank,
+            pair.wanted.middle_mm,
+            cut_mm,
+            finish_mm,
+            measured="diameter",
+            outwards=inside,
+            wanted=pair.wanted if pair.wanted.has_limits else None,
+            along=CutLength(0.0, pair.ends_mm, by, face, short_mm=finish_mm, stop_mm=longest_mm),
+            label=f" {_diameter(pair, lathe)}",
+            ending=BREAK_EDGES if pair is pairs[-1] else _NEXT_FOLLOWS,
+        )
+        for pair in pairs
+    ]
+    return Shoulders(tuple(cuts))
+
+
+def _diameter(pair: _Pair, lathe: Lathe) -> str:
+    return pair.wanted.text if pair.wanted.has_limits else lathe.length_text(pair.wanted.middle_mm)
+
+
+def _read_pairs(table: Table) -> list[_Pair]:
+    items = table.items("shoulders", _LIST, least=1, most=MOST_SHOULDERS)
+    if not items and not table.has("shoulders"):
+        table.problem("shoulders", f"Missing. Enter {_LIST}.")
+    pairs = []
+    for number, item in enumerate(items, start=1):
+        if not isinstance(item, list | tuple) or len(item) != 2:
+            table.problem("shoulders", f"Shoulder {number} is not a pair. Enter {_LIST}.")
+            continue
+        try:
+            wanted, ends = read_wanted_size(item[0]), read_quantity(item[1], "length")
+        except QuantityError as error:
+            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}")
+            continue
+        if wanted.lower_mm <= 0 or ends.value <= 0:
+            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.")
+            continue
+        pairs.append(_Pair(wanted, float(ends.value)))
+    return pairs
+
+
+def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
+    """Return why these shoulders, in the order of cutting, cannot be turned from the face; "" if they can."""
+    text = lathe.length_text
+    first = pairs[0].wanted.middle_mm
+    if (first <= blank_mm) if inside else (first >= blank_mm):
+        wider = "larger" if inside else "smaller"
+        what = "bore" if inside else "blank"
+        return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+    for outer, inner in pairwise(pairs):
+        if outer.wanted.middle_mm == inner.wanted.middle_mm:
+            return f"{text(inner.wanted.middle_mm)} comes twice. Enter each diameter once, with its whole length."
+        if inner.ends_mm >= outer.ends_mm:
+            return (
+                f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
+                f"ends at {text(outer.ends_mm)}. Enter lengths from one face. Cut an undercut as a groove, or from the "
+                "other end."
+            )
+    return ""
+
+
+# Planning.
+
+
+def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
+    """Return how many steps the shoulders take at most; raises PlanError if the lathe lacks the dial."""
+    counts = [count_size_cut(cutting, lathe, material) for cutting in shoulders.cuts]
+    return StepCount(sum(count.steps for count in counts), "cut", "a deeper cut")
+
+
+def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of all shoulders; raises PlanError if the lathe lacks the dial."""
+    first = shoulders.cuts[0]
+    infeed = first.infeed(lathe)
+    set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
+    cuts = _planned_from(shoulders, lathe, 0, Reached(Fraction(0), 0.0), 0.0)
+    steps = [*set_up, *cuts]
+    at = next(at for at, step in enumerate(steps) if step.action == "cut")
+    steps.insert(at, replace(touch_off(first, lathe, infeed, first.from_mm), extra={SHOULDER: 1}))
+    return Plan(
+        figures={
+            "from_mm": first.from_mm,
+            "shoulders": [
+                {"diameter_mm": cutting.to_mm, "ends_at_mm": length.ends_mm}
+                for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True)
+            ],
+            "lengths_by": shoulders.length(0).by,
+            "passes": sum(step.action == "cut" for step in steps),
+        },
+        cautions=tuple(dict.fromkeys(_cautions(shoulders, lathe))),
+        general=safety.general(material, *safety.in_the_chuck(lathe)),
+        steps=numbered(steps),
+    )
+
+
+def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
+    for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
+        # In a bore the tool springs, not the work.
+        ratio = length.ends_mm / cutting.to_mm
+        if ratio > _SPRINGS_ABOVE and not cutting.outwards:
+            what = f"{lathe.length_text(cutting.to_mm)} over {lathe.length_text(length.ends_mm)}"
+            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support it with a centre."
+    for length in shoulders.lengths:
+        yield from length_cautions(length, lathe)
+
+
+def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
+    """Return the steps of the shoulders from `number` on, which counts from 0."""
+    steps = list[Step]()
+    for at in range(number, len(shoulders.cuts)):
+        cutting, length = shoulders.cuts[at], shoulders.length(at)
+        cut = SizeCutAtLathe(cutting, lathe, pass_limits(cutting, cutting.infeed(lathe)))
+        last = cut.last_mark(reached)
+        own = (
+            cut.nothing_left(reached)
+            if last <= reached.marks
+            else cut.ended(cut.passes(reached, last, ""), reached, last)
+        )
+        # A scribed line is turned away with the shoulder before: each gets its own line.
+        lines = length_steps([length], lathe) if length.by == RULE else []
+        own = [*lines, *with_ends(own, length, lathe, shift_mm)]
+        steps += _of_shoulder(at, own)
+        reached = _after(reached, own, cut.infeed)
+    return steps
+
+
+def _of_shoulder(number: int, steps: Sequence[Step]) -> list[Step]:
+    return [replace(step, extra={**step.extra, SHOULDER: number + 1}) for step in steps]
+
+
+def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
+    """Return how far the cut has come after some steps."""
+    for step in steps:
+        if infeed.dial.name in step.zeroed_dials:
+            reached = reached._replace(marks=Fraction(0))
+        depth_mm = float(step.extra.get(MEASURED_DEPTH, reached.depth_mm))
+        setting = step.setting(infeed.dial.name)
+        if step.action == "cut" and setting is not None and step.depth_mm is not None:
+            reached = Reached(max(reached.marks, infeed.marks_at(setting.position)), step.depth_mm)
+        else:
+            reached = reached._replace(depth_mm=depth_mm)
+    return reached
+
+
+# Planning again.
+
+
+def replan_shoulders(
+    shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return new steps that replace the remaining ones; raises PlanError."""
+    number = _number_now(shoulders, lathe, progress, entered)
+    cutting, length = shoulders.cuts[number], shoulders.length(number)
+    of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
+    own_progress = replace(progress, open_steps=tuple(of_it))
+    own = replan_size_cut(cutting, lathe, own_progress, entered)
+    shift_mm, findings = 0.0 if isinstance(entered, Moved) else shift_of(progress), tuple[str, ...]()
+    if isinstance(entered, Measured) and entered.what == LENGTH:
+        found = length_measured(length, lathe, own_progress, entered)
+        shift_mm, findings = found.shift_mm, found.findings
+    reached = _after(reached_by(own_progress, cutting.infeed(lathe)), own, cutting.infeed(lathe))
+    rest = _planned_from(shoulders, lathe, number + 1, reached, shift_mm)
+    if rest and not own:
+        rest[0] = replace(rest[0], findings=findings)
+    return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
+
+
+def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
+    """Return which shoulder is being cut, counted from 0."""
+    last = len(shoulders.cuts) - 1
+    if isinstance(entered, Edited):
+        # The list may have changed: the first shoulder with metal left comes next.
+        infeed = shoulders.cuts[0].infeed(lathe)
+        depth_mm = progress.depth_at_dial_mm(infeed)
+        left = (at for at, cutting in enumerate(shoulders.cuts) if cutting.total_mm - depth_mm > infeed.mark_mm / 2)
+        return next(left, last)
+    if isinstance(entered, Measured) and entered.what == LENGTH:
+        return _cut_last(shoulders, progress)
+    steps = (*progress.open_steps, *reversed(progress.done_steps))
+    return min(next((int(step.extra[SHOULDER]) for step in steps if SHOULDER in step.extra), 1) - 1, last)
+
+
+def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
+    """Return the shoulder of the last pass, counted from 0: a measured length is its."""
+    passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
+    return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
+
+
+def _questions(shoulders: Shoulders, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    size, _ = size_cut_questions(_cut_now(shoulders, lathe, state), lathe, state)
+    length = shoulders.length(_cut_last(shoulders, state.progress))
+    return size, length_asked(length, lathe, state.progress)
+
+
+def _moved(shoulders: Shoulders, lathe: Lathe, state: State) -> Asked | None:
+    return size_cut_moved(_cut_now(shoulders, lathe, state), lathe, state)
+
+
+def _cut_now(shoulders: Shoulders, lathe: Lathe, state: State) -> SizeCut:
+    return shoulders.cuts[_number_now(shoulders, lathe, state.progress, Moved())]
+
+
+def _movements(
+    shoulders: Shoulders, lathe: Lathe
+) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:
+    def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
+        cutting = _cut_of(shoulders, step)
+        return pass_movements(cutting, cutting.along, lathe, step, dials, starts) if cutting.along else ()
+
+    return movements
+
+
+def _cut_of(shoulders: Shoulders, step: Step) -> SizeCut:
+    return shoulders.cuts[min(int(step.extra.get(SHOULDER, 1)), len(shoulders.cuts)) - 1]
+
+
+def _drawings(shoulders: Shoulders, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
+    from core.operations.size_cut_drawing import cut_drawings
+
+    return lambda state, step: cut_drawings("turn", _cut_of(shoulders, step), lathe)(state, step)
+
+
+def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
+    tool = "boring tool" if shoulders.cuts[0].outwards else "turning tool"
+    return Needs(place="spindle", tool=tool, stop=stop_words(shoulders.length(0), lathe), feeds=True)
+
+
+# How it is entered.
+
+_KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    rows: list[Row] = [
+        "The sketch: diameters, and lengths from one face",
+        Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside"))),
+        Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
+    ]
+    for number, (diameter, ends_at) in enumerate(_KEYS, start=1):
+        first = number == 1
+        rows.append(
+            Entry(key=diameter, label=f"Shoulder {number}: diameter", unit=lathe.unit, required=first, limits=True)
+        )
+        rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
+    face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
+    return (*rows, face, lengths_by(lathe, table), *how_to_cut(lathe), *set_up_rows())
+
+
+def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the table with a field for each diameter and each length."""
+    fields = {key: value for key, value in table.items() if key != "shoulders"}
+    listed = table.get("shoulders", ())
+    for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
+        if isinstance(pair, list | tuple):
+            fields.update(zip(keys, map(str, pair), strict=False))
+    return fields
+
+
+def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the table with one list of pairs, without empty rows."""
+    of_list = {key for keys in _KEYS for key in keys}
+    table = {key: value for key, value in fields.items() if key not in of_list}
+    pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
+    return {**table, "shoulders": [pair for pair in pairs if any(pair)]}
+
+
+def _spare(texts: Mapping[str, str]) -> set[str]:
+    """Return the keys of the rows after the first empty one."""
+    used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
+    return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
+
+
+def _name(shoulders: Shoulders, lathe: Lathe) -> str:
+    what = "Bore" if shoulders.cuts[0].outwards else "Turn"
+    if len(shoulders.cuts) == 1:
+        return f"{what} one shoulder"
+    return f"{what} {len(shoulders.cuts)} shoulders"
+
+
+def _summary(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> str:
+    return f"{len(shoulders.cuts)} shoulders in {plan.figures['passes']} cuts, the longest first."
+
+
+def _figures(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    yield Figure("From", lathe.length_text(shoulders.cuts[0].from_mm) + " diameter")
+    for number, (cutting, length) in enumerate(zip(shoulders.cuts, shoulders.lengths, strict=True), start=1):
+        ends = f"ends {lathe.length_text(length.ends_mm)} from {length.face}"
+        if length.by == DIAL:
+            carriage = lathe.dial(CARRIAGE)
+            ends += f": carriage {carriage.setting_text(carriage.at_travel(length.ends_mm))}"
+        yield Figure(f"Cut {number}", cutting.wanted_words(lathe), ends)
+    yield Figure("Lengths by", shoulders.length(0).by)
+    yield from cut_figures(plan, "cross_slide", lathe)
+
+
+def _hints(shoulders: Shoulders, lathe: Lathe) -> Mapping[str, str]:
+    return {"finish": lathe.length_text(shoulders.cuts[0].finish_mm)}
+
+
+_HELP = (
+    "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face. "
+    "A new row appears when one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
+    "blank. Each pass shows where it ends: on the carriage dial, at a stop or at a line from a rule. One stop serves "
+    "all shoulders: spacers before it make the shorter lengths.\n\n"
+    "With the dial, all passes of a shoulder but the last stop short by the finishing cut; the last one cleans the "
+    "shoulder. A measured diameter or length corrects all that follow.\n\n"
+    "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
+)
+SHOULDERS = Operation(
+    read=read_shoulders,
+    steps=count_shoulders,
+    plan=plan_shoulders,
+    replan=replan_shoulders,
+    questions=_questions,
+    moved=_moved,
+    movements=_movements,
+    drawings=_drawings,
+    needs=_needs,
+    set_up_keys=SET_UP_KEYS,
+    form=Form(
+        rows=_rows,
+        name=_name,
+        summary=_summary,
+        figures=_figures,
+        help=_HELP,
+        hints=_hints,
+        as_fields=_as_fields,
+        as_table=_as_table,
+        spare=_spare,
+    ),
+)

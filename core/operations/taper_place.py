@@ -1,0 +1,98 @@
+"""Where a taper starts along the work, counted from a face, and where the compound's feed ends.
+
+The tool is touched off on the face with the compound at its zero. The carriage then goes to the start of the taper and
+stays locked; the compound's own dial shows where the taper ends. Lengths in mm.
+"""
+
+from collections.abc import Callable
+from math import cos, radians
+from typing import NamedTuple
+
+from core.cutting import backlash_words, touch_off_step
+from core.lathe.lathe import CARRIAGE, Lathe
+from core.operations.lengths import (
+    DIAL,
+    END_FACE,
+    RULE,
+    SCRIBE,
+    CutLength,
+    face_touch_off,
+    on_a_rule_mm,
+    rule_text,
+)
+from core.plan import Step
+from core.safety import STOP_FIRST
+from core.values.dials import Setting, ZeroedDials
+from core.values.fields import Table
+
+
+class TaperPlace(NamedTuple):
+    """Where the small end of a taper is, from a face towards the chuck."""
+
+    starts_mm: float
+    by: str
+    """"carriage dial" or "rule"."""
+    face: str
+
+
+def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
+    """Read where a taper starts; None if the table does not say, or a problem was noted."""
+    before = len(table.problems)
+    starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
+    by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
+    if by == DIAL and CARRIAGE not in lathe.dials:
+        table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "rule".')
+    if starts is None and len(table.problems) == before:
+        entered = next((key for key in ("zero_face", "lengths_by") if table.has(key)), None)
+        if entered:
+            table.problem("starts_at", f"Missing beside {entered}. Enter where the small end is, such as 12 mm.")
+    if "compound" not in lathe.dials and starts is not None:
+        table.problem("starts_at", f"This lathe ({lathe.name}) has no compound dial to count from. Delete the key.")
+    return None if starts is None or len(table.problems) > before else TaperPlace(starts, by, face or END_FACE)
+
+
+def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
+    """Return the steps that set the compound to 0, touch off on the face, and lock the carriage at the start."""
+    compound = lathe.dial("compound")
+    text = f"Compound: wind it back by two turns, then take up its backlash{backlash_words(compound)} towards the chuck"
+    zero = touch_off_step(compound, text, touches=False)
+    at = lathe.length_text(place.starts_mm)
+    if place.by == RULE:
+        line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
+        text = (
+            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Compound at its "
+            "zero, wind the carriage until the tool's point is on the line. Lock it"
+        )
+        return [zero, Step(action="set", title=SCRIBE, text=text)]
+    carriage = lathe.dial(CARRIAGE)
+    setting = carriage.at_travel(place.starts_mm)
+    where = f"Tool clear of the work, carriage towards the chuck to {carriage.setting_text(setting)}"
+    text = f"{where}, {at} from {place.face}. Lock it" if place.starts_mm else "Leave the carriage there and lock it"
+    settings = (setting,) if place.starts_mm else ()
+    lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
+    return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
+
+
+def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
+    """Return the setting of the compound's dial at the large end, counted from its zero at the small end."""
+    return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
+
+
+def taper_movements(
+    lathe: Lathe, end: Setting, ends_mm: float
+) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
+    """Return the function that gives the movements of a pass; ends_mm: the large end, from the face."""
+
+    def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
+        if step.action not in {"cut", "spring"}:
+            return ()
+        shown = dials.words(end).replace(" and ", " ")
+        return (
+            "Cross-slide to its reading",
+            "Feed the compound towards the chuck until the tool leaves the work",
+            f"No further than {lathe.length_text(ends_mm)}: compound {shown}",
+            "Withdraw the cross-slide, wind the compound back past its zero",
+            "Then the key",
+        )
+
+    return movements

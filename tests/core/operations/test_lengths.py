@@ -1,0 +1,501 @@
+"""Where cuts start and end along the axis: readings worked by hand, and a simulated carriage with backlash.
+
+The arithmetic is that of any handwheel (common practice, no source): turns are the whole part of length over travel in
+one turn, the reading is the rest. The carriage of the metric sample lathe moves 18 mm a turn, in marks of 0.1 mm.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from core.cutting import Progress, progress_of
+from core.inputs import Edited, Measured, Moved
+from core.lathe.lathe import Lathe
+from core.lathe.reader import lathe_from, read_lathe
+from core.operations.lengths import CutLength, on_a_rule_mm
+from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
+from core.plan import Step
+from core.run.progress import shown_text
+from core.values.dials import ZeroedDials
+from core.values.errors import FileError, PlanError
+from tests.core.figures import figures
+
+LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
+SHAFT = [["25 mm", "22 mm"], ["30 mm", "48.5 mm"], ["36 mm", "60 mm"]]
+
+
+def an_input(kind: str = "turn", lathe: Lathe = LATHE, **keys: Any) -> PlanInput:
+    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
+    usual: dict[str, Any] = {"kind": kind, "name": "it", "cut": "1 mm", "finish": "0.2 mm"}
+    if kind == "turn":
+        usual |= {"from": "40 mm", "to": "36 mm"}
+    if kind == "groove":
+        usual |= {"dial": "cross_slide", "diameter_now": "36 mm", "diameter": "30 mm"}
+    if kind == "shoulders":
+        usual |= {"from": "40 mm", "shoulders": SHAFT}
+    return PlanInput(kind=kind, parameters=usual | {key.rstrip("_"): value for key, value in keys.items()}, lathe=lathe)
+
+
+def cuts(steps: Sequence[Step]) -> list[Step]:
+    """Return the passes that cut."""
+    return [step for step in steps if step.action == "cut"]
+
+
+def carriage_at(step: Step) -> Fraction:
+    """Return the position of the carriage dial at the end of a pass, from its zero."""
+    setting = step.setting("carriage")
+    assert setting is not None
+    return setting.position
+
+
+def done_up_to(steps: Sequence[Step], number: int) -> Progress:
+    """Return the progress of a run in which so many steps are done."""
+    return progress_of(steps[:number], steps[number:], next_id=1000)
+
+
+def movements(plan_input: PlanInput, step: Step, zeros: dict[str, Fraction] | None = None) -> tuple[str, ...]:
+    """Return the movements of a pass as the counter shows them."""
+    made = operation_of(plan_input.kind).movements
+    assert made is not None
+    of_step = made(parameters_of(plan_input), plan_input.lathe)
+    assert of_step is not None
+    return of_step(step, ZeroedDials(plan_input.lathe.dials, zeros or {}), (1, 1))
+
+
+def problems(**keys: Any) -> str:
+    """Return the problems for which an operation is refused."""
+    with pytest.raises(FileError) as refused:
+        make_plan(an_input(**keys))
+    return " ".join(refused.value.every)
+
+
+@pytest.mark.parametrize(
+    ("length", "turns", "reading"), [("22 mm", 1, "4"), ("40 mm", 2, "4"), ("17.9 mm", 0, "17.9"), ("60 mm", 3, "6")]
+)
+def test_the_last_pass_ends_at_turns_and_reading_worked_by_hand(length: str, turns: int, reading: str) -> None:
+    """22 = 1 x 18 + 4; 40 = 2 x 18 + 4; 60 = 3 x 18 + 6."""
+    setting = cuts(make_plan(an_input(ends_at=length)).steps)[-1].setting("carriage")
+    assert setting is not None
+    assert (setting.turns, setting.reading) == (turns, Fraction(reading))
+
+
+def test_passes_before_the_last_end_short_by_the_finishing_cut() -> None:
+    """The finishing cut of 0.2 mm is two marks: the others end at 21.8 mm, so that the last one cleans the shoulder."""
+    positions = [carriage_at(step) for step in cuts(make_plan(an_input(ends_at="22 mm")).steps)]
+    assert positions == [Fraction("21.8")] * (len(positions) - 1) + [Fraction(22)]
+
+
+def test_movements_show_where_the_pass_ends_on_the_dial() -> None:
+    """The place is among the movements, as a length and as turns and reading."""
+    its = an_input(ends_at="22 mm")
+    last = cuts(make_plan(its).steps)[-1]
+    assert any("22 mm" in words and "1 turn 4.0 mm" in words for words in movements(its, last))
+
+
+def test_a_dial_that_cannot_be_zeroed_is_asked_and_then_shown_as_it_reads() -> None:
+    """It showed 15.0 at the face: 22 mm on is 37.0, which is past its 0 twice and 1.0 (37 = 2 x 18 + 1)."""
+    data = dict(LATHE.data)
+    data["dial"] = {**data["dial"], "carriage": data["dial"]["carriage"] | {"can_zero": False}}
+    lathe = lathe_from(data, "test")
+    its = an_input(lathe=lathe, ends_at="22 mm")
+    first, *others = make_plan(its).steps
+    assert first.required and first.zeroed_dials == ("carriage",)
+    shown = " ".join(movements(its, cuts(others)[-1], {"carriage": Fraction(15)}))
+    assert "1.0 mm, past its 0 2 times" in shown
+
+
+def test_a_job_without_lengths_plans_no_step_and_no_setting_more() -> None:
+    """The keys are optional: the plan then names neither carriage nor length, and has the usual movements."""
+    plan = make_plan(an_input())
+    assert all(setting.dial != "carriage" for step in plan.steps for setting in step.settings)
+    assert plan.movements and not any("ends_at" in str(step.extra) for step in plan.steps)
+
+
+# Rule and stop.
+
+
+@pytest.mark.parametrize(
+    ("place_mm", "unit", "shown_mm"),
+    [(22.3, "mm", 22.5), (22.25, "mm", 22.0), (22.2, "mm", 22.0), (22.0, "in", 55 / 64 * 25.4)],
+)
+def test_a_rule_shows_half_millimetres_or_64ths(place_mm: float, unit: str, shown_mm: float) -> None:
+    """22 mm is 55.43 64ths of an inch: the nearest is 55/64 in. Half-way between two, the shorter one counts."""
+    assert on_a_rule_mm(place_mm, unit) == pytest.approx(shown_mm)
+
+
+def test_a_rule_says_by_how_much_its_line_is_off() -> None:
+    """22.3 mm is scribed at 22.5 mm, 0.2 mm too far."""
+    plan = make_plan(an_input(ends_at="22.3 mm", lengths_by="rule"))
+    assert figures(next(words for words in plan.cautions if "rule" in words)) == {"0.2"}
+    assert "22.5 mm" in plan.steps[0].text
+    assert "22.5 mm" in " ".join(movements(an_input(ends_at="22.3 mm", lengths_by="rule"), cuts(plan.steps)[0]))
+
+
+def test_a_stop_is_set_once_by_a_spacer_and_tried() -> None:
+    """One step sets it, the next one proves it in a dry run; no pass needs the carriage dial."""
+    plan = make_plan(an_input(ends_at="22 mm", lengths_by="stop"))
+    assert [step.title for step in plan.steps[:2]] == ["Set the carriage stop", "Try the stop"]
+    assert all(step.setting("carriage") is None for step in plan.steps)
+
+
+def test_shorter_shoulders_need_spacers_before_the_stop_of_the_longest() -> None:
+    """The stop is at 60 mm: 48.5 mm takes spacers of 11.5 mm, and 22 mm takes 38 mm."""
+    its = an_input("shoulders", lengths_by="stop")
+    plan = make_plan(its)
+    assert [step.title for step in plan.steps].count("Set the carriage stop") == 1
+    words = " ".join(" ".join(movements(its, step)) for step in cuts(plan.steps))
+    assert "11.5 mm of spacers" in words and "38 mm of spacers" in words
+
+
+def test_each_shoulder_gets_its_own_line() -> None:
+    """The line for a short shoulder would be turned away with the longer one before it."""
+    plan = make_plan(an_input("shoulders", lengths_by="rule"))
+    titles = [step.title for step in plan.steps]
+    assert titles.count("Scribe the lengths") == 3
+    at = titles.index("Scribe the lengths", 1)
+    assert "Finish 36 mm" in titles[:at] and "Finish 30 mm" not in titles[:at]
+
+
+# Grooves.
+
+
+@pytest.mark.parametrize(
+    ("edge", "places"),
+    [("left", [Fraction(15), Fraction("16.5"), Fraction(18)]), ("right", [12, Fraction("13.5"), 15])],
+)
+def test_a_groove_counts_the_width_of_its_tool_from_the_touched_edge(edge: str, places: list[Fraction]) -> None:
+    """Walls at 12 and 18 mm, tool 3 mm: the left edge goes from 12 + 3 to 18, the right one from 12 to 18 - 3."""
+    its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm", touched_edge=edge)
+    first = cuts(make_plan(its).steps)[0]
+    assert carriage_at(first) == places[-1]
+    assert first.extra["ends_at_mm"] == [float(place) for place in places]
+    assert len([words for words in movements(its, first) if "edge at" in words]) == 3
+
+
+@pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
+def test_plunges_of_a_wide_groove_leave_nothing_between_them(width_mm: float) -> None:
+    """Simulated on a fine grid: every place from wall to wall is under the tool at least once, and none outside."""
+    length = CutLength(10.0, 10.0 + width_mm, "carriage dial", tool_width_mm=3.0)
+    grid = np.linspace(5, 30, 5001)
+    cut = np.zeros_like(grid, dtype=bool)
+    for left_mm in length.places_mm:
+        cut |= (grid <= left_mm + 1e-9) & (grid >= left_mm - 3.0 - 1e-9)
+    assert np.array_equal(cut, (grid >= 10.0 - 1e-9) & (grid <= 10.0 + width_mm + 1e-9))
+
+
+# Measured lengths.
+
+
+def test_a_measured_length_shifts_the_later_ends() -> None:
+    """The dial said 21.8 and the shoulder is at 21.6: for 22 mm the dial must show 22.2."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "measure")
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=21.6))
+    assert [carriage_at(step) for step in cuts(new)] == [Fraction(22), Fraction("22.2")]
+    assert figures(new[0].findings[0]) == {"21.6", "21.8", "0.2"}
+
+
+def test_a_measured_diameter_keeps_the_shift_of_the_length() -> None:
+    """Both corrections hold: the cross-slide's from the diameter, the carriage's from the length before it."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "measure")
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=21.6))
+    both = replan(its, progress_of(steps[:at], new, next_id=2000), Measured(what="size", size_mm=36.9))
+    assert [carriage_at(step) for step in cuts(both)] == [Fraction(22), Fraction("22.2")]
+
+
+def test_metal_left_at_the_shoulder_gets_a_pass_of_its_own() -> None:
+    """After the last pass 21.7 mm is measured, 22 wanted: one pass at the same depth, the carriage 0.3 further."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    new = replan(its, done_up_to(steps, len(steps) - 1), Measured(what="length", size_mm=21.7))
+    assert [step.action for step in new] == ["spring", "check"]
+    assert carriage_at(new[0]) == Fraction("22.3")
+    assert new[0].setting("cross_slide") == cuts(steps)[-1].setting("cross_slide")
+
+
+def test_a_shoulder_cut_too_far_names_what_to_take_off_the_face() -> None:
+    """22.3 mm for 22 mm: facing off 0.3 mm makes it right; the program cuts nothing further."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    new = replan(its, done_up_to(steps, len(steps) - 1), Measured(what="length", size_mm=22.3))
+    assert not cuts(new) and "0.3" in figures(new[0].findings[0])
+
+
+@pytest.mark.parametrize("size_mm", [2.2, 220.0])
+def test_an_impossible_length_is_refused(size_mm: float) -> None:
+    """A slipped decimal point must not move the carriage."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    with pytest.raises(PlanError, match="cannot be right"):
+        replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=size_mm))
+
+
+def test_after_a_move_the_face_is_touched_off_again() -> None:
+    """The carriage counts from the face again, without the shift that was measured before."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    new = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
+    assert {dial for step in new[:2] for dial in step.zeroed_dials} == {"carriage", "cross_slide"}
+    assert carriage_at(cuts(new)[-1]) == 22
+
+
+def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
+    """The dial counts from another zero than the last pass did, so it says nothing about that pass."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
+    again = progress_of((*steps[:4], *moved[:2]), moved[2:], next_id=2000)
+    with pytest.raises(PlanError, match="touched off after the last pass"):
+        replan(its, again, Measured(what="length", size_mm=21.5))
+
+
+def test_an_edited_job_that_now_has_a_length_touches_off_on_the_face_first() -> None:
+    """The carriage dial was not set in this run."""
+    old, new_input = an_input(), an_input(ends_at="22 mm")
+    steps = make_plan(old).steps
+    new = replan(new_input, done_up_to(steps, 3), Edited(plan_input={}))
+    assert new[0].zeroed_dials == ("carriage",) and carriage_at(cuts(new)[-1]) == 22
+
+
+def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
+    """The shoulder came out 0.15 mm short: the stop goes that much towards the chuck before the next pass."""
+    its = an_input(ends_at="22 mm", lengths_by="stop")
+    steps = make_plan(its).steps
+    new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
+    assert new[0].title == "Correct the stop" and "0.15 mm towards the chuck" in new[0].text
+
+
+def test_a_start_that_is_not_the_face_is_where_the_carriage_clears() -> None:
+    """A length from 5 to 22 mm: the tool starts outside 5 mm, where the work is thinner already."""
+    its = an_input(starts_at="5 mm", ends_at="22 mm")
+    assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
+
+
+# A stepped shaft.
+
+
+def test_the_largest_diameter_is_cut_first_whatever_the_order_of_the_list() -> None:
+    """A turner keeps the shaft stiff: 36 to 60 mm, then 30 to 48.5 mm, then 25 to 22 mm."""
+    for order in (SHAFT, SHAFT[::-1], [SHAFT[1], SHAFT[2], SHAFT[0]]):
+        steps = cuts(make_plan(an_input("shoulders", shoulders=order)).steps)
+        assert [step.title for step in steps if "Finish" in step.title] == [
+            "Finish 36 mm",
+            "Finish 30 mm",
+            "Finish 25 mm",
+        ]
+        assert sorted((step.depth_mm for step in steps), key=float) == [step.depth_mm for step in steps]  # type: ignore[arg-type]
+
+
+def test_shoulders_end_at_lengths_worked_by_hand() -> None:
+    """60 = 3 x 18 + 6, 48.5 = 2 x 18 + 12.5, 22 = 18 + 4; the slide is at half the difference of diameters."""
+    plan = make_plan(an_input("shoulders"))
+    last = [step for step in cuts(plan.steps) if "Finish" in step.title]
+    assert [(s.turns, s.reading) for step in last if (s := step.setting("carriage"))] == [
+        (3, Fraction(6)),
+        (2, Fraction("12.5")),
+        (1, Fraction(4)),
+    ]
+    # The dial reads diameter: 40 - 36, 40 - 30, 40 - 25.
+    assert [s.position for step in last if (s := step.setting("cross_slide"))] == [4, 10, 15]
+
+
+def test_a_bore_starts_with_the_smallest_and_deepest() -> None:
+    """Inside, the deepest shoulder is the smallest."""
+    its = an_input("shoulders", side="inside", from_="18 mm", shoulders=[["30 mm", "10 mm"], ["20 mm", "25 mm"]])
+    names = [step.title for step in cuts(make_plan(its).steps) if "Finish" in step.title]
+    assert names == ["Finish 20 mm", "Finish 30 mm"]
+
+
+@pytest.mark.parametrize(
+    ("shoulders", "words"),
+    [
+        ([["30 mm", "22 mm"], ["25 mm", "40 mm"]], "undercut"),
+        ([["30 mm", "22 mm"], ["25 mm", "22 mm"]], "undercut"),
+        ([["30 mm", "22 mm"], ["30 mm", "40 mm"]], "twice"),
+        ([["41 mm", "22 mm"]], "not smaller than the blank"),
+        ([["30 mm"]], "not a pair"),
+        ([["30", "22 mm"]], "Shoulder 1"),
+        ([["30 mm", "-2 mm"]], "above 0"),
+        ([], "with 1 to 10 entries"),
+        ("30 mm", "not a list"),
+    ],
+)
+def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str) -> None:
+    """Each refusal says what is wrong and what to enter."""
+    assert words in problems(kind="shoulders", shoulders=shoulders)
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({"starts_at": "5 mm"}, "Missing beside starts_at"),
+        ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
+        ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
+        ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
+        ({"kind": "groove", "ends_at": "5 mm", "tool_width": "6 mm"}, "wider than the groove"),
+        ({"kind": "groove", "ends_at": "95 mm", "tool_width": "3 mm"}, "plunges"),
+        (
+            {"kind": "groove", "dial": "carriage", "diameter_now": "1 mm", "ends_at": "5 mm", "tool_width": "2 mm"},
+            "itself",
+        ),
+    ],
+)
+def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], words: str) -> None:
+    """Each refusal says what is wrong and what to enter."""
+    assert words in problems(**keys)
+
+
+def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
+    """Asked for by name, the missing dial is refused."""
+    data = dict(LATHE.data)
+    data["dial"] = {name: dial for name, dial in data["dial"].items() if name != "carriage"}
+    lathe = lathe_from(data, "test")
+    assert make_plan(an_input(lathe=lathe, ends_at="22 mm")).figures["lengths_by"] == "rule"
+    assert "no carriage dial" in problems(lathe=lathe, ends_at="22 mm", lengths_by="carriage dial")
+
+
+# A simulated carriage.
+
+
+class Carriage:
+    """A carriage whose handwheel has backlash: it stays while the handle crosses the gap (a play operator)."""
+
+    def __init__(self, backlash_mm: float, face_mm: float) -> None:
+        self.gap_mm, self.face_mm = backlash_mm, face_mm
+        self.handle_mm = self.tool_mm = face_mm - 20.0
+        self.zero_mm = 0.0
+
+    def wind(self, handle_mm: float) -> None:
+        """Wind the handle to a place. Towards the chuck the tool is pushed, away from it pulled after the gap."""
+        self.handle_mm = handle_mm
+        self.tool_mm = max(handle_mm - self.gap_mm, min(handle_mm, self.tool_mm)) if self.gap_mm else handle_mm
+
+    def touch_face(self, error_mm: float = 0.0) -> None:
+        """Wind on from outside until the tool is at the face, within an error, and set the dial to 0."""
+        self.wind(self.face_mm - 15.0)
+        self.wind(self.face_mm + self.gap_mm + error_mm)
+        assert self.tool_mm == pytest.approx(self.face_mm + error_mm)
+        self.zero_mm = self.handle_mm
+
+    def feed_to(self, position_mm: float, *, from_beyond: bool = False) -> float:
+        """Feed by hand to a reading and return how far the tool came, from the face."""
+        self.wind(self.zero_mm + position_mm + 3.0 if from_beyond else self.zero_mm - 10.0)
+        self.wind(self.zero_mm + position_mm)
+        return self.tool_mm - self.face_mm
+
+
+def _play(carriage: Carriage, handle: np.ndarray) -> np.ndarray:
+    """Return where the tool is for places of the handle, by the textbook play operator."""
+    tool, at = np.empty_like(handle), carriage.tool_mm
+    for number, place in enumerate(handle):
+        at = np.clip(at, place - carriage.gap_mm, place)
+        tool[number] = at
+    return tool
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_shoulders_on_a_carriage_with_backlash_come_out_within_half_a_mark(seed: int) -> None:
+    """Any backlash up to 1 mm: each shoulder is cut where the sketch has it, as every place is reached forwards."""
+    random = np.random.default_rng(seed)
+    carriage = Carriage(float(random.uniform(0, 1)), float(random.uniform(-50, 50)))
+    lengths = np.round(np.sort(random.uniform(5, 80, 3)), 2)
+    shoulders = [[f"{diameter} mm", f"{length} mm"] for diameter, length in zip((25, 30, 36), lengths, strict=True)]
+    carriage.touch_face()
+    reached: dict[str, float] = {}
+    for step in cuts(make_plan(an_input("shoulders", shoulders=shoulders)).steps):
+        came_to = carriage.feed_to(float(carriage_at(step)))
+        name = step.title.rpartition(" ")[0].split()[-1]
+        reached[name] = max(reached.get(name, 0.0), came_to)
+    assert sorted(reached.values()) == pytest.approx(list(lengths), abs=0.05 + 1e-9)
+
+
+def test_the_simulated_carriage_is_out_by_its_backlash_if_wound_back_to_a_mark() -> None:
+    """The simulation can fail: reached from beyond, the tool stays the whole backlash too far. numpy agrees."""
+    carriage = Carriage(0.4, 0.0)
+    carriage.touch_face()
+    assert carriage.feed_to(22.0, from_beyond=True) == pytest.approx(22.4)
+    there = np.array([carriage.zero_mm + 3.0, carriage.zero_mm])
+    assert _play(carriage, there)[-1] - carriage.face_mm == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize("error_mm", [-0.37, -0.12, 0.08, 0.15])
+def test_a_wrong_touch_off_is_put_right_by_one_measured_length(error_mm: float) -> None:
+    """The face was missed by some tenths: the first measured length corrects this shoulder and both after it."""
+    its = an_input("shoulders")
+    carriage = Carriage(0.3, 0.0)
+    carriage.touch_face(error_mm)
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "measure")
+    measured_mm = round(max(carriage.feed_to(float(carriage_at(step))) for step in cuts(steps[:at])), 2)
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=measured_mm))
+    ends = {step.title: carriage.feed_to(float(carriage_at(step))) for step in cuts(new) if "Finish" in step.title}
+    assert list(ends.values()) == pytest.approx([60, 48.5, 22], abs=0.05 + 0.005 + 1e-9)
+
+
+# A taper.
+
+
+def test_a_taper_between_two_places_ends_at_the_slant_length_on_the_compound() -> None:
+    """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm of slide, nearest mark of 0.02 mm: 40.02; 22 = 18 + 4."""
+    its = an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm")
+    plan = make_plan(its)
+    lock = next(step for step in plan.steps if step.title == "Lock the carriage")
+    setting = lock.setting("carriage")
+    assert setting is not None and (setting.turns, setting.reading) == (1, Fraction(4))
+    words = " ".join(movements(its, cuts(plan.steps)[-1]))
+    assert "62 mm" in words and "40 turns 0.02 mm" in words
+    assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
+
+
+def test_a_taper_without_a_place_is_planned_as_before() -> None:
+    """The carriage is locked at the free end by eye, and the plan itself has the movements."""
+    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
+    assert plan.movements and all(step.setting("carriage") is None for step in plan.steps)
+
+
+def test_a_measurement_at_one_shoulder_is_planned_on_to_the_next() -> None:
+    """36.3 mm measured at the last pass of 36: later passes start from there, 0.3 mm further on the dial."""
+    its = an_input("shoulders")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Finish 36 mm") + 1
+    assert steps[at].action == "measure"
+    new = replan(its, done_up_to(steps, at), Measured(what="size", size_mm=36.3))
+    last = cuts(new)[-1].setting("cross_slide")
+    assert last is not None and last.position == Fraction("15.3")
+    assert cuts(new)[0].title == "Finish 36 mm"
+    assert replace(new[0], findings=()).action == "cut"
+
+
+def test_the_text_of_a_pass_names_what_each_dial_shows_even_where_both_read_alike() -> None:
+    """Both dials are to move by 2.0 mm; only the carriage showed 15 at the face: 17 there, 2 on the cross-slide."""
+    data = dict(LATHE.data)
+    marks = {"graduation": "0.1 mm", "reads": "travel", "per_turn": "18 mm"}
+    data["dial"] = {**data["dial"], "cross_slide": marks, "carriage": marks | {"can_zero": False}}
+    lathe = lathe_from(data, "test")
+    its = an_input(lathe=lathe, ends_at="2 mm")
+    plan = make_plan(its)
+    state = SimpleNamespace(zeros={"carriage": Fraction(15)})
+    text = shown_text(lathe, state, cuts(plan.steps)[-1])  # type: ignore[arg-type]
+    assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
+
+
+def test_a_length_measured_late_is_that_of_the_shoulder_just_cut() -> None:
+    """The next shoulder, 48.5 mm, is due; 59.8 mm belongs to the one before, which needs 0.2 mm more; both shift."""
+    its = an_input("shoulders")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=59.8))
+    assert (new[0].action, carriage_at(new[0])) == ("spring", Fraction("60.2"))
+    assert figures(new[0].findings[0]) == {"59.8", "60", "0.2"}
+    assert carriage_at(next(step for step in new if step.title == "Finish 30 mm")) == Fraction("48.7")
+    too_long = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=60.2))
+    assert too_long[0].title == "Rough 30 mm" and "0.2" in figures(too_long[0].findings[0])
