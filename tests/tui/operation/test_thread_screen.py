@@ -289,7 +289,7 @@ async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Pa
 
 
 async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Paths) -> None:
-    """Title, file and name are asked; the file names the lathe and the material and becomes the open job."""
+    """Title, file and name are asked; the file names the material and a copy of the lathe file beside it."""
     file = paths.documents / "a_5_disc.toml"
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
@@ -307,7 +307,7 @@ async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Pat
     assert tomllib.loads(file.read_text()) == {
         "format": 1,
         "title": 'A 5" disc',
-        "lathe": str(INCH),
+        "lathe": INCH.name,
         "material": "brass",
         "operation": [{"kind": "thread", "name": "Thread 7/8-9 UNC-2A", "thread": "7/8-9 UNC"}],
     }

@@ -112,7 +112,7 @@ def test_movements_of_an_arc_say_where_hand_and_clamp_are() -> None:
     job = arc(360)
     fed_in, along = [step for step in Shown(job).plan.steps if step.action == "cut"]
     first, second = (" ".join(groove_movements(job, step)) for step in (fed_in, along))
-    assert "clamp dragging" in first and "Backlash" in first and "lock it" not in first + second
+    assert "clamp drag" in first and "Backlash" in first and "lock it" not in first + second
     # 5 deg at 42 mm are 3.67 mm, at 1 mm a second.
     assert "never on the work" in second and "4" in figures(second)
 
@@ -133,7 +133,7 @@ def test_a_pass_of_a_circle_locks_what_does_not_feed_and_turns_nothing() -> None
         passing = run.to(lambda step: step.action == "cut")
         movements = " ".join(passing.movements)
         assert passing.movements == of_step(run.step, ZeroedDials(LATHE.dials, {}), (1, 1))
-        assert f"feed the {feeds} in" in movements and f"Table and {stays} locked" in movements
+        assert f"feed the {feeds} in" in movements and f"Lock the table and the {stays}" in movements
         assert "turn" not in movements and "Unlock" not in movements
         (caution,) = passing.cautions
         assert stays in caution and feeds not in caution
