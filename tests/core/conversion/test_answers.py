@@ -166,7 +166,7 @@ def test_a_length_gives_the_next_smaller_and_larger_drills() -> None:
 
 
 def test_a_length_of_zero_or_below_has_no_drill_and_no_pitch() -> None:
-    """Such a length is answered in all units."""
+    """The length is still answered in all units."""
     for asked in ("0 mm", "-5 mm"):
         data = as_data(convert(asked, MIXED))
         assert "drills" not in data and "tpi" not in data and data["dials"]

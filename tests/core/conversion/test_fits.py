@@ -72,7 +72,7 @@ def test_limits_in_inches_are_rounded_inward() -> None:
 
 @pytest.mark.parametrize("asked", ["30 H4", "2 h3", "400 g5/", "120 H5", "7 js3"])
 def test_limits_in_inches_are_never_outside_the_exact_ones(asked: str) -> None:
-    """This holds however narrow the tolerance zone is."""
+    """The inches lie inside the exact limits, however narrow the tolerance zone is."""
     figures = convert(asked.rstrip("/"), None).figures
     part = figures.get("hole") or figures["shaft"]
     lower, upper = (Fraction(str(part[key])) * Fraction(254, 10) for key in ("min_in", "max_in"))

@@ -238,7 +238,7 @@ def test_every_pair_of_lengths_matches_pint() -> None:
 
 @pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
 def test_fields_and_sums_accept_the_same_units(name: str) -> None:
-    """They do so in capitals too, except M."""
+    """Units in capitals are accepted too, except M."""
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
     sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
     assert len(sizes) == 1

@@ -20,7 +20,7 @@ RARE_MM = Fraction("914.4") / 10**6
 
 
 def test_the_pound_and_the_pound_force_are_exact(tmp_path: Path) -> None:
-    """They equal the fractions by which they are defined."""
+    """Both units equal the fractions by which they are defined."""
     for folder in (None, tmp_path):
         assert unit_value("lbf", folder).number == LBF
         assert unit_value("lb", folder).number == POUND

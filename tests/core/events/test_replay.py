@@ -275,7 +275,7 @@ def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) ->
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
 def test_an_event_and_its_undo_leave_the_run_as_before(choose: st.DataObject, count: int) -> None:
-    """This holds after any sequence of events."""
+    """The state after the undo equals the earlier state, for any sequence of events."""
     state = run_of()
     for _ in range(count):
         kind, body = next_move(state, choose)

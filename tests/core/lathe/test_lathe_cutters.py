@@ -41,7 +41,7 @@ def told(draft: Draft, name: str, **answers: Any) -> Draft:
 
 
 def test_cutters_by_name_convert_to_a_list_and_back() -> None:
-    """Their order stays. A lathe without cutters has no key for them."""
+    """The order of cutters stays. A lathe without cutters has no key for them."""
     named = by_name(LATHE)
     assert list(named["cutter"]) == ["wide", "fine"] and "name" not in named["cutter"]["wide"]
     assert as_list(named) == LATHE

@@ -135,7 +135,7 @@ def test_every_key_is_read_and_written_with_its_comment(part: Part, name: str) -
 
 
 def test_keys_are_written_in_the_order_of_the_list() -> None:
-    """This holds inside each table of the file."""
+    """Keys follow this order inside each table of the file."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
         table = table_of(written, part.section).items()
@@ -154,7 +154,7 @@ def test_set_up_writes_a_lathe_file_exactly_as_recorded(path: Path) -> None:
 
 @pytest.mark.parametrize("path", sorted(EARLIER.iterdir()), ids=lambda path: path.stem)
 def test_a_file_written_by_an_earlier_version_counts_as_unedited(path: Path) -> None:
-    """Its comments were worded differently. Its seal and its lathe are the same."""
+    """The file's comments were worded differently. Its seal and its lathe are the same."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text)
     assert parse_toml(lathe_text(parse_toml(text, path)), path) == parse_toml(text, path)

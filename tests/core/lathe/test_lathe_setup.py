@@ -154,7 +154,7 @@ def test_an_inch_cross_slide_makes_bare_sizes_inches() -> None:
 def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
-    """It is the sentence for this key in a lathe file."""
+    """Set-up shows the sentence that the reader gives for this key in a lathe file."""
     draft = answered(Draft(path=tmp_path / "lathe.toml"), chapter, **before)
     asked = chapter_of(chapter)
     question = next(question for question in asked.questions if question.key == key)

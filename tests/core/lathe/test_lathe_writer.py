@@ -65,7 +65,7 @@ SMALL: dict[str, Any] = {
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
 def test_a_written_lathe_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
-    """It gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
+    """The file gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
     assert read_lathe(path) == lathe_from(data, "test")
@@ -144,7 +144,7 @@ def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
 def test_any_name_and_any_gear_wheels_are_read_back_or_refused(name: str, teeth: list[int]) -> None:
-    """This holds for names and lists of wheels drawn at random."""
+    """Names and lists of wheels are drawn at random."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
         wanted = lathe_from(data, "test")

@@ -113,7 +113,7 @@ def test_an_unusual_number_is_shown_in_both_units(
 def test_a_number_ten_times_too_large_or_small_is_unusual(
     name: str, key: str, typed: str, table: dict[str, Any]
 ) -> None:
-    """This also holds for counts, parts of a turn, and items of a list."""
+    """Counts, parts of a turn, and items of a list are checked too."""
     assert odd(name, key, typed, "in" if "thou" in str(table) else "mm", **table)
 
 

@@ -163,7 +163,7 @@ def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
     check = Check(workholding="screwed on")
     check.read(*bar_readings(0.10, 77), 0.02)
     assert _kinds(check.seen, "changed") == []
-    for high, words in ((78, "It repeats"), (200, "dirt")):
+    for high, words in ((78, "The runout repeats"), (200, "dirt")):
         check.moved()
         turn = bar_readings(0.10, high)
         check.read(*turn, turn[0])

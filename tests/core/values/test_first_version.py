@@ -126,7 +126,7 @@ def test_a_lathe_file_with_an_old_and_a_new_name_for_one_part_is_refused(tmp_pat
 
 @pytest.mark.parametrize(("old", "new"), [*OPERATION_KEYS.items()])
 def test_an_operation_with_an_old_and_a_new_key_for_one_value_is_refused(old: str, new: str) -> None:
-    """This holds for every kind of operation."""
+    """Every kind of operation refuses such a pair."""
     text = f'{HEADER}[[operation]]\nkind = "turn"\nname = "A"\n{old} = "1 mm"\n{new} = "1 mm"\n'
     with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b"):
         parse_job(text, SAMPLES / "x.toml")
@@ -318,7 +318,10 @@ def test_a_run_of_a_job_with_old_names_is_logged_with_current_names(path: Path, 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
 def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
-    """Its plan input equals that of the file. The run belongs to the file with old names and to its translation."""
+    """The run's plan input equals that of the file.
+
+    The run belongs to the file with old names and to its translation.
+    """
     for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
         if old.written["kind"] == FIRST_CUT:
             # tests/old_logs checks that such a run continues as it was started.

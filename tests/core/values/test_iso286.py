@@ -117,7 +117,7 @@ def test_press_fits_match_the_formulas(letter: str, factor: float, from_mm: int)
 
 @pytest.mark.parametrize("step", STEPS)
 def test_a_tolerance_five_grades_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
-    """This holds from IT6 on (ISO 286-1, annex). For 3 to 6 mm, IT11 is rounded to 75."""
+    """From IT6 on, every fifth grade is ten times larger (ISO 286-1, annex). For 3 to 6 mm, IT11 is rounded to 75."""
     tolerances = {grade: zone(Fraction(step[1]), f"H{grade}").upper_um for grade in range(6, 19)}
     for grade in range(6, 14):
         if (step, grade) != ((3, 6), 6):

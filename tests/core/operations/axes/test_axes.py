@@ -338,7 +338,7 @@ def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
 
 
 def test_the_log_shows_the_value_that_was_measured() -> None:
-    """It has only the new value, with the name of its step."""
+    """The entry has only the new value, with the name of its step."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0")
     step = run.to_question()

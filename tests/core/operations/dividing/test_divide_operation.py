@@ -149,7 +149,7 @@ def test_figures_match_hand_calculation() -> None:
 
 
 def test_largest_error_between_neighbours_is_their_largest_difference() -> None:
-    """This is the largest difference of two consecutive errors, including the step from last to first."""
+    """The errors of consecutive positions are compared, including the step from last to first."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
     largest = max(abs(after - before) for before, after in zip(errors, [*errors[1:], errors[0]], strict=True))

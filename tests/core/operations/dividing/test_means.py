@@ -127,5 +127,5 @@ def test_the_refusal_of_a_table_without_dial_or_plates_names_set_up() -> None:
     """The refusal says what is missing, and where to enter it: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}
-    with pytest.raises(FileError, match=r"with: Only the ratio .* marks of its dial.*set-up"):
+    with pytest.raises(FileError, match=r"with: Only the ratio .* dial marks.*set-up"):
         parameters_of(PlanInput(kind="divide", parameters=table, lathe=its))

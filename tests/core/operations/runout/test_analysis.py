@@ -308,7 +308,7 @@ def test_regular_runout_is_not_questioned(count: int, order: int, size: float, h
 
 
 def test_an_offset_larger_than_the_radius_is_questioned() -> None:
-    """Such an offset is questioned, not refused."""
+    """The offset is not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
     assert "60" in figures(_said(readings, diameter=60))

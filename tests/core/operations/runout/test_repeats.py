@@ -80,7 +80,7 @@ def test_repeatability_of_many_turns_matches_their_scatter() -> None:
 
 
 def test_a_third_turn_logged_by_the_first_version_joins_its_set() -> None:
-    """Its steps do not number the repeats. The first mark that comes again starts the next turn."""
+    """The first version's steps do not number the repeats. The first mark that comes again starts the next turn."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
     _planned(check)

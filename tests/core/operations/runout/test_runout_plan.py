@@ -199,7 +199,7 @@ def test_drift_is_corrected_in_the_figures() -> None:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
 def test_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
-    """They do so at each plane. If the job has readings, the moves come first."""
+    """Each plane has these steps. If the job has readings, the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
         keys |= {"planes": 2, "apart": "40 mm"}
@@ -227,7 +227,7 @@ def test_each_mark_at_a_jaw_names_the_jaw() -> None:
 
 
 def test_grave_cautions_of_the_plan_come_first() -> None:
-    """They are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
+    """The first cautions are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )

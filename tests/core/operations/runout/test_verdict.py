@@ -155,8 +155,8 @@ def test_advice_without_a_move_gives_the_reason(size: float, keys: dict[str, Any
     ("size", "tolerance_mm", "lobes", "words"),
     [
         (0.02, 0.06, 0.0, "needed"),
-        (0.006, 0.005, 0.0, "without any eccentricity"),
-        (0.008, 0.05, 0.045, "without any eccentricity"),
+        (0.006, 0.005, 0.0, "Without any eccentricity"),
+        (0.008, 0.05, 0.045, "Without any eccentricity"),
     ],
 )
 def test_a_move_that_cannot_change_the_verdict_is_not_advised(

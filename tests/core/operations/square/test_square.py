@@ -156,7 +156,7 @@ def test_the_advice_for_a_bar_in_the_chuck_gives_its_bending() -> None:
     its = plan(method="chuck bar", apart="100 mm", stick_out="150 mm", diameters=["25 mm", "25.03 mm"])
     assert its.figures["bending_mm"] == pytest.approx(0.00559, abs=5e-6)
     said = " ".join([*its.cautions, *(step.text for step in its.steps)])
-    assert "0.006 mm" in said and "bed" in said and "Never loosen the headstock on this alone" in said
+    assert "0.006 mm" in said and "bed" in said and "Never loosen the headstock on this test alone" in said
     assert "move_mm" not in its.figures
 
 
