@@ -123,7 +123,10 @@ def in_words(choices: Sequence[str]) -> str:
 
 def option_words(option: Option) -> str:
     """Return what an option does, with its choices in words."""
-    formats = "; ".join(f"{name}: {in_words(words)}" for name, words in _FORMATS.items() if words)
+    commands: dict[tuple[str, ...], list[str]] = {}
+    for name, words in _FORMATS.items():
+        commands.setdefault(words, []).append(name)
+    formats = "; ".join(f"{', '.join(names)}: {in_words(words)}" for words, names in commands.items() if words)
     return option.words.format(choices=in_words(option.choices) if option.choices else formats)
 
 
