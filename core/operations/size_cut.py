@@ -404,7 +404,8 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     if cutting.wanted or cutting.ending != BREAK_EDGES:
         # The limits judge the last measurement, and it corrects what follows.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
-    return Step(action="check", title="Measure", text=text)
+    # Nothing needs this measurement, but a number may be entered: it is logged, and the rest is planned from it.
+    return Step(action="check", title="Measure", text=text, expects=Expects.SIZE)
 
 
 def _limit_figures(cutting: SizeCut) -> dict[str, float]:

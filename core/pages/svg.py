@@ -87,17 +87,20 @@ _DASHES: dict[Look, str] = {"edge": "", "faint": "0.5 1", "wanted": "2 1", "tool
 """How long dashes and gaps are, in hundredths of the drawing's width."""
 _FILLS: dict[Fill, str] = {"metal": "#e4e4e4", "this pass": "#f0b890"}
 _LINE, _LETTER, _MARGIN = 0.004, 0.035, 0.05
+_WIDEST_LETTER = 0.65
+"""The mean width of a letter in a wide sans-serif font, as a share of its size; common practice, no source."""
 
 
 def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
     """Return a drawing as wide as `width_mm`, with its areas, lines and names."""
     bounds = drawing.bounds
     across = bounds.x_most - bounds.x_least
-    margin = _MARGIN * across
+    margin, letter = _MARGIN * across, _LETTER * across
+    x_least, x_most = _sides(drawing, letter)
     box = (
-        bounds.x_least - margin,
+        x_least - margin,
         -bounds.y_most - margin,
-        across + 2 * margin,
+        x_most - x_least + 2 * margin,
         bounds.y_most - bounds.y_least + 2 * margin,
     )
     parts = [tag("path", d=path_of(area.points, closed=True), fill=_FILLS[area.fill]) for area in drawing.areas]
@@ -105,11 +108,21 @@ def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
     for name in drawing.names:
         anchor = {"left": "start", "middle": "middle", "right": "end"}[name.anchor]
         # The height of the letters below the point, so that the middle of a word is at it.
-        x, y, size = name.at[0], -name.at[1] + _LETTER * across / 3, _LETTER * across
+        x, y = name.at[0], -name.at[1] + letter / 3
         parts.append(
-            tag("text", words(name.text), x=x, y=y, font_size=size, font_family="sans-serif", text_anchor=anchor)
+            tag("text", words(name.text), x=x, y=y, font_size=letter, font_family="sans-serif", text_anchor=anchor)
         )
     return svg_root(*parts, box=box, width_mm=width_mm, title=title)
+
+
+def _sides(drawing: Drawing, letter: float) -> tuple[float, float]:
+    """Return the least and the greatest x of a drawing with its names, whose letters are `letter` high."""
+    x_least, x_most = drawing.bounds.x_least, drawing.bounds.x_most
+    for name in drawing.names:
+        width = len(name.text) * letter * _WIDEST_LETTER
+        left = name.at[0] - {"left": 0.0, "middle": width / 2, "right": width}[name.anchor]
+        x_least, x_most = min(x_least, left), max(x_most, left + width)
+    return x_least, x_most
 
 
 def _line(stroke: Stroke, across: float) -> str:

@@ -95,6 +95,28 @@ def test_drawings_can_be_read_and_are_in_millimetres(name: str, drawings: int) -
         assert root.attrib["width"].endswith("mm") and float(root.attrib["width"].removesuffix("mm")) <= 180
 
 
+_MEAN_WIDTH = 0.6
+"""The mean width of digits and small letters of a wide sans-serif font, as a share of its size (from memory)."""
+
+
+@pytest.mark.parametrize("name", [*JOBS, "socket_arbor", "sundial_post"])
+def test_every_label_of_a_drawing_is_inside_it(name: str) -> None:
+    """A browser cuts off what lies outside the view box."""
+    labels = 0
+    for part in card_html(sample(name)).split("<svg")[1:]:
+        root = ET.fromstring(f"<svg{part.partition('</svg>')[0]}</svg>")
+        left, _, width, _ = map(float, root.attrib["viewBox"].split())
+        for label in root.findall("{http://www.w3.org/2000/svg}text[@font-size]"):
+            needed = len(label.text or "") * _MEAN_WIDTH * float(label.attrib["font-size"])
+            start = (
+                float(label.attrib["x"])
+                - {"start": 0, "middle": needed / 2, "end": needed}[label.attrib.get("text-anchor", "start")]
+            )
+            assert left - 1e-6 <= start and start + needed <= left + width + 1e-6, label.text
+            labels += 1
+    assert labels
+
+
 def test_settings_have_degrees_turns_and_slide() -> None:
     """The lid, worked out by hand: position 2 of the middle ring is at 30 deg, on a table of 4 deg a turn."""
     page = card_html(sample("sundial_lid"))
