@@ -1,5 +1,6 @@
 """The steps of a plan, one on each line: its number, what to do, and what a cut takes off."""
 
+import re
 from collections.abc import Sequence
 
 from textual.content import Content
@@ -8,11 +9,11 @@ from core.lathe.lathe import Lathe
 from core.operations.pass_words import amount_words
 from core.plan import Step
 from core.values.plain_text import clean
-from tui.glyphs import cut, glyphs_of, shortened
+from tui.glyphs import glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
-_LEAST_WORDS = 34
-"""If the words of a step would have fewer columns than this, the amounts are not shown."""
+_ENDS = re.compile(r"[.,;] ")
+"""Where the text of a step may end in the list, so that a dial reading is never cut."""
 
 
 class PlanTable(LineList):
@@ -46,14 +47,23 @@ class PlanTable(LineList):
         head = f"{index + 1:>{len(str(len(self._steps)))}} {caution} "
         words, amounts = glyphs.text(clean(step.text)), glyphs.text(self._amounts(step))
         room = columns - len(head)
-        if amounts and room - len(amounts) - 2 >= min(len(words), _LEAST_WORDS):
-            room -= len(amounts) + 2
-            words = f"{cut(words, room, glyphs['ellipsis']):<{room}}  {amounts}"
-        if len(words) > columns - len(head):
+        if len(words) > room:
             # The whole text is below the list.
-            words = glyphs.text(clean(step.name))
-        return Content(head + shortened(words, columns - len(head)))
+            words = _whole_parts(words, room) or glyphs.text(clean(step.name))
+        if amounts and len(words) + 2 + len(amounts) <= room:
+            words = f"{words:<{room - len(amounts) - 2}}  {amounts}"
+        return Content(head + shortened(words, room))
 
     def _amounts(self, step: Step) -> str:
         """Return what a cut takes off and what is left, in the unit of its dial."""
         return "" if self._lathe is None else amount_words(step, self._lathe)
+
+
+def _whole_parts(words: str, columns: int) -> str:
+    """Return the sentences, and the parts of a sentence, that come first and fit; "" if not even the first one does.
+
+    >>> _whole_parts("Cross-slide to 1 turn and 0.45 mm, then feed. Withdraw.", 40)
+    'Cross-slide to 1 turn and 0.45 mm'
+    """
+    ends = [match.start() for match in _ENDS.finditer(words) if match.start() <= columns]
+    return words[: ends[-1]] if ends else ""
