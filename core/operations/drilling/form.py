@@ -1,4 +1,4 @@
-"""The form of a hole on the spindle's axis, with its figures and help."""
+"""The form for a hole on the spindle's axis, with its figures and help."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -12,7 +12,7 @@ from core.operations.threads.drills import TappingDrill, full_depths, nearest_wo
 from core.plan import Plan
 
 _BY = "by"
-"""The key of a choice that only the screen has: what makes the size of the hole."""
+"""The key of a choice that only the screen has: drill, thread or reamer as the source of the hole's size."""
 _DRILLED, _TAPPED, _REAMED = "drilled", "tapped", "reamed"
 _FULL, _POINT, _THROUGH, _THREAD = "full diameter", "point", "through", "thread"
 _HELP = (
@@ -82,7 +82,7 @@ def _usual_first(
     table: Mapping[str, Any],
     applies: tuple[str, Collection[str]] | None = None,
 ) -> Choice:
-    """Return a choice of words whose first one applies without an entry. It is entered only if the table has it."""
+    """Return a choice whose first word applies without an entry. The form enters that word only if the file has it."""
     first = table.get(key)
     options = tuple((word, word if word != words[0] or word == first else None) for word in words)
     return Choice(key=key, label=label, options=options or (("none", None),), applies=applies)

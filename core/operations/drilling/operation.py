@@ -1,4 +1,4 @@
-"""The declaration of drilling a hole on the spindle's axis. What a new plan does not need is loaded later."""
+"""The declaration of the drill operation. Modules not needed for a new plan are loaded later."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING

@@ -12,15 +12,15 @@ from core.operations.threads.drills import Drill, full_depths, hole_limits_mm, n
 from core.plan import Plan, Step, StepCount, numbered
 
 _LONG_DIAMETERS = 5
-"""A hole of more diameters wanders; common practice, no source."""
+"""A hole deeper than this many diameters wanders; common practice, no source."""
 _PECK_DIAMETERS = 3
-"""A deeper peck jams its chips; common practice, no source."""
+"""Chips jam in a deeper peck; common practice, no source."""
 _PILOT_FROM_MM = 13.0
-"""A larger drill wants a pilot; common practice, no source."""
+"""A larger drill needs a pilot hole; common practice, no source."""
 
 
 def count_drilling(hole: Hole, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a hole takes."""
+    """Return the number of steps for a hole."""
     tools = sum(cut.count() for cut in tool_cuts(hole, lathe))
     return StepCount(1 + (hole.starter is not None) + tools + (hole.tapped is not None), "peck", "a deeper peck")
 
@@ -40,7 +40,7 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
 
 
 def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
-    """Return the tools of a hole on a lathe, in order, from the one with the index `first` on."""
+    """Return the tools of a hole on a lathe, in order, starting with index `first`."""
     return [ToolCut(hole, lathe, place) for place in range(first, len(hole.tools))]
 
 
@@ -120,7 +120,7 @@ def _thread_figures(drill: Drill, tapped: Tapped) -> dict[str, Any]:
 
 
 def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
-    """Yield the cautions of this hole, the gravest first."""
+    """Yield the cautions for this hole, the most serious first."""
     length_text, drills = lathe.length_text, [tool for tool in hole.tools if tool.kind == "drill"]
     if hole.tapped is not None:
         yield from _thread_cautions(hole.drill, hole.tapped, lathe)

@@ -1,4 +1,4 @@
-"""Picking up a thread: how to find its groove again with the tool, step by step. Common practice, no source."""
+"""Picking up a thread: the steps that find its groove again with the tool. Common practice, no source."""
 
 from dataclasses import replace
 from typing import Any
@@ -14,7 +14,7 @@ from core.plan import Expects, Step
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
-    """Return the steps that find a thread's groove again. A measurement at the end gives the depth."""
+    """Return the steps that find a thread's groove again. The measurement at the end gives the depth."""
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
         stops = stop_steps(job, lathe)
@@ -44,7 +44,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the steps before the tool finds the groove, which depend on what was moved."""
+    """Return the steps before the tool finds the groove; they depend on what was moved."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (

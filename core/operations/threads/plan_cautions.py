@@ -1,4 +1,4 @@
-"""Cautions about a thread: choices that are unwise but not refused, each with its number."""
+"""Cautions about a thread: choices that are unwise but allowed, each with its number."""
 
 import math
 from collections.abc import Iterator
@@ -16,11 +16,11 @@ from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 
 _SAME_MM = 0.0005
-"""Sizes that differ by less than this count as the same: half a micrometre."""
+"""Sizes that differ by less than half a micrometre count as the same."""
 _TIP_MM = 0.003
 """Tips that differ by less than this count as the same.
 
-Nobody grinds closer. A tip of the standard, entered as the screen rounds it, is within this too.
+Nobody grinds more exactly. A standard tip entered as the screen rounds it is within this limit too.
 """
 
 
@@ -54,9 +54,9 @@ def thread_cautions(
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a blank that is outside the limits of the crest.
+    """Yield a caution about a blank outside the limits of the crest.
 
-    That is the major diameter outside, and the minor diameter in a bore.
+    The crest is the major diameter outside, and the minor diameter in a bore.
     """
     limits = job.thread.limits
     if job.thread.internal:
@@ -107,7 +107,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if the last mark is not inside the limits, with how far off it is."""
+    """Yield a caution with the distance to the limits if the last mark is outside the limits."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -160,7 +160,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed that the lathe or chuck does not allow, or that leaves too little time to stop."""
+    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -221,7 +221,7 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield how to set the compound if its scale does not show the compound angle."""
+    """Yield the instruction for setting the compound if its scale does not show the compound angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
@@ -241,7 +241,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for slender work that springs from the tool.
+    """Yield a caution for slender work, which springs away from the tool.
 
     The limits are 3, 4 and 10 diameters. Common practice, no source.
     """
@@ -259,7 +259,7 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
-    """Return the error on the pitch diameter [mm] of a compound angle wrong by `error_deg`, at a fixed compound travel.
+    """Return the pitch-diameter error [mm] from a compound angle wrong by `error_deg`, at a fixed travel.
 
     >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192

@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a thread again, after a measurement, a gauge check, a different setting or an edit."""
+"""Plans the remaining steps of a thread again after a measurement, gauge check, different setting or edited job."""
 
 import math
 from dataclasses import dataclass, replace
@@ -47,7 +47,7 @@ from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
-"""How much deeper to cut, on the radius, if the gauge does not start, and if it is tight.
+"""How much deeper to cut, on the radius, if the gauge does not start, and if the gauge is tight.
 
 Common practice, no source.
 """
@@ -57,12 +57,12 @@ _OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the ma
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining steps of a thread; raises PlanError.
 
-    After something was moved both dials are read again, and a measurement gives the depth.
+    After something was moved, the turner reads both dials again, and a measurement gives the depth.
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
-    # Zeros still to set after a pick-up lie in the groove: nothing is touched off.
+    # Dial zeros still to set after a pick-up are in the groove, so no step touches off.
     from_groove = replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
     match entered:
         case GaugeTried():
@@ -89,9 +89,9 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the remaining steps up to the measurement that says how deep a picked-up thread is.
+    """Return the remaining steps up to the measurement that gives the depth of a picked-up thread.
 
-    [] for a thread that is not being picked up.
+    Return [] for a thread that is not being picked up.
     """
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
@@ -100,13 +100,13 @@ def _until_measured(progress: Progress) -> list[Step]:
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
     """Return whether the dial's zero is in the groove.
 
-    It is after a thread was picked up, until the first pass.
+    This is true after a thread was picked up, until the first pass.
     """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the last mark of this start; None if it is not known. Later starts are cut to the same mark."""
+    """Return the last dial mark of this start; None if it is not known. Later starts are cut to the same mark."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -127,7 +127,7 @@ class ThreadCut:
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark nearest to the middle of the limits.
+        """Return the dial mark nearest to the middle of the limits.
 
         If that mark is outside the limits, the last cut has a caution.
         """
@@ -164,15 +164,15 @@ class ThreadCut:
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step with the gauge check, for the depth that was measured."""
+        """Return the gauge check that follows a measurement at which the thread is already deep enough."""
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as a difference of pitch diameter."""
+        """Return the text for a difference of depth, as a difference of pitch diameter."""
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that a measurement means, with sentences about it.
+        """Return the depth that follows from a measurement, with sentences about the measurement.
 
         The user measured a pitch diameter, with or without wires, or the depth of the groove from the crest.
         """
@@ -220,7 +220,7 @@ class ThreadCut:
     def _springs(self, reached: Reached) -> list[Step]:
         """Return two spring passes at the current reading, then the step that measures both ends again.
 
-        More infeed would make the thin end too small; spring passes take off the fat end first.
+        More infeed would make the thin end too small; spring passes reduce the fat end first.
         """
         left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
         spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
@@ -281,7 +281,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits because no mark of the dial is inside them."""
+    """Return a caution if the last cut ends outside the limits because no dial mark is inside the limits."""
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -292,7 +292,7 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, as more depth will not make the gauge go."""
+    """Return a caution if the dial is already past the limits, because more depth will not make the gauge go."""
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()
