@@ -335,7 +335,7 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
 
 
 def _dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the dial that feeds the drill: the dial named in the operation, or the first suitable dial of the lathe."""
+    """Return the dial that feeds the drill: the dial in the operation, or the lathe's first suitable dial."""
     named = table.word("dial", DRILLING_DIALS)
     owned = drilling_dials(lathe)
     if table.has("dial") and named is None:
@@ -356,7 +356,10 @@ def _advice(owned: list[str]) -> str:
 
 
 def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
-    """Return the tool that starts the hole and its depth by the dial; None for no starter, or for a starter fed by eye."""
+    """Return the tool that starts the hole and its depth by the dial.
+
+    The tool is None without a starter, and the depth is None for a starter fed by eye.
+    """
     word = table.word("start_with", (*STARTERS, NO_STARTER))
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
     depth = table.length("start_depth", above=0)
@@ -384,7 +387,10 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
 
 
 def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
-    """Return whether every tool cuts at least one mark deep, and the slide reaches far enough; note a problem if not."""
+    """Return whether every tool cuts at least one mark deep and the slide reaches far enough.
+
+    Note a problem if not.
+    """
     for tool in hole.tools:
         mark_mm = lathe.dials[hole.dial].mark_mm
         if tool.full_mm < mark_mm * (1 - 1e-9):

@@ -157,7 +157,10 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the mark at the end of each peck, with every peck as deep as its start allows, up to `last` or past it."""
+        """Yield the mark at the end of each peck, every peck as deep as its start allows.
+
+        The last mark is `last` or beyond it.
+        """
         at = math.floor(first)
         while at < last:
             at += self._peck_marks(depth_mm + self.infeed.depth_mm(at - first))

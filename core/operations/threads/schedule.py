@@ -42,7 +42,7 @@ def schedule(
     start_mm: float = 0.0,
     length_text: LengthText = mm_text,
 ) -> Schedule:
-    """Return the passes that cut `total_marks` deeper from a depth of `start_mm`, with `mark_mm` on the radius per mark.
+    """Return the passes that cut `total_marks` marks deeper, starting at a depth of `start_mm`.
 
     One mark is `mark_mm` on the radius. `passes` is the wanted number of passes; with None, it is `usual_passes` as far
     as the limits allow. No pass is deeper or lighter than the limits, nor more than one mark deeper than the pass
@@ -60,7 +60,7 @@ def schedule(
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return the number of passes for a count of marks of `mark_mm` on the radius: the wanted number, within the limits.
+    """Return the number of passes for a number of marks: the wanted number of passes, within the limits.
 
     mark_mm: depth of one mark on the radius [mm].
 
