@@ -88,7 +88,10 @@ def preferred_um(value_um: Fraction, places: int = 0) -> int:
 
 
 def limits_mm(size_mm: Fraction, pitch_mm: Fraction, tolerance_class: str) -> dict[str, Fraction]:
-    """Return the limits of size of a class such as 4g6g or 6H (ISO 965-1) [mm], from basic sizes to 0.001 mm (ISO 724)."""
+    """Return the limits of size [mm] of a class such as 4g6g or 6H (ISO 965-1).
+
+    Basic sizes are rounded to 0.001 mm (ISO 724).
+    """
     ((pitch_grade, position, crest_grade),) = re.findall(r"^(\d)([a-zA-Z])(\d?)", tolerance_class)
     height = _ROOT_OF_3 / 2 * pitch_mm
     pitch_diameter = rounded(size_mm - height * 3 / 4, MICROMETRE)

@@ -18,7 +18,7 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     """Return how far bar and point stay from the walls [mm], by points sampled on circles, without the groove.
 
     The point is level with the work's axis, and the bar is a circle behind the point. The slide has moved the point
-    inwards from full depth by `drawn_back_mm`.
+    inwards from `depth_mm` by `drawn_back_mm`.
     """
     tip = bore_mm / 2 + depth_mm - drawn_back_mm
     centre = tip - point_mm - bar_mm / 2
@@ -38,7 +38,7 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
 def test_the_largest_bar_clears_the_bore_with_no_room_to_spare(
     thread: str, flat_pitches: float, straight: bool
 ) -> None:
-    """Withdrawn at any depth, the bar clears every wall by the gap, and at one point by exactly the gap.
+    """Withdrawn at any depth, the bar clears every wall by the gap; a bar 0.1 mm thicker does not.
 
     With flank infeed the cross-slide returns to one reading at every depth, so the first pass is nearest to the
     opposite wall. With straight infeed the tool returns to the same position in the bore at every depth.
@@ -85,7 +85,10 @@ def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
 
 
 def test_bore_and_tool_are_measured_before_touch_off() -> None:
-    """The order is bore with its limits 18.376 mm to 18.676 mm (ISO 965-2, M20x1.5-6H), bar, end, then touch-off outwards."""
+    """The order is bore, bar, blind end, then touch-off outwards.
+
+    The limits of the bore are 18.376 mm and 18.676 mm (ISO 965-2, M20x1.5-6H).
+    """
     plan = plan_of(**M20)
     texts = [step.text for step in plan.steps]
     heads = ("Bore:", "Boring tool:", "Open")

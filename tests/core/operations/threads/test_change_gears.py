@@ -210,7 +210,7 @@ def test_a_single_wheel_gives_no_train() -> None:
 
 @pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
 def test_wheels_without_room_to_mesh_are_rejected(teeth: int, sizes: set[int]) -> None:
-    """Two wheels of 15 teeth reach past a third wheel by 15 teeth, which is too little room; other counts leave enough."""
+    """Four wheels of 15 teeth leave a gap of 15 teeth, which is enough; four of 14 teeth leave too little."""
     trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
     assert {len(train.drivers) for train in trains} == sizes
 

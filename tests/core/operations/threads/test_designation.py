@@ -232,7 +232,7 @@ _TEXTS = st.one_of(
 
 
 def _is_safe(message: str) -> bool:
-    """Return whether a message is free of control, format and surrogate characters, which must never reach a terminal."""
+    """Return whether a message has no control, format or surrogate characters, which must never reach a terminal."""
     return not any(unicodedata.category(character).startswith("C") for character in message)
 
 

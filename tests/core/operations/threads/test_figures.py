@@ -64,7 +64,7 @@ def test_only_figures_that_apply_are_shown(table: dict[str, Any], keys: set[str]
 
 
 def test_a_thread_without_limits_shows_its_basic_size_over_wires() -> None:
-    """60 degrees, 20 x 2 mm: pitch diameter 18.701, wires 1.35, so 18.701 + 4.05 - 1.732 = 21.019 mm (handbook formula)."""
+    """60 degrees, 20 x 2 mm, wires of 1.35 mm: 18.701 + 4.05 - 1.732 = 21.019 mm (handbook formula)."""
     figures = plan_of(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm", wire="1.35 mm").figures
     assert figures["over_wires_basic_mm"] == pytest.approx(21.019, abs=0.001)
     assert figures["over_one_wire_basic_mm"] == pytest.approx((21.019 + 20) / 2, abs=0.001)

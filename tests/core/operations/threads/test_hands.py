@@ -1,4 +1,4 @@
-"""Sentences for work at the machine: half nuts at every pass, pitches as marked on gauges, refusals in the lathe's unit."""
+"""Sentences for work at the machine: half nuts at every pass, pitches of gauges, refusals in the lathe's unit."""
 
 from pathlib import Path
 
