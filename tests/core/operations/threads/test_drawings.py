@@ -159,7 +159,10 @@ def test_the_drawn_compound_angle_agrees_with_its_scale_reading(
     ],
 )
 def test_the_compound_is_drawn_on_the_side_of_its_handle(side: str, runs: str, leans: str) -> None:
-    """The handle points to the tailstock for a cut towards the chuck, and the other way for a bore (common practice)."""
+    """The handle points to the tailstock for a cut towards the chuck, and the other way for a bore.
+
+    Common practice, no source.
+    """
     view = view_of(job(thread="M30x3.5", side=side, runs=runs), LATHE)
     assert view.leans == leans
     assert (view.handle_at[0] > view.slide[0][0]) == (leans == "right")

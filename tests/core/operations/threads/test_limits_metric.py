@@ -72,7 +72,7 @@ def test_metric_limits_missing_in_the_standard_are_none() -> None:
 
 @pytest.mark.parametrize("designation", ["M13x1.1", "M30x1.2-6H", "M100x5.5-4g6g"])
 def test_an_unprinted_pitch_gets_a_note_on_its_formula(designation: str) -> None:
-    """The limits are within one preferred number of the formula of ISO 965-1, and a note says that they are calculated."""
+    """The limits are within one preferred number of the formula of ISO 965-1."""
     thread = read_thread(designation)
     limits = thread.limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm
@@ -93,7 +93,7 @@ def test_a_printed_pitch_gets_no_note_on_a_formula() -> None:
 
 
 def test_stored_metric_tolerances_match_the_formulas() -> None:
-    """Each stored value is the preferred number nearest to its formula, or a value that ISO 965-1 rounded differently."""
+    """Each is the preferred number nearest to its formula, or a value that ISO 965-1 rounded differently."""
     by_hand = dict(HAND_ROUNDED_UM)
     for row in read_table("metric_tolerances"):
         ends = (Fraction(row["over_mm"]), Fraction(row["to_mm"])) if row["over_mm"] else None

@@ -117,7 +117,7 @@ def test_the_external_trapezoidal_minor_tolerance_includes_the_allowance(row: Pr
     ("over_mm", "to_mm"), [ends for ends in RANGES_MM if ends[0] > 5], ids=lambda end: f"{float(end):g}"
 )
 def test_stored_trapezoidal_tolerances_match_the_formulas(over_mm: Fraction, to_mm: Fraction) -> None:
-    """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, to the nearest preferred number, with one exception."""
+    """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, as a preferred number, with one exception."""
     rows = [row for row in read_table("trapezoidal_tolerances") if Fraction(row["over_mm"]) == over_mm]
     assert rows
     for row in rows:
@@ -134,8 +134,7 @@ ACME_CLASSES = {
     "3G": ("0.006", "0.014", "0.0028"),
     "4G": ("0.004", "0.010", "0.002"),
 }
-"""For each class: the allowance over sqrt D, and the tolerance's shares over sqrt P and sqrt D [in] (ASME B1.5, memory).
-"""
+"""For each class: allowance over sqrt D, tolerance's shares over sqrt P and sqrt D [in] (ASME B1.5, from memory)."""
 
 
 def acme_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> dict[str, Fraction]:

@@ -111,7 +111,10 @@ def test_a_logged_reading_restarts_at_the_0_mark() -> None:
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
 def test_every_cut_ends_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str, Any]) -> None:
-    """The last movements of passes, dry run and scratch pass are: stop, withdraw, carriage back, and only then the key."""
+    """After the stop and the withdrawal, the carriage goes back before the key.
+
+    Dry run and scratch pass end the same.
+    """
     sizes = {"relief": "6 mm", "length": "20 mm"}
     run = Counted(its, "thread", thread="M27x3", **sizes, **keys)
     passes = 0
@@ -132,7 +135,7 @@ def test_every_cut_ends_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str,
 
 
 def test_the_stop_is_on_a_dial_mark_inside_the_relief() -> None:
-    """Thread 1 1/8 in long, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
+    """Thread 1 1/8 in, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
     keys = {"thread": "1 1/4-8 UN-2A", "relief": "1/4 in", "length": "1 1/8 in", "tool_radius": "0.015 in"}
     job, hands = job_of(INCH, **keys), at_first_cut(INCH, **keys)
     marks = stop_settings(job, INCH)
@@ -145,7 +148,7 @@ def test_the_stop_is_on_a_dial_mark_inside_the_relief() -> None:
 
 
 def test_without_a_carriage_dial_no_axial_distance_is_shown() -> None:
-    """A step makes a mark on the bed instead."""
+    """If the length of the thread is known, a step makes a mark on the bed instead."""
     its = without_carriage_dial(METRIC)
     for keys in (M27, {"thread": "M27x3-6g", "length": "20 mm"}, {"thread": "M27x3-6g"}):
         run = Counted(its, "thread", **keys)
