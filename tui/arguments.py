@@ -5,6 +5,7 @@ Help, manual page and shell completion are made from COMMANDS and OPTIONS.
 
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
@@ -107,6 +108,8 @@ OPTIONS = (
 ENDINGS = "Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal."
 HELP_KEY = "In the program, F1 is help on every screen."
 
+_WIDEST_WORDS = 86
+"""The columns that the help has for what an option does."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
@@ -123,7 +126,10 @@ def in_words(choices: Sequence[str]) -> str:
 
 def option_words(option: Option) -> str:
     """Return what an option does, with its choices in words."""
-    formats = "; ".join(f"{name}: {in_words(words)}" for name, words in _FORMATS.items() if words)
+    commands: dict[tuple[str, ...], list[str]] = {}
+    for name, words in _FORMATS.items():
+        commands.setdefault(words, []).append(name)
+    formats = "; ".join(f"{', '.join(names)}: {in_words(words)}" for words, names in commands.items() if words)
     return option.words.format(choices=in_words(option.choices) if option.choices else formats)
 
 
@@ -136,7 +142,10 @@ def _help_text() -> str:
         f"{'' if number else 'usage:':6} {use:<34} {command.words}"
         for number, (use, command) in enumerate(zip(uses, COMMANDS, strict=True))
     ]
-    lines += ["", *(f"  {name:<{widest}}  {option_words(option)}" for name, option in zip(named, OPTIONS, strict=True))]
+    lines.append("")
+    for name, option in zip(named, OPTIONS, strict=True):
+        first, *more = wrap(option_words(option), _WIDEST_WORDS)
+        lines += [f"  {name:<{widest}}  {first}", *(" " * (widest + 4) + words for words in more)]
     return "\n".join([*lines, "", ENDINGS, HELP_KEY, ""])
 
 
