@@ -70,7 +70,7 @@ def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
     if cuts_on_the_lathe and new_tool and "centre height" not in needs.tool:
         at = next(at for at, change in enumerate(changed) if change.part == "tool")
         texts.insert(at + 1, "Set the tool to centre height and square to the work")
-    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only what follows. {'. '.join(texts)}")
+    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only these settings. {'. '.join(texts)}")
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
@@ -139,7 +139,7 @@ def _stop(set_up: Needs, needs: Needs) -> Change | None:
     # A cut that uses the carriage stop sets it in a step of its own.
     if not set_up.stop or needs.stop or not (needs.feeds or needs.gears):
         return None
-    return Change("stop", f"Carriage stop: take it out of the way (it was {set_up.stop})")
+    return Change("stop", f"Carriage stop: move it out of the way (it was {set_up.stop})")
 
 
 def _gears(set_up: Needs, needs: Needs) -> Change | None:
@@ -168,5 +168,5 @@ def _speed(set_up: Needs, needs: Needs) -> Change | None:
         was = "" if before is None else f" (it was {number_text(before, 0)} rpm)"
         return Change("speed", f"Spindle speed: {number_text(needs.speed_rpm, 0)} rpm{was}")
     if needs.feeds and before is not None:
-        return Change("speed", f"Spindle speed: choose it for this cut (it was {number_text(before, 0)} rpm)")
+        return Change("speed", f"Spindle speed: choose one for this cut (it was {number_text(before, 0)} rpm)")
     return None

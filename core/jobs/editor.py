@@ -106,7 +106,10 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         if len(blocks) == 1:
             raise FileError(
-                [f"{name_of(path)}: {quoted(name)} is the only operation. A job needs one: add another first."]
+                [
+                    f"{name_of(path)}: {quoted(name)} is the only operation. A job needs at least one. "
+                    "Add another operation first."
+                ]
             )
         del blocks[index], tables[index]
 
@@ -204,8 +207,8 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. Change them in a text editor. "
-        "Nothing was written."
+        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. "
+        "Change the file in a text editor. Nothing was written."
     )
 
 
@@ -386,7 +389,7 @@ def _check_unused(path: Path) -> None:
     except OSError as error:
         raise failure(path, "This name cannot be used", error) from None
     if used:
-        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter a name that is not used yet."])
+        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter another name."])
 
 
 def _line_end(text: str) -> str:

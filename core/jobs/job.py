@@ -142,7 +142,7 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}: use several files.",
+            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}. Use several files.",
         )
         return ()
     planned = (_planned(operation, lathe, material) for operation in read)
@@ -165,7 +165,8 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
             if shown in names:
                 top.problem(
                     "operation",
-                    f"Operations {names[shown]} and {number} have the same name {quoted(shown)}. Give each its own.",
+                    f"Operations {names[shown]} and {number} have the same name {quoted(shown)}. "
+                    "Give each operation its own name.",
                 )
             names.setdefault(shown, number)
         table = _table(data, where, top.problems)

@@ -23,9 +23,10 @@ _HELP = (
     "A hole to tap gets its stock drill, and is deeper than the thread by the lead of the last tap and one pitch for "
     "chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming tap 2.\n\n"
     "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
-    "touches off for itself. A drill that finds the hole started touches off with the corners of its lips at the "
-    "face. That is by eye; a flat strip of known thickness held against the face is more exact.\n\n"
-    "Without an entry a peck is one diameter of its drill. With a last peck the pecks get smaller evenly down to it."
+    "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
+    "face. A flat strip of known thickness held against the face is more exact.\n\n"
+    "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
+    "smaller evenly down to that peck."
 )
 
 

@@ -129,7 +129,7 @@ def _made(table: Table) -> _Made | None:
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
         table.problem(
-            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed one."
+            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed hole."
         )
         return None
     if len(stated) > 1:
@@ -144,7 +144,7 @@ def _made(table: Table) -> _Made | None:
 
 
 def _needs_words(key: str, needs: str) -> str:
-    return f"{key} needs {needs} beside it. Enter {needs} too, or delete {key}."
+    return f"{key} needs {needs} too. Enter {needs}, or delete {key}."
 
 
 def _plain(table: Table) -> _Made | None:
@@ -326,7 +326,9 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
         return entered
     depth_mm = deep.full_mm - (0.0 if deep.through_mm else _SHORT_OF_BOTTOM_MM[lathe.unit])
     if depth_mm <= 0:
-        table.problem("ream_depth", "The hole is too shallow to stop short of its bottom. Enter how deep to ream.")
+        table.problem(
+            "ream_depth", "The hole is too shallow for a reamer to stop above its bottom. Enter the depth to ream."
+        )
         return None
     return depth_mm
 
@@ -373,7 +375,9 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
     peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
     if last is not None and peck is None:
         if not table.has("peck"):
-            table.problem("peck", "Missing beside last_peck. Enter the deepest peck at the face, such as 5 mm.")
+            table.problem(
+                "peck", "Missing, although last_peck is entered. Enter the deepest peck at the face, such as 5 mm."
+            )
     elif last is not None and peck is not None and last > peck:
         words = f"{lathe.length_text(last)} is deeper than the peck at the face"
         table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
@@ -397,15 +401,15 @@ def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
             key = (
                 "start_depth" if tool.kind in STARTERS else "ream_depth" if tool.kind == "reamer" else _depth_key(table)
             )
-            words = f"The {tool.name} goes in by less than one mark of the {dial_words(hole.dial)}"
+            words = f"The {tool.name} cuts less deep than one mark of the {dial_words(hole.dial)}"
             table.problem(key, f"{words}. Enter a depth of at least {lathe.length_text(mark_mm)}.")
             return False
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None or hole.deepest_mm <= travel_mm:
         return True
     must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
-    words = f"The {dial_words(hole.dial)} travels {travels}, and this hole needs {must}"
-    table.problem(_depth_key(table), f"{words}. Enter {less} less, or drill the rest as another operation.")
+    words = f"The {dial_words(hole.dial)} travels {travels}, but this hole needs {must}"
+    table.problem(_depth_key(table), f"{words}. Enter a depth {less} smaller, or drill the rest as another operation.")
     return False
 
 

@@ -60,7 +60,7 @@ def _movements(hole: Hole, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[i
         place = hole.named(str(step.extra.get(TOOL, "")))
         if place is not None and hole.tools[place].kind == "reamer":
             return (
-                f"Feed the {quill} to its reading in one go",
+                f"Feed the {quill} to its reading in one movement",
                 "Withdraw the reamer, spindle still forwards",
                 "Then the key",
             )

@@ -47,7 +47,7 @@ def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
 def _prepare(hole: Hole, lathe: Lathe) -> Step:
     comes_out = lathe.length_text(hole.deepest_mm)
     text = (
-        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. Its quill must come "
+        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. The quill must come "
         f"out {comes_out}"
     )
     if hole.through_mm is not None:
@@ -61,7 +61,7 @@ def _start(hole: Hole) -> Step:
     first = hole.tools[0]
     text = (
         f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
-        f"as the {first.name}. Withdraw it"
+        f"as the {first.name}. Withdraw the drill"
     )
     title = "Centre drill" if hole.starter == "centre drill" else "Spot the hole"
     return Step(action="set", title=title, text=text, cautions=(safety.CENTRE_DRILL,))
@@ -130,7 +130,7 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
         yield f"The {thinnest.name} pushes hard without a pilot. {pilot}."
     if thinnest.depth_mm > _LONG_DIAMETERS * thinnest.size_mm:
         deep = f"{thinnest.depth_mm / thinnest.size_mm:.0f} diameters"
-        yield f"The {thinnest.name} goes {deep} deep and may wander. See that it starts true, and withdraw it often."
+        yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
     if thinnest.peck_mm > _PECK_DIAMETERS * thinnest.size_mm:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
         yield f"Pecks of {length_text(thinnest.peck_mm)} jam chips in the {thinnest.name}. Enter at most {most}."
@@ -140,7 +140,7 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None:
-        can_go = f"See that it can go {length_text(hole.deepest_mm)}"
+        can_go = f"Check that it can travel {length_text(hole.deepest_mm)}"
         yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
 
 
@@ -156,9 +156,9 @@ def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str
 def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[str]:
     takes_mm, usual_mm = reamer.size_mm - drill.mm, reaming_mm(reamer.size_mm)
     if not usual_mm / 2 <= takes_mm <= 2.5 * usual_mm:
-        little = "little: the reamer may rub" if takes_mm < usual_mm else "much: the reamer may jam"
+        little = "little. The reamer may rub" if takes_mm < usual_mm else "much. The reamer may jam"
         usual = lathe.length_text(usual_mm)
-        yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is {little}. Usual is {usual}."
+        yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is too {little}. {usual} is usual."
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:

@@ -200,7 +200,7 @@ class ToolCut:
         )
 
     def _look_through(self) -> Step:
-        text = f"{safety.STOP_FIRST} See that the full diameter is through. Then deburr both ends by hand"
+        text = f"{safety.STOP_FIRST} Check that the full diameter is through. Then deburr both ends by hand"
         return Step(action="check", title="Look through the hole", text=text, cautions=(safety.BORE,))
 
     def _try_bore(self) -> Step:

@@ -49,18 +49,21 @@ def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"A {hand} thread cut {_to(job)} needs the spindle in reverse and the tool inverted or at the back. "
-        f"Cut {other} and it runs forward."
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or at the back. "
+        f"Cut {other} to run the spindle forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
-        yield "A screwed-on chuck can unscrew with the spindle in reverse. Lock it, or do not cut in this direction."
+        yield (
+            "A screwed-on chuck can unscrew with the spindle in reverse. "
+            "Lock the chuck, or do not cut in this direction."
+        )
 
 
 def _to(job: ThreadJob) -> str:
     return "away from the chuck" if job.from_chuck else "towards the chuck"
 
 
-NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the leadscrew drives on."
+NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew drives on."
 
 
 class Stopping(NamedTuple):
@@ -135,7 +138,7 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand: no speed here leaves time to stop."
+        return "Turn the spindle by hand. No speed of this lathe leaves time to stop."
     return ""
 
 
@@ -215,9 +218,9 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
         latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"
-        text += f"Set its dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
+        text += f"Set the carriage dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
     else:
-        text += "Enter what its dial shows"
+        text += "Enter the reading of the carriage dial"
     return Step(
         action="set",
         title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",

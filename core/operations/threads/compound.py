@@ -80,13 +80,13 @@ def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
     """Return the mark to set on a scale that ends before the wanted angle, as the first half of a sentence.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
-    'Set its mark 25 (25° off square), or '
+    'Set the compound to its mark 25 (25° off square), or '
     """
     mark_deg = scale.largest_mark_below_deg(half_angle_deg)
     if mark_deg is None:
         return ""
     reading = number_text(scale.reading_deg(mark_deg), 2)
-    return f"Set its mark {reading} ({angle_text(mark_deg)} off square), or "
+    return f"Set the compound to its mark {reading} ({angle_text(mark_deg)} off square), or "
 
 
 def sideways_words(off_square_deg: float, unit: Unit) -> str:

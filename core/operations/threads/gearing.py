@@ -106,9 +106,9 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
     """
     if len(train.drivers) == 1:
         words = "Fill the gap between the two wheels with one idler of any size"
-        reversing = "two idlers in its place"
+        reversing = "two idlers instead"
     else:
-        words = "Four wheels turn the leadscrew the same way as two with one idler"
+        words = "Four wheels turn the leadscrew in the same direction as two wheels with one idler"
         reversing = "one idler in either mesh"
     if not left_hand:
         return f"{words}."

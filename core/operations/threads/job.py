@@ -91,7 +91,7 @@ def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: flo
             key,
             f"The relief would start at {lathe.length_text(relief_at)}, before the thread ends at "
             f"{lathe.length_text(end)}. "
-            "Enter places counted from the zero face towards the chuck.",
+            "Count all positions from the zero face towards the chuck.",
         )
         return False
     return True
@@ -137,11 +137,11 @@ def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_t
     if thread.internal:
         crest_mm = thread.minor_basic_mm if limits.minor_min_mm is None else limits.minor_min_mm
         bound_mm, is_off = crest_mm - room_mm, blank_mm < crest_mm - room_mm
-        what, off, advice = "bore", "small", f"Enter at least {length_text(bound_mm)}, or bore it out first."
+        what, off, advice = "bore", "small", f"Enter at least {length_text(bound_mm)}, or bore the hole out first."
     else:
         crest_mm = thread.major_basic_mm if limits.major_max_mm is None else limits.major_max_mm
         bound_mm, is_off = crest_mm + room_mm, blank_mm > crest_mm + room_mm
-        what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn it down first."
+        what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn the blank down first."
     if is_off:
         raise PlanError(
             f"A {what} of {length_text(blank_mm)} is too {off} for {thread.designation}, whose crest is at "
@@ -275,7 +275,7 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     if table.has("thread"):
         if custom:
             table.problem(
-                custom[0], "The thread has a designation already. Enter that alone, or form, major and pitch."
+                custom[0], "The thread already has a designation. Enter only the designation, or form, major and pitch."
             )
         if designation is None or custom:
             return None

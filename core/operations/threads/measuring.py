@@ -230,8 +230,8 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     recut = "bore it out for a larger thread" if job.thread.internal else "turn it off for a smaller thread"
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
-        return f"It still keeps class {', '.join(kept)}. Otherwise {remedy}."
-    return f"It keeps no other class. {remedy[:1].upper()}{remedy[1:]}."
+        return f"It still meets class {', '.join(kept)}. Otherwise {remedy}."
+    return f"It meets no other class. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
@@ -333,14 +333,14 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
         else "Check that tailstock and work are in line."
     )
     by_mm = abs(ends[0] - ends[1])
-    words = f"The {end} end is fat by {lathe.length_text(by_mm)}, from spring or taper. {remedy}"
+    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from spring or taper. {remedy}"
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
         return words
     over_mm = _past_mm(job, thin_end_mm(job, ends))
     if over_mm > _SAME_MM:
-        return f"{words} The thin end is already {lathe.length_text(over_mm)} past the limits."
+        return f"{words} The other end is already {lathe.length_text(over_mm)} past the limits."
     if by_mm > largest - least:
         return (
             f"{words} Infeed alone cannot bring both ends inside the tolerance of {lathe.length_text(largest - least)}."
@@ -373,7 +373,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
         words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
     words += f", tolerance {length_text(largest - least)}"
     if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
-        words += ". The measurement cannot decide so near to a limit: measure again, or use the gauge"
+        words += ". This size is too near to a limit to decide. Measure again, or use the gauge"
     return words
 
 
@@ -382,13 +382,13 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
-        return f"{middle[:1].upper()}{middle[1:]} is reached: nothing more to cut."
+        return f"{middle[:1].upper()}{middle[1:]} is reached. Nothing more to cut."
     error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
     size = "small" if job.thread.internal else "big"
     to_go = f"Still {lathe.length_text(to_go_mm)}{error} too {size} for {middle}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
-        return f"{to_go}: less than half a mark of the {dial}, nothing more to cut."
+        return f"{to_go}: less than half a mark of the {dial}. Nothing more to cut."
     many = "s" if marks_left > 1 else ""
     return f"{to_go}: {marks_left} more mark{many} of the {dial}."
 

@@ -186,7 +186,10 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
     crest = _crest_tolerance(pitch_mm, tolerance_class)
     notes = _notes((of_pitch, of_crest, pitch, crest), basic.major, pitch_mm)
     if unprinted := _unprinted_grade(tolerance_class, pitch_mm):
-        notes = (*notes, f"{STANDARD} prints no grade {unprinted} at this pitch: calculated from grade 6.")
+        notes = (
+            *notes,
+            f"{STANDARD} prints no grade {unprinted} at this pitch. The limits are calculated from grade 6.",
+        )
     if internal:
         d2_min = basic.pitch + of_pitch.um * _MICROMETRE
         d1_min = basic.minor + of_crest.um * _MICROMETRE
@@ -252,7 +255,7 @@ def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction
     notes = []
     if "formula" in origins:
         size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
-        notes.append(f"Limits calculated by formula: the tables of {STANDARD} have no value for {size}.")
+        notes.append(f"Limits calculated by formula, because {STANDARD} prints no value for {size}.")
     if "memory" in origins:
         notes.append(MEMORY_NOTE.format(standard=STANDARD))
     return tuple(notes)

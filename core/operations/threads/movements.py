@@ -127,7 +127,7 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
     elif dry:
         yield "Close the half nuts and leave them closed"
     if this_pass.by_hand:
-        yield "Drive isolated, turn the spindle by hand"
+        yield "Turn the spindle by hand, with the drive isolated"
     elif this_pass.closed:
         yield f"Spindle {'in reverse' if spindle_in_reverse(this_pass.job) else 'forward'}"
 
@@ -149,7 +149,7 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
     elif this_pass.by_hand:
         yield f"Turn back by hand, half nuts closed: {_back(this_pass).lower()}"
     else:
-        yield "Switch off, let it stop"
+        yield "Switch off, let the spindle stop"
         yield f"Reverse, half nuts closed: {_back(this_pass).lower()}, stop"
 
 

@@ -25,8 +25,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Take up the backlash",
-            text="Backlash: Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand the way it "
-            "cuts, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            text="Backlash: Isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
+            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -55,8 +55,8 @@ def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
         return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
-            f"Work: {safety.STOP_FIRST.lower()} Between centres, put it back the same way round in its driver. In a "
-            "chuck, true it by an indicator on the crests at both ends"
+            f"Work: {safety.STOP_FIRST.lower()} Between centres, put the work back in its driver in the same position. "
+            "In a chuck, true the work by an indicator on the crests at both ends"
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Runout of {mark} cuts {mark} deeper on one side than on the other."
@@ -75,7 +75,7 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     return (
         "Half nuts: close them as the thread dial says. Check that the tool still meets its groove. "
-        "If it does, nothing is lost: undo this step and continue"
+        "If it does, undo this step and continue: nothing is lost"
     )
 
 
@@ -87,9 +87,9 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
     if job.thread.starts == 1:
         return ()
     words = (
-        "Note how far the compound was moved: the other starts count from its new place."
+        "Note how far you moved the compound. The other starts count from its new position."
         if job.straight
-        else "Make sure that this is the groove of the start being cut."
+        else "Make sure that this is the groove of the present start."
     )
     return (words,)
 
@@ -97,8 +97,9 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
 def _counts_from_here(dial: str, setting: Any) -> Step:
     return Step(
         action="set",
-        title=f"Enter what the {dial_words(dial)} shows",
-        text=f"Enter what the {dial_words(dial)} shows now, or 0 if you set it to 0. Depth counts from there",
+        title=f"Enter the reading of the {dial_words(dial)}",
+        text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set it to 0. "
+        "Depth counts from this reading",
         settings=(setting,),
         zeroed_dials=(dial,),
         expects=Expects.READING,
@@ -111,7 +112,8 @@ def _must_measure(job: ThreadJob) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{safety.STOP_FIRST} {how} and enter how deep the groove is below it. The old count no longer applies",
+        text=f"{safety.STOP_FIRST} {how} and enter the depth of the groove below the crest. "
+        "The old count no longer applies",
         expects=Expects.PITCH_DIAMETER,
         required=True,
     )

@@ -46,8 +46,8 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "Straight infeed cuts on both flanks of the tool at once: take light passes in steel. "
-            "In plastics, brass and aluminium it matters little."
+            "Straight infeed cuts on both flanks of the tool together. Take light passes in steel. "
+            "In plastics, brass and aluminium this matters little."
         )
     yield from job.thread.notes
     yield from _slender(job, lathe.length_text)
@@ -83,13 +83,13 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     clearance_mm = below_mm - thread.mating_crest_mm
     if clearance_mm < -_SAME_MM:
         yield (
-            f"The tool is too blunt: its root ends {length_text(-clearance_mm)} short of the crest of the mating "
-            "thread, which will bind. Grind the tip narrower."
+            f"The tool is too blunt. Its root ends {length_text(-clearance_mm)} short of the crest of the mating "
+            "thread, so the mating thread will bind. Grind the tip narrower."
         )
     elif deeper_mm < -_TIP_MM:
         yield (
-            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above it. The mating "
-            f"crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
+            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. The "
+            f"mating crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
         )
     elif deeper_mm > _TIP_MM:
         weakens = "thins the wall" if job.thread.internal else "weakens the core"
@@ -102,8 +102,8 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
     if job.thread.root_radius_mm:
-        return f"A tip radius of {length_text(job.thread.root_radius_mm)} would not."
-    return f"A tip flat of {length_text(job.thread.root_flat_mm)} would not."
+        return f"A tip radius of {length_text(job.thread.root_radius_mm)} avoids this."
+    return f"A tip flat of {length_text(job.thread.root_flat_mm)} avoids this."
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
@@ -116,8 +116,8 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
         tolerance_mm = 2 * (groove.most_depth_mm - groove.least_depth_mm)
         yield (
             f"No mark of this dial lies inside the limits. One mark is {length_text(2 * infeed.mark_mm)} on the pitch "
-            f"diameter, its tolerance {length_text(tolerance_mm)}. The plan ends on the nearest mark: "
-            f"measure before the last pass."
+            f"diameter, but the tolerance is {length_text(tolerance_mm)}. The plan ends on the nearest "
+            "mark. Measure before the last pass."
         )
     elif note := rounding_note(infeed, last, groove.depth_mm, True, length_text):
         yield note
@@ -132,7 +132,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         if short_mm > -_SAME_MM:
             yield (
                 f"The relief at {length_text(diameter_mm)} is not deeper than the thread, which ends at "
-                f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper or more."
+                f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper, or more."
             )
     if job.relief_mm is None:
         yield from _no_relief(job, lathe)
@@ -151,12 +151,12 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
     if job.from_chuck:
-        yield f"No relief entered. At {place} the tool must start in one, or be fed in by hand while it runs."
+        yield f"No relief entered. At {place} the tool must start in a relief, or you must feed it in during the cut."
         return
     wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
     wide = f", {lathe.length_text(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
     instead = " Or cut from the bottom outwards." if job.thread.internal else ""
-    yield f"No relief entered. At {place} the tool needs one as deep as the thread{wide}.{instead}"
+    yield f"No relief entered. At {place} the tool needs a relief as deep as the thread{wide}.{instead}"
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
@@ -176,9 +176,9 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     wanted_s = spindle.reaction_time_s
     if stop.time_s < wanted_s:
         remedy = (
-            f"{stop.rpm_most:g} rpm is the fastest that leaves it."
+            f"{stop.rpm_most:g} rpm is the fastest speed that leaves this time."
             if stop.rpm_most is not None
-            else "No speed of this lathe leaves it: turn the spindle by hand, or cut away from the shoulder."
+            else "No speed of this lathe leaves this time. Turn the spindle by hand, or cut away from the shoulder."
         )
         yield (
             f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, "
@@ -203,14 +203,14 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
             f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
-            "Half a degree less cuts it clean."
+            "Half a degree less cuts the flank clean."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"Half a degree wrong on the compound is {length_text(slip_mm)} of pitch diameter. "
+            f"An error of half a degree on the compound is {length_text(slip_mm)} of pitch diameter. "
             "Go by the measurement, not by the dial."
         )
 
@@ -253,8 +253,8 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a follow rest"
         support = f"Support it by {by}, take light passes"
     yield (
-        f"{length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
-        f"{support}, and take spring passes until it cuts no more. Measure at both ends."
+        f"Work {length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
+        f"{support}, and take spring passes until the tool cuts no more. Measure at both ends."
     )
 
 

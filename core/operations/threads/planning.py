@@ -230,7 +230,7 @@ def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mar
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter it. The rest is planned again"
+    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result. The remaining steps are planned again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
@@ -241,7 +241,7 @@ def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mark
 
 def _try_words(job: ThreadJob) -> str:
     if job.thread.starts > 1:
-        how = "Measure. Try the gauge or the mating part after the last start: it goes only once all are cut"
+        how = "Measure. Try the gauge or the mating part after the last start. It goes only when all starts are cut"
     else:
         how = "Try the gauge or the mating part, or measure. Stop as soon as the gauge goes"
     return f"{safety.STOP_FIRST} {how}"

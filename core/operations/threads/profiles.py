@@ -219,7 +219,8 @@ def custom_thread(
     """
     if included_angle_deg not in _ROOM:
         raise ThreadError(
-            f"No thread form here has {number_text(included_angle_deg, 4)} deg. Enter 60, 55, 47.5, 30 or 29 deg.",
+            f"No thread form has an angle of {number_text(included_angle_deg, 4)} deg. "
+            "Enter 60, 55, 47.5, 30 or 29 deg.",
             field="form",
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):

@@ -51,7 +51,9 @@ WONT_START_MM, TIGHT_MM = 0.03, 0.01
 
 Common practice, no source.
 """
-_OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the mating part to see if it still serves"
+_OVERSHOT = (
+    "Cut no more. The thread is past its limits. Try the gauge or the mating part to see if the thread is still usable"
+)
 
 
 def replan_thread(
@@ -259,7 +261,8 @@ class ThreadCut:
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
-            f"By the dial it is still {self.lathe.length_text(short_mm)} too {size}. No gauge starts before its limits."
+            f"By the dial the thread is still {self.lathe.length_text(short_mm)} too {size}. "
+            "No gauge starts before its limits."
         )
         first, *others = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *others]
@@ -276,7 +279,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
     words = f"The groove is {length_text(depth_mm)} deep; {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
-        return words, f"It is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
+        return words, f"That is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
 
 
@@ -288,7 +291,7 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
     is_big = (past_mm > 0) == job.thread.internal
     off = f"{lathe.length_text(past_mm if past_mm > 0 else short_mm)} too {'big' if is_big else 'small'}"
-    return (f"No mark lies inside the limits: this pitch diameter ends {off}. Try the gauge first.",)
+    return (f"No mark of the dial lies inside the limits. The last cut ends {off}. Try the gauge first.",)
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -297,22 +300,21 @@ def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[st
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"Measure before you cut: by the dial this ends {lathe.length_text(past_mm)} past the limits. Burrs, "
-        "swarf, a wrong "
-        "pitch or angle, or a shallow root also keep a gauge out.",
+        f"Measure before you cut. By the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
+        "Burrs, swarf, a wrong pitch or angle, or a shallow root also keep a gauge out.",
     )
 
 
 def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     limits = job.thread.limits
-    how = "Measure the pitch diameter (key 1) to see which class it still keeps"
+    how = "Measure the pitch diameter (key 1) to see which class it still meets"
     if job.thread.has_limits and not job.thread.internal:
         how += f" (least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)})"
-    words = f"It is loose and no cut can correct that. {how}, or make the mating part to suit."
+    words = f"The thread is loose, and no cut can correct that. {how}, or make the mating part to suit."
     return Step(
         action="measure",
-        title="Decide if it still serves",
-        text=f"{safety.STOP_FIRST} Decide if it still serves, or measure it",
+        title="Decide if the thread is usable",
+        text=f"{safety.STOP_FIRST} Decide if the thread is still usable, or measure it",
         expects=Expects.PITCH_DIAMETER,
         findings=(words,),
     )

@@ -41,7 +41,7 @@ def normalized(text: str) -> str:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
     prepared = text.translate(_LIKE_ASCII).strip(" ")
     if not prepared.isprintable():
-        raise refusal(text, "holds a control character", "Enter letters, figures and signs")
+        raise refusal(text, "has a control character", "Enter letters, figures and signs")
     return re.sub(" +", " ", prepared)
 
 
@@ -59,7 +59,9 @@ def number_in(part: str, text: str) -> Fraction:
     try:
         return read_number(part)
     except QuantityError as error:
-        raise refusal(text, f"has {quoted(part)} as a number", "Enter a number such as 10, 1/4 or 2.5") from error
+        raise refusal(
+            text, f"has {quoted(part)} instead of a number", "Enter a number such as 10, 1/4 or 2.5"
+        ) from error
 
 
 def read_ending(ending: str, text: str) -> Ending:

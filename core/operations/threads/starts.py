@@ -141,10 +141,12 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     cautions: tuple[str, ...] = ()
     if abs(out_mm) > _SAME_MM:
         how = "too far" if out_mm > 0 else "short"
-        cautions = (f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}: no mark of the dial is nearer.",)
+        cautions = (
+            f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}, because no mark of the dial is nearer.",
+        )
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: turn the compound, parallel to the axis, on to {dial.setting_text(setting)} "
         f"({lathe.length_text(travel_mm)} from its zero). Always approach from the same side",
         settings=(setting,),
@@ -157,9 +159,9 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
     first, own = _numbers(lines.of_start[0]), _numbers(lines.of_start[start])
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}). Lines "
-        f"count from the one first used: start 1 used {first}. Move nothing else",
+        f"count from the first line used. Start 1 used {first}. Move nothing else",
         place=ThreadStart(start + 1),
     )
 
@@ -167,7 +169,7 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
 def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
         cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
         place=ThreadStart(start + 1),

@@ -205,12 +205,15 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
             f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
-            "at most) that could cut this thread. Tap it."
+            "at most) that could cut this thread. Use a tap."
         )
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
             f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
-            "Take light passes, and spring passes until it cuts no more."
+            "Take light passes, and spring passes until the tool cuts no more."
         )
     if not job.blank_measured:
-        yield (f"The bore is not measured: {length_text(job.blank_mm)} is assumed. Its error is an error of the depth.")
+        yield (
+            f"The bore is not measured, so {length_text(job.blank_mm)} is assumed. "
+            "An error of this size is an error of the depth."
+        )

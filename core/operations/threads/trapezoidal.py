@@ -51,7 +51,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     if words.starts > 1:
         notes = (
             *notes,
-            "ISO 2903 widens the pitch-diameter tolerance for several starts. Here that of one start is used.",
+            "ISO 2903 widens the pitch-diameter tolerance for several starts. The tolerance of one start is used here.",
         )
     return thread_of(
         flat_form(float(pitch.pitch), HALF_ANGLE_DEG, float(pitch.clearance)),
@@ -174,7 +174,9 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
     if tolerance.origin == "formula":
-        notes.append("Pitch-diameter tolerance calculated by formula: ISO 2903 has no value for this size and pitch.")
+        notes.append(
+            "Pitch-diameter tolerance calculated by formula, because ISO 2903 prints no value for this size and pitch."
+        )
     return Fraction(tolerance.um, 1000), tuple(notes)
 
 

@@ -81,7 +81,7 @@ def test_the_entered_tip_and_the_standards_tip_are_both_shown() -> None:
 def test_a_short_compound_scale_offers_its_nearest_mark_first() -> None:
     """Zero square and end at 25: use mark 25. Zero along the axis and end at 60: no mark can be used."""
     square, along = CompoundScale(zero="perpendicular", end_deg=25), CompoundScale(zero="parallel", end_deg=60)
-    assert nearest_mark_words(30, square).startswith("Set its mark 25 (25° off square)")
+    assert nearest_mark_words(30, square).startswith("Set the compound to its mark 25 (25° off square)")
     assert nearest_mark_words(30, along) == ""
     assert sideways_words(30, "mm") == f"{1000 * sin(radians(30)):.0f} mm sideways in 1000 mm"
     assert sideways_words(30, "in") == "5.000 in sideways in 10 in"

@@ -134,4 +134,4 @@ def test_a_single_start_thread_gets_no_words_about_a_next_start() -> None:
 def test_the_gauge_check_comes_after_all_starts_are_cut() -> None:
     """Measurements come already after the first start."""
     texts = [step.text for step in plan_of(**TWO_STARTS).steps if step.expects == "pitch diameter"]
-    assert all("only once" in text for text in texts if "gauge" in text)
+    assert all("only when" in text for text in texts if "gauge" in text)

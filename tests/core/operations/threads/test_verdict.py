@@ -41,7 +41,7 @@ def test_a_size_inside_the_limits_is_reported_with_its_error() -> None:
 def test_less_than_half_a_mark_to_go_counts_as_no_mark() -> None:
     """At one mark from the middle one mark is reported, and at the middle itself none."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
-    assert "1 more" in one and "more grad" not in less and "more grad" not in none
+    assert "1 more" in one and "more mark" not in less and "more mark" not in none
     assert "less than" in less and "less than" not in none
 
 
