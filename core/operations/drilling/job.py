@@ -144,7 +144,7 @@ def _made(table: Table) -> _Made | None:
 
 
 def _needs_words(key: str, needs: str) -> str:
-    return f"{key} needs {needs} too. Enter {needs}, or delete {key}."
+    return f"{key} applies only with {needs}. Enter {needs} too, or delete {key}."
 
 
 def _plain(table: Table) -> _Made | None:

@@ -140,7 +140,7 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None:
-        can_go = f"Check that it can travel {length_text(hole.deepest_mm)}"
+        can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
         yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
 
 

@@ -133,8 +133,8 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
     ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:
         return (
-            f"Turn the spindle by hand: the leadscrew makes {number_text(ratio, 2)} turns for one of it. "
-            "Under power that strains gears and half nuts."
+            f"Turn the spindle by hand. The leadscrew makes {number_text(ratio, 2)} turns for one turn of the spindle. "
+            "Under power, this strains gears and half nuts."
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:

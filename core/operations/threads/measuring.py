@@ -227,7 +227,9 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
-    recut = "bore it out for a larger thread" if job.thread.internal else "turn it off for a smaller thread"
+    recut = (
+        "bore the hole out for a larger thread" if job.thread.internal else "turn the work down for a smaller thread"
+    )
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
         return f"It still meets class {', '.join(kept)}. Otherwise {remedy}."

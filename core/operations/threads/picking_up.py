@@ -70,12 +70,12 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return (
-            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle: nothing "
-            "on this lathe finds this lead again"
+            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle. "
+            "Nothing on this lathe finds this lead again"
         )
     return (
         "Half nuts: close them as the thread dial says. Check that the tool still meets its groove. "
-        "If it does, undo this step and continue: nothing is lost"
+        "If it does, nothing is lost. Undo this step and continue"
     )
 
 

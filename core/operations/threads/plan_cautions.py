@@ -132,7 +132,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         if short_mm > -_SAME_MM:
             yield (
                 f"The relief at {length_text(diameter_mm)} is not deeper than the thread, which ends at "
-                f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper, or more."
+                f"{length_text(root_mm)}. Cut the relief at least {length_text(max(short_mm, 0) / 2 + 0.1)} deeper."
             )
     if job.relief_mm is None:
         yield from _no_relief(job, lathe)
