@@ -1,1 +1,1 @@
-"""Job files: read, written and changed; the card of a job as data."""
+"""Job files: reading, writing and changing them, and the card of a job as data."""

@@ -1,4 +1,4 @@
-"""A job as plain data, for printing and for JSON. Lengths in mm, angles in degrees."""
+"""The card of a job as plain data, for printing and for JSON. Lengths are in mm, angles in degrees."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -44,17 +44,17 @@ def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Cha
 
 
 def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return all cautions of an operation: first its own, then those of every operation."""
+    """Return all cautions of an operation: first its own, then the general cautions of every operation."""
     return [*own_cautions(operation, lathe), *operation.plan.general]
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of this operation alone. On the example lathe, the caution about that lathe comes first."""
+    """Return the cautions of this operation alone, first the caution about the example lathe if that lathe is used."""
     return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:
-    """Return the general cautions of all operations, each once; the one on manuals and local rules comes last."""
+    """Return the general cautions of all operations, each once; the caution on manuals and local rules comes last."""
     cautions = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
     return tuple(sorted(cautions, key=lambda caution: caution == ADVICE))
 
@@ -76,7 +76,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Return data with floats rounded to 9 places: smaller digits are only errors of floating point."""
+    """Return data with floats rounded to 9 decimal places, because smaller digits are only floating-point errors."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

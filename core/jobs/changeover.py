@@ -1,4 +1,4 @@
-"""What to change on the lathe before an operation, because the operations before it need it set differently.
+"""What to change on the lathe before an operation, because earlier operations need a different set-up.
 
 Card, counter and board show these changes before the first step of the plan.
 """
@@ -23,13 +23,13 @@ class Change(NamedTuple):
     """One thing to change before an operation."""
 
     part: str
-    """Which part of the set-up: "workholding", "tool", "compound", "stop", "gears", "direction" or "speed"."""
+    """The part of the set-up: "workholding", "tool", "compound", "stop", "gears", "direction" or "speed"."""
     text: str
     """The instruction, one or two sentences without a full stop at the end."""
 
 
 def job_changes(job: Job) -> list[tuple[Change, ...]]:
-    """Return what to change on the lathe before each operation of a job, in order; for the first, all it needs."""
+    """Return the changes on the lathe before each operation of a job, in order. The first entry is a whole set-up."""
     set_up, before_each = Needs(), []
     for operation in job.operations:
         needs = needs_of(operation)
@@ -39,7 +39,7 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
 
 
 def needs_of(operation: JobOperation) -> Needs:
-    """Return how the lathe must be set up for an operation: as its table states it, else as its kind needs it."""
+    """Return the set-up that an operation needs: the values in its own keys, or else those of its kind."""
     plan_input = operation.plan_input
     declared = operation_of(plan_input.kind)
     needs = declared.needs(operation.parameters, plan_input.lathe, operation.plan.figures)
@@ -52,9 +52,9 @@ def needs_of(operation: JobOperation) -> Needs:
 
 
 def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
-    """Return the plan of a job's operation, with one step first for what the operation before it left otherwise.
+    """Return the plan of a job's operation, with a first step for changing the previous operation's set-up.
 
-    Nothing is put before the first operation of a job, nor where nothing differs.
+    The first operation of a job gets no such step, nor does an operation that needs no change.
     """
     changed = changes_before(operation, job)
     if not changed or operation.number == job.operations[0].number:
@@ -63,24 +63,24 @@ def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
 
 
 def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
-    """Return the step that sets up the lathe for an operation; it lists only what differs."""
+    """Return the step that sets up the lathe for an operation. The step lists only the changes."""
     texts = [change.text.removesuffix(_HOW_TO_SWING) for change in changed]
     cuts_on_the_lathe = needs.place == "spindle" and (needs.feeds or needs.gears)
     new_tool = any(change.part == "tool" for change in changed)
     if cuts_on_the_lathe and new_tool and "centre height" not in needs.tool:
         at = next(at for at, change in enumerate(changed) if change.part == "tool")
         texts.insert(at + 1, "Set the tool to centre height and square to the work")
-    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only what follows. {'. '.join(texts)}")
+    return Step(action="set", title=SET_UP_TITLE, text=f"{STOP_FIRST} Change only these settings. {'. '.join(texts)}")
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
-    """Return what to change on the lathe before one operation; () if the operation is not in the job."""
+    """Return the changes on the lathe before one operation; () if the operation is not in the job."""
     pairs = zip(job.operations, job_changes(job), strict=True)
     return next((changes for other, changes in pairs if other.number == operation.number), ())
 
 
 def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return what to change on a lathe set up like `set_up` for an operation with these needs, in order.
+    """Return the changes from the set-up `set_up` to the set-up `needs`, in order.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
@@ -90,14 +90,14 @@ def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
 
 
 def _after(set_up: Needs, needs: Needs) -> Needs:
-    """Return the set-up after an operation: what it needed; for anything it did not need, the set-up before it."""
+    """Return the set-up after an operation: its own needs, and the earlier set-up for everything it did not need."""
     moved = bool(needs.place) and needs.place != set_up.place
     return Needs(
         place=needs.place or set_up.place,
         workholding=needs.workholding or ("" if moved else set_up.workholding),
         tool=needs.tool or set_up.tool,
         compound=needs.compound or set_up.compound,
-        # Gears of a thread are changed for a feed; which gears a feed needs is not known.
+        # A feed needs other gears than a thread, but the needed gears are not known.
         gears="" if needs.feeds else needs.gears or set_up.gears,
         turns=needs.turns if needs.gears else "" if needs.feeds else set_up.turns,
         speed_rpm=needs.speed_rpm if needs.feeds else needs.speed_rpm or set_up.speed_rpm,
@@ -116,7 +116,7 @@ def _workholding(set_up: Needs, needs: Needs) -> Change | None:
     moves = needs.place and needs.place != set_up.place
     if needs.workholding and (moves or needs.workholding != set_up.workholding):
         return Change("workholding", f"Workholding: {needs.workholding}")
-    # Work is usually on the spindle; say so only if it comes from elsewhere.
+    # Work is usually on the spindle. Say so only after another workholding.
     if moves and (set_up.place or needs.place != "spindle"):
         return Change("workholding", f"Workholding: {_ON[needs.place]}")
     return None
@@ -136,10 +136,10 @@ def _compound(set_up: Needs, needs: Needs) -> Change | None:
 
 
 def _stop(set_up: Needs, needs: Needs) -> Change | None:
-    # A cut that uses the stop sets it in a step of its own.
+    # A cut that uses the carriage stop sets it in a step of its own.
     if not set_up.stop or needs.stop or not (needs.feeds or needs.gears):
         return None
-    return Change("stop", f"Carriage stop: take it out of the way (it was {set_up.stop})")
+    return Change("stop", f"Carriage stop: move it out of the way (it was {set_up.stop})")
 
 
 def _gears(set_up: Needs, needs: Needs) -> Change | None:
@@ -156,7 +156,7 @@ def _gears(set_up: Needs, needs: Needs) -> Change | None:
 
 
 def _direction(set_up: Needs, needs: Needs) -> Change | None:
-    # A reversed thread says so in a step of its own. Only this change says that all turns as usual again.
+    # A reversed thread says so in a step of its own. Only this change restores the usual directions.
     if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
         return Change("direction", "Direction: spindle forward, leadscrew as usual again")
     return None
@@ -168,5 +168,5 @@ def _speed(set_up: Needs, needs: Needs) -> Change | None:
         was = "" if before is None else f" (it was {number_text(before, 0)} rpm)"
         return Change("speed", f"Spindle speed: {number_text(needs.speed_rpm, 0)} rpm{was}")
     if needs.feeds and before is not None:
-        return Change("speed", f"Spindle speed: choose it for this cut (it was {number_text(before, 0)} rpm)")
+        return Change("speed", f"Spindle speed: choose one for this cut (it was {number_text(before, 0)} rpm)")
     return None

@@ -1,7 +1,7 @@
 """Edits the text of a job file: adds, changes, moves and removes operations. All other text stays byte for byte.
 
-Before the new text replaces the file, it is checked: a usable file stays usable, and what is edited line by
-line is compared with the content wanted. A file that cannot be edited so is refused with a sentence.
+The new text is checked before it replaces the file. A usable file stays usable, and the edited lines must read as the
+wanted content. A file that cannot be edited line by line is refused with a sentence.
 """
 
 import codecs
@@ -31,17 +31,17 @@ _EMPTY_OR_COMMENT = re.compile(r"\s*(?:#|$)")
 _KEY_LINE = re.compile(r"\s*([A-Za-z0-9_-]+)\s*=")
 
 Block = list[str]
-"""The lines of one operation, with the comments right above its header."""
+"""The text lines of one operation, with the comments right above its header."""
 _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 
 
 def append_operation(
     path: Path, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Append an operation's table to a job file and return the changed job.
+    """Append an operation's TOML table to a job file and return the changed job.
 
-    Reads the file again first, so that changes made meanwhile are kept. Writes nothing if
-    the file can no longer be used. Raises FileError with every error in the old or the new text.
+    Reads the file again first, to keep changes made in the meantime. Writes nothing if the file can no longer be used.
+    Raises FileError with every error in the old or the new text.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -64,9 +64,9 @@ def new_job(
 ) -> Job:
     """Write a job file with one operation and return the job.
 
-    lathe: the lathe file that the job names, None for the user's own or the example lathe. One in another folder
-    is copied beside the job, so that both can be taken to another machine.
-    Raises FileError if `path` exists already, and with every error in what would be written.
+    lathe: the lathe file that the job names, None for the user's own or the example lathe. A lathe file from another
+    folder is copied into the job's folder, so that both files can be moved to another machine.
+    Raises FileError if `path` exists already, and with every error in the new text.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -88,9 +88,9 @@ def change_operation(
 ) -> Job:
     """Change the parameters of an operation in a job file, and return the changed job.
 
-    Keeps lines whose value is the same, and the comments at the ends of the others.
-    Names of the first version in this operation become today's; other operations stay
-    as they are. Raises FileError with every error; then nothing was written.
+    Unchanged values keep their text lines, and changed values keep the comments after them. First-version names in this
+    operation are replaced by present names; other operations stay as they are. Raises FileError with every error, and
+    writes nothing in that case.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -101,12 +101,15 @@ def change_operation(
 
 
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Remove an operation from a job file; its runs stay in the log. Raises FileError."""
+    """Remove an operation from a job file and return the changed job. Its runs stay in the log. Raises FileError."""
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         if len(blocks) == 1:
             raise FileError(
-                [f"{name_of(path)}: {quoted(name)} is the only operation. A job needs one: add another first."]
+                [
+                    f"{name_of(path)}: {quoted(name)} is the only operation. A job needs at least one. "
+                    "Add another operation first."
+                ]
             )
         del blocks[index], tables[index]
 
@@ -116,7 +119,10 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
 def move_operation(
     path: Path, name: str, places: int, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Move an operation `places` down (negative: up), at most to the end. Raises FileError."""
+    """Move an operation down by `places` (negative: up), at most to the end, and return the changed job.
+
+    Raises FileError.
+    """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         target = min(max(index + places, 0), len(blocks) - 1)
@@ -149,7 +155,10 @@ def change_material(
 
 
 def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation with another material. A new line for it goes below the title."""
+    """Return the text lines before the first operation, with the new material.
+
+    A job without a material gets a new line below the title.
+    """
     places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
     place = places.get("material")
     if old is None:
@@ -187,7 +196,7 @@ def _written(
 ) -> Job:
     """Save the new text of a job file and return its job.
 
-    Raises FileError with `refusal` if the text does not read as `content`; then nothing is written.
+    Raises FileError with `refusal`, and writes nothing, if the text does not read as `content`.
     """
     if _read(after) != content:
         raise FileError([refusal])
@@ -198,13 +207,16 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. Change them in a text editor. "
-        "Nothing was written."
+        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. "
+        "Change the file in a text editor. Nothing was written."
     )
 
 
 def _blocks(text: str) -> tuple[Block, list[Block]]:
-    """Return the lines before the first operation, and those of each operation with the comments right above it."""
+    """Return the text lines before the first operation, and the text lines of each operation.
+
+    Comments right above an operation's header belong to that operation.
+    """
     # splitlines would also split at characters that TOML allows inside a text, such as U+2028.
     lines = _LINE.findall(text)
     starts = []
@@ -219,21 +231,20 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block whose last line ends in a line end. In a file the very last line may lack one."""
+    """Return a block whose last text line has a line end. The last line of a file may lack a line end."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
 def _with_empty_line(block: Block) -> Block:
-    """Return a block with an empty line after it."""
     end = _line_end("".join(block))
     block = _ended(block, end)
     return block if not block[-1].strip() else [*block, end]
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return the lines of an operation for its new table.
+    """Return the text lines of an operation for its new TOML table.
 
-    They are edited line by line; if one value takes several lines, all lines are written again.
+    Lines are edited one by one. If one value takes several lines, all lines are written again.
     """
     end = _line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
@@ -257,9 +268,9 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
         seen.add(key)
         same = key == written and key in new and new[key] == old[key]
         if not same and _read(line) != {written: old[written]}:
-            # The value has several lines, which could look like comments.
+            # A value of several lines is found; some of these lines could look like comments.
             return block
-        # Tables written on the key's own line are written below when they change.
+        # TOML tables written on the key's own line move below the other keys when they change.
         if same or (key in new and not _is_tables(new[key])):
             kept.append(line if same else _with_value(line, {written: old[written]}, {key: new[key]}, end))
             after_last_value = len(kept)
@@ -269,7 +280,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the tables inside an operation. If one of them has changed, all are written again."""
+    """Return the text lines of the TOML tables inside an operation. If one table has changed, all are written again."""
     before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
 
@@ -281,14 +292,14 @@ def _lines(text: str, end: str) -> Block:
 def _trailing_comments(lines: Block) -> Block:
     """Return the empty lines and the comments after the last value."""
     start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
-    # The last line of a text of several lines may look like a comment.
+    # The last line of a value with several lines may look like a comment.
     while start < len(lines) and _read("".join(lines[:start])) is None:
         start += 1
     return lines[start:]
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return a key's line with a new value and the comment that followed the old one."""
+    """Return a key's text line with a new value and the comment that followed the old value."""
     changed = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, character in enumerate(line):
         if character == "#" and _read(line[:place]) == old:
@@ -297,7 +308,7 @@ def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: 
 
 
 def _read(text: str) -> dict[str, Any] | None:
-    """Return the tables in a part of a file, None if the part alone is not valid TOML."""
+    """Return the TOML content of a part of a file; None if the part alone is not valid TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:
@@ -309,7 +320,7 @@ def _header_at(block: Block) -> int:
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the path of a job's lathe file: `lathe_path`, or the one that the job names; None if there is neither.
+    """Return the path of a job's lathe file: `lathe_path`, or the file that the job names; None without either.
 
     Raises FileError if the job's text cannot be read.
     """
@@ -320,7 +331,7 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def file_name(title: str, nameless: str = "job") -> str:
-    """Return a plain file name for a title. `nameless`: its stem if the title has no plain letter or digit.
+    """Return a plain file name for a title. `nameless` is the stem for a title without any plain letter or digit.
 
     >>> file_name("Nose adaptor, 2nd piece")
     'nose_adaptor_2nd_piece.toml'
@@ -330,7 +341,7 @@ def file_name(title: str, nameless: str = "job") -> str:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return the text of an operation in a job file; tables inside it, such as layers, come last.
+    """Return the text of an operation in a job file. TOML tables inside it, such as layers, come last.
 
     >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
     [[operation]]
@@ -343,7 +354,7 @@ def operation_text(parameters: Parameters) -> str:
 
 
 def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
-    """Return the tables inside an operation, each under a header of its own.
+    """Return the text of the TOML tables inside an operation, each under a header of its own.
 
     >>> print(_sub_tables_text({"layer": [{"count": 6}]}), end="")
       [[operation.layer]]
@@ -357,12 +368,12 @@ def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
 
 
 def _is_tables(value: object) -> bool:
-    """Return whether a value is a list of tables, which TOML writes below the other keys."""
+    """Return whether a value is a list of TOML tables, which are written below the other keys."""
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
 def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError if a job file has errors: nothing may be added to it."""
+    """Raise FileError if a job file has errors, because an unusable file must not be edited."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -371,14 +382,14 @@ def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Pat
 
 
 def _check_unused(path: Path) -> None:
-    """Raise FileError if a name is in use, even by a broken link."""
+    """Raise FileError if a file name is in use, even by a broken link."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
     except OSError as error:
         raise failure(path, "This name cannot be used", error) from None
     if used:
-        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter a name that is not used yet."])
+        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter another name."])
 
 
 def _line_end(text: str) -> str:
@@ -396,9 +407,9 @@ def _byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
-    """Return how a job file names a lathe file, and the text to copy beside the job; None if none is to be copied.
+    """Return the name of a lathe file in a job file, and the text to copy into the job's folder; None for no copy.
 
-    A lathe file in the job's folder, or below it, is named relative to that folder. Raises FileError.
+    A lathe file in the job's folder, or below that folder, is named relative to the folder. Raises FileError.
     """
     lathe, folder = lathe.resolve(), job.parent.resolve()
     if lathe.is_relative_to(folder):

@@ -1,4 +1,4 @@
-"""A job file: a title, a lathe, operations. Any error refuses the whole file, with a list of all errors."""
+"""A job file: a title, a lathe and operations. Any error refuses the whole file, with a list of all errors."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -40,24 +40,24 @@ class JobOperation:
     plan_input: PlanInput
     plan: Plan
     written: Parameters
-    """The operation's table as it is in the file, perhaps with names of the first version."""
+    """The operation's TOML table as written in the file, perhaps with names of the first version."""
     parameters: Any = field(compare=False, repr=False)
-    """The checked parameters, as its declaration reads them from the plan input."""
+    """The checked parameters, as the operation's declaration reads them from the plan input."""
 
     @property
     def picture(self) -> "PatternPicture | None":
-        """The picture of its pattern as set on the lathe's marks; None if it has none."""
+        """The picture of its pattern as set on the lathe's dials; None for an operation without a picture."""
         return picture_from(self.kind, self.parameters, self.plan_input.lathe)
 
     @property
     def figure_names(self) -> Mapping[str, str]:
-        """The names in words that this kind of operation gives to some of its figures."""
+        """The words that this kind of operation uses for some of its figures, by key."""
         return operation_of(self.kind).figure_names
 
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """A job as read from its file, every operation checked and planned."""
+    """A job read from its file, with every operation checked and planned."""
 
     path: Path
     title: str
@@ -65,20 +65,20 @@ class Job:
     lathe: Lathe
     operations: tuple[JobOperation, ...]
     text: str
-    """The text of the file as it was read, to see later whether the file has changed."""
+    """The text of the file at reading time, to find out later whether the file has changed."""
 
 
 def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Return the job in a file.
 
-    The lathe is the one at `lathe_path`, else the one the job names, else the
-    user's own, else the example lathe. Raises FileError with every error found.
+    The lathe is the file `lathe_path`, else the lathe that the job names, else the user's own lathe, else the example
+    lathe. Raises FileError with every error found.
     """
     return parse_job(read_text(path), path, lathe_path, own_lathe)
 
 
 def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Return the job in `text`, which is or will be the content of `path`; see `read_job`."""
+    """Return the job in `text`, which is the present or future content of `path`; see `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
         raise FileError([f"{name_of(path)}: This is a lathe file: it has [dial] tables. Choose a job file."])
@@ -102,7 +102,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe and no errors. If its file has errors, return the example lathe and those errors."""
+    """Return the lathe and no errors. If the lathe file has errors, return the example lathe and those errors."""
     lathe_file = lathe_path
     if lathe_path is None and lathe_name is not None:
         lathe_file = named_lathe(path, lathe_name)
@@ -117,16 +117,17 @@ def _lathe(
 
 
 def named_lathe(job: Path, name: str) -> Path:
-    """Return the path of the lathe file that a job file names; a name alone is that of a file beside the job.
+    """Return the path of the lathe file that a job file names. A bare name means a file in the job's folder.
 
-    A whole path of another machine leads nowhere here. Then the file of that name beside the job is the lathe.
+    A full path from another machine leads nowhere on this machine. The file of that name in the job's folder is then
+    the lathe.
     """
     named, beside = job.parent / name, job.parent / Path(name).name
     return beside if not may_exist(named) and may_exist(beside) else named
 
 
 class _ReadOperation(NamedTuple):
-    """One operation as read, not planned yet."""
+    """One operation after reading, before planning."""
 
     number: int
     table: Table
@@ -135,13 +136,13 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan. If all together have too many steps, none of them is planned."""
+    """Return every operation with its plan. If all operations together have too many steps, none is planned."""
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}: use several files.",
+            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}. Use several files.",
         )
         return ()
     planned = (_planned(operation, lathe, material) for operation in read)
@@ -159,12 +160,13 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
         name = data.get("name")
         if isinstance(name, str):
             where += f" {quoted(name, 80)}"
-            # The log finds a run by the shown name, not the written one.
+            # The log finds a run by the name on screen, not by the name in the file.
             shown = as_name(name)
             if shown in names:
                 top.problem(
                     "operation",
-                    f"Operations {names[shown]} and {number} have the same name {quoted(shown)}. Give each its own.",
+                    f"Operations {names[shown]} and {number} have the same name {quoted(shown)}. "
+                    "Give each operation its own name.",
                 )
             names.setdefault(shown, number)
         table = _table(data, where, top.problems)
@@ -175,7 +177,7 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's table under today's names. Messages about it use the names in the file."""
+    """Return an operation's TOML table under present names. Messages about it use the names in the file."""
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(new)))
@@ -184,7 +186,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have; 0 if it cannot be planned, since planning it raises the reason."""
+    """Return the number of steps of an operation; 0 if it cannot be planned, since planning raises the reason later."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

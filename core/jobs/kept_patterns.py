@@ -1,4 +1,4 @@
-"""The user's kept patterns: a folder of ordinary job files, each with one pattern to be opened again for other work."""
+"""The user's kept patterns: a folder of ordinary job files, each with one pattern for use in other jobs."""
 
 import os
 from collections.abc import Mapping
@@ -26,7 +26,7 @@ from core.values.plain_text import as_name, clean
 
 PATTERN = "pattern"
 MOST_KEPT = 2_000
-"""The most files that are listed."""
+"""The largest number of files in the list."""
 _MOST_OF_ONE_NAME = 1_000
 
 
@@ -35,15 +35,15 @@ class KeptPattern(NamedTuple):
 
     path: Path
     name: str
-    """The title in the file; of a file that cannot be used, its own name."""
+    """The title in the file, or the file name if the file cannot be used."""
     parameters: Mapping[str, Any]
-    """The table of its pattern, as a job file has it; {} if there is none."""
+    """The TOML table of the pattern, as in a job file; {} without a pattern."""
     problem: str = ""
-    """Why it cannot be opened, in sentences; "" if it can."""
+    """The reason why the pattern cannot be opened, in sentences; "" if it can be opened."""
 
 
 def kept_files(folder: Path) -> list[Path]:
-    """Return the job files in the folder of kept patterns, in the order of their names; [] if there is no folder.
+    """Return the job files in the folder of kept patterns, sorted by name; [] without such a folder.
 
     Raises FileError for a folder that cannot be read.
     """
@@ -58,7 +58,10 @@ def kept_files(folder: Path) -> list[Path]:
 
 
 def read_kept(path: Path) -> KeptPattern:
-    """Return the pattern kept in a file. A file that has none, or cannot be read, says so in `problem`."""
+    """Return the pattern kept in a file.
+
+    For a file without a pattern, or an unreadable file, `problem` has the reason.
+    """
     name = clean(path.name, LONGEST_NAME)
     try:
         data = read_toml(path)
@@ -75,19 +78,19 @@ def read_kept(path: Path) -> KeptPattern:
 
 
 def kept_under(folder: Path, name: str) -> Path | None:
-    """Return the file of the pattern that is kept under a name; None if there is none."""
+    """Return the file of the pattern that was kept under a name; None if there is none."""
     return next((path for path in _numbered(folder, name) if may_exist(path) and read_kept(path).name == name), None)
 
 
 def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replaced: Path | None = None) -> Path:
-    """Write a pattern to a new job file in the folder of kept patterns, in one step. Return the file.
+    """Write a pattern to a new job file in the folder of kept patterns, in one step, and return the file.
 
-    replaced: the file of the pattern kept under the same name, which is replaced. Raises FileError.
+    replaced: the file of an earlier pattern with the same name, which the new file replaces. Raises FileError.
     """
     others = {key: value for key, value in parameters.items() if key not in {"kind", "name"}}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
     text = f"{table_text({'format': JOB_FORMAT, 'title': name})}\n{operation_text(table)}"
-    # Read again before it is written: what is kept can also be opened.
+    # The text must be valid before it is written, so that every kept pattern can also be opened.
     parse_toml(text, folder)
     make_folder(folder)
     path = replaced or next(
@@ -100,7 +103,7 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
 
 
 def forget_pattern(path: Path) -> None:
-    """Delete the file of a kept pattern; raises FileError."""
+    """Delete the file of a kept pattern; raises FileError if that fails."""
     try:
         path.unlink(missing_ok=True)
         sync_folder(path.parent)
@@ -109,6 +112,6 @@ def forget_pattern(path: Path) -> None:
 
 
 def _numbered(folder: Path, name: str) -> list[Path]:
-    """Return the file names that a kept pattern of this name may have, in the order in which they are used."""
+    """Return the possible file names for a kept pattern of this name, the first choice first."""
     path = folder / file_name(name, "pattern")
     return [path, *(path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_OF_ONE_NAME))]

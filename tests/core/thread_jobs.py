@@ -1,4 +1,4 @@
-"""Threads as they are read from job files, for tests: jobs, plans, and lathes with changed tables."""
+"""Thread jobs for tests, with their plans, and lathes with changed settings."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,7 +13,7 @@ from tests.core.counted import Counted
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the example lathe with some tables of its file changed; None removes a table."""
+    """Return the example lathe with some sections of its file changed; None removes a section."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         if table is None:
@@ -24,7 +24,7 @@ def lathe(**changes: Any) -> Lathe:
 
 
 def job_of(its_lathe: Lathe | None = None, **keys: Any) -> ThreadJob:
-    """Return a thread as it is read from a job file."""
+    """Return a thread job with these job-file keys."""
     job = read_thread_job(Table(dict(keys), "", []), its_lathe or lathe())
     assert job is not None
     return job
@@ -42,12 +42,15 @@ def plan_of(its_lathe: Lathe | None = None, **keys: Any) -> Plan:
 
 
 def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]:
-    """Return the movements of the first cut, after all steps before it are done."""
+    """Return the movements of the first cut, after all earlier steps."""
     return counted_to_cut(its_lathe, **keys).view.movements
 
 
 def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | None = None, **keys: Any) -> Counted:
-    """Return a run of a thread at its first cut; `zeros`: what dials showed at touch-off, 0 for the others."""
+    """Return a run of a thread at its first cut.
+
+    `zeros`: the readings of the dials at touch-off; 0 for other dials.
+    """
     run = Counted(its_lathe or lathe(), "thread", **keys)
     while run.cursor.action != "cut":
         touched_off(run, zeros or {})
@@ -55,7 +58,7 @@ def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | No
 
 
 def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
-    """Do the current step; if it zeroes a dial in `zeros`, enter what that dial shows."""
+    """Do the current step. If it zeroes a dial in `zeros`, enter that dial's reading."""
     shown = zeros.get(run.cursor.zeroed_dials[0]) if run.cursor.zeroed_dials else None
     if shown is None:
         run.done()

@@ -1,6 +1,6 @@
-"""Draws the section of a hole: what is drilled, this peck, the hole wanted, the drill. The chuck is on the left.
+"""Draws the section of a hole: drilled metal, current peck, wanted hole and drill. The chuck is on the left.
 
-Depth is to scale. A slender hole is drawn wider than it is, so that its point can be seen. Lengths in mm.
+The depth is to scale. The width of a slender hole is enlarged to make its point visible. Lengths are in mm.
 """
 
 from collections.abc import Callable
@@ -17,18 +17,18 @@ if TYPE_CHECKING:
     from core.events.state import State
 
 _WIDEST = 3.0
-"""A hole deeper than this many diameters is drawn wider."""
+"""A hole deeper than this many diameters gets an enlarged width."""
 _ROOM = 0.35
-"""Room beside the face for the drill, as a part of the depth."""
+"""Room in front of the face for the drill, as a share of the depth."""
 
 
 class _Bored(NamedTuple):
-    """One tool's part of the hole: its radius, how deep its tip is, and the slope of its point [-]."""
+    """One tool's part of the hole: its radius, the depth of its tip, and the slope of its point [-]."""
 
     radius_mm: float
     tip_mm: float
     slope: float
-    """Radius for length of the point; 0 for a tool without a point."""
+    """Radius divided by length of the point; 0 for a tool without a point."""
 
     def radius_at(self, depth_mm: float) -> float:
         """Return the radius of the hole at a depth [mm]."""
@@ -38,7 +38,7 @@ class _Bored(NamedTuple):
 
     @property
     def corners_mm(self) -> tuple[float, ...]:
-        """The depths at which its wall turns [mm]."""
+        """Depths of the corners in the hole's wall [mm]."""
         return (
             (self.tip_mm - self.radius_mm / self.slope, self.tip_mm)
             if self.slope
@@ -47,7 +47,7 @@ class _Bored(NamedTuple):
 
 
 def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return the function that draws the steps of a hole."""
+    """Return a function that draws each step of a hole."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         place = hole.named(str(step.extra.get(TOOL, "")))
@@ -59,7 +59,7 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
                 name = str(done.extra.get(TOOL, ""))
                 reached[name] = max(done.depth_mm, reached.get(name, 0.0))
         if step.depth_mm is not None and step.removed_mm is not None:
-            # Touching off may have drilled, and a measured depth counts more than the dial.
+            # Touch-off may already have drilled, and a measured depth counts more than the dial.
             reached[hole.tools[place].name] = step.depth_mm - step.removed_mm
         now = [(tool, reached[tool.name]) for tool in hole.tools if tool.name in reached]
         return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None)
@@ -68,7 +68,7 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
 
 
 def overview(hole: Hole, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return the drawing of the whole hole, with the name that it has on a printed page."""
+    """Return the drawing of the whole hole, with its name on a printed page."""
     last = hole.tools.index(hole.last_drill)
     return (("Section of the hole", hole_drawing(hole, lathe, [], last, None)),)
 
@@ -76,10 +76,10 @@ def overview(hole: Hole, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 def hole_drawing(
     hole: Hole, lathe: Lathe, now: list[tuple[HoleTool, float]], place: int, next_mm: float | None
 ) -> Drawing:
-    """Return the section of a hole.
+    """Return the drawing of the section of a hole at one step.
 
-    now: the tools that have drilled, each with the depth of its tip [mm]. place: the index of the tool at work.
-    next_mm: the depth of its tip after this peck [mm]; None if the step is no peck.
+    now: the tools that have drilled, each with the depth of its tip [mm]. place: the index of the current tool.
+    next_mm: the depth of its tip after this peck [mm]; None if the step is not a peck.
     """
     tool, length_mm = hole.tools[place], hole.through_mm or 1.15 * max(tool.depth_mm for tool in hole.tools)
     stretch = max(1.0, hole.last_drill.depth_mm / (_WIDEST * hole.last_drill.size_mm))
@@ -121,9 +121,9 @@ def _bored(tool: HoleTool, tip_mm: float, hole: Hole) -> _Bored:
 
 
 def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the upper wall of the hole from the face to its bottom, or through the work."""
+    """Return the upper wall of the hole from the face to the bottom, or to the far face of the work."""
     depths = {0.0, *(corner for one in bored for corner in one.corners_mm)}
-    # Where the point of a larger drill ends in the hole of a smaller one.
+    # The point where a larger drill's cone ends in the hole of a smaller drill.
     depths |= {
         one.tip_mm - other.radius_mm / one.slope
         for one in bored
@@ -136,7 +136,7 @@ def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point,
 
 
 def _block(wall: tuple[Point, ...], length_mm: float, half_mm: float, side: int) -> tuple[Point, ...]:
-    """Return the metal above (side 1) or below (side -1) the axis."""
+    """Return the outline of the metal above (side 1) or below (side -1) the axis."""
     return _mirrored(
         (*wall, (-length_mm, 0.0 if wall[-1][0] > -length_mm else wall[-1][1]), (-length_mm, half_mm), (0.0, half_mm)),
         side,
@@ -148,7 +148,7 @@ def _mirrored(points: tuple[Point, ...], side: int) -> tuple[Point, ...]:
 
 
 def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the outline of the tool with its tip at a depth, open where it goes into the tailstock."""
+    """Return the outline of the tool with its tip at a depth, left open at the tailstock end."""
     radius = at.radius_mm or room_mm / 8
     full_mm = at.tip_mm - (radius / at.slope if at.slope else 0.0)
     upper = [(room_mm, stretch * radius), (-full_mm, stretch * radius)]
@@ -157,7 +157,7 @@ def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
 
 
 def _peck_marks(hole: Hole, lathe: Lathe, place: int, length_mm: float, half_mm: float) -> list[Stroke]:
-    """Return a short line at the edge of the metal for the tip's depth after each peck."""
+    """Return a short stroke at the edge of the metal for the tip's depth after each peck."""
     cuts = [step for step in ToolCut(hole, lathe, place).steps() if step.action == "cut"]
     depths = [step.depth_mm for step in cuts if step.depth_mm is not None and step.depth_mm < length_mm]
     return [Stroke(((-depth, -half_mm), (-depth, -0.85 * half_mm)), "faint") for depth in depths]

@@ -1,4 +1,4 @@
-"""The form of a hole on the spindle's axis, with its figures and help."""
+"""The form for a hole on the spindle's axis, with its figures and help."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -12,20 +12,21 @@ from core.operations.threads.drills import TappingDrill, full_depths, nearest_wo
 from core.plan import Plan
 
 _BY = "by"
-"""The key of a choice that only the screen has: what makes the size of the hole."""
+"""The key of a choice that only the screen has: drill, thread or reamer as the source of the hole's size."""
 _DRILLED, _TAPPED, _REAMED = "drilled", "tapped", "reamed"
 _FULL, _POINT, _THROUGH, _THREAD = "full diameter", "point", "through", "thread"
 _HELP = (
     "This form plans a hole on the spindle's axis, drilled by the tailstock's dial or a scale on its quill. Enter the "
     "drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "A blind hole is as deep as its full diameter, or as its point: choose which. For a hole through the work enter "
-    "the length of the work; the drill goes on until its full diameter is through.\n\n"
+    "Choose the end to which a blind hole is measured: its full diameter, or its point. For a hole through the work, "
+    "enter the length of the work. The drill continues until its full diameter is through.\n\n"
     "A hole to tap gets its stock drill, and is deeper than the thread by the lead of the last tap and one pitch for "
     "chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming tap 2.\n\n"
     "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
-    "touches off for itself. A drill that finds the hole started touches off with the corners of its lips at the "
-    "face. That is by eye; a flat strip of known thickness held against the face is more exact.\n\n"
-    "Without an entry a peck is one diameter of its drill. With a last peck the pecks get smaller evenly down to it."
+    "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
+    "face. A flat strip of known thickness held against the face is more exact.\n\n"
+    "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
+    "smaller evenly down to that peck."
 )
 
 
@@ -35,13 +36,13 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     unit, blind = lathe.unit, ("depth_to", (_FULL, _POINT))
     return (
         "Which hole",
-        Choice(key=_BY, label="It is", options=((_DRILLED, None), (_TAPPED, None), (_REAMED, None)), start=made),
+        Choice(key=_BY, label="The hole is", options=((_DRILLED, None), (_TAPPED, None), (_REAMED, None)), start=made),
         Entry(key="drill", label="Drill", unit=unit, required=True, applies=(_BY, (_DRILLED,))),
         Entry(key="thread", label="Thread", required=True, hint="(M8, 1/4-20 UNC)", applies=(_BY, (_TAPPED,))),
         Entry(key="tapping_drill", label="Tapping drill", unit=unit, applies=(_BY, (_TAPPED,))),
         _usual_first("tap", "Last tap", ("second", "taper", "bottoming"), table, (_BY, (_TAPPED,))),
         Entry(key="ream", label="Reamer", unit=unit, required=True, limits=True, applies=(_BY, (_REAMED,))),
-        Entry(key="reaming_drill", label="Drill before it", unit=unit, applies=(_BY, (_REAMED,))),
+        Entry(key="reaming_drill", label="Drill before reaming", unit=unit, applies=(_BY, (_REAMED,))),
         Choice(
             key="depth_to",
             label="Depth of",
@@ -61,7 +62,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         _usual_first("start_with", "Start with", (*STARTERS, NO_STARTER), table),
         Entry(
             key="start_depth",
-            label="Its depth",
+            label="Starting depth",
             unit=unit,
             hint="(by eye)",
             applies=("start_with", STARTERS),
@@ -69,7 +70,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="pilots", label="Pilot drills", unit=unit, hint="(none; such as 4, 8)", listed=True),
         Entry(key="point_angle", label="Point angle", unit="deg", hint="(118 deg)"),
         Entry(key="peck", label="Deepest peck", unit=unit, hint="(one diameter)"),
-        Entry(key="last_peck", label="Last peck", unit=unit, hint="(as deep)"),
+        Entry(key="last_peck", label="Last peck", unit=unit, hint="(same depth)"),
         Entry(key="strip", label="Touch off on a strip", unit=unit, hint="(no strip)"),
         Entry(key="cutting_speed", label="Cutting speed", unit="m/min" if unit == "mm" else "ft/min", hint="(not set)"),
     )
@@ -82,7 +83,7 @@ def _usual_first(
     table: Mapping[str, Any],
     applies: tuple[str, Collection[str]] | None = None,
 ) -> Choice:
-    """Return a choice of words whose first one applies without an entry. It is entered only if the table has it."""
+    """Return a choice whose first word applies without an entry. The form enters that word only if the file has it."""
     first = table.get(key)
     options = tuple((word, word if word != words[0] or word == first else None) for word in words)
     return Choice(key=key, label=label, options=options or (("none", None),), applies=applies)
@@ -128,13 +129,15 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         if hole.tapped.depth_mm is not None:
             room = length_text(room_below_thread_mm(thread.pitch_mm, hole.tapped.tap))
             yield Figure("Full thread", f"{length_text(hole.tapped.depth_mm)} deep")
-            yield Figure("Below it", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
+            yield Figure("Below thread", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
     else:
         yield Figure("Drill", hole.drill.name)
     yield Figure("Full diameter", f"{length_text(hole.full_mm)} from the face")
     if hole.through_mm is not None:
         yield Figure(
-            "Through", length_text(hole.through_mm), f"and {length_text(hole.full_mm - hole.through_mm)} past it"
+            "Through",
+            length_text(hole.through_mm),
+            f"and {length_text(hole.full_mm - hole.through_mm)} past the far face",
         )
     yield Figure(
         "Point",

@@ -1,6 +1,6 @@
-"""A hole on the spindle's axis: the tools that make it, in order, and how far each goes past the face.
+"""A hole on the spindle's axis: its tools in order, and how far each tool goes past the face.
 
-Lengths in mm, angles in degrees. Depths count from the face to the tip of a tool, unless a name says otherwise.
+Lengths are in mm, angles in degrees. Depths count from the face to the tip of a tool, unless a name says otherwise.
 """
 
 from dataclasses import dataclass
@@ -18,15 +18,15 @@ DepthTo = Literal["full diameter", "point"]
 USUAL_POINT_DEG = 118.0
 """Point angle of a usual twist drill; common practice, no source."""
 TAP_LEADS: dict[Tap, int] = {"taper": 8, "second": 4, "bottoming": 2}
-"""How many pitches of each hand tap have no full thread yet; common practice, no source."""
+"""Number of pitches at the front of each hand tap that cut no full thread; common practice, no source."""
 _CHIP_PITCHES = 1
 """Room for chips below a tap, in pitches; common practice, no source."""
 _REAMING_SPEED = 0.5
-"""The speed of a reamer, as a part of the speed of a drill of its size; common practice, no source."""
+"""The speed of a reamer, as a share of the speed of a drill of the same size; common practice, no source."""
 
 
 def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
-    """Return the length of a drill's point [mm], from its tip to its full diameter.
+    """Return the length of a drill's point [mm], from its tip to the full diameter.
 
     diameter_mm: of the drill [mm]; point_angle_deg: included angle of its point [deg].
     Source: a cone, d / 2 / tan(angle / 2).
@@ -40,7 +40,7 @@ def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
 def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
     """Return how much deeper than its full thread a blind hole must be [mm], for the tap's lead and for chips.
 
-    pitch_mm: [mm]; tap: the last tap that goes in.
+    pitch_mm: [mm]; tap: the last tap used.
     Source: lead of the tap plus one pitch; common practice, no source.
 
     >>> room_below_thread_mm(1.25, "second")
@@ -50,7 +50,7 @@ def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
 
 
 class HoleTool(NamedTuple):
-    """One tool of a hole, and how far it goes."""
+    """One tool of a hole, with its size and the depth of its cut."""
 
     kind: ToolKind
     name: str
@@ -60,20 +60,20 @@ class HoleTool(NamedTuple):
     point_mm: float
     """Length of its point; 0 for a reamer."""
     depth_mm: float
-    """How far its tip goes past the face."""
+    """Distance of its tip past the face at the end."""
     peck_mm: float
-    """The deepest peck, at the face."""
+    """The deepest peck at the face."""
     last_peck_mm: float
-    """The deepest peck at the bottom. Between face and bottom the pecks get smaller evenly."""
+    """The deepest peck at the bottom. The limit falls evenly from the face to the bottom."""
 
     @property
     def full_mm(self) -> float:
-        """How far its full diameter goes past the face."""
+        """How far the tool's full diameter goes past the face."""
         return self.depth_mm - self.point_mm
 
 
 class Tapped(NamedTuple):
-    """The thread that is tapped in a hole afterwards."""
+    """The thread to tap in a hole after drilling."""
 
     thread: Thread
     tap: Tap
@@ -87,29 +87,29 @@ class Hole:
 
     dial: str
     drill: Drill
-    """The last drill, which gives the hole its size unless it is reamed."""
+    """The last drill, which gives the hole its size unless a reamer follows."""
     point_angle_deg: float
     tools: tuple[HoleTool, ...]
-    """The tools that are fed by the dial, in order."""
+    """The tools fed by the dial, in order."""
     starter: ToolKind | None
-    """The drill that starts the hole by eye; None if it is fed by the dial, or if nothing starts the hole."""
+    """The tool that starts the hole by eye; None if the dial feeds the starter, or if nothing starts the hole."""
     depth_to: DepthTo
     """The end of the hole to which its depth is measured."""
     through_mm: float | None = None
-    """Length of the work at a hole that goes through it."""
+    """Length of the work at a through hole."""
     strip_mm: float | None = None
-    """Thickness of the strip held against the face to touch off on; None to touch off without one."""
+    """Thickness of the strip held against the face for touch-off; None without a strip."""
     cutting_speed_m_per_min: float | None = None
     tapped: Tapped | None = None
 
     @property
     def last_drill(self) -> HoleTool:
-        """The last drill."""
+        """The last drill of the hole."""
         return next(tool for tool in reversed(self.tools) if tool.kind == "drill")
 
     @property
     def reamer(self) -> HoleTool | None:
-        """The reamer; None if the hole is not reamed."""
+        """The reamer; None without reaming."""
         return self.tools[-1] if self.tools[-1].kind == "reamer" else None
 
     @property
@@ -119,15 +119,15 @@ class Hole:
 
     @property
     def deepest_mm(self) -> float:
-        """The farthest that the dial's slide goes for any of the tools, from where the tool touches off."""
+        """The farthest travel of the dial's slide for any tool, from the tool's touch-off."""
         return max(tool.depth_mm for tool in self.tools) + (self.strip_mm or 0.0)
 
     def named(self, name: str) -> int | None:
-        """Return the index of a tool by its name, None if the hole has no such tool."""
+        """Return the index of the tool with this name; None if the hole has no such tool."""
         return next((place for place, tool in enumerate(self.tools) if tool.name == name), None)
 
     def wanted_rpm(self, tool: HoleTool) -> float | None:
-        """Return the speed for a tool [rpm] by the cutting speed entered; None if there is none.
+        """Return the spindle speed for a tool at the entered cutting speed [rpm]; None without a cutting speed.
 
         Source: cutting speed / (pi x diameter).
         """
@@ -137,10 +137,10 @@ class Hole:
         return part * 1000 * self.cutting_speed_m_per_min / (pi * tool.size_mm)
 
     def listed_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
-        """Return the lathe's nearest speed not above the wanted one, nor above the chuck's; None if there is none."""
+        """Return the lathe's nearest speed up to the wanted speed and the chuck's limit [rpm]; None if it has none."""
         wanted, most = self.wanted_rpm(tool), lathe.spindle.most_rpm
         if wanted is None:
             return None
         rpm = lathe.spindle.fastest_up_to(wanted if most is None else min(wanted, most))
-        # A stepless spindle could turn at any speed: nobody sets a part of a turn.
+        # On a stepless spindle any speed is possible, but nobody sets a fraction of a revolution.
         return floor(rpm) if rpm is not None and lathe.spindle.range_rpm else rpm

@@ -1,4 +1,4 @@
-"""Reads a `drill` operation: what makes the size of the hole, how deep it is, and how it is drilled."""
+"""Reads a `drill` operation: the source of the hole's size, the depth, and the drilling method."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,24 +24,24 @@ from core.values.fields import Table
 from core.values.wanted_size import WantedSize
 
 DRILLING_DIALS = ("tailstock", "quill")
-"""The dials by which a hole can be drilled, the usual one first."""
+"""The dials that can feed a drill, the usual dial first."""
 NO_STARTER = "none"
 STARTERS: tuple[ToolKind, ...] = ("centre drill", "spotting drill")
 _BESIDE = {"tapping_drill": "thread", "tap": "thread", "reaming_drill": "ream"}
-"""Keys that need another key beside them."""
+"""Keys that need another key in the same operation."""
 _MOST_PILOTS = 20
 _LEAST_POINT_DEG, _MOST_POINT_DEG = 60.0, 179.0
 _USUAL_PAST_MM = {"mm": 1.0, "in": 0.04 * 25.4}
-"""How far past the far face a full diameter goes, by the lathe's unit; common practice, no source."""
+"""How far a full diameter goes past the far face, by the lathe's unit; common practice, no source."""
 _SHORT_OF_BOTTOM_MM = {"mm": 1.0, "in": 0.04 * 25.4}
-"""How far above the bottom of the full diameter a reamer stops; common practice, no source."""
+"""Distance between a reamer's end and the bottom of the full diameter; common practice, no source."""
 _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
-"""What a reamer takes off the diameter [mm], for sizes up to the first number; common practice, no source."""
+"""Metal that a reamer removes from the diameter [mm], for sizes up to the first number; common practice, no source."""
 
 
 @dataclass(frozen=True)
 class _Made:
-    """What makes the size of the hole."""
+    """The source of the hole's size: a drill, a thread or a reamer."""
 
     drill: Drill
     thread: Thread | None = None
@@ -50,23 +50,23 @@ class _Made:
 
 @dataclass(frozen=True)
 class _Deep:
-    """How deep the full diameter goes; `past_mm` counts for a hole through the work only."""
+    """The depth of the full diameter. `past_mm` applies only to a through hole."""
 
     full_mm: float
     measured_to: DepthTo = "full diameter"
     through_mm: float | None = None
     past_mm: float = 0.0
     thread_mm: float | None = None
-    """Depth of full thread; None if there is none, or for a hole through the work."""
+    """Depth of full thread; None without a thread, or for a hole through the work."""
 
 
 def drilling_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe by which a hole can be drilled."""
+    """Return the dials of a lathe that can feed a drill."""
     return [name for name in DRILLING_DIALS if name in lathe.dials]
 
 
 def read_hole(table: Table, lathe: Lathe) -> Hole | None:
-    """Read a `drill` operation; None if a problem was noted."""
+    """Return the hole of a `drill` operation; None after noting a problem."""
     before = len(table.problems)
     dial, made = _dial(table, lathe), _made(table)
     point_deg = table.angle("point_angle", least=_LEAST_POINT_DEG, most=_MOST_POINT_DEG) or USUAL_POINT_DEG
@@ -109,27 +109,27 @@ class _Tools:
     pecks: tuple[float | None, float | None]
 
     def drill(self, drill: Drill) -> HoleTool:
-        """Return a drill. The full diameter of a pilot goes as deep as that of the last drill."""
+        """Return the tool for a drill. The full diameter of a pilot goes as deep as that of the last drill."""
         point_mm = point_length_mm(drill.mm, self.point_deg)
         peck_mm = self.pecks[0] or drill.mm
         depth_mm = self.deep.full_mm + point_mm
         return HoleTool("drill", f"{drill.name} drill", drill.mm, point_mm, depth_mm, peck_mm, self.pecks[1] or peck_mm)
 
     def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
-        """Return the reamer, which goes down in one feed."""
+        """Return the tool for a reamer, which goes to its depth in one feed."""
         return HoleTool("reamer", f"{size.text} reamer", float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
 
 
-# What makes its size.
+# The source of the hole's size.
 
 
 def _made(table: Table) -> _Made | None:
-    """Return what makes the size of the hole: a drill, a thread or a reamer, of which the table must state one."""
+    """Return the source of the hole's size. The operation must state exactly one: a drill, a thread or a reamer."""
     stated = [key for key in ("drill", "thread", "ream") if table.has(key)]
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
         table.problem(
-            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed one."
+            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed hole."
         )
         return None
     if len(stated) > 1:
@@ -144,7 +144,7 @@ def _made(table: Table) -> _Made | None:
 
 
 def _needs_words(key: str, needs: str) -> str:
-    return f"{key} needs {needs} beside it. Enter {needs} too, or delete {key}."
+    return f"{key} applies only with {needs}. Enter {needs} too, or delete {key}."
 
 
 def _plain(table: Table) -> _Made | None:
@@ -197,7 +197,7 @@ def _to_ream(table: Table) -> _Made | None:
 
 
 def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
-    """Return the largest stock drill that leaves a reamer at least what it usually takes off; None if there is none."""
+    """Return the largest stock drill that leaves the usual metal for a reamer; None if no stock drill does."""
     most_mm = reamer_mm - reaming_mm(reamer_mm)
     drills = (drill for series in drill_series().values() for drill in series)
     fitting = [drill for drill in drills if drill.mm <= most_mm + 1e-9 and (drill.series == "metric") != in_inches]
@@ -205,7 +205,9 @@ def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
 
 
 def reaming_mm(reamer_mm: float) -> float:
-    """Return how much a reamer of a diameter [mm] usually takes off the diameter [mm]; common practice, no source.
+    """Return how much metal a reamer of this diameter [mm] usually removes from the diameter [mm].
+
+    Common practice, no source.
 
     >>> reaming_mm(12.0)
     0.2
@@ -224,7 +226,7 @@ def _drill(table: Table, key: str) -> Drill | None:
 
 
 def _pilots(table: Table, lathe: Lathe, made: _Made | None) -> list[Drill]:
-    """Return the pilot drills, each larger than the one before and smaller than the last drill."""
+    """Return the pilot drills, each larger than the previous drill and smaller than the last drill."""
     pilots: list[Drill] = []
     for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
         try:
@@ -245,11 +247,11 @@ def _pilots(table: Table, lathe: Lathe, made: _Made | None) -> list[Drill]:
     return pilots
 
 
-# How deep it is.
+# The depth of the hole.
 
 
 def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
-    """Return how deep the hole is. The table must state that in exactly one way."""
+    """Return the depth of the hole. The operation must state the depth in exactly one form."""
     stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
     depth_to = table.word("depth_to", get_args(DepthTo))
     depth, through = table.length("depth", above=0), table.length("through", above=0)
@@ -308,7 +310,7 @@ def _tap(table: Table, made: _Made | None) -> Tap:
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
-    """Return how far a reamer goes: short of the bottom, or through the work as far as the drill."""
+    """Return the depth of a reamer's cut [mm]: short of the bottom, or through the work like the drill."""
     entered = table.length("ream_depth", above=0)
     if made is None or deep is None:
         return None
@@ -324,16 +326,18 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
         return entered
     depth_mm = deep.full_mm - (0.0 if deep.through_mm else _SHORT_OF_BOTTOM_MM[lathe.unit])
     if depth_mm <= 0:
-        table.problem("ream_depth", "The hole is too shallow to stop short of its bottom. Enter how deep to ream.")
+        table.problem(
+            "ream_depth", "The hole is too shallow for a reamer to stop above its bottom. Enter the depth to ream."
+        )
         return None
     return depth_mm
 
 
-# How it is drilled.
+# The drilling method.
 
 
 def _dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the dial to drill by: the one named, or the first that the lathe has."""
+    """Return the dial that feeds the drill: the dial in the operation, or the lathe's first suitable dial."""
     named = table.word("dial", DRILLING_DIALS)
     owned = drilling_dials(lathe)
     if table.has("dial") and named is None:
@@ -354,7 +358,10 @@ def _advice(owned: list[str]) -> str:
 
 
 def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
-    """Return what starts the hole, and how deep by the dial; None for no starter, or for one fed by eye."""
+    """Return the tool that starts the hole and its depth by the dial.
+
+    The tool is None without a starter, and the depth is None for a starter fed by eye.
+    """
     word = table.word("start_with", (*STARTERS, NO_STARTER))
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
     depth = table.length("start_depth", above=0)
@@ -364,11 +371,13 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
 
 
 def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, float | None]:
-    """Return the deepest peck at the face and at the bottom; None for one that is not entered."""
+    """Return the deepest peck at the face and at the bottom; None for a value without an entry."""
     peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
     if last is not None and peck is None:
         if not table.has("peck"):
-            table.problem("peck", "Missing beside last_peck. Enter the deepest peck at the face, such as 5 mm.")
+            table.problem(
+                "peck", "Missing, although last_peck is entered. Enter the deepest peck at the face, such as 5 mm."
+            )
     elif last is not None and peck is not None and last > peck:
         words = f"{lathe.length_text(last)} is deeper than the peck at the face"
         table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
@@ -382,22 +391,25 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
 
 
 def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
-    """Check that every tool goes in by a mark at least, and that the slide can go as deep as the hole needs."""
+    """Return whether every tool cuts at least one mark deep and the slide reaches far enough.
+
+    Note a problem if not.
+    """
     for tool in hole.tools:
         mark_mm = lathe.dials[hole.dial].mark_mm
         if tool.full_mm < mark_mm * (1 - 1e-9):
             key = (
                 "start_depth" if tool.kind in STARTERS else "ream_depth" if tool.kind == "reamer" else _depth_key(table)
             )
-            words = f"The {tool.name} goes in by less than one mark of the {dial_words(hole.dial)}"
+            words = f"The {tool.name} cuts less deep than one mark of the {dial_words(hole.dial)}"
             table.problem(key, f"{words}. Enter a depth of at least {lathe.length_text(mark_mm)}.")
             return False
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None or hole.deepest_mm <= travel_mm:
         return True
     must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
-    words = f"The {dial_words(hole.dial)} travels {travels}, and this hole needs {must}"
-    table.problem(_depth_key(table), f"{words}. Enter {less} less, or drill the rest as another operation.")
+    words = f"The {dial_words(hole.dial)} travels {travels}, but this hole needs {must}"
+    table.problem(_depth_key(table), f"{words}. Enter a depth {less} smaller, or drill the rest as another operation.")
     return False
 
 

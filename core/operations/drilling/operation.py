@@ -1,4 +1,4 @@
-"""The declaration of drilling a hole on the spindle's axis. What a new plan does not need is loaded later."""
+"""The declaration of the drill operation. Modules not needed for a new plan are loaded later."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -60,7 +60,7 @@ def _movements(hole: Hole, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[i
         place = hole.named(str(step.extra.get(TOOL, "")))
         if place is not None and hole.tools[place].kind == "reamer":
             return (
-                f"Feed the {quill} to its reading in one go",
+                f"Feed the {quill} to its reading in one movement",
                 "Withdraw the reamer, spindle still forwards",
                 "Then the key",
             )

@@ -12,15 +12,15 @@ from core.operations.threads.drills import Drill, full_depths, hole_limits_mm, n
 from core.plan import Plan, Step, StepCount, numbered
 
 _LONG_DIAMETERS = 5
-"""A hole of more diameters wanders; common practice, no source."""
+"""A hole deeper than this many diameters wanders; common practice, no source."""
 _PECK_DIAMETERS = 3
-"""A deeper peck jams its chips; common practice, no source."""
+"""Chips jam in a deeper peck; common practice, no source."""
 _PILOT_FROM_MM = 13.0
-"""A larger drill wants a pilot; common practice, no source."""
+"""A larger drill needs a pilot hole; common practice, no source."""
 
 
 def count_drilling(hole: Hole, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a hole takes."""
+    """Return the number of steps for a hole."""
     tools = sum(cut.count() for cut in tool_cuts(hole, lathe))
     return StepCount(1 + (hole.starter is not None) + tools + (hole.tapped is not None), "peck", "a deeper peck")
 
@@ -40,14 +40,14 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
 
 
 def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
-    """Return the tools of a hole on a lathe, in order, from the one with the index `first` on."""
+    """Return the tools of a hole on a lathe, in order, starting with index `first`."""
     return [ToolCut(hole, lathe, place) for place in range(first, len(hole.tools))]
 
 
 def _prepare(hole: Hole, lathe: Lathe) -> Step:
     comes_out = lathe.length_text(hole.deepest_mm)
     text = (
-        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. Its quill must come "
+        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. The quill must come "
         f"out {comes_out}"
     )
     if hole.through_mm is not None:
@@ -61,7 +61,7 @@ def _start(hole: Hole) -> Step:
     first = hole.tools[0]
     text = (
         f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
-        f"as the {first.name}. Withdraw it"
+        f"as the {first.name}. Withdraw the drill"
     )
     title = "Centre drill" if hole.starter == "centre drill" else "Spot the hole"
     return Step(action="set", title=title, text=text, cautions=(safety.CENTRE_DRILL,))
@@ -120,7 +120,7 @@ def _thread_figures(drill: Drill, tapped: Tapped) -> dict[str, Any]:
 
 
 def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
-    """Yield the cautions of this hole, the gravest first."""
+    """Yield the cautions for this hole, the most serious first."""
     length_text, drills = lathe.length_text, [tool for tool in hole.tools if tool.kind == "drill"]
     if hole.tapped is not None:
         yield from _thread_cautions(hole.drill, hole.tapped, lathe)
@@ -130,7 +130,7 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
         yield f"The {thinnest.name} pushes hard without a pilot. {pilot}."
     if thinnest.depth_mm > _LONG_DIAMETERS * thinnest.size_mm:
         deep = f"{thinnest.depth_mm / thinnest.size_mm:.0f} diameters"
-        yield f"The {thinnest.name} goes {deep} deep and may wander. See that it starts true, and withdraw it often."
+        yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
     if thinnest.peck_mm > _PECK_DIAMETERS * thinnest.size_mm:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
         yield f"Pecks of {length_text(thinnest.peck_mm)} jam chips in the {thinnest.name}. Enter at most {most}."
@@ -140,7 +140,7 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None:
-        can_go = f"See that it can go {length_text(hole.deepest_mm)}"
+        can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
         yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
 
 
@@ -156,9 +156,9 @@ def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str
 def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[str]:
     takes_mm, usual_mm = reamer.size_mm - drill.mm, reaming_mm(reamer.size_mm)
     if not usual_mm / 2 <= takes_mm <= 2.5 * usual_mm:
-        little = "little: the reamer may rub" if takes_mm < usual_mm else "much: the reamer may jam"
+        little = "little. The reamer may rub" if takes_mm < usual_mm else "much. The reamer may jam"
         usual = lathe.length_text(usual_mm)
-        yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is {little}. Usual is {usual}."
+        yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is too {little}. {usual} is usual."
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:

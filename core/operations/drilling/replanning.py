@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a hole again, and asks how deep the hole is."""
+"""Plans the remaining steps of a hole again, and asks for the hole's measured depth."""
 
 from dataclasses import replace
 from functools import partial
@@ -19,12 +19,12 @@ from core.safety import FIND_AGAIN
 def replan_drilling(
     hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining steps of a hole; raises PlanError.
 
-    The tool at work is planned again, and those after it are planned as at the start.
+    The current tool is planned again. The tools after it are planned as at the start.
     """
     if isinstance(entered, Moved | PickedUp) and not any(step.action == "cut" for step in progress.open_steps):
-        # Nothing is left to drill: no zero is needed.
+        # No drilling remains, so no zero is needed.
         return numbered(progress.open_steps, progress.next_id)
     cut, own = _at_work(hole, lathe, progress)
     match entered:
@@ -47,17 +47,17 @@ def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, .
 
 
 def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
-    """Return the question after something was moved: how deep the hole is; None if no tool has begun one."""
+    """Return the question for the hole's depth after something was moved; None if no tool has started the hole."""
     cut, own = _at_work(hole, lathe, state.progress)
     is_open = any(step.action == "cut" for step in state.open_steps())
     return _depth_asked(cut) if own.last_id and is_open else None
 
 
 def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
-    """Return the tool at work and how far it has come.
+    """Return the current tool and its progress.
 
-    It is the tool of the next cut if that tool has drilled already; else the one after those that have, since the job
-    may have been changed. If no cut is left, it is the last one.
+    If the tool of the next cut has drilled already, the current tool is that tool. Otherwise it is the tool after all
+    tools that have drilled, because the job may have been edited. If no cut remains, it is the last tool.
     """
     drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
     following = next((str(step.extra.get(TOOL, "")) for step in progress.open_steps if step.action == "cut"), None)
@@ -73,7 +73,7 @@ def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Pro
     still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.name]
     own = progress_of(done, still_open, progress.next_id)
     if hole.dial not in progress.positions:
-        # The dial is to be set to zero again before the next cut.
+        # The turner must set the dial to zero again before the next cut.
         own = own.zeroed([hole.dial])
     return cut, own
 

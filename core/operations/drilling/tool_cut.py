@@ -1,7 +1,7 @@
-"""One tool of a hole, fed by the dial in pecks: from its touch-off on the face to its depth. Lengths in mm.
+"""One tool of a hole, fed by the dial in pecks, from touch-off on the face to full depth. Lengths are in mm.
 
-Depths count from the face to the tool's tip. The dial's zero need not be there: a drill that finds a hole started
-touches off with the corners of its lips, when its tip is already as deep as its point is long.
+Depths count from the face to the tool's tip. The dial's zero may be elsewhere. In a hole already started, a drill
+touches off with the corners of its lips. Its tip is then already as deep as its point is long.
 """
 
 import math
@@ -22,25 +22,25 @@ from core.replanning import Follows, Measurement, Reached, TouchedOff, from_zero
 from core.values.errors import PlanError
 
 MEASURED = "hole depth"
-"""The name of a measured depth, to the end of the hole that the job measures to."""
+"""The name of a measured depth, for each end of the hole that a job can measure to."""
 TOOL = "tool"
-"""Key in the extra figures of a step for the tool that it belongs to."""
+"""The key in a step's extra figures for the tool of the step."""
 _USUAL_ERROR_MM = 0.5
-"""By how much a depth may differ from the dial's before a finding says so: corners are touched off by eye."""
+"""How far a depth may differ from the dial's depth without a finding: corners are touched off by eye."""
 
 
 @dataclass(frozen=True)
 class ToolCut:
-    """One tool of a hole on one lathe: its steps, and how its remaining steps are planned again."""
+    """One tool of a hole on one lathe, with its steps and the new plan for its remaining steps."""
 
     hole: Hole
     lathe: Lathe
     place: int
-    """Which of the hole's tools it is, from 0."""
+    """The index of the tool in the hole, from 0."""
 
     @property
     def tool(self) -> HoleTool:
-        """The tool."""
+        """The tool that cuts."""
         return self.hole.tools[self.place]
 
     @cached_property
@@ -58,12 +58,12 @@ class ToolCut:
         return self.of_tool([self.fit(), *from_zero(self, 0.0, "")])
 
     def of_tool(self, steps: Iterable[Step]) -> list[Step]:
-        """Return steps that show which tool they belong to, and which way a cut goes."""
+        """Return steps with the name of their tool, and the feed direction of each cut."""
         own, cut = {TOOL: self.tool.name}, {"direction": TO_CHUCK}
         return [replace(step, extra={**step.extra, **(cut if step.depth_mm else {}), **own}) for step in steps]
 
     def count(self) -> int:
-        """Return how many steps the tool takes, without making them."""
+        """Return the number of steps for the tool, without making the steps."""
         reached = self._after_touching_off(Reached(self.touched_off(0.0).marks, 0.0))
         pecks = self._deepest_pecks(reached.marks, self.last_mark(reached), reached.depth_mm)
         return 2 + sum(1 for _ in islice(pecks, MOST_STEPS)) + (self.is_last_drill or self.tool.kind == "reamer")
@@ -71,7 +71,7 @@ class ToolCut:
     # Steps.
 
     def fit(self) -> Step:
-        """Return the step that fits the tool and brings it up to the work."""
+        """Return the step in which the turner fits the tool and brings it up to the work."""
         rpm, name = self.hole.listed_rpm(self.tool, self.lathe), self.tool.name
         speed = f" Spindle speed {rpm:g} rpm." if rpm is not None else ""
         text = (
@@ -81,7 +81,7 @@ class ToolCut:
         return Step(action="set", title=f"Fit the {name}", text=text.removesuffix("."), cautions=(safety.DRILL_HELD,))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that sets the dial's zero at the face, in a hole drilled to `depth_mm`."""
+        """Return the step that sets the dial's zero at the face, in a hole already drilled to `depth_mm`."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
         quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
         if self.tool.kind == "reamer":
@@ -110,18 +110,18 @@ class ToolCut:
 
     @property
     def _meets_bare_face(self) -> bool:
-        """Whether nothing has started the hole before this tool."""
+        """True if nothing has started the hole before this tool."""
         return self.place == 0 and self.hole.starter is None
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the tool is deep enough: the nearest one, or past the far face the next one."""
+        """Return the dial mark at which the tool is deep enough: the nearest, or past the far face the next."""
         if self.hole.through_mm is None:
             return nearest_mark(self.infeed, reached, self.tool.depth_mm)
         further = Fraction((self.tool.depth_mm - reached.depth_mm) / self.infeed.mark_mm - 1e-6)
         return math.ceil(reached.marks + further)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the pecks from the depth reached to the last mark."""
+        """Return the pecks from the reached depth to the last dial mark."""
         from_marks, depth_mm = self._after_touching_off(reached)
         exact_mm = self.infeed.depth_mm(from_marks) + self.tool.depth_mm - depth_mm
         steps = cut_steps(
@@ -140,15 +140,15 @@ class ToolCut:
         return steps
 
     def _after_touching_off(self, reached: Reached) -> Reached:
-        """Return how far the tool is once it has touched off: the corners of its lips reach the face by drilling."""
+        """Return the tool's depth after touch-off: the corners of its lips reach the face by drilling."""
         if reached.marks >= 0:
             return reached
         return Reached(Fraction(0), reached.depth_mm - self.infeed.depth_mm(reached.marks))
 
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
-        """Return the mark at which each peck ends. All pecks are shortened alike, so that none is left very small.
+        """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        A peck stays below its limit: it starts no deeper than the deepest one would, and is no longer.
+        A peck stays below its limit. It starts no deeper than the deepest possible peck, and is no longer.
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:
@@ -157,21 +157,24 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the mark at which each peck would end, each as deep as it may be where it starts, at `last` or past."""
+        """Yield the mark at the end of each peck, every peck as deep as its start allows.
+
+        The last mark is `last` or beyond it.
+        """
         at = math.floor(first)
         while at < last:
             at += self._peck_marks(depth_mm + self.infeed.depth_mm(at - first))
             yield at
 
     def _peck_marks(self, depth_mm: float) -> int:
-        """Return the deepest peck that may start at a depth, in marks."""
+        """Return the deepest peck that may start at a depth, in dial marks."""
         tool = self.tool
         part = min(max(depth_mm / tool.depth_mm, 0.0), 1.0)
         allowed_mm = tool.peck_mm + part * (tool.last_peck_mm - tool.peck_mm)
         return max(1, math.floor(allowed_mm / self.infeed.mark_mm + 1e-9))
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the pecks, and what is looked at or measured after them."""
+        """Return the pecks, and the checks or measurements after them."""
         if self.tool.kind == "reamer":
             return [*passes, self._try_bore()]
         if not self.is_last_drill:
@@ -197,17 +200,17 @@ class ToolCut:
         )
 
     def _look_through(self) -> Step:
-        text = f"{safety.STOP_FIRST} See that the full diameter is through. Then deburr both ends by hand"
+        text = f"{safety.STOP_FIRST} Check that the full diameter is through. Then deburr both ends by hand"
         return Step(action="check", title="Look through the hole", text=text, cautions=(safety.BORE,))
 
     def _try_bore(self) -> Step:
         text = f"{safety.STOP_FIRST} Clear the chips. Try the bore with a plug gauge or the mating part"
         return Step(action="check", title="Try the bore", text=text, cautions=(safety.BORE,))
 
-    # Planning again.
+    # Steps planned again.
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that says how deep the hole is when the tool is deep enough."""
+        """Return the step that states the depth of the hole when the tool is deep enough."""
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (
             f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'less'} than wanted"
@@ -219,11 +222,11 @@ class ToolCut:
         return [with_measured_depth(Step(action="check", title="Deep enough", text=text), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text."""
+        """Return the text for a difference of depth."""
         return self.lathe.length_text(depth_mm)
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the tip that a measured depth gives; raises PlanError for an impossible one."""
+        """Return the depth of the tip for a measured depth; raises PlanError for an impossible depth."""
         if size.what != MEASURED:
             raise nothing_planned_from(size)
         if not progress.last_id:
@@ -241,7 +244,7 @@ class ToolCut:
 
     @property
     def measures_to_point(self) -> bool:
-        """Whether depths are measured to the tip of this tool."""
+        """True if the job measures depths to the tip of this tool."""
         return self.hole.depth_to == "point" or not self.tool.point_mm
 
     @property
@@ -257,5 +260,5 @@ class ToolCut:
         return self.lathe.length_text(self._measured_mm(depth_mm))
 
     def question_words(self) -> tuple[str, str]:
-        """Return the question for the depth measured now, and the line below it with the depth wanted."""
+        """Return two texts for asking the measured depth: the question, and a detail with the wanted depth."""
         return f"How deep is the hole to {self._end_words} now?", f"Wanted: {self._measured_text(self.tool.depth_mm)}."

@@ -1,1 +1,1 @@
-"""Screw threads: designations, profiles, limits of size, tools, passes, measuring."""
+"""Screw threads: designations, profiles, limits of size, tools, passes and measurements."""

@@ -1,4 +1,4 @@
-"""Acme general purpose threads, classes 2G, 3G and 4G: sizes and limits after ASME B1.5."""
+"""Acme general purpose threads in classes 2G, 3G and 4G: sizes and limits by ASME B1.5."""
 
 from fractions import Fraction
 
@@ -22,13 +22,13 @@ _CLASSES = {
     "3G": (0.006, 0.014, 0.0028),
     "4G": (0.004, 0.010, 0.002),
 }
-"""For each class: allowance over sqrt D, and the parts of the tolerance over sqrt P and sqrt D [in]; from memory."""
+"""For each class: the allowance over sqrt D, and the tolerance's shares over sqrt P and sqrt D [in]; from memory."""
 SPECIAL_NOTE = "Not in the standard series of ASME B1.5: limits by its formulas."
 _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
 
 def read_acme(words: InchWords, side: str | None) -> Thread:
-    """Return the Acme thread that a designation names; raises ThreadError for an impossible one."""
+    """Return the Acme thread of a designation; raises ThreadError for a designation that cannot exist."""
     refuse_screw_number(words)
     thread = _thread_meant(words)
     size, tpi = thread.size_in, thread.tpi
@@ -57,7 +57,9 @@ def read_acme(words: InchWords, side: str | None) -> Thread:
 
 
 def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
-    """Return the basic major, pitch and external minor diameter [in]: D, D - P/2, and D - P less the clearance.
+    """Return the basic major, pitch and external minor diameter of an Acme thread [in].
+
+    They are D, D - P/2, and D - P less the clearance.
 
     >>> [float(size) for size in acme_basic_in(Fraction(3, 4), Fraction(6))]
     [0.75, 0.6667, 0.5633]
@@ -66,12 +68,12 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
 
 def _clearance_in(tpi: Fraction) -> Fraction:
-    """Return the clearance on the minor and the internal major diameter: 0.020 in, above 10 tpi 0.010 in."""
+    """Return the clearance on the minor and the internal major diameter [in]: 0.010 above 10 tpi, else 0.020."""
     return Fraction(20, 1000) if tpi <= 10 else Fraction(10, 1000)
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series. A thread outside the series must state its threads per inch."""
+    """Return the Acme thread that a designation means. A size outside the series must state its threads per inch."""
     if meant := threads_meant(words, ("Acme",)):
         return meant[0]
     if words.tpi is None:
@@ -89,15 +91,15 @@ def _tenths(value_in: float | Fraction) -> Fraction:
 
 
 def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> Fraction:
-    """Return the tolerance of the pitch diameter, not rounded [in]."""
+    """Return the unrounded tolerance of the pitch diameter [in]."""
     _, of_pitch, of_size = _CLASSES[tolerance_class]
     return Fraction(of_pitch * float(1 / tpi) ** 0.5 + of_size * float(size) ** 0.5)
 
 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Return the limits of an external thread.
+    """Return the limits of size of an external Acme thread [mm].
 
-    Major: D less 0.05 P. Pitch: below basic by the allowance. Minor: 1.5 pitch tolerances wide.
+    Major: down to D less 0.05 P. Pitch: below basic by the allowance. Minor: 1.5 pitch tolerances wide.
     """
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)
     pitch = basic.pitch - _tenths(_CLASSES[tolerance_class][0] * float(basic.major) ** 0.5)
@@ -110,10 +112,9 @@ def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> L
 
 
 def _internal_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
-    """Return the limits of an internal thread.
+    """Return the limits of size of an internal Acme thread [mm].
 
-    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P
-    wide.
+    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P wide.
     """
     clearance = _clearance_in(tpi)
     minor = _tenths(basic.major - 1 / tpi)

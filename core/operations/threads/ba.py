@@ -1,4 +1,4 @@
-"""British Association threads 0 to 16 BA: sizes and limits after BS 93."""
+"""British Association threads 0 to 16 BA: sizes and limits by BS 93."""
 
 import re
 from fractions import Fraction
@@ -11,12 +11,12 @@ from core.operations.threads.thread import Limits, Thread
 _BA_THREAD = re.compile(r"(?:(?:#|no\.?)? ?(?P<first>[0-9]+) ?-?BA|BA ?(?P<last>[0-9]+))(?P<ending>.*)", re.IGNORECASE)
 _LARGEST_NUMBER = 16
 _LARGEST_CLOSE = 10
-"""The largest number with a close class and with an allowance in the normal class: 10 BA."""
+"""10 BA is the largest number that has a close class, and an allowance in the normal class."""
 _DEPTH_STEP_MM = Fraction(5, 1000)
 
 
 def read_ba(text: str, side: str | None) -> Thread | None:
-    """Return the BA thread that a normalized text names, None for another designation.
+    """Return the British Association thread of a normalized designation, or None for any other designation.
 
     Raises ThreadError for a number or class that does not exist.
     """
@@ -52,7 +52,9 @@ def read_ba(text: str, side: str | None) -> Thread | None:
 
 
 def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return the basic major, effective and minor diameter [mm]. The depth is first rounded to 0.005 mm (BS 93).
+    """Return the basic major, effective and minor diameter of a BA thread [mm].
+
+    BS 93 first rounds the depth to 0.005 mm.
 
     >>> [float(size) for size in ba_basic(Fraction("4.7"), Fraction("0.81"))]
     [4.7, 4.215, 3.73]
@@ -62,16 +64,17 @@ def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def ba_series() -> list[tuple[str, Fraction]]:
-    """Return the designation and the pitch [mm] of each BA thread."""
+    """Return the designation and pitch [mm] of each BA thread."""
     return [(f"BA {row['number']}", Fraction(row["pitch_mm"])) for row in read_table("ba_series")]
 
 
 def _limits(basic: Diameters, pitch_mm: Fraction, number: int, external_class: str) -> Limits:
-    """Return the limits by the formulas of BS 93, p the pitch in mm.
+    """Return the limits of size by the formulas of BS 93 [mm], where p is the pitch in mm.
 
     Close bolts: major 0.15 p, effective 0.08 p + 0.02, minor 0.16 p + 0.04.
-    Normal bolts: 0.20 p (0.25 p beyond 10 BA), 0.10 p + 0.025, 0.20 p + 0.05,
-    0.025 below the basic sizes up to 10 BA. Nuts: effective 0.12 p + 0.03, minor 0.375 p.
+    Normal bolts: 0.20 p (0.25 p beyond 10 BA), 0.10 p + 0.025, 0.20 p + 0.05.
+    Normal bolts up to 10 BA lie 0.025 below the basic sizes.
+    Nuts: effective 0.12 p + 0.03, minor 0.375 p.
     """
     p = pitch_mm
     if not external_class:

@@ -1,8 +1,8 @@
-"""How the carriage travels in a pass: in which direction, where it stops, and how much time there is to stop it.
+"""How the carriage travels in a threading pass: its direction, its stopping place, and the time to stop it.
 
-Derived: a thread keeps its hand when spindle and carriage are both reversed. With the spindle forward, a right-hand
-thread is cut towards the chuck and a left-hand one away from it. The other two directions need the spindle in
-reverse, and the tool inverted or at the back of the work.
+Derived: a thread keeps its hand if spindle and carriage are both reversed. With the spindle forward, a right-hand
+thread is cut towards the chuck and a left-hand thread away from the chuck. The other two directions need a reversed
+spindle, with the tool inverted or behind the work.
 """
 
 import math
@@ -23,7 +23,7 @@ def spindle_in_reverse(job: ThreadJob) -> bool:
 
 
 def direction_words(job: ThreadJob) -> str:
-    """Return in one line the directions of spindle, leadscrew and cut.
+    """Return the directions of spindle, leadscrew and cut as one phrase.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -38,7 +38,7 @@ def direction_words(job: ThreadJob) -> str:
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return which side of the tool goes first into the uncut metal, as the turner sees it."""
+    """Return the side of the tool that goes first into the uncut metal, as the turner sees the tool."""
     return "right" if job.from_chuck else "left"
 
 
@@ -49,48 +49,51 @@ def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"A {hand} thread cut {_to(job)} needs the spindle in reverse and the tool inverted or at the back. "
-        f"Cut {other} and it runs forward."
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or at the back. "
+        f"Cut {other} to run the spindle forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
-        yield "A screwed-on chuck can unscrew with the spindle in reverse. Lock it, or do not cut in this direction."
+        yield (
+            "A screwed-on chuck can unscrew with the spindle in reverse. "
+            "Lock the chuck, or do not cut in this direction."
+        )
 
 
 def _to(job: ThreadJob) -> str:
     return "away from the chuck" if job.from_chuck else "towards the chuck"
 
 
-NO_SOLID_STOP = "Never run against a solid stop: with the half nuts closed the leadscrew drives on."
+NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew drives on."
 
 
 class Stopping(NamedTuple):
-    """How much time there is to stop in the relief [s] at the chosen speed, and the fastest speed that allows it."""
+    """The time to stop in the relief [s] at the chosen speed, and the fastest speed that leaves enough time [rpm]."""
 
     tool_width_mm: float
     room_mm: float
-    """The way the tool may travel past the edge of the relief: up to its far wall, less half the tool's width."""
+    """Travel available past the edge of the relief: to its far wall, less half the tool's width."""
     rpm: float | None
     time_s: float | None
     rpm_most: float | None
 
 
 class StopSettings(NamedTuple):
-    """The carriage dial's readings at which to stop the carriage, counted from 0 with the tip at the zero face.
+    """The readings of the carriage dial between which the carriage must stop; 0 is the tip at the zero face.
 
-    If the thread runs away from the chuck, the carriage starts there instead.
+    If the thread runs away from the chuck, the carriage starts between these readings instead.
     """
 
     aim: Setting
     latest: Setting | None
-    """The last mark at which the tool still clears the shoulder; None if that is the mark `aim` itself."""
+    """The last mark at which the tool still clears the shoulder; None if `aim` is that mark."""
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief; None if there is no relief, or if the tool cuts away from the relief.
+    """Return how the tool stops in the relief, or None without a relief or for a cut away from the relief.
 
-    Room = relief - half of the tool's width at the blank; time = room / feed,
-    less the turns the spindle coasts if the half nuts stay closed.
-    Source: derived; reaction time is the user's own (common practice, no source).
+    Room = relief - half of the tool's width at the blank. Time = room / feed, less the turns that the spindle coasts if
+    the half nuts stay closed.
+    Source: derived; the user enters the reaction time (common practice, no source).
     """
     if job.relief_mm is None or job.from_chuck:
         return None
@@ -111,7 +114,7 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return how wide the relief must be to leave time to react [mm], at the chosen speed or else the slowest.
+    """Return the width of relief that leaves time to react [mm], at the chosen speed or else the slowest speed.
 
     None if no speed is known. Source: `stopping`, solved for the relief.
     """
@@ -123,29 +126,29 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return why this thread should be cut with the spindle turned by hand; "" if power is right.
+    """Return why the turner should turn the spindle by hand for this thread; "" if power is suitable.
 
     Common practice, no source.
     """
     ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:
         return (
-            f"Turn the spindle by hand: the leadscrew makes {number_text(ratio, 2)} turns for one of it. "
-            "Under power that strains gears and half nuts."
+            f"Turn the spindle by hand. The leadscrew makes {number_text(ratio, 2)} turns for one turn of the spindle. "
+            "Under power, this strains gears and half nuts."
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand: no speed here leaves time to stop."
+        return "Turn the spindle by hand. No speed of this lathe leaves time to stop."
     return ""
 
 
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the range in which the carriage may stop, counted from the zero face [mm].
+    """Return the range in which the carriage may stop [mm], counted from the zero face; None if it is not known.
 
-    If the cut starts by the chuck, it is the range in which the carriage may start. The range is for the tip with
-    the compound at its zero. A swung compound moves the tip along the axis by depth x tan of its angle at the last
-    pass, so the carriage must stop that much sooner. If the half nuts stay closed under power, the spindle also
-    coasts. None if the place is not known, or the relief is too narrow for the tool. Source: derived.
+    If the cut starts by the chuck, the carriage may start in this range. The range is for the tip with the compound at
+    zero. A swung compound moves the tip along the axis by depth x tan of its angle at the last pass, so the carriage
+    must stop that much sooner. If the half nuts stay closed under power, the spindle also coasts. None as well if the
+    relief is too narrow for the tool. Source: derived.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -163,7 +166,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     most = least
     if place.relief_mm is not None:
         most += room_mm - moved_mm
-        # The thread must be complete before the drive is switched off.
+        # The turner switches off the drive only after the thread is complete.
         most = max(min(least, most), most - coasts_mm)
     if place.shoulder_at_mm is not None:
         most = min(most, place.shoulder_at_mm - half_mm)
@@ -171,10 +174,10 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
-    """Return the settings of the carriage dial to stop at; None if there is no such dial or the place is not known.
+    """Return the carriage dial's settings for stopping; None without that dial or a known stopping place.
 
-    starts_on: how many starts were cut since that dial was set. With straight infeed the compound has moved the tip
-    on by a pitch for each of them, so that the carriage stops that much sooner.
+    starts_on: how many starts were cut since the carriage dial was set [-]. With straight infeed, the compound has
+    moved the tip by one pitch for each of these starts. The carriage then stops that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
@@ -182,7 +185,7 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
     on_mm = starts_on * job.thread.pitch_mm if job.straight and "compound" in lathe.dials else 0.0
     first = math.ceil((place[0] - on_mm) / carriage.mark_mm - 1e-9)
     last = math.floor((place[1] - on_mm) / carriage.mark_mm + 1e-9)
-    # With no mark inside the range, aim at the one before it: a little short spares the shoulder.
+    # If no mark is inside the range, use the mark before it. A slightly early stop spares the shoulder.
     aim = (first + last) // 2 if last > first else last
     return StopSettings(carriage.at_marks(aim), carriage.at_marks(last) if last > aim else None)
 
@@ -190,7 +193,7 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     """Return the step that prepares for stopping: set the carriage dial at the zero face, or else mark the bed.
 
-    Never use a solid stop: the closed half nuts would drive the carriage against it. Common practice, no source.
+    Never use a solid stop. The closed half nuts would drive the carriage against the stop. Common practice, no source.
     """
     carriage, stop = lathe.dials.get(CARRIAGE), stop_settings(job, lathe)
     if carriage is not None and stop is not None:
@@ -208,16 +211,16 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step in which the carriage dial is set or read with the tip level with the zero face."""
+    """Return the step that sets or reads the carriage dial with the tip level with the zero face."""
     text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
     if job.straight:
         text = f"Carriage: bring the tip level with {job.place.zero_face}. "
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
         latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"
-        text += f"Set its dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
+        text += f"Set the carriage dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
     else:
-        text += "Enter what its dial shows"
+        text += "Enter the reading of the carriage dial"
     return Step(
         action="set",
         title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",
@@ -229,9 +232,9 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words where the carriage stops, from the zero face and on its dial; "" if that is not known.
+    """Return a phrase for the carriage's stopping place, from the zero face and on its dial; "" if not known.
 
-    Without a dial on the carriage, the relief or a mark on the bed shows where.
+    Without a dial on the carriage, the relief or a mark on the bed shows the place.
     """
     place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:

@@ -1,4 +1,4 @@
-"""How the compound is swung for a thread: to which side, what its scale reads, and what to do if the scale is short."""
+"""How to swing the compound for a thread: to which side, to which scale reading, and what to do with a short scale."""
 
 import math
 
@@ -10,7 +10,7 @@ from core.values.quantities import number_text
 
 
 def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words how to set the compound: what its own scale must read, and to which side it swings."""
+    """Return the instruction for setting the compound: the reading of its own scale and the side it swings to."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
@@ -26,10 +26,10 @@ def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Return to which side the compound's handle swings, so that the tool feeds along its trailing flank.
+    """Return the side to which the compound's handle swings, so that the tool feeds along its trailing flank.
 
-    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck the handle swings
-    towards the tailstock; away from the chuck, or in a bore, it swings to the other side. Common practice, no
+    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck, the handle swings
+    towards the tailstock. Away from the chuck, or in a bore, the handle swings to the other side. Common practice, no
     source.
     """
     other_way = job.from_chuck != job.thread.internal
@@ -37,9 +37,9 @@ def swing_words(job: ThreadJob) -> str:
 
 
 def swing_of(job: ThreadJob) -> Swing:
-    """Return how the compound is swung for a thread.
+    """Return the position of the compound for a thread.
 
-    Its handle lies as `swing_words` says. A compound that only moves the tool from start to start lies along the axis.
+    `swing_words` gives the handle's side. A compound that only moves the tool from start to start lies along the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
@@ -54,7 +54,7 @@ def swing_of(job: ThreadJob) -> Swing:
 
 
 def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in a few words what the compound's own scale must read; "" for straight infeed.
+    """Return the reading to set on the compound's own scale, as a short phrase; "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
@@ -77,20 +77,20 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return which mark to set on a scale that ends before the angle. The text starts a sentence with two choices.
+    """Return the mark to set on a scale that ends before the wanted angle, as the first half of a sentence.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
-    'Set its mark 25 (25° off square), or '
+    'Set the compound to its mark 25 (25° off square), or '
     """
     mark_deg = scale.largest_mark_below_deg(half_angle_deg)
     if mark_deg is None:
         return ""
     reading = number_text(scale.reading_deg(mark_deg), 2)
-    return f"Set its mark {reading} ({angle_text(mark_deg)} off square), or "
+    return f"Set the compound to its mark {reading} ({angle_text(mark_deg)} off square), or "
 
 
 def sideways_words(off_square_deg: float, unit: Unit) -> str:
-    """Return how far a slide swung off square moves sideways over a length, in the lathe's unit.
+    """Return how far a slide that is swung off square moves sideways over a length, in the lathe's unit.
 
     >>> sideways_words(29, "mm"), sideways_words(29, "in")
     ('485 mm sideways in 1000 mm', '4.848 in sideways in 10 in')

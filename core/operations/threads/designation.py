@@ -1,4 +1,4 @@
-"""Reads the designation of a thread on a drawing ("M30x3.5-6g"), and lists the standard threads of a pitch."""
+"""Reads the designation of a thread on a drawing ("M30x3.5-6g"), and lists the standard threads with a pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -30,7 +30,7 @@ _BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP
 def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
-    side: "outside", "inside" or None. If None, the class decides; without a class, outside.
+    side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
     Raises ThreadError (field "thread"): what is wrong and what to enter.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
@@ -51,7 +51,10 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield a reader for each standard. A module is imported only if the readers before it all returned None."""
+    """Yield the function that reads each standard.
+
+    A module is imported only after all earlier readers returned None.
+    """
     from core.operations.threads.metric import read_metric
 
     yield read_metric
@@ -83,7 +86,7 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     """Return the only standard thread with this size and pitch, with a note that names its series.
 
-    Raises ThreadError if no series has this size and pitch, or more than one.
+    Raises ThreadError if no series has this size and pitch, or if several have them.
     """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES
@@ -111,7 +114,7 @@ def _unknown(text: str) -> ThreadError:
 
 
 def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -> list[str]:
-    """Return the designations of all standard threads of a pitch, series by series, by size.
+    """Return the designations of all standard threads that have a pitch, sorted by series and then by size.
 
     pitch_mm: [mm]; within_mm: how far off the pitch may be [mm].
 
@@ -122,6 +125,6 @@ def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -
 
 
 def _all_threads() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each thread of each standard series."""
+    """Return the designation and pitch [mm] of each thread of each standard series."""
     inch = [(thread.name, MM_PER_INCH / thread.tpi) for thread in inch_threads()]
     return [*metric_series(), *inch, *bsp_series(), *ba_series(), *trapezoidal_series()]

@@ -1,7 +1,7 @@
 """Drawings of a thread to scale: its outline at full depth, and the groove at each step.
 
-Lengths in mm; the flanks have the tool's angle. x runs along the axis from the middle of the finished groove, y
-away from the turner. A groove in a shaft deepens away from the turner, one in a bore towards the turner.
+Lengths are in mm; the flanks have the tool's angle. x runs along the axis from the middle of the finished groove, and y
+points away from the turner. A groove in a shaft deepens away from the turner, a groove in a bore towards the turner.
 """
 
 import math
@@ -30,26 +30,26 @@ _TOOL_ABOVE_PITCHES = 0.4
 
 
 class Level(NamedTuple):
-    """A limit of size or a basic size, and the height at which its line is drawn."""
+    """A limit of size or a basic size, with the height at which the drawing shows it."""
 
     name: str
     y_mm: float
 
 
 class ThreadOutline(NamedTuple):
-    """Three grooves with the tool in the middle one, and the limits of size as levels."""
+    """Three grooves with the tool in the middle groove, and the limits of size as levels."""
 
     profile: tuple[Point, ...]
     tool: tuple[Point, ...]
     levels: tuple[Level, ...]
     x_mm: float
-    """How much of the axis to show, to each side of 0."""
+    """How much of the axis the drawing shows, to each side of 0."""
     y_least_mm: float
     y_most_mm: float
 
 
 def thread_outline(job: ThreadJob) -> ThreadOutline:
-    """Return the outline of a thread at its full depth, with the flanks of the tool.
+    """Return the outline of a thread at full depth, with the flanks of the tool.
 
     Raises PlanError for a tool or a blank that cannot make the thread.
     """
@@ -80,7 +80,7 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
 
 
 def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return drawings of the thread at full depth and, where it is swung, of the compound from above, with names."""
+    """Return named drawings of the thread at full depth and, if the compound is swung, of the compound from above."""
     outline, swung = thread_outline(job), swing_of(job)
     left_mm, right_mm = -outline.x_mm, outline.x_mm
     drawing = Drawing(
@@ -90,7 +90,7 @@ def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
             Stroke(outline.profile),
             Stroke(outline.tool, "tool", closed=True),
         ),
-        # Two limits lie so close together that one name is enough.
+        # Two limits are so close together in the drawing that one name is enough.
         names=tuple(
             Name(name, (right_mm, y_mm), "right")
             for name, y_mm in {one.name: one.y_mm for one in outline.levels}.items()
@@ -103,7 +103,7 @@ def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 
 
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
-    """Return one side of the tool from its tip upwards, as points (half width, height above the tip)."""
+    """Return one side of the tool from its tip upwards, as points (half width, height above the tip) [mm]."""
     nose_mm = min(tip.round_height_mm, highest_mm)
     heights = [nose_mm * number / nose_points for number in range(1, nose_points + 1)] if nose_mm else []
     points = [(tip.flat_mm / 2, 0.0), *((tip.width_mm(height) / 2, height) for height in heights)]
@@ -111,7 +111,7 @@ def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POI
 
 
 def crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
-    """Return the height above the tip at which neighbouring grooves meet and leave a sharp crest."""
+    """Return the height above the tip at which neighbouring grooves meet and leave a sharp crest [mm]."""
     return pitch_mm / (2 * tip.tan) - tip.shortfall_mm
 
 
@@ -149,12 +149,12 @@ _TOOL_ABOVE, _BELOW = 0.3, 0.2
 
 
 class GrooveState(NamedTuple):
-    """How deep a groove is before a step. Depths on the radius [mm], as the plan counts them."""
+    """The depth of a groove before a step, on the radius [mm], as the plan counts depths."""
 
     done_mm: Sequence[float]
-    """The depth after each pass done, in order."""
+    """The depth after each completed pass, in order."""
     now_mm: float
-    """The present depth, as the last pass left it or as it was measured since."""
+    """The present depth, from the last pass or from a later measurement."""
     next_mm: float | None = None
     """The depth after the current pass; None if this step cuts nothing."""
     touches: bool = False
@@ -162,7 +162,7 @@ class GrooveState(NamedTuple):
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
-    """Return the drawing of a thread at one step; raises PlanError for a tool or blank that cannot make it."""
+    """Return the drawing of a thread at one step; raises PlanError for a tool or blank that cannot make the thread."""
     pitch_mm, whole_mm = job.thread.pitch_mm, job.groove.depth_mm
     half, surface = _HALF_WINDOW_PITCHES * pitch_mm, 0.0
     sense = -1.0 if job.thread.internal else 1.0
@@ -199,7 +199,7 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
 
 
 def middle_mm(job: ThreadJob, depth_mm: float) -> float:
-    """Return where the point of the tool is along the axis at a depth [mm], from the middle of the finished groove.
+    """Return the position of the tool's point along the axis at a depth [mm], from the middle of the finished groove.
 
     A compound swung off square moves the point towards the leading side as it feeds, by depth times the tangent.
     """
@@ -215,14 +215,14 @@ def _drawn_points(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
 
 
 def _cut_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the line of the groove at a depth: surface, left flank, root, right flank, surface."""
+    """Return the outline of the groove at a depth: surface, left flank, root, right flank, surface."""
     if depth_mm <= 0:
         return ()
     return _side(job, depth_mm, min(depth_mm, crest_height_mm(job.tip, job.thread.pitch_mm)))
 
 
 def _tool_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the tool with its point at a depth, up to the edge of the picture."""
+    """Return the outline of the tool with its point at a depth, up to the edge of the picture."""
     return _side(job, depth_mm, depth_mm + _TOOL_ABOVE * job.thread.pitch_mm)
 
 
@@ -234,7 +234,7 @@ def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return the line of the surface with the groove in it; with one start, also the grooves on both sides."""
+    """Return the outline of the surface with its groove; for one start, also with the grooves on both sides."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)
@@ -245,7 +245,7 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return the height of a line at a place along the axis. Beyond the ends of the line it is that of the surface."""
+    """Return the point of an outline at a position along the axis. Beyond the outline's ends, it is on the surface."""
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)
@@ -253,13 +253,13 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the area that a pass cuts away, between the groove before it and the groove after it."""
+    """Return the outline of the area that a pass cuts away: between the groove before and the groove after the pass."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
 def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
-    """Return sentences on the depths, the form of the tool and the infeed."""
+    """Return sentences about the depths, the shape of the tool and the infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"
@@ -290,7 +290,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
 
 
 def _depths_of_start(state: State) -> Iterator[float]:
-    """Yield the depths of the passes done in the current groove [mm], the latest first."""
+    """Yield the depths of the completed passes in the current groove [mm], the latest first."""
     for step in state.done_latest_first():
         if step.thread_start:
             return
@@ -299,7 +299,7 @@ def _depths_of_start(state: State) -> Iterator[float]:
 
 
 def _scratch_mm(job: ThreadJob, lathe: Lathe, step: Step) -> float | None:
-    """Return how deep a scratch pass goes [mm], None for a step that cuts nothing."""
+    """Return the depth of a scratch pass [mm], or None for a step that cuts nothing."""
     infeed = job.infeed(lathe)
     setting = step.setting(infeed.dial.name)
     if step.action != "check" or setting is None:

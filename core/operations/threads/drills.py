@@ -1,4 +1,4 @@
-"""Drills that shops stock, and which of them to drill with before a tap or for a screw to pass."""
+"""Drills that shops stock: the tapping drill for a thread and the clearance hole for a screw."""
 
 import re
 from bisect import bisect_left, bisect_right
@@ -23,22 +23,22 @@ FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
     "full depth": "of the full depth of its form",
 }
 DRILL_EXAMPLES = "a drill such as 12 mm, 13/64 in, #7 or F"
-"""What to enter for a drill, as the words after "Enter"."""
+"""The names of a drill that the user can enter, for refusals that start with "Enter"."""
 PERCENT_WANTED = 75
-"""Percent of thread depth that tap charts aim at: a tap still turns easily."""
+"""The percentage of thread depth for which tap charts choose drills, so that a tap still turns easily."""
 
 _BLUNT_DEG = 20
-"""Trapezoidal and Acme threads have half angles below this. Their mating crest needs the whole depth."""
+"""Trapezoidal and Acme threads have half angles below this angle. Their mating crest needs the whole depth."""
 
-# Hundredths of a millimetre: from, up to and including, step; below 1 mm see `_metric`. BS 328 and
-# ISO 235, from memory; above 25 mm drills with a taper shank, common practice, no source.
+# Each range in hundredths of a millimetre: first, last, step; for sizes below 1 mm see `_metric`. BS 328 and
+# ISO 235, from memory. Drills above 25 mm have a taper shank: common practice, no source.
 _METRIC_STEPS = ((100, 295, 5), (300, 1390, 10), (1400, 3175, 25), (3200, 5000, 50))
-# Sixty-fourths of an inch: from, up to and including, step. ASME B94.11M, from memory.
+# Each range in sixty-fourths of an inch: first, last, step. ASME B94.11M, from memory.
 _FRACTIONAL_STEPS = ((1, 112, 1), (114, 128, 2))
 
 
 class Drill(NamedTuple):
-    """A stock drill: "#7", "F", "13/64" (inches) or "5.1 mm"."""
+    """A stock drill with its name, "#7", "F", "13/64" (inches) or "5.1 mm", and its diameter."""
 
     name: str
     mm: float
@@ -46,16 +46,16 @@ class Drill(NamedTuple):
 
 
 class TappingDrill(NamedTuple):
-    """The drill recommended before a tap, and how much of the thread is left to cut."""
+    """The recommended tapping drill, and the percentage of thread depth that remains to cut."""
 
     drill: Drill
     percent: float
-    """Of the depth that `full_depth` names: the same drill may be 77 of 3H/4 and 92 of 5H/8."""
+    """Percent of the depth in `full_depth`. The same drill may leave 77 % of 3H/4 and 92 % of 5H/8."""
     full_depth: FullDepth
 
 
 class ClearanceHole(NamedTuple):
-    """Holes that a screw passes through freely [mm]: ISO 273 fine (H12), medium (H13), coarse (H14)."""
+    """Diameters of holes that a screw passes through freely [mm]: ISO 273 fine (H12), medium (H13), coarse (H14)."""
 
     fine_mm: float
     medium_mm: float
@@ -64,10 +64,10 @@ class ClearanceHole(NamedTuple):
 
 @cache
 def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
-    """Return the drills of every series, thinnest first.
+    """Return the drills of every series, the thinnest first.
 
-    Source: number and letter sizes and fractions ASME B94.11M, metric BS 328 and
-    ISO 235; from memory if core/data/drills.csv or the constants above say so.
+    Source: ASME B94.11M for number, letter and fractional sizes; BS 328 and ISO 235 for metric sizes. They are from
+    memory if core/data/drills.csv or the constants above say so.
 
     >>> [drill.name for drill in drill_series()["letter"][:3]]
     ['A', 'B', 'C']
@@ -81,9 +81,9 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return from every series the nearest drills below and above a diameter, or the equal drill.
+    """Return the nearest drills below and above a diameter in every series, or the drill of exactly that size.
 
-    diameter_mm: [mm], any; beyond the end of a series there is only one drill.
+    diameter_mm: [mm], any; beyond the end of a series, the series gives one drill.
 
     >>> [drill.name for drill in nearest_drills(5.1)]
     ['5.1 mm', '3/16', '13/64', '#8', '#7', 'A']
@@ -97,7 +97,7 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
 
 
 def read_drill(value: object) -> Drill:
-    """Return the drill that a text names: a stock drill ("#7", "F"), or a diameter ("12 mm", "13/64 in").
+    """Return the drill that a user entered: a stock drill ("#7", "F") or a diameter ("12 mm", "13/64 in").
 
     Raises QuantityError for anything else.
 
@@ -120,7 +120,7 @@ def read_drill(value: object) -> Drill:
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
-    """Return how deep a thread is in a hole of this diameter, in percent of the full depth that `full_depth` names.
+    """Return the depth of a thread in a hole of this diameter, in percent of the depth that `full_depth` names.
 
     drill_mm: diameter of the hole [mm]; full_depth: "3H/4" or "5H/8" a side for 60 degree
     threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
@@ -135,14 +135,14 @@ def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) ->
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
-    """Return the stock drill for tapping an internal thread, None if none lies inside its limits.
+    """Return the stock drill for tapping an internal thread; None if no stock drill is inside its limits.
 
-    Metric threads: d - P; trapezoidal and Acme: D - P or the next above; all others: the
-    drill nearest to 75 %. Unified threads take number, letter and inch drills first, the
-    others metric ones; always inside the limits of the minor diameter (without limits: between
-    the basic one and P/4 above the hole wanted).
+    Metric threads: d - P. Trapezoidal and Acme threads: D - P or the next larger drill. All others: the drill nearest
+    to 75 %. Unified threads take number, letter and inch drills first; the others take metric drills first. The drill
+    is always inside the limits of the minor diameter. Without limits, it is between the basic minor diameter and P/4
+    above the wanted hole.
     Raises ThreadError for an external thread.
-    Source: ISO 2306 and handbook tap charts; 75 % is common practice, no source, outside Unified.
+    Source: ISO 2306 and handbook tap charts; outside Unified, 75 % is common practice, no source.
 
     >>> from core.operations.threads.designation import read_thread
     >>> tapping_drill(read_thread("M16", side="inside")).drill.name
@@ -166,7 +166,7 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return a tapping drill as text, with its percentages of thread, each with the depth it is of.
+    """Return the text for a tapping drill: its size and its percentages of thread, each with the depth meant.
 
     thread: the thread for which `tapping` was chosen.
 
@@ -219,7 +219,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
 
 
 def clearance_hole_words(hole: ClearanceHole) -> str:
-    """Return clearance holes as text.
+    """Return the text for the three clearance holes of a screw, with their fits.
 
     >>> clearance_hole_words(clearance_hole_mm("M10"))
     'fine 10.5 mm, medium 11 mm, coarse 12 mm'
@@ -228,14 +228,14 @@ def clearance_hole_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return the names of the drills nearest to a diameter, for each series.
+    """Return the text for the drills nearest to a diameter in each series.
 
     drill_mm: [mm].
 
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
     """
-    # If a series ends before this size, its last drill is not near.
+    # The series ends before this size, so its last drill is not near.
     near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
     parts = []
     for series in drill_series():
@@ -257,7 +257,7 @@ def _fractional() -> tuple[Drill, ...]:
 
 
 def _inch_name(size: Fraction) -> str:
-    """Return a drill's name in inches: "13/64", "1 1/4" or "1"."""
+    """Return the name of an inch drill: "13/64", "1 1/4" or "1"."""
     whole, part = divmod(size, 1)
     return " ".join(str(number) for number in (whole, part) if number)
 
@@ -280,12 +280,12 @@ def _is_60_degree(thread: Thread) -> bool:
 
 
 def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
-    """Return the depths that people call 100 % of a thread, the usual one first."""
+    """Return the thread depths that count as 100 % for this thread, the usual depth first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth of a full thread by one of these bases, on the radius [mm]."""
+    """Return the depth on the radius that counts as a full thread by one of the usual definitions [mm]."""
     triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
     if full_depth == "3H/4":
         return 0.75 * triangle_mm
@@ -297,7 +297,7 @@ def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
 
 
 def _wanted_hole_mm(thread: Thread) -> float:
-    """Return the hole that would be right if drills of every size existed [mm]."""
+    """Return the ideal hole for tapping [mm], regardless of the drills in stock."""
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
@@ -306,7 +306,7 @@ def _wanted_hole_mm(thread: Thread) -> float:
 
 
 def hole_limits_mm(thread: Thread) -> tuple[float, float]:
-    """Return the least and the largest hole [mm]: the limits of the minor diameter.
+    """Return the least and the largest hole for tapping [mm]: the limits of the minor diameter.
 
     Without limits: from the basic minor diameter to P/4 above the wanted hole.
     """
@@ -322,8 +322,8 @@ def hole_limits_mm(thread: Thread) -> tuple[float, float]:
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
     """Return a key that sorts the nearest drill first.
 
-    Of two drills equally near, the one that is an even number of tenths of a millimetre below the major diameter
-    comes first. So d - P gives the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
+    Of two drills equally near, the first is an even number of tenths of a millimetre below the major diameter. So d - P
+    gives the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
     """
     tenths_below = round((thread.major_basic_mm - drill.mm) * 10)
     return round(abs(drill.mm - _wanted_hole_mm(thread)), 6), tenths_below % 2

@@ -1,4 +1,4 @@
-"""The figures of a thread for the card and the screens. Lengths in mm, angles in degrees."""
+"""The figures of a thread for the card and the screens: lengths in mm, angles in degrees."""
 
 import math
 from collections.abc import Sequence
@@ -50,7 +50,7 @@ def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figure
 
 
 def lead_angle_deg(job: ThreadJob) -> float:
-    """Return the lead angle at the middle of the pitch-diameter limits, or the basic pitch diameter [deg]."""
+    """Return the lead angle at the middle of the pitch-diameter limits, or at the basic pitch diameter [deg]."""
     thread = job.thread
     return math.degrees(math.atan(thread.lead_mm / (math.pi * thread.wanted_pitch_diameter_mm)))
 
@@ -78,7 +78,7 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """Return the figures of the tool: how it is ground, and for a bore the bar that fits in it."""
+    """Return the figures of the tool: its grinding and, for a bore, the bar that fits."""
     ground = grinding(job)
     figures: Figures = {
         "tool_included_deg": ground.included_deg,
@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the wires for measuring an outside thread, and the limits over wires."""
+    """Return the wires for measuring an external thread, and the limits of size over wires."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -121,9 +121,9 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Return the limits over three wires, and over one wire and the crest opposite.
+    """Return the limits of size over three wires, and over one wire and the opposite crest.
 
-    If the thread has no limits, the basic size.
+    For a thread without limits, both are the basic size.
     """
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -138,15 +138,15 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
 
 
 def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the wire to measure with [mm].
+    """Return the diameter of the measuring wire [mm].
 
-    It is the one that was entered, else the nearest usable one in stock, else the best size.
+    The entered wire comes first, then the usable wire in stock nearest to the best size, then the best size.
     """
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """Return the tapping drill of an inside thread, its percentage and of which depth, and the drills near it."""
+    """Return the figures for tapping: the drill, its percentages of thread depth, and drills of nearly its size."""
     tapping = tapping_drill(job.thread) if job.thread.internal else None
     if tapping is None:
         return {}
@@ -160,7 +160,7 @@ def _tapping(job: ThreadJob) -> Figures:
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """Return the clearance holes for a metric screw; nothing if ISO 273 does not list its size."""
+    """Return the clearance holes for a metric screw, or no figures if ISO 273 does not list its size."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 

@@ -1,8 +1,8 @@
-"""How the lathe cuts a lead: with its gearbox or with change gears, and whether the half nuts may be opened.
+"""How the lathe cuts a lead: by gearbox or change gears, and whether the half nuts may be opened.
 
-lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are written in the order in which they mesh: the
-first driver with the first driven, that one on one arbor with the second driver, the last driven on the
-leadscrew. An idler between two wheels fills the room and changes the direction, never the lead.
+lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are listed in the order in which they mesh. The first
+driver meshes with the first driven wheel, which shares an arbor with the second driver. The last driven wheel is on the
+leadscrew. An idler between two wheels fills the gap and reverses the direction, but never changes the lead.
 """
 
 from bisect import bisect_left
@@ -20,7 +20,7 @@ from core.operations.threads.thread_dial import DialUse, nut_stays_closed, threa
 from core.values.errors import PlanError
 
 ROOM_TEETH = 15
-"""How many teeth two wheels in mesh must have beyond those of the wheel beside them, to clear its arbor."""
+"""How many teeth two meshing wheels must have beyond a neighbouring wheel, to clear its arbor."""
 
 Wheels = tuple[int, ...]
 _Match = tuple[float, Wheels, Wheels]
@@ -28,13 +28,13 @@ _Match = tuple[float, Wheels, Wheels]
 
 
 class Train(NamedTuple):
-    """A train of change gears, its wheels by tooth count in the order in which they mesh, and the lead that it cuts."""
+    """A train of change gears: tooth counts in the order in which the wheels mesh, and the lead that the train cuts."""
 
     drivers: Wheels
     driven: Wheels
     lead_mm: float
     error_ppm: float
-    """(cut - wanted) / wanted x 10^6. It is 0 only for a train that cuts the lead exactly."""
+    """(cut - wanted) / wanted x 10^6. The value is 0 only for a train that cuts the lead exactly."""
 
 
 def best_trains(
@@ -46,16 +46,15 @@ def best_trains(
     sizes: tuple[int, ...] = (2, 4),
     starts: int = 1,
 ) -> tuple[Train, ...]:
-    """Return the trains with the least error, best first.
+    """Return the trains of change gears that come nearest to a lead, the smallest error first.
 
-    Every wheel is used once (a count that comes twice in `wheels` is two wheels), and
-    four wheels must have room to mesh. The same wheels as drivers and the same as driven
-    are one train, in the order with most room. Of equal errors a train that can index the
-    starts comes first: the teeth of its first driver divide by them. Then the one with
-    fewer wheels, then the one with fewer teeth.
+    Each entry of `wheels` is used once, so a tooth count listed twice is two wheels. Four wheels must have room to
+    mesh. Trains with the same drivers and the same driven wheels count as one train, in the order with most room. Among
+    equal errors, trains that can index the starts come first: the teeth of their first driver divide by the starts.
+    Next come trains with fewer wheels, then trains with fewer teeth.
     wanted_lead, screw_pitch: [mm], exact, above 0; wheels: owned [teeth], above 0;
-    fixed_ratio: turns of the first driver for one of the spindle [-], above 0;
-    most: trains wanted [-], 1 or more; sizes: wheels of a train [-]; starts: of the thread [-], 1 or more.
+    fixed_ratio: turns of the first driver for one turn of the spindle [-], above 0;
+    most: number of trains wanted [-], 1 or more; sizes: wheels in a train [-]; starts: of the thread [-], 1 or more.
     Fewer than two wheels give ().
     Raises PlanError for a value out of range.
     Source: ratios from first principles; room to mesh is common practice, no source.
@@ -78,7 +77,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
     """Return how much too long (+) or too short (-) a thread becomes over a length [mm].
 
     wanted_lead: [mm], exact, above 0; length_mm: of thread [mm].
-    Source: length / wanted turns, each (cut - wanted) out.
+    Source: the turns in the length (length / wanted lead), times the error of one turn (cut - wanted).
 
     >>> train = Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0)
     >>> round(length_error_mm(train, Fraction(2), 50), 6)
@@ -89,7 +88,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
 
 
 def error_words(train: Train) -> str:
-    """Return the error of a lead in parts per million; "exact" if there is none.
+    """Return the text for the error of a lead in parts per million; "exact" for no error.
 
     >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
     '+1000 ppm'
@@ -98,18 +97,18 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return how to fill the gap between wheels with idlers, so that the leadscrew turns the right way.
+    """Return the instruction for idlers between the wheels, so that the leadscrew turns in the right direction.
 
-    Source: wheels in mesh turn opposite ways; common practice, no source, for the tumbler.
+    Source: meshing wheels turn in opposite directions; for the tumbler, common practice, no source.
 
     >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
     'Fill the gap between the two wheels with one idler of any size.'
     """
     if len(train.drivers) == 1:
         words = "Fill the gap between the two wheels with one idler of any size"
-        reversing = "two idlers in its place"
+        reversing = "two idlers instead"
     else:
-        words = "Four wheels turn the leadscrew the same way as two with one idler"
+        words = "Four wheels turn the leadscrew in the same direction as two wheels with one idler"
         reversing = "one idler in either mesh"
     if not left_hand:
         return f"{words}."
@@ -117,17 +116,17 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
 
 
 class _Products(NamedTuple):
-    """The products that the wheels on one side of a train (drivers or driven) can have."""
+    """All products of tooth counts that one side of a train (drivers or driven wheels) can have."""
 
     sizes: tuple[int, ...]
     """The products in rising order."""
     wheels: tuple[tuple[Wheels, ...], ...]
-    """The combinations of wheels that have each of the products in `sizes`."""
+    """For each product in `sizes`, the combinations of wheels with that product."""
 
 
 @lru_cache(maxsize=8)
 def _products(wheels: Wheels, count: int) -> _Products:
-    """Return the products of every combination of `count` wheels. The wheels are in rising order."""
+    """Return the products of every combination of `count` wheels. `wheels` must be in rising order."""
     by_size: dict[int, list[Wheels]] = {}
     for chosen in sorted(set(combinations(wheels, count))):
         by_size.setdefault(prod(chosen), []).append(chosen)
@@ -135,7 +134,7 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the `most` best trains of `size` wheels, and all others with the same error as the last of these."""
+    """Yield the `most` best trains of `size` wheels, and all others with the same error as the last of these trains."""
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
@@ -148,12 +147,12 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield pairs of products, drivers and driven, as error and both indices, the least error first.
+    """Yield pairs of products, of drivers and driven wheels, as error and both indices, the least error first.
 
-    Up or down from the ideal product of the driven wheels, the error only grows. So each product of drivers has two
-    rows, and only the entries asked for are calculated.
+    The error only grows above or below the ideal product of the driven wheels. So each product of drivers has two
+    sequences of rising error, which are calculated entry by entry on demand.
     """
-    # Whole numbers up to the only division, so that equal errors compare as equal and an exact train has 0.
+    # Only the last step divides. Before it all numbers are whole, so equal errors are equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
     rows = []
     for at, size in enumerate(sizes):
@@ -178,7 +177,7 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
 def _owned(
     pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
 ) -> Iterator[tuple[Wheels, Wheels]]:
-    """Yield trains with one error whose wheels the user owns and that have room to mesh.
+    """Yield the trains of one error that use only owned wheels and have room to mesh.
 
     There may be thousands. Trains with fewer teeth come first, and at most `most` of them index the starts.
     """
@@ -202,9 +201,9 @@ def _teeth(train: tuple[Wheels, Wheels]) -> int:
 
 
 def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
-    """Return drivers and driven wheels in the best order to mesh; the ratio is the same.
+    """Return drivers and driven wheels in the best order to mesh, with the same ratio.
 
-    Best is an order that can index the starts and has room; then the one with most room.
+    Orders that can index the starts and have room come first, then the order with most room.
     """
     orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
 
@@ -216,7 +215,7 @@ def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
-    """Return the room between a wheel's rim and the arbor beside its mesh, in teeth: the smaller of two gaps."""
+    """Return the gap between a wheel's rim and the arbor next to its mesh, in teeth; of two gaps, the smaller."""
     return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
 
 
@@ -242,35 +241,35 @@ def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
 
 
 _BEST = 3
-"""How many trains of two wheels and how many of four to offer."""
+"""How many trains of two wheels and how many trains of four wheels to offer."""
 _NEAR_PPM = 5000
 """A train with a larger error cuts a thread that no nut fits: 0.5 %, common practice, no source."""
 
 STEP_UP = Fraction(3, 2)
-"""From this many turns of the leadscrew for one of the spindle, the gears are strained. Common practice, no source."""
+"""From this many leadscrew turns per spindle turn, the gears are strained. Common practice, no source."""
 
 
 class Gearing(NamedTuple):
-    """How a lathe can cut one lead, as far as the lathe file says."""
+    """How a lathe can cut one lead, from the gearbox, gears and thread dial in its lathe file."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
     """The trains, best first; () if the gearbox has the lead, or the lathe file has no change gears."""
     dial_uses: tuple[DialUse, ...]
-    """How each wheel of the thread dial can be used, the best wheel first."""
+    """The usable lines of each wheel of the thread dial, the best wheel first."""
     nut_stays_closed: bool
-    """True unless the lathe file has something that allows the half nuts to be opened."""
+    """True unless the lathe file describes equipment that allows the half nuts to be opened."""
 
     @property
     def exact(self) -> bool:
-        """True if the lead is cut exactly, as far as that is known."""
+        """True if the lathe cuts the lead exactly, or if its gears are not known."""
         return not self.trains or self.trains[0].error_ppm == 0
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
     """Return how this lathe cuts a lead [mm, exact].
 
-    starts: of the thread; among equally exact trains, one that can index them comes first.
+    starts: of the thread. Among equally exact trains, a train that can index the starts comes first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:
@@ -291,7 +290,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return how often the leadscrew turns for one turn of the spindle; None if it turns slower than the spindle."""
+    """Return the leadscrew turns per spindle turn; None if the leadscrew turns slower than the spindle."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -299,7 +298,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of `size` wheels that come near the lead. The user chooses the most convenient."""
+    """Return the best trains of `size` wheels that come near the lead, so that the user can choose the handiest."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()
@@ -311,9 +310,9 @@ def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Return the trains for a lead, which are searched only once for each lead.
+    """Return the trains for a lead. Each lead is searched only once.
 
-    Count, plan, figures and screen all ask for them, and the operations of a job may have different leads.
+    Count, plan, figures and screen all need the trains, and the operations of a job may have different leads.
     """
-    # A first driver that does not turn with the spindle, turn for turn, indexes nothing.
+    # A first driver must turn with the spindle, turn for turn, to index the starts.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

@@ -1,7 +1,7 @@
-"""The tip of a threading tool, the groove it cuts, and how deep it must go.
+"""The tip of a threading tool, the groove that the tip cuts, and the depth of that groove.
 
-All depths are radial [mm], counted from the tip of the tool. The groove is the
-tool's own shape as long as the compound angle is not beyond the half angle.
+All depths are radial [mm], counted from the tip of the tool. The groove has the tool's own shape while the compound
+angle is at most the half angle.
 """
 
 import math
@@ -29,7 +29,7 @@ class ToolTip:
 
     @cached_property
     def shortfall_mm(self) -> float:
-        """How far the tip is short of the sharp point in which its flanks would meet [mm].
+        """Distance from the tip to the sharp point in which its flanks would meet [mm].
 
         Flat f: f / (2 tan a). Nose radius r: r (1 / sin a - 1).
         """
@@ -43,14 +43,14 @@ class ToolTip:
         return self.radius_mm * (1 - math.sin(math.radians(self.half_angle_deg)))
 
     def below_pitch_line_mm(self, pitch_mm: float) -> float:
-        """Return how far the tip lies below the line on which groove and ridge are equally wide [mm].
+        """Return the distance from the tip to the pitch line, on which groove and ridge are equally wide [mm].
 
         Source: geometry of the sharp V: P / (4 tan a) less the shortfall of the tip.
         """
         return pitch_mm / (4 * self.tan) - self.shortfall_mm
 
     def width_mm(self, height_mm: float) -> float:
-        """Return how wide the groove is at a height above the tip [mm].
+        """Return the width of the groove at a height above the tip [mm].
 
         >>> round(ToolTip(half_angle_deg=30, flat_mm=0.3).width_mm(1.0), 4)
         1.4547
@@ -64,8 +64,7 @@ class ToolTip:
     def area_mm2(self, height_mm: float) -> float:
         """Return the area of the groove up to a height above the tip [mm2].
 
-        Flat: f h + h^2 tan a. Nose radius: a segment of the circle, then the
-        trapezium above it.
+        Flat: f h + h^2 tan a. Nose radius: a segment of a circle, plus the trapezium above the segment.
         """
         if height_mm <= 0:
             return 0.0
@@ -78,7 +77,7 @@ class ToolTip:
         return self._round_area_mm2 + self._round_width_mm * above + above**2 * self.tan
 
     def height_mm(self, area_mm2: float) -> float:
-        """Return the height above the tip at which the groove below it has this area [mm]; inverts `area_mm2`."""
+        """Return the height above the tip up to which the groove has this area [mm]; the inverse of `area_mm2`."""
         if area_mm2 <= 0:
             return 0.0
         if area_mm2 < self._round_area_mm2:
@@ -98,9 +97,9 @@ class ToolTip:
         return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
 
     def _height_in_round_mm(self, area_mm2: float) -> float:
-        """Return that height inside the rounded nose [mm], found by halving an interval.
+        """Return the height inside the rounded nose for an area [mm], found by halving an interval.
 
-        Only the first pass or two are so shallow.
+        Only the first one or two passes are so shallow.
         """
         low, high = 0.0, self.round_height_mm
         for _ in range(40):
@@ -110,22 +109,22 @@ class ToolTip:
 
 
 class Groove(NamedTuple):
-    """How deep the tool goes into a blank for one thread."""
+    """The depth of the groove that the tool cuts into a blank for one thread, on the radius."""
 
     depth_mm: float
-    """From the blank to the tip on the radius, to reach the middle of the limits of the pitch diameter."""
+    """From the blank to the tip, with the pitch diameter in the middle of its limits."""
     least_depth_mm: float
     most_depth_mm: float
-    """The deepest groove inside the limits of the pitch diameter; the same as `depth_mm` without limits."""
+    """The greatest depth inside the limits of the pitch diameter; the same as `depth_mm` without limits."""
     root_diameter_mm: float
 
 
 def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: LengthText = mm_text) -> Groove:
-    """Return how deep `tip` must go into a blank of a measured diameter; for an inside thread, into a bore.
+    """Return how deep `tip` must go into a blank of a measured diameter (for an internal thread: into a bore) [mm].
 
-    The groove is as wide as the ridge on the pitch diameter, so the tip lies below the pitch line by P/(4 tan a),
-    less what the tip is short of a sharp point. `length_text` returns a length [mm] as text. Raises PlanError for a
-    tip too wide for the pitch, and for a blank beyond the root.
+    The groove is as wide as the ridge on the pitch diameter. So the tip lies below the pitch line by P/(4 tan a), less
+    the shortfall of the tip. `length_text` returns a length [mm] as text. Raises PlanError for a tip too wide for the
+    pitch, and for a blank beyond the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:

@@ -1,4 +1,4 @@
-"""Inch designations ("1 1/4-8 UN-2A", "Acme 3/4-6 2G") in parts, and the standard inch series as tables list them."""
+"""Inch designations ("1 1/4-8 UN-2A", "Acme 3/4-6 2G") split into parts, and the standard inch series."""
 
 import re
 from fractions import Fraction
@@ -25,11 +25,11 @@ _INCH_THREAD = re.compile(
 
 
 class InchWords(NamedTuple):
-    """The parts of an inch designation as they are written, before any table is searched."""
+    """The parts of an inch designation as the user wrote them, before a search in the standard series."""
 
     text: str
     series: str
-    """The series in capitals; "" if it is not written."""
+    """The series in capitals; "" if the designation has none."""
     size: Fraction
     is_number: bool
     """True if the size is a screw number ("#10") instead of inches."""
@@ -38,12 +38,12 @@ class InchWords(NamedTuple):
     tpi: Fraction | None
     starts: int
     constant: str
-    """The 8 of "8-UN"; "" if it is not written."""
+    """The 8 of "8-UN"; "" if the designation has none."""
     ending: Ending
 
 
 def read_inch_words(text: str) -> InchWords | None:
-    """Return the parts of an inch designation; None for a text that is not one.
+    """Return the parts of an inch designation, or None for any other text.
 
     Raises ThreadError for numbers that no thread has.
     """
@@ -69,7 +69,7 @@ def read_inch_words(text: str) -> InchWords | None:
 
 
 def refuse_screw_number(words: InchWords) -> None:
-    """Raise ThreadError for a screw number such as "#10" in a series that has none; only Unified has them."""
+    """Raise ThreadError for a screw number such as "#10" in a series other than Unified."""
     if words.is_number:
         problem = f"has a screw number (#{inch_text(words.size)}), which {words.series} does not use"
         raise refusal(words.text, problem, "Enter a size in inches, such as 1/2")
@@ -78,7 +78,7 @@ def refuse_screw_number(words: InchWords) -> None:
 def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
     """Return threads per inch and the number of starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
     tpi, starts = None, 1
-    # "1/4 20 UNC" and "1 1/2 8-UN": with no pitch before it, the 20 or 8 is the pitch.
+    # "1/4 20 UNC" and "1 1/2 8-UN": without a pitch before it, the 20 or 8 is the pitch.
     if written := match["tpi"] or (match["constant"] if not match["pitch"] else None):
         tpi = number_in(written, text)
     elif match["pitch"]:
@@ -93,7 +93,7 @@ def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
 
 
 def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
-    """Return the threads per inch that a rounded pitch means: 6 for 0.1667 in, 2 1/2 for 0.4 in."""
+    """Return the exact threads per inch for a rounded pitch: 6 for 0.1667 in, 2 1/2 for 0.4 in."""
     halves = Fraction(round(2 / pitch), 2)
     return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
 
@@ -111,7 +111,7 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size as a designation writes it: a fraction if inch rules have marks there, else decimals.
+    """Return the text for a size [in] in a designation: a fraction that inch rules have, or else decimals.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
@@ -125,7 +125,9 @@ def inch_text(size: Fraction) -> str:
 
 
 def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
-    """Return size and threads per inch, "1/2-13"; for several starts pitch and lead, "1/2-0.1P-0.2L" (ASME B1.5).
+    """Return the text for a size and its threads per inch, "1/2-13".
+
+    With several starts, the text has pitch and lead: "1/2-0.1P-0.2L" (ASME B1.5).
 
     >>> size_and_pitch_text("3/4", Fraction(6), 2)
     '3/4-0.1667P-0.3333L'
@@ -136,7 +138,7 @@ def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
 
 
 class InchThread(NamedTuple):
-    """One thread of a series: its size as printed, its diameter [in], and its threads per inch."""
+    """One thread of a series: its printed size, its diameter [in] and its threads per inch."""
 
     size_text: str
     size_in: Fraction
@@ -145,13 +147,13 @@ class InchThread(NamedTuple):
 
     @property
     def name(self) -> str:
-        """Its designation without a class, such as "1/4-20 UNC"."""
+        """The designation without a class, such as "1/4-20 UNC"."""
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
         """Return whether a written size may mean the size of this thread.
 
-        A bare "10" may be #10, and a bare "1" an inch or #1.
+        A bare "10" may be #10, and a bare "1" may be one inch or #1.
         """
         if not words.is_number and self.size_in == words.size:
             return True
@@ -160,7 +162,7 @@ class InchThread(NamedTuple):
 
 @cache
 def inch_threads() -> tuple[InchThread, ...]:
-    """Return all threads of the inch series, each series by size."""
+    """Return all threads of the inch series, sorted by series and then by size."""
     unified = [
         _thread(row["size"], tpi, series.upper())
         for row in read_table("unified_series")
@@ -182,7 +184,7 @@ def threads_meant(words: InchWords, series: tuple[str, ...]) -> list[InchThread]
 
 
 def number_size_in(number: int) -> Fraction:
-    """Return the diameter of a screw number: 0.060 in and 0.013 in for each number [in] (ASME B1.1).
+    """Return the diameter of a screw number [in]: 0.060 in plus 0.013 in for each number (ASME B1.1).
 
     >>> float(number_size_in(10))
     0.19

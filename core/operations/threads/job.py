@@ -1,8 +1,7 @@
-"""Reads and checks the input of a threading operation: thread, blank, tool, passes, and where the thread lies.
+"""Reads and checks the input of a threading operation: thread, blank, tool, passes, and positions along the axis.
 
-One face counts as zero, and all places along the axis are counted from it towards the chuck. The turner sets the
-carriage dial to 0 with the tip level with that face. Thread, relief (undercut) and shoulder are then readings of
-that dial.
+All positions along the axis are counted from one zero face towards the chuck. The turner sets the carriage dial to 0
+with the tip level with that face. The dial then shows the positions of thread, relief (undercut) and shoulder.
 """
 
 import math
@@ -26,9 +25,9 @@ RELIEF_EDGE = "the edge of the relief"
 
 
 class AxialPlace(NamedTuple):
-    """Where thread, relief and shoulder are along the axis [mm], counted from the zero face towards the chuck.
+    """Positions of thread, relief and shoulder along the axis [mm], counted from the zero face towards the chuck.
 
-    None for whatever is not known.
+    A position is None if it is not known.
     """
 
     zero_face: str = END_FACE
@@ -41,14 +40,14 @@ class AxialPlace(NamedTuple):
     relief_at_mm: float | None = None
     """Where the relief starts; without a relief, where the thread ends."""
     shoulder_at_mm: float | None = None
-    """Where the shoulder is, or the bottom of a blind bore."""
+    """Position of the shoulder, or of the bottom of a blind bore."""
 
 
 def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
-    """Read `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
+    """Return the positions from `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
 
-    Missing places follow from the others: the relief starts where the thread ends, the
-    shoulder is its far wall. Places that contradict each other become problems.
+    Missing positions follow from the others: the relief starts at the end of the thread, and the shoulder is the far
+    wall of the relief. Positions that contradict each other become problems.
     """
     face = table.text("zero_face", longest=40)
     start = table.length("thread_at", least=0) or 0.0
@@ -59,7 +58,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     elif relief_at is None and shoulder_at is not None and relief is not None:
         relief_at = shoulder_at - relief
     if length is None and relief_at is None and relief is not None and face is None and not start:
-        # If only the relief is known, its near edge serves as zero.
+        # If only the relief is known, its near edge is the zero face.
         return AxialPlace(zero_face=RELIEF_EDGE, relief_mm=relief, relief_at_mm=0.0, shoulder_at_mm=relief)
     if relief_at is not None and not _in_order(
         table, lathe, "relief_at" if table.has("relief_at") else "shoulder_at", start, relief_at, length
@@ -85,31 +84,31 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
 
 
 def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
-    """Return whether the relief starts after the thread; if it does not, that is noted as a problem."""
+    """Return whether the relief starts after the thread; note a problem if it does not."""
     end = start + (length or 0.0)
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
             key,
             f"The relief would start at {lathe.length_text(relief_at)}, before the thread ends at "
             f"{lathe.length_text(end)}. "
-            "Enter places counted from the zero face towards the chuck.",
+            "Count all positions from the zero face towards the chuck.",
         )
         return False
     return True
 
 
 _LEAST_ROOM_MM = 0.5
-"""A blank that is wrong on the diameter by no more than this, or than a pitch, only gets a caution.
+"""A blank whose diameter is wrong by at most this much, or by at most one pitch, gets only a caution.
 
 Common practice, no source.
 """
 
 
 def blank_default_mm(thread: Thread) -> float:
-    """Return the diameter assumed for a blank (inside: a bore) that was not measured [mm].
+    """Return the assumed diameter of a blank (for an internal thread: of a bore) that was not measured [mm].
 
-    The middle of the limits of the crest: outside the major, inside the minor
-    diameter; the basic size if the standard does not limit it.
+    It is the middle of the limits of the crest: of the major diameter outside, of the minor diameter inside. Without
+    such limits, it is the basic size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]
@@ -126,10 +125,10 @@ def blank_default_mm(thread: Thread) -> float:
 
 
 def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_text) -> None:
-    """Raise PlanError for a blank far above the crest of its thread (inside: a bore far below it).
+    """Raise PlanError for a blank far above the crest of its thread (for a bore: far below the crest).
 
-    A typing error must not plan hundreds of passes. A blank a little off, up to a
-    pitch on the diameter, is planned with a caution. `length_text` returns a length [mm] as text.
+    A typing error must not plan hundreds of passes. A blank that is wrong by up to one pitch on the diameter is planned
+    with a caution. `length_text` returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> refuse_blank(read_thread("M27"), 28.5)
@@ -138,11 +137,11 @@ def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_t
     if thread.internal:
         crest_mm = thread.minor_basic_mm if limits.minor_min_mm is None else limits.minor_min_mm
         bound_mm, is_off = crest_mm - room_mm, blank_mm < crest_mm - room_mm
-        what, off, advice = "bore", "small", f"Enter at least {length_text(bound_mm)}, or bore it out first."
+        what, off, advice = "bore", "small", f"Enter at least {length_text(bound_mm)}, or bore the hole out first."
     else:
         crest_mm = thread.major_basic_mm if limits.major_max_mm is None else limits.major_max_mm
         bound_mm, is_off = crest_mm + room_mm, blank_mm > crest_mm + room_mm
-        what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn it down first."
+        what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn the blank down first."
     if is_off:
         raise PlanError(
             f"A {what} of {length_text(blank_mm)} is too {off} for {thread.designation}, whose crest is at "
@@ -155,12 +154,12 @@ DEEPEST_PASS_MM = 0.25
 LIGHTEST_PASS_MM = 0.03
 SPRING_PASSES = 2
 FLAT_ROOTED_DEG = 15.0
-"""Largest half angle of threads whose root is a wide flat: trapezoidal and Acme."""
+"""The largest half angle of threads with a wide flat root: trapezoidal and Acme."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ThreadJob:
-    """One thread to cut. Lengths in mm; None for whatever was not entered and has no usual value."""
+    """One thread to cut, with lengths in mm. A value is None if the user entered none and no usual value exists."""
 
     thread: Thread
     blank_mm: float
@@ -181,7 +180,7 @@ class ThreadJob:
 
     @cached_property
     def groove(self) -> Groove:
-        """How deep the tool must go into the blank; raises PlanError."""
+        """The depth of the groove to cut into the blank; raises PlanError."""
         return groove_for(self.thread, self.blank_mm, self.tip)
 
     @property
@@ -190,7 +189,7 @@ class ThreadJob:
         return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed on this lathe; raises PlanError if a dial is missing."""
+        """Return the infeed of this thread on a lathe; raises PlanError if the lathe lacks a dial."""
         cross_slide = lathe.dial("cross_slide")
         if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)
@@ -260,7 +259,7 @@ def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip
 
 
 def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the lathe has the dials for the infeed; if not, that is noted as a problem."""
+    """Return whether the lathe has the dials for the infeed; note a problem if it does not."""
     try:
         job.infeed(lathe)
     except PlanError as error:
@@ -276,7 +275,7 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     if table.has("thread"):
         if custom:
             table.problem(
-                custom[0], "The thread has a designation already. Enter that alone, or form, major and pitch."
+                custom[0], "The thread already has a designation. Enter only the designation, or form, major and pitch."
             )
         if designation is None or custom:
             return None
@@ -315,7 +314,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
     """Return the deepest and the lightest pass [mm].
 
-    If they are not entered: 0.25 mm or an eighth of the pitch for the deepest, 0.03 mm for the lightest.
+    Without an entry, the deepest pass is 0.25 mm or an eighth of the pitch, and the lightest pass 0.03 mm.
     """
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
@@ -333,7 +332,7 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
 
 
 def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
-    """Return the compound angle [deg], None for straight infeed or after noting a problem."""
+    """Return the compound angle [deg]; None for straight infeed or after noting a problem."""
     usual = "flank" if "compound" in lathe.dials else "straight"
     infeed = table.word("infeed", ("flank", "straight")) or usual
     compound_angle = table.angle("compound_angle", least=0, most=60)
@@ -349,19 +348,19 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 
 
 def usual_flat_mm(thread: Thread) -> float:
-    """Return the flat of the tool if no tip is entered [mm]: the standard's own at 30 and 29 degrees, else 0.
+    """Return the flat of a tool without an entered tip [mm]: the standard's own at 30 and 29 degrees, else 0.
 
-    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P - 0.536 ac; ASME
-    B1.5, 0.3707 P - 0.259 x clearance on the diameter.
+    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P - 0.536 ac; ASME B1.5,
+    0.3707 P - 0.259 x clearance on the diameter.
     """
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
 
 
 def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
-    """Return the largest angle below the half angle that the compound's scale has a mark for [deg].
+    """Return the largest angle below the half angle that has a mark on the compound's scale [deg].
 
-    If the scale ends before that or is not described, it is the largest multiple of the graduation (1 degree if
-    that is not known).
+    If the scale ends sooner or is not described, return the largest multiple of the graduation. An unknown graduation
+    counts as 1 degree.
     """
     scale = lathe.compound
     mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None
@@ -373,7 +372,7 @@ def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
 
 
 def angle_text(angle_deg: float) -> str:
-    """Return an angle in degrees as text.
+    """Return the text for an angle, with its degree sign.
 
     >>> angle_text(29.5)
     '29.5°'

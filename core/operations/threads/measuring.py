@@ -1,7 +1,7 @@
-"""What a measurement of a thread means: whether it is in limits, how much is left to cut, taper, and other classes.
+"""What a measurement of a thread means: size against limits, depth still to cut, taper, and other classes.
 
-Lengths in mm; texts are in the unit of the lathe's user. A micrometer is taken to be read to the last place that
-was typed, and wires to be known to 0.002 mm. Common practice, no source.
+Lengths are in mm; texts are in the unit of the lathe's user. A micrometer reading is assumed correct to its last
+entered decimal, and wire diameters to 0.002 mm. Common practice, no source.
 """
 
 import re
@@ -30,36 +30,36 @@ if TYPE_CHECKING:
     from core.questions import EnteredSize
 
 WIRE_ERROR_MM = 0.002
-"""By how much the diameter of a measuring wire may be wrong, unless the user knows better."""
+"""How far the diameter of a measuring wire may be wrong, unless the user knows its error."""
 LEAST_READING_ERROR_MM = 0.002
-"""Nobody reads a hand micrometer more closely than this, however many places it shows."""
+"""A hand micrometer is never more exact than this, even with more decimals on its display."""
 _PLUS_MINUS = re.compile(r"±|\+ ?/? ?-")
 _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
 class PitchDiameters(NamedTuple):
-    """One or two pitch diameters from a measurement: the one at the shoulder, then the one at the free end."""
+    """One or two pitch diameters from a measurement: first at the shoulder, then at the free end."""
 
     diameters_mm: tuple[float, ...]
     error_mm: float
-    """By how much one pitch diameter may be wrong, through wires and reading together."""
+    """How far one pitch diameter may be wrong, from wires and reading together."""
     reading_error_mm: float
-    """The part of that error that the reading causes. Errors of the wires are the same at both ends."""
+    """The share of that error that comes from the reading. Errors of the wires are the same at both ends."""
 
 
 def read_size(text: str, unit: str) -> "EnteredSize":
-    """Return a size as the user entered it, with its error: "29.85", "1.1745 in", "29.852 +-0.005".
+    """Return a size with its error, as the user entered them: "29.85", "1.1745 in", "29.852 +-0.005".
 
-    unit: of numbers without one. Without "+-" the error is one step of the last
-    place written (half a step of a fraction), at least 0.002 mm. Raises
-    QuantityError for a text that is not a length above zero.
+    unit: for numbers without a unit. Without "+-", the error is one step of the last written place (half a step of a
+    fraction), and at least 0.002 mm.
+    Raises QuantityError for a text that is not a length above zero.
 
     >>> read_size("29.85", "mm")
     EnteredSize(size_mm=29.85, error_mm=0.01, edges_mm=None)
     >>> read_size("29.85 +-0.005", "mm").error_mm
     0.005
     """
-    # Only a counter needs this module; planning does without it.
+    # Only a counter needs this module; planning works without it.
     from core.questions import read_length
 
     size_text, *error_text = _PLUS_MINUS.split(text, maxsplit=1)
@@ -70,7 +70,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
 
 
 def _last_place_mm(text: str, unit: str) -> float:
-    """Return the size of one step in the last decimal place that was typed [mm]."""
+    """Return the size of one step in the last decimal place of the entered text [mm]."""
     last_number = list(_LAST_PLACE.finditer(text))[-1]
     own_unit = text[last_number.end() :].strip() or unit
     parts, places = last_number["parts"], last_number["places"]
@@ -79,10 +79,10 @@ def _last_place_mm(text: str, unit: str) -> float:
 
 
 def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
-    """Return the pitch diameters that a measurement means, and by how much they may be wrong.
+    """Return the pitch diameters from a measurement, with their possible error.
 
-    "over wires" means three wires, or two between square faces. Raises ThreadError for impossible readings,
-    PlanError for a measurement that says nothing of a thread.
+    "over wires" means three wires, or two wires between square faces. Raises ThreadError for impossible readings, and
+    PlanError for a measurement of something other than the thread.
     """
     reading_mm = measured.reading_error_mm or 0.0
     if measured.what == "pitch diameter":
@@ -95,7 +95,7 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
             pitch_diameter_from_one_wire_mm(over_mm, wire_mm, measured.major_mm, thread, lathe.length_text)
             for over_mm in measured.sizes_mm
         )
-        # Twice the reading over the wire less the reading of the crest.
+        # Twice the reading over the wire, less the diameter over the crests.
         reading_mm = hypot(2 * reading_mm, reading_mm)
     else:
         diameters = tuple(
@@ -106,7 +106,7 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
 
 
 def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
-    """Return by how much a pitch diameter over three wires may be wrong, for a reading wrong by this much [mm].
+    """Return the possible error of a pitch diameter over three wires [mm], for a reading error [mm].
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
@@ -116,7 +116,7 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Return in words the error of a pitch diameter over three wires, where it comes from, and the tolerance."""
+    """Return two texts: the error of a pitch diameter over three wires with its causes, and the tolerance."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -128,8 +128,8 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
     """Return a sentence with the size that the dial predicts at a depth on the radius [mm]; "" in a bore.
 
-    It adds the size over wires, if the planned wire can measure this thread. "" too if a dial was set so deep that
-    no diameter would be left.
+    If the planned wire can measure this thread, the sentence adds the size over wires. If the dial was set so deep that
+    no diameter would remain, the text is "".
     """
     thread = job.thread
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
@@ -144,10 +144,10 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return the wanted size in words; "" if it is not known.
+    """Return the text for the wanted size; "" if that size is not known.
 
-    figures: those of the plan. what: what was measured, named as in core.inputs.Measured. major_mm: the size over
-    the crests, for one wire.
+    figures: those of the plan. what: the kind of measurement, named as in core.inputs.Measured. major_mm: the size over
+    the crests, for a measurement over one wire [mm].
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
@@ -172,7 +172,7 @@ _CLASSES: dict[tuple[str, bool], tuple[str, ...]] = {
     ("acme", False): ("4G", "3G", "2G"),
     ("acme", True): ("4G", "3G", "2G"),
 }
-"""The usual classes of each system, for each side, the finest first."""
+"""The usual classes of each system on each side, the finest first."""
 
 
 def other_classes(thread: Thread) -> tuple[Thread, ...]:
@@ -196,9 +196,9 @@ def other_classes(thread: Thread) -> tuple[Thread, ...]:
 
 
 def classes_kept(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> tuple[str, ...]:
-    """Return the other classes of the same thread whose limits hold both this pitch diameter and this crest.
+    """Return the other classes of this thread whose limits include both the pitch diameter and the crest.
 
-    crest_mm: the blank, inside the bore, as measured [mm].
+    crest_mm: the measured diameter of the blank, or of the bore for an internal thread [mm].
 
     >>> classes_kept(read_thread("M30x3.5-6g"), 27.40, 29.75)
     ('8g', '8e')
@@ -221,32 +221,34 @@ def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
 
 
 def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
-    """Return what a thread is still good for that is cut past its limits by `over_mm`.
+    """Return advice on using a thread that is cut past its limits by `over_mm` [mm].
 
     The classes are from their standards; the rest is common practice, no source.
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
-    recut = "bore it out for a larger thread" if job.thread.internal else "turn it off for a smaller thread"
+    recut = (
+        "bore the hole out for a larger thread" if job.thread.internal else "turn the work down for a smaller thread"
+    )
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
-        return f"It still keeps class {', '.join(kept)}. Otherwise {remedy}."
-    return f"It keeps no other class. {remedy[:1].upper()}{remedy[1:]}."
+        return f"It still meets class {', '.join(kept)}. Otherwise {remedy}."
+    return f"It meets no other class. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
-"""If the ends of a thread differ by more than this, spring passes come before more infeed.
+"""If the ends of a thread differ by more than this, the turner takes spring passes before more infeed.
 
-It is a quarter of a usual tolerance. If the error of the reading is not known, it also decides whether the thread
-counts as tapered.
+The value is a quarter of a usual tolerance. If the error of the reading is not known, this limit also decides whether
+the thread counts as tapered.
 """
 _SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return how much is left to cut at the larger end [mm], on the radius, to the middle of the limits.
+    """Return the depth still to cut at the larger end, on the radius, to the middle of the limits [mm].
 
-    Below 0 if the cut is past the middle.
+    The depth is negative if the end is already cut past the middle.
     """
     sense = -1 if job.thread.internal else 1
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
@@ -255,9 +257,9 @@ def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 def verdict_words(
     job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int
 ) -> tuple[str, ...]:
-    """Return sentences that say what a measurement means.
+    """Return the sentences that explain a measurement to the turner.
 
-    `marks_left`: how many marks of the infeed dial are still planned.
+    `marks_left`: the number of infeed-dial marks in the passes still planned.
     """
     ends = measured.diameters_mm
     words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]
@@ -274,8 +276,8 @@ def verdict_words(
 def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
     """Raise PlanError for a size that this thread cannot have.
 
-    A typing error must not plan a hundred passes. An uncut blank is the whole depth away from the wanted size; a
-    size as far away on the other side would leave no thread.
+    A typing error must not plan a hundred passes. An uncut blank is the whole depth away from the wanted size. A size
+    as far away on the other side would leave no thread.
     """
     wanted_mm, most_off_mm = job.thread.wanted_pitch_diameter_mm, 2 * job.groove.depth_mm
     for diameter_mm in measured.diameters_mm:
@@ -289,12 +291,12 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return whether both ends, even the one with more metal, are cut past the limits."""
+    """Return whether both ends of the thread are cut past the limits."""
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the pitch diameter of the end with more metal [mm], which decides how much to cut."""
+    """Return the pitch diameter of the end with more metal [mm], which decides the remaining depth."""
     return min(diameters_mm) if job.thread.internal else max(diameters_mm)
 
 
@@ -304,7 +306,7 @@ def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 
 
 def is_tapered(measured: PitchDiameters) -> bool:
-    """Return whether the ends differ by more than two readings may be wrong. Wires change both ends alike.
+    """Return whether the two ends differ by more than the error of two readings. Wires change both ends alike.
 
     Source: independent errors are added in squares (GUM, 5.1.2).
     """
@@ -320,7 +322,7 @@ def wants_springs(measured: PitchDiameters) -> bool:
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return which end has more metal, what to do, and whether the other end can still be used.
+    """Return which end has more metal, the remedy, and whether the other end can still be used.
 
     Common practice, no source.
     """
@@ -333,14 +335,14 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
         else "Check that tailstock and work are in line."
     )
     by_mm = abs(ends[0] - ends[1])
-    words = f"The {end} end is fat by {lathe.length_text(by_mm)}, from spring or taper. {remedy}"
+    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from spring or taper. {remedy}"
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
         return words
     over_mm = _past_mm(job, thin_end_mm(job, ends))
     if over_mm > _SAME_MM:
-        return f"{words} The thin end is already {lathe.length_text(over_mm)} past the limits."
+        return f"{words} The other end is already {lathe.length_text(over_mm)} past the limits."
     if by_mm > largest - least:
         return (
             f"{words} Infeed alone cannot bring both ends inside the tolerance of {lathe.length_text(largest - least)}."
@@ -354,7 +356,7 @@ def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return whether the end with more metal is in limits, and whether the measurement is sure enough to say so."""
+    """Return whether the end with more metal is inside the limits, and whether the measurement can decide this."""
     length_text, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
@@ -373,28 +375,28 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
         words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
     words += f", tolerance {length_text(largest - least)}"
     if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
-        words += ". The measurement cannot decide so near to a limit: measure again, or use the gauge"
+        words += ". This size is too near to a limit to decide. Measure again, or use the gauge"
     return words
 
 
 def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
-    """Return in words how much is left to cut, and how many marks of the dial that is."""
+    """Return the text for the depth still to cut, with the number of dial marks."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
-        return f"{middle[:1].upper()}{middle[1:]} is reached: nothing more to cut."
+        return f"{middle[:1].upper()}{middle[1:]} is reached. Nothing more to cut."
     error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
     size = "small" if job.thread.internal else "big"
     to_go = f"Still {lathe.length_text(to_go_mm)}{error} too {size} for {middle}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
-        return f"{to_go}: less than half a mark of the {dial}, nothing more to cut."
+        return f"{to_go}: less than half a mark of the {dial}. Nothing more to cut."
     many = "s" if marks_left > 1 else ""
     return f"{to_go}: {marks_left} more mark{many} of the {dial}."
 
 
 def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
-    """Return how far a pitch diameter is cut past its limits [mm]; 0 if it is inside them or has none."""
+    """Return how far a pitch diameter is cut past its limits [mm]; 0 inside the limits or without limits."""
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:

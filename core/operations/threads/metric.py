@@ -1,9 +1,9 @@
-"""ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261), limits (ISO 965-1).
+"""ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261) and limits (ISO 965-1).
 
-The printed tables of tolerances are normative and cannot be calculated. Formulas serve only if a table has no
-value, and the thread's notes say so. A printed tolerance is a preferred number R40 (ISO 3): each grade is four
-places wider than the one before, and an inside pitch diameter five places wider than an outside one. ISO 2903
-(trapezoidal threads) shares these grades.
+The printed tolerances are normative and cannot be calculated. A formula gives a tolerance only if none is printed, and
+the thread's notes then say so. A printed tolerance is a preferred number R40 (ISO 3). Each grade is four numbers
+further up that series than the grade before. An internal pitch diameter is five numbers further up than an external
+pitch diameter. ISO 2903 (trapezoidal threads) shares these grades.
 """
 
 import itertools
@@ -36,7 +36,7 @@ _R40 = (
 
 
 def preferred_number(place: int) -> Fraction:
-    """Return the preferred number at a place counted from 1, forty to the decade.
+    """Return the preferred number at an index that starts at 1, with forty numbers to the decade.
 
     >>> float(preferred_number(25)), float(preferred_number(80))
     (4.25, 100.0)
@@ -46,15 +46,15 @@ def preferred_number(place: int) -> Fraction:
 
 
 def preferred_place(value: float) -> int:
-    """Return the place of the preferred number nearest in ratio to `value` (above 0)."""
+    """Return the index of the preferred number nearest in ratio to `value` (above 0)."""
     guess = round(40 * math.log10(value))
     return min((guess - 1, guess, guess + 1), key=lambda place: abs(math.log(value / preferred_number(place))))
 
 
 def stepped_um(value_um: float, steps: int) -> int:
-    """Return a preferred number [um], a number of places above or below another one, as tables print it.
+    """Return the preferred number that is `steps` numbers above (or below) another preferred number [um].
 
-    Halves go to the even figure, as printed: 42.5 is 42, 47.5 is 48.
+    The result is rounded as the standard prints it, halves to the even figure: 42.5 is 42, 47.5 is 48.
 
     >>> stepped_um(112, -8), stepped_um(67, -8)
     (71, 42)
@@ -66,17 +66,17 @@ PITCH_GRADES = {
     False: {3: 0.5, 4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6, 9: 2.0},
     True: {4: 0.85, 5: 1.06, 6: 1.32, 7: 1.7, 8: 2.12},
 }
-"""Tolerance of each grade as a multiple of the external grade 6, for outside and inside threads."""
+"""Tolerance of each grade as a multiple of the external grade 6, for external and internal threads."""
 CREST_GRADES = {
     False: {4: 0.63, 6: 1.0, 8: 1.6},
     True: {4: 0.63, 5: 0.8, 6: 1.0, 7: 1.25, 8: 1.6},
 }
 _RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"]))
-"""Ranges of the basic major diameter [mm]: over the first number, up to and including the second."""
+"""Ranges of the basic major diameter [mm]: above the first number, up to and including the second."""
 
 
 class TableValue(NamedTuple):
-    """A value in micrometres and where it comes from: "" for the printed table, "formula" or "memory"."""
+    """A value in micrometres and its origin: "" for the printed standard, "formula" or "memory"."""
 
     um: int
     origin: str = ""
@@ -94,8 +94,8 @@ def pitch_tolerance(
 
     major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
 
-    cells: grade 6 outside, by lower end of the range and pitch [mm]; for a missing
-    one, 90 P^0.4 d^0.1 with d the geometric mean of the range (ISO 965-1).
+    cells: printed external grade 6 values, by lower end of the range and pitch [mm]; for a missing value, 90 P^0.4
+    d^0.1 with d the geometric mean of the range (ISO 965-1).
     """
     over, to = next((low, high) for low, high in itertools.pairwise(_RANGES) if major_mm <= high)
     cell = cells.get((over, pitch_mm))
@@ -117,7 +117,7 @@ _MICROMETRE = Fraction(1, 1000)
 
 
 class MetricClass(NamedTuple):
-    """A tolerance class: grade and position of the pitch diameter, then those of the crest.
+    """A tolerance class: grade and position of the pitch diameter, then grade and position of the crest.
 
     The crest is the major diameter outside, and the minor diameter inside.
     """
@@ -131,7 +131,7 @@ class MetricClass(NamedTuple):
 
 
 def read_metric_class(ending: Ending, text: str) -> MetricClass:
-    """Return the class that "6g", "4g6g" or "5H" states; raises ThreadError for one that does not exist."""
+    """Return the class in a text such as "6g", "4g6g" or "5H"; raises ThreadError for a class that does not exist."""
     match = _CLASS.fullmatch(ending.class_text)
     if not match:
         raise refusal(
@@ -174,7 +174,7 @@ def _check_grades(tolerance_class: MetricClass, text: str) -> None:
 
 
 def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricClass) -> tuple[Limits, tuple[str, ...]]:
-    """Return the limits of size and the notes that go with them.
+    """Return the limits of size of a metric thread, with the notes about them.
 
     basic: rounded to 0.001 mm as ISO 724 prints them [mm], major 0.99 to 355.
     Source: ISO 965-1, clauses on fundamental deviations and tolerances.
@@ -186,7 +186,10 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
     crest = _crest_tolerance(pitch_mm, tolerance_class)
     notes = _notes((of_pitch, of_crest, pitch, crest), basic.major, pitch_mm)
     if unprinted := _unprinted_grade(tolerance_class, pitch_mm):
-        notes = (*notes, f"{STANDARD} prints no grade {unprinted} at this pitch: calculated from grade 6.")
+        notes = (
+            *notes,
+            f"{STANDARD} prints no grade {unprinted} at this pitch. The limits are calculated from grade 6.",
+        )
     if internal:
         d2_min = basic.pitch + of_pitch.um * _MICROMETRE
         d1_min = basic.minor + of_crest.um * _MICROMETRE
@@ -203,14 +206,14 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
 
 
 def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
-    """Return a grade that the standard does not print for so fine a pitch; None if it prints all of the class."""
+    """Return a grade that the standard does not print for so fine a pitch; None if all grades are printed."""
     grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
     least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
     return grade if pitch_mm < least_mm else None
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return how far the profile is moved from the basic profile [um]: inwards for a screw, outwards for a nut."""
+    """Return how far the profile is moved from the basic profile [um]: inwards outside, outwards inside."""
     if position in "hH":
         return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
@@ -231,14 +234,14 @@ def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableV
 
 @cache
 def _cells() -> dict[tuple[str, Fraction], TableValue]:
-    """Return the deviations and the tolerances of crests in the tables, by quantity and pitch [mm]."""
+    """Return the printed deviations and crest tolerances, by quantity and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
     return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
 @cache
 def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the tolerance of the pitch diameter in grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
     return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
@@ -252,18 +255,18 @@ def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction
     notes = []
     if "formula" in origins:
         size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
-        notes.append(f"Limits calculated by formula: the tables of {STANDARD} have no value for {size}.")
+        notes.append(f"Limits calculated by formula, because {STANDARD} prints no value for {size}.")
     if "memory" in origins:
         notes.append(MEMORY_NOTE.format(standard=STANDARD))
     return tuple(notes)
 
 
 SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
-"""The sizes for which ISO 965-1 has tolerances: from the first to the second [mm]."""
+"""The smallest and the largest size for which ISO 965-1 has tolerances [mm]."""
 
 
 def read_metric(text: str, side: str | None) -> Thread | None:
-    """Return the metric thread that a normalized text names, None for another designation.
+    """Return the metric thread of a normalized designation, or None for any other designation.
 
     Raises ThreadError for sizes, pitches and classes that do not exist.
     """
@@ -293,7 +296,7 @@ def read_metric(text: str, side: str | None) -> Thread | None:
 
 
 def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return major, pitch and internal minor diameter, to 0.001 mm as ISO 724 prints them.
+    """Return the basic major, pitch and internal minor diameter [mm], to 0.001 mm as ISO 724 prints them.
 
     >>> [float(size) for size in metric_basic(Fraction(30), Fraction(7, 2))]
     [30.0, 27.727, 26.211]
@@ -306,7 +309,7 @@ def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def metric_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each thread of ISO 261: "M10" if it is coarse, "M10x1" if it is fine."""
+    """Return the designation and pitch [mm] of each thread of ISO 261: coarse "M10", fine "M10x1"."""
     threads = []
     for row in read_table("metric_series"):
         if row["coarse_mm"]:
@@ -316,7 +319,7 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class as it is written; if none is written, 6g outside and 6H inside."""
+    """Return the written class; without one, 6g outside and 6H inside."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
         problem = f"has the class {words.ending.quoted_class}, which does not exist"
         raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
@@ -328,7 +331,7 @@ def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
 
 
 def _checked_pitch(words: MetricWords) -> Fraction:
-    """Return the pitch as it is written, or else the coarse one.
+    """Return the written pitch, or else the coarse pitch of the size [mm].
 
     Raises ThreadError for an impossible size or pitch.
     """

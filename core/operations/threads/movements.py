@@ -1,8 +1,8 @@
-"""The movements of one pass of a thread, in order, from setting the depth to pressing the key.
+"""The movements of one threading pass, in order, from setting the depth to pressing the key.
 
-They are for the current step and start from what the dials show. The order is common practice, no source: depth,
-half nuts, cut, stop, withdraw, carriage back, and only then the key. On a lathe that cannot find the groove again
-the half nuts must stay closed, and the movements say so.
+The movements are for the current step and start from the readings of the dials. The order is common practice, no
+source: depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. On a lathe that cannot find the
+groove again the half nuts must stay closed, and the movements say so.
 """
 
 from collections.abc import Iterator
@@ -21,14 +21,14 @@ from core.values.dials import Setting, ZeroedDials
 
 
 def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the half nuts stay closed. The spindle in reverse then brings the carriage back."""
+    """Return whether the half nuts stay closed, so that the reversed spindle brings the carriage back."""
     return gearing(job.thread.exact_lead, lathe).nut_stays_closed
 
 
 def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     """Return where to close the half nuts: "Close the half nuts on every 2nd line (0, 2)".
 
-    start: the number of the start, from 1. It has lines of its own if other lines lead to other starts.
+    start: the number of the start, from 1. A start has lines of its own if other lines lead to other starts.
     """
     gears = gearing(job.thread.exact_lead, lathe)
     if starts_by_thread_dial(job, lathe):
@@ -39,7 +39,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return sentences on closing the half nuts for the first time, in the dry run; "" if there is nothing to say."""
+    """Return sentences on closing the half nuts for the first time, in the dry run; "" if none are needed."""
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
@@ -53,12 +53,12 @@ DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
 PASS_OF_CHECK = "pass"
 """The key in a check step's extra figures that makes the user run the step like a pass.
 
-Its value is one of these names.
+The value is one of these names.
 """
 
 
 class _Pass(NamedTuple):
-    """One pass: its thread, its lathe, and what the dials show before it."""
+    """One pass: its thread, its lathe, and the dial readings before the pass."""
 
     job: ThreadJob
     lathe: Lathe
@@ -67,7 +67,7 @@ class _Pass(NamedTuple):
     closing: str
     """Where to close the half nuts; "" if they stay closed."""
     by_hand: bool
-    """True if the spindle is turned by hand."""
+    """True if the turner turns the spindle by hand."""
 
     @property
     def closed(self) -> bool:
@@ -76,7 +76,7 @@ class _Pass(NamedTuple):
 
 
 class ThreadMovements:
-    """The movements of one thread on one lathe. Whatever is the same for every pass is computed once."""
+    """The movements of one thread on one lathe. Everything that all passes share is computed once."""
 
     def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
         self._job, self._lathe = job, lathe
@@ -88,8 +88,8 @@ class ThreadMovements:
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         """Return the movements of a pass; () if the step is not a pass.
 
-        dials: what the dials show. starts: for a thread with several starts, the number (from 1) of the start being
-        cut, and of the start that was cut when the carriage dial was set.
+        dials: their present readings. starts: for a thread with several starts, the number (from 1) of the current
+        start, and of the start during which the carriage dial was set.
         """
         dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
@@ -99,7 +99,7 @@ class ThreadMovements:
             job=self._job,
             lathe=self._lathe,
             dials=dials,
-            # A carriage dial that was not set at the zero face in this run does not show the place.
+            # A carriage dial that was not set at the zero face in this run does not show the stopping place.
             stop=self._stop(start - start_at_zero) if CARRIAGE in dials.zeros else None,
             closing="" if self._closed else self._closing(start),
             by_hand=self._by_hand,
@@ -127,7 +127,7 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
     elif dry:
         yield "Close the half nuts and leave them closed"
     if this_pass.by_hand:
-        yield "Drive isolated, turn the spindle by hand"
+        yield "Turn the spindle by hand, with the drive isolated"
     elif this_pass.closed:
         yield f"Spindle {'in reverse' if spindle_in_reverse(this_pass.job) else 'forward'}"
 
@@ -149,12 +149,12 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
     elif this_pass.by_hand:
         yield f"Turn back by hand, half nuts closed: {_back(this_pass).lower()}"
     else:
-        yield "Switch off, let it stop"
+        yield "Switch off, let the spindle stop"
         yield f"Reverse, half nuts closed: {_back(this_pass).lower()}, stop"
 
 
 def _place(this_pass: _Pass) -> str:
-    """Return in words where the cut stops, using what this lathe has: the carriage dial, the relief or a mark."""
+    """Return the phrase for the end of the cut: the carriage dial, the relief or a mark, whichever the lathe has."""
     job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
@@ -180,11 +180,14 @@ def _carriage(this_pass: _Pass) -> str:
 
 
 def _withdrawal(this_pass: _Pass) -> str:
-    """Return how far the cross-slide goes inwards, past the touch-off, so that the tool clears the bore."""
+    """Return how far the cross-slide moves inwards past its touch-off, so that the tool clears the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
     return f"inwards to {this_pass.dials.words(setting)}"
 
 
 def _compact(dials: ZeroedDials, setting: Setting) -> str:
-    """Return a dial reading in short, such as "1 turn 3.3 mm". The list of movements has about three rows of room."""
+    """Return a short text for a dial reading, such as "1 turn 3.3 mm".
+
+    The screen has about three rows for movements.
+    """
     return dials.words(setting).replace(" and ", " ")

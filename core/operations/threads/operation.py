@@ -86,7 +86,7 @@ def _needs(job: ThreadJob, lathe: Lathe, figures: Figures) -> Needs:
 def _compound_of(job: ThreadJob, lathe: Lathe) -> str:
     if job.compound_angle_deg is not None:
         return f"{angle_text(job.compound_angle_deg)} off square to the axis, {swing_words(job)}"
-    # Depth is on the cross-slide: the compound only indexes the starts; for one start any position is right.
+    # The cross-slide sets the depth, so the compound only indexes the starts; with one start, any position is right.
     return "along the bed, parallel to the spindle axis" if job.thread.starts > 1 and "compound" in lathe.dials else ""
 
 

@@ -1,4 +1,4 @@
-"""Picking up a thread: how to find its groove again with the tool, step by step. Common practice, no source."""
+"""Picking up a thread: the steps that find its groove again with the tool. Common practice, no source."""
 
 from dataclasses import replace
 from typing import Any
@@ -14,7 +14,7 @@ from core.plan import Expects, Step
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
-    """Return the steps that find a thread's groove again. A measurement at the end gives the depth."""
+    """Return the steps that find a thread's groove again. The measurement at the end gives the depth."""
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
         stops = stop_steps(job, lathe)
@@ -25,8 +25,8 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Take up the backlash",
-            text="Backlash: Isolate the drive. Close the half nuts, tool clear. Turn the spindle by hand the way it "
-            "cuts, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            text="Backlash: Isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
+            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -44,7 +44,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the steps before the tool finds the groove, which depend on what was moved."""
+    """Return the steps before the tool finds the groove; they depend on what was moved."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (
@@ -55,8 +55,8 @@ def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
         return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
-            f"Work: {safety.STOP_FIRST.lower()} Between centres, put it back the same way round in its driver. In a "
-            "chuck, true it by an indicator on the crests at both ends"
+            f"Work: {safety.STOP_FIRST.lower()} Between centres, put the work back in its driver in the same position. "
+            "In a chuck, true the work by an indicator on the crests at both ends"
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Runout of {mark} cuts {mark} deeper on one side than on the other."
@@ -70,12 +70,12 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return (
-            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle: nothing "
-            "on this lathe finds this lead again"
+            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle. "
+            "Nothing on this lathe finds this lead again"
         )
     return (
         "Half nuts: close them as the thread dial says. Check that the tool still meets its groove. "
-        "If it does, nothing is lost: undo this step and continue"
+        "If it does, nothing is lost. Undo this step and continue"
     )
 
 
@@ -87,9 +87,9 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
     if job.thread.starts == 1:
         return ()
     words = (
-        "Note how far the compound was moved: the other starts count from its new place."
+        "Note how far you moved the compound. The other starts count from its new position."
         if job.straight
-        else "Make sure that this is the groove of the start being cut."
+        else "Make sure that this is the groove of the present start."
     )
     return (words,)
 
@@ -97,8 +97,9 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
 def _counts_from_here(dial: str, setting: Any) -> Step:
     return Step(
         action="set",
-        title=f"Enter what the {dial_words(dial)} shows",
-        text=f"Enter what the {dial_words(dial)} shows now, or 0 if you set it to 0. Depth counts from there",
+        title=f"Enter the reading of the {dial_words(dial)}",
+        text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set it to 0. "
+        "Depth counts from this reading",
         settings=(setting,),
         zeroed_dials=(dial,),
         expects=Expects.READING,
@@ -111,7 +112,8 @@ def _must_measure(job: ThreadJob) -> Step:
     return Step(
         action="measure",
         title="Measure the depth",
-        text=f"{safety.STOP_FIRST} {how} and enter how deep the groove is below it. The old count no longer applies",
+        text=f"{safety.STOP_FIRST} {how} and enter the depth of the groove below the crest. "
+        "The old count no longer applies",
         expects=Expects.PITCH_DIAMETER,
         required=True,
     )

@@ -1,4 +1,4 @@
-"""Cautions about a thread: choices that are unwise but not refused, each with its number."""
+"""Cautions about a thread: choices that are unwise but allowed, each with its number."""
 
 import math
 from collections.abc import Iterator
@@ -16,11 +16,11 @@ from core.operations.threads.wires import wire_caution
 from core.values.quantities import number_text
 
 _SAME_MM = 0.0005
-"""Sizes that differ by less than this count as the same: half a micrometre."""
+"""Sizes that differ by less than half a micrometre count as the same."""
 _TIP_MM = 0.003
 """Tips that differ by less than this count as the same.
 
-Nobody grinds closer. A tip of the standard, entered as the screen rounds it, is within this too.
+Nobody grinds more exactly. A standard tip entered as the screen rounds it is within this limit too.
 """
 
 
@@ -46,17 +46,17 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "Straight infeed cuts on both flanks of the tool at once: take light passes in steel. "
-            "In plastics, brass and aluminium it matters little."
+            "Straight infeed cuts on both flanks of the tool together. Take light passes in steel. "
+            "In plastics, brass and aluminium this matters little."
         )
     yield from job.thread.notes
     yield from _slender(job, lathe.length_text)
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a blank that is outside the limits of the crest.
+    """Yield a caution about a blank outside the limits of the crest.
 
-    That is the major diameter outside, and the minor diameter in a bore.
+    The crest is the major diameter outside, and the minor diameter in a bore.
     """
     limits = job.thread.limits
     if job.thread.internal:
@@ -83,13 +83,13 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     clearance_mm = below_mm - thread.mating_crest_mm
     if clearance_mm < -_SAME_MM:
         yield (
-            f"The tool is too blunt: its root ends {length_text(-clearance_mm)} short of the crest of the mating "
-            "thread, which will bind. Grind the tip narrower."
+            f"The tool is too blunt. Its root ends {length_text(-clearance_mm)} short of the crest of the mating "
+            "thread, so the mating thread will bind. Grind the tip narrower."
         )
     elif deeper_mm < -_TIP_MM:
         yield (
-            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above it. The mating "
-            f"crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
+            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. The "
+            f"mating crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
         )
     elif deeper_mm > _TIP_MM:
         weakens = "thins the wall" if job.thread.internal else "weakens the core"
@@ -102,12 +102,12 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
     if job.thread.root_radius_mm:
-        return f"A tip radius of {length_text(job.thread.root_radius_mm)} would not."
-    return f"A tip flat of {length_text(job.thread.root_flat_mm)} would not."
+        return f"A tip radius of {length_text(job.thread.root_radius_mm)} avoids this."
+    return f"A tip flat of {length_text(job.thread.root_flat_mm)} avoids this."
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if the last mark is not inside the limits, with how far off it is."""
+    """Yield a caution with the distance to the limits if the last mark is outside the limits."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -116,8 +116,8 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
         tolerance_mm = 2 * (groove.most_depth_mm - groove.least_depth_mm)
         yield (
             f"No mark of this dial lies inside the limits. One mark is {length_text(2 * infeed.mark_mm)} on the pitch "
-            f"diameter, its tolerance {length_text(tolerance_mm)}. The plan ends on the nearest mark: "
-            f"measure before the last pass."
+            f"diameter, but the tolerance is {length_text(tolerance_mm)}. The plan ends on the nearest "
+            "mark. Measure before the last pass."
         )
     elif note := rounding_note(infeed, last, groove.depth_mm, True, length_text):
         yield note
@@ -132,7 +132,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         if short_mm > -_SAME_MM:
             yield (
                 f"The relief at {length_text(diameter_mm)} is not deeper than the thread, which ends at "
-                f"{length_text(root_mm)}. Cut it {length_text(max(short_mm, 0) / 2 + 0.1)} deeper or more."
+                f"{length_text(root_mm)}. Cut the relief at least {length_text(max(short_mm, 0) / 2 + 0.1)} deeper."
             )
     if job.relief_mm is None:
         yield from _no_relief(job, lathe)
@@ -151,16 +151,16 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
     if job.from_chuck:
-        yield f"No relief entered. At {place} the tool must start in one, or be fed in by hand while it runs."
+        yield f"No relief entered. At {place} the tool must start in a relief, or you must feed it in during the cut."
         return
     wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
     wide = f", {lathe.length_text(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
     instead = " Or cut from the bottom outwards." if job.thread.internal else ""
-    yield f"No relief entered. At {place} the tool needs one as deep as the thread{wide}.{instead}"
+    yield f"No relief entered. At {place} the tool needs a relief as deep as the thread{wide}.{instead}"
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed that the lathe or chuck does not allow, or that leaves too little time to stop."""
+    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -176,9 +176,9 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     wanted_s = spindle.reaction_time_s
     if stop.time_s < wanted_s:
         remedy = (
-            f"{stop.rpm_most:g} rpm is the fastest that leaves it."
+            f"{stop.rpm_most:g} rpm is the fastest speed that leaves this time."
             if stop.rpm_most is not None
-            else "No speed of this lathe leaves it: turn the spindle by hand, or cut away from the shoulder."
+            else "No speed of this lathe leaves this time. Turn the spindle by hand, or cut away from the shoulder."
         )
         yield (
             f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, "
@@ -203,14 +203,14 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
             f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
-            "Half a degree less cuts it clean."
+            "Half a degree less cuts the flank clean."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"Half a degree wrong on the compound is {length_text(slip_mm)} of pitch diameter. "
+            f"An error of half a degree on the compound is {length_text(slip_mm)} of pitch diameter. "
             "Go by the measurement, not by the dial."
         )
 
@@ -221,7 +221,7 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield how to set the compound if its scale does not show the compound angle."""
+    """Yield the instruction for setting the compound if its scale does not show the compound angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
@@ -241,7 +241,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for slender work that springs from the tool.
+    """Yield a caution for slender work, which springs away from the tool.
 
     The limits are 3, 4 and 10 diameters. Common practice, no source.
     """
@@ -253,13 +253,13 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a follow rest"
         support = f"Support it by {by}, take light passes"
     yield (
-        f"{length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
-        f"{support}, and take spring passes until it cuts no more. Measure at both ends."
+        f"Work {length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
+        f"{support}, and take spring passes until the tool cuts no more. Measure at both ends."
     )
 
 
 def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
-    """Return the error on the pitch diameter [mm] of a compound angle wrong by `error_deg`, at a fixed compound travel.
+    """Return the pitch-diameter error [mm] from a compound angle wrong by `error_deg`, at a fixed travel.
 
     >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192

@@ -1,4 +1,4 @@
-"""The plan of a thread: set-up, passes, measuring, and the end.
+"""The plan of a thread: set-up, passes, measurements and the final steps.
 
 The order of work is common practice, no source.
 """
@@ -26,9 +26,9 @@ from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.values.quantities import MM_PER_INCH, mm_text, number_text
 
 LEFT_FOR_MEASURING_MM = 0.1
-"""How far above the largest pitch diameter the thread is when it is first measured.
+"""How far the thread is above its largest pitch diameter at the first measurement, on the diameter.
 
-On the diameter. Common practice, no source.
+Common practice, no source.
 """
 
 
@@ -46,7 +46,7 @@ class Passes(NamedTuple):
 
 
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
-    """Return the passes from the blank to the wanted depth, or to mark `last`; raises PlanError."""
+    """Return the passes from the blank to the wanted depth, or to the dial mark `last`; raises PlanError."""
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     planned = schedule(
@@ -64,16 +64,16 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
 
 
 def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a thread takes; raises PlanError for a blank that is far too large or small."""
+    """Return the number of steps for a thread; raises PlanError for a blank that is far too large or small."""
     refuse_blank(job.thread, job.blank_mm, lathe.length_text)
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     wanted = job.passes or usual_passes(job.thread.pitch_mm, material)
     passes = pass_count(total, infeed.mark_mm, wanted, job.limits)
-    # Each start: its passes, spring passes, trial; measuring with a spring pass on the way; moving on to it.
+    # Steps of each start: its passes, spring passes and trial; measurement with a spring pass; move to the start.
     start = passes + job.spring_passes + 1 + (1 + bool(job.spring_passes) if passes > 1 else 0) + 1
-    # Once: compound, direction, bore and tool, chamfer, relief, touching off, dry run, scratch pass. Deburring at the
-    # end is counted by the first start, which needs no moving on.
+    # Steps taken once: compound, direction, bore and tool, chamfer, relief, touch-off, dry run, scratch pass.
+    # Deburring at the end takes the place of a move to the first start, which no thread has.
     around = ("compound" in lathe.dials) + (job.thread.left_hand or job.from_chuck) + 2 * job.thread.internal
     around += 1 + (job.relief_mm is not None) + len(touch_off_steps(job, lathe, infeed)) + 2
     return StepCount(job.thread.starts * start + around, "deepest_pass", "a deeper pass")
@@ -98,7 +98,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run, scratch pass."""
+    """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run and scratch pass."""
     steps = (
         [Step(action="set", title=_compound_title(job), text=compound_setting_words(job, lathe))]
         if "compound" in lathe.dials
@@ -131,7 +131,7 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the first steps of an inside thread: bore to size, set a tool that can be withdrawn."""
+    """Return the first steps of an internal thread: bore to size, then set a tool with room to withdraw."""
     return [
         Step(
             action="check",
@@ -150,7 +150,7 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the step that runs a pass without cutting, which tries the stop and the closing of the half nuts."""
+    """Return the step that runs a pass without cutting, to try the stop and the closing of the half nuts."""
     end = ", away from the chuck" if job.from_chuck else " and try the stop"
     by_hand = by_hand_words(job, lathe)
     return Step(
@@ -163,7 +163,7 @@ def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
 
 
 def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to zero: the infeed with the tool on the work, the carriage at its face."""
+    """Return the steps that set the dials to zero: the infeed on the work, the carriage at its face."""
     side = "the bore" if job.thread.internal else "the blank"
     direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
@@ -185,7 +185,7 @@ def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
-    """Return the passes of one start: most of the cuts, measuring, the last cuts, spring passes, the gauge check."""
+    """Return the steps that cut one start: first cuts, measurement, last cuts, spring passes and gauge check."""
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
         infeed,
@@ -202,18 +202,18 @@ def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
 
 
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
-    """Return how many passes come before the first measurement, 0 for none."""
+    """Return the number of passes before the first measurement; 0 without such a measurement."""
     before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
     return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the greatest depth at which to measure first [mm], before the pitch diameter is in its limits."""
+    """Return the greatest depth for the first measurement [mm], before the pitch diameter is inside its limits."""
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
 def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return a spring pass, then the step that deburrs and measures both ends."""
+    """Return a spring pass, then the step in which the turner deburrs the thread and measures both ends."""
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
     return [
@@ -230,7 +230,7 @@ def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mar
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter it. The rest is planned again"
+    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result. The remaining steps are planned again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
@@ -241,14 +241,17 @@ def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mark
 
 def _try_words(job: ThreadJob) -> str:
     if job.thread.starts > 1:
-        how = "Measure. Try the gauge or the mating part after the last start: it goes only once all are cut"
+        how = "Measure. Try the gauge or the mating part after the last start. It goes only when all starts are cut"
     else:
         how = "Try the gauge or the mating part, or measure. Stop as soon as the gauge goes"
     return f"{safety.STOP_FIRST} {how}"
 
 
 def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
-    """Return the step that tries the gauge or the mating part. depth_mm: depth of the groove on the radius [mm]."""
+    """Return the step that tries the gauge or the mating part.
+
+    depth_mm: depth of the groove on the radius [mm].
+    """
     return Step(
         action="measure",
         title="Try the gauge, or measure",
@@ -259,7 +262,7 @@ def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
 
 
 def deburr_step() -> Step:
-    """Return the last step of a thread, which takes off the burrs."""
+    """Return the last step of a thread: remove the burrs."""
     return Step(
         action="check",
         title="Deburr",
@@ -303,9 +306,9 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
-    """Return a pitch or a lead as the gauges of its standard are marked.
+    """Return the text for a pitch or a lead, in the unit that is marked on gauges of its standard.
 
-    If the lathe has the other unit, its unit follows. A custom thread has only the lathe's unit.
+    If the lathe uses the other unit, that unit follows. A custom thread has only the lathe's unit.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -316,7 +319,7 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
-    """Return one size or two limits of a thread as text, the least first, in the lathe's unit.
+    """Return the text for one size or two limits of a thread, the least first, in the lathe's unit.
 
     If the standard of the thread is metric, mm come first, then the lathe's unit in brackets.
 

@@ -1,6 +1,6 @@
-"""The form of a thread's groove in each standard, and custom threads, which have such a form but are in no series.
+"""The form of a thread's groove in each standard, and custom threads, which have such a form but no series.
 
-A standard fixes how deep the root lies. The flat or radius there follows from that depth, because the tool must
+A standard fixes the depth of the root. The flat or radius of the root follows from that depth, because the tool must
 touch both flanks. Depths are radial, from the pitch line.
 """
 
@@ -37,7 +37,10 @@ class Diameters(NamedTuple):
 
 
 class GrooveForm(NamedTuple):
-    """The form of one groove: pitch [mm], half angle [deg], root and mating crest, both from the pitch line [mm]."""
+    """The form of one groove: pitch [mm], half angle [deg], and depths from the pitch line [mm].
+
+    The depths are those of the root and of the mating crest.
+    """
 
     pitch_mm: float
     half_angle_deg: float
@@ -62,7 +65,7 @@ class GrooveForm(NamedTuple):
 
 
 def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the ISO metric form [mm].
+    """Return the form of an ISO metric groove [mm].
 
     Outside: the root is round, H/3 deep, with a radius of H/6 (ISO 965-1, d3).
 
@@ -75,18 +78,18 @@ def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
 
 
 def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the Unified form [mm].
+    """Return the form of a Unified groove [mm].
 
-    Outside: the root is round, 5H/16 deep, that is 11H/16 from the crest.
+    Outside: the root is round and 5H/16 deep, which is 11H/16 from the crest.
 
-    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows
-    would leave no room for wear of the tool. The inside form is that of ISO 68-1.
+    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows would leave no
+    room for wear of the tool. The inside form is that of ISO 68-1.
     """
     return _sixty_degrees(pitch_mm, internal, root=5 / 16)
 
 
 def whitworth_form(pitch_mm: float) -> GrooveForm:
-    """Return the Whitworth form [mm]: 55 degrees, crest and root rounded alike (BS 84, ISO 228-1).
+    """Return the form of a Whitworth groove [mm]: 55 degrees, crest and root rounded alike (BS 84, ISO 228-1).
 
     >>> round(whitworth_form(1.0).root_radius_mm, 6)
     0.137329
@@ -95,12 +98,12 @@ def whitworth_form(pitch_mm: float) -> GrooveForm:
 
 
 def ba_form(pitch_mm: float) -> GrooveForm:
-    """Return the British Association form [mm]: 47.5 degrees, 0.6 P deep, rounded (BS 93)."""
+    """Return the form of a British Association groove [mm]: 47.5 degrees, 0.6 P deep, rounded (BS 93)."""
     return _rounded_alike(pitch_mm, 23.75, float(BA_DEPTH) * pitch_mm / 2)
 
 
 def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> GrooveForm:
-    """Return a trapezoidal form [mm].
+    """Return the form of a trapezoidal groove [mm].
 
     The mating crest is P/4 from the pitch line. The root is deeper by a clearance [mm].
 
@@ -119,7 +122,7 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return a 60° form whose external root is `root` times H deep, where H = sqrt(3)/2 P."""
+    """Return a 60° form with its external root `root` times H deep, where H = sqrt(3)/2 P."""
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
         pitch_mm=pitch_mm,
@@ -169,7 +172,7 @@ def thread_of(
     limits: Limits | None = None,
     notes: tuple[str, ...] = (),
 ) -> Thread:
-    """Return the thread that has this form and these basic sizes. `pitch` is exact [mm]."""
+    """Return the thread with this form and these basic sizes. `pitch` is exact [mm]."""
     return Thread(
         designation=designation,
         system=system,
@@ -193,7 +196,7 @@ def thread_of(
 
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
-"""The major diameter, in pitches, at which no core is left in the thread, by included angle [deg]."""
+"""For each included angle [deg], the major diameter in pitches at which the thread has no core left."""
 _NOTE = "No limits: basic sizes only."
 
 
@@ -208,7 +211,7 @@ def custom_thread(
     """Return a custom thread, whose major diameter and pitch are in no standard series.
 
     included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
-    major_mm, pitch_mm: [mm], above 0; something must be left of the core. `length_text` returns a length [mm] as text.
+    major_mm, pitch_mm: [mm], above 0; the thread must have some core left. `length_text` returns a length [mm] as text.
     Raises ThreadError with field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
@@ -216,7 +219,8 @@ def custom_thread(
     """
     if included_angle_deg not in _ROOM:
         raise ThreadError(
-            f"No thread form here has {number_text(included_angle_deg, 4)} deg. Enter 60, 55, 47.5, 30 or 29 deg.",
+            f"No thread form has an angle of {number_text(included_angle_deg, 4)} deg. "
+            "Enter 60, 55, 47.5, 30 or 29 deg.",
             field="form",
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
@@ -240,7 +244,7 @@ def custom_thread(
 
 
 def _size_words(major_mm: float, pitch_mm: float) -> str:
-    """Return a size and a pitch as the user is likely to have typed them: "25.4 x 2 mm" or "1 in x 11 tpi".
+    """Return the text for size and pitch as the user probably typed them: "25.4 x 2 mm" or "1 in x 11 tpi".
 
     >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
     ('1 in x 11 tpi', '25.4 x 1.27 mm')

@@ -1,4 +1,4 @@
-"""What the user can enter about a thread: sizes measured, gauges tried, what was moved."""
+"""What the user can enter about a thread: measured sizes, tried gauges, and a moved part of the set-up."""
 
 from collections.abc import Callable
 from functools import partial
@@ -41,7 +41,7 @@ MOVED = ChoiceAsked(
 
 
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return what can be measured or tried. Sizes over wires are asked only if the plan has a wire."""
+    """Return the measurements and trials that the user can enter. Sizes over wires need a wire in the plan."""
     figures = state.plan.figures
     read = partial(read_size, unit=lathe.unit)
     crest = _crest_asked(lathe, read)

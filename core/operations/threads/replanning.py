@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a thread again, after a measurement, a gauge check, a different setting or an edit."""
+"""Plans the remaining steps of a thread again after a measurement, gauge check, different setting or edited job."""
 
 import math
 from dataclasses import dataclass, replace
@@ -47,22 +47,24 @@ from core.set_up_steps import set_up_steps
 from core.values.errors import PlanError
 
 WONT_START_MM, TIGHT_MM = 0.03, 0.01
-"""How much deeper to cut, on the radius, if the gauge does not start, and if it is tight.
+"""How much deeper to cut, on the radius, if the gauge does not start, and if the gauge is tight.
 
 Common practice, no source.
 """
-_OVERSHOT = "Cut no more: the thread is past its limits. Try the gauge or the mating part to see if it still serves"
+_OVERSHOT = (
+    "Cut no more. The thread is past its limits. Try the gauge or the mating part to see if the thread is still usable"
+)
 
 
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining steps of a thread; raises PlanError.
 
-    After something was moved both dials are read again, and a measurement gives the depth.
+    After something was moved, the turner reads both dials again, and a measurement gives the depth.
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
-    # Zeros still to set after a pick-up lie in the groove: nothing is touched off.
+    # Dial zeros still to set after a pick-up are in the groove, so no step touches off.
     from_groove = replace(progress, open_steps=progress.open_steps[len(set_up_steps(progress.open_steps)) :])
     match entered:
         case GaugeTried():
@@ -89,9 +91,9 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the remaining steps up to the measurement that says how deep a picked-up thread is.
+    """Return the remaining steps up to the measurement that gives the depth of a picked-up thread.
 
-    [] for a thread that is not being picked up.
+    Return [] for a thread that is not being picked up.
     """
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
@@ -100,13 +102,13 @@ def _until_measured(progress: Progress) -> list[Step]:
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
     """Return whether the dial's zero is in the groove.
 
-    It is after a thread was picked up, until the first pass.
+    This is true after a thread was picked up, until the first pass.
     """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the last mark of this start; None if it is not known. Later starts are cut to the same mark."""
+    """Return the last dial mark of this start; None if it is not known. Later starts are cut to the same mark."""
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -127,7 +129,7 @@ class ThreadCut:
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark nearest to the middle of the limits.
+        """Return the dial mark nearest to the middle of the limits.
 
         If that mark is outside the limits, the last cut has a caution.
         """
@@ -164,15 +166,15 @@ class ThreadCut:
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step with the gauge check, for the depth that was measured."""
+        """Return the gauge check that follows a measurement at which the thread is already deep enough."""
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as a difference of pitch diameter."""
+        """Return the text for a difference of depth, as a difference of pitch diameter."""
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that a measurement means, with sentences about it.
+        """Return the depth that follows from a measurement, with sentences about the measurement.
 
         The user measured a pitch diameter, with or without wires, or the depth of the groove from the crest.
         """
@@ -220,7 +222,7 @@ class ThreadCut:
     def _springs(self, reached: Reached) -> list[Step]:
         """Return two spring passes at the current reading, then the step that measures both ends again.
 
-        More infeed would make the thin end too small; spring passes take off the fat end first.
+        More infeed would make the thin end too small; spring passes reduce the fat end first.
         """
         left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
         spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
@@ -259,7 +261,8 @@ class ThreadCut:
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
-            f"By the dial it is still {self.lathe.length_text(short_mm)} too {size}. No gauge starts before its limits."
+            f"By the dial the thread is still {self.lathe.length_text(short_mm)} too {size}. "
+            "No gauge starts before its limits."
         )
         first, *others = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *others]
@@ -276,43 +279,42 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
     words = f"The groove is {length_text(depth_mm)} deep; {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
-        return words, f"It is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
+        return words, f"That is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits because no mark of the dial is inside them."""
+    """Return a caution if the last cut ends outside the limits because no dial mark is inside the limits."""
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
     is_big = (past_mm > 0) == job.thread.internal
     off = f"{lathe.length_text(past_mm if past_mm > 0 else short_mm)} too {'big' if is_big else 'small'}"
-    return (f"No mark lies inside the limits: this pitch diameter ends {off}. Try the gauge first.",)
+    return (f"No mark of the dial lies inside the limits. The last cut ends {off}. Try the gauge first.",)
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, as more depth will not make the gauge go."""
+    """Return a caution if the dial is already past the limits, because more depth will not make the gauge go."""
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"Measure before you cut: by the dial this ends {lathe.length_text(past_mm)} past the limits. Burrs, "
-        "swarf, a wrong "
-        "pitch or angle, or a shallow root also keep a gauge out.",
+        f"Measure before you cut. By the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
+        "Burrs, swarf, a wrong pitch or angle, or a shallow root also keep a gauge out.",
     )
 
 
 def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     limits = job.thread.limits
-    how = "Measure the pitch diameter (key 1) to see which class it still keeps"
+    how = "Measure the pitch diameter (key 1) to see which class it still meets"
     if job.thread.has_limits and not job.thread.internal:
         how += f" (least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)})"
-    words = f"It is loose and no cut can correct that. {how}, or make the mating part to suit."
+    words = f"The thread is loose, and no cut can correct that. {how}, or make the mating part to suit."
     return Step(
         action="measure",
-        title="Decide if it still serves",
-        text=f"{safety.STOP_FIRST} Decide if it still serves, or measure it",
+        title="Decide if the thread is usable",
+        text=f"{safety.STOP_FIRST} Decide if the thread is still usable, or measure it",
         expects=Expects.PITCH_DIAMETER,
         findings=(words,),
     )

@@ -1,7 +1,7 @@
-"""The passes of a thread, each with about the same chip area and a whole number of marks deep.
+"""The passes of a thread, each with about the same chip area and a depth in whole dial marks.
 
-With whole marks every reading can be set. Equal areas keep the load on the tool's edge even while the groove grows
-wider.
+The turner can set every reading of whole marks. Equal areas keep the load on the tool's edge even while the groove
+grows wider.
 """
 
 import math
@@ -24,11 +24,11 @@ class PassLimits(NamedTuple):
 
 
 class Schedule(NamedTuple):
-    """The marks of the dial after each cutting pass, counted from the start of the schedule."""
+    """The dial marks reached by each cutting pass, counted from the start of the schedule."""
 
     marks: tuple[int, ...]
     note: str = ""
-    """A sentence on what could not be planned as wanted; "" if everything could."""
+    """A sentence about a wish that the schedule could not follow; "" if the schedule follows all."""
 
 
 def schedule(
@@ -42,11 +42,11 @@ def schedule(
     start_mm: float = 0.0,
     length_text: LengthText = mm_text,
 ) -> Schedule:
-    """Return the passes that cut `total_marks` marks deeper, each `mark_mm` on the radius, from a depth of `start_mm`.
+    """Return the passes that cut `total_marks` marks deeper, starting at a depth of `start_mm`.
 
-    `passes` is how many are wanted; None for `usual_passes`, as many as the limits allow. No pass is deeper or
-    lighter than the limits, nor more than one mark above the one before it, unless fewer marks than that are left
-    altogether. `length_text` returns a length [mm] as text for the note.
+    One mark is `mark_mm` on the radius. `passes` is the wanted number of passes; with None, it is `usual_passes` as far
+    as the limits allow. No pass is deeper or lighter than the limits, nor more than one mark deeper than the pass
+    before it, unless too few marks remain for one such pass. `length_text` returns a length [mm] as text for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -60,7 +60,9 @@ def schedule(
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return the number of passes for so many marks of `mark_mm` on the radius: as many as wanted, within the limits.
+    """Return the number of passes for a number of marks: the wanted number of passes, within the limits.
+
+    mark_mm: depth of one mark on the radius [mm].
 
     >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     4
@@ -72,10 +74,10 @@ def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits
 
 
 def usual_passes(pitch_mm: float, material: str | None) -> int:
-    """Return how many cutting passes a turner would plan for a pitch in a material.
+    """Return how many cutting passes a turner would plan for a pitch [mm] in a material.
 
-    Common practice, no source: about 4 and four more for each millimetre of
-    pitch in mild steel, fewer in what cuts freely, more in what is tough.
+    Common practice, no source: about 4 passes, and four more for each millimetre of pitch, in mild steel. Fewer in
+    free-cutting materials, more in tough ones.
 
     >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
     (18, 8, 16)
@@ -94,16 +96,17 @@ _TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", 
 
 
 def loads_both_flanks_badly(material: str | None) -> bool:
-    """Return whether a material suffers from cutting on both flanks; plastics, aluminium and brass do not."""
+    """Return whether cutting on both flanks causes trouble in a material; false for plastics, aluminium and brass."""
     return not any(name in (material or "").casefold() for name in _EASY)
 
 
 def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
-    """Return the passes for the last `left` marks of a schedule, in marks counted from the first of them.
+    """Return the passes for the last `left` marks of a schedule, in marks counted from the first of these marks.
 
-    `planned` holds the cumulative marks of the schedule. The passes follow them back from the end: no pass
-    takes more than the schedule does at that depth, and the last passes stay light. If the first pass would be
-    too light, it shares its marks with the next. If more is left than was planned, passes like the first come before.
+    `planned` holds the cumulative marks of the schedule. The passes follow the schedule backwards from its end: no pass
+    is deeper than the schedule at the same depth, and the last passes stay light. If the first pass would be too light,
+    it shares its marks with the next pass. If more marks remain than were planned, passes like the first pass come
+    before.
 
     >>> passes_left((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     (4, 10, 14)
@@ -123,7 +126,10 @@ def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassL
 
 
 def _even_split(marks: int, most: int) -> list[int]:
-    """Return whole marks split into the fewest parts of at most `most`, equal to within one mark, the larger first."""
+    """Return `marks` split into the fewest parts of at most `most` marks, the larger parts first.
+
+    Parts differ by at most one mark.
+    """
     count = math.ceil(marks / most)
     return [marks // count + (number < marks % count) for number in range(count)]
 
@@ -132,7 +138,7 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
     """Return the most and the fewest marks that a pass may cut; both are at least one."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
-    # A coarse dial may have no whole number of marks between the two: the deepest pass decides.
+    # With a coarse dial, there may be no whole number of marks between the limits. Then the deepest pass decides.
     return most, min(least, most)
 
 
@@ -141,9 +147,9 @@ def _even_area_steps(
 ) -> list[float]:
     """Return how many marks (not whole yet) each pass cuts so that all cut the same area, within the bounds.
 
-    The depth grows with the area of a pass, so the right area lies between one that is too small and one that is
-    too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches on the
-    straight line between the two areas.
+    The depth grows with the area of a pass. So the right area lies between an area that is too small and an area that
+    is too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches on the straight
+    line between the two areas.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
@@ -156,7 +162,7 @@ def _even_area_steps(
         off = sum(steps) - total
         if abs(off) < _CLOSE_MARKS or high[0] - low[0] < whole_mm2 * _CLOSE_SHARE:
             break
-        # An end that is kept twice counts half, or the search would stay at it.
+        # An end of the interval that is kept twice counts half; otherwise the search would stay at that end.
         kept = 0.5 if off * before > 0 else 1.0
         low, high = ((area, off), (high[0], high[1] * kept)) if off < 0 else ((low[0], low[1] * kept), (area, off))
         area = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1]) if high[1] > low[1] else low[0]
@@ -177,10 +183,10 @@ def _steps_of_area(
 
 
 def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
-    """Return the depths in whole marks. The last is the wanted depth.
+    """Return the depth after each pass in whole marks. The last depth is the wanted depth.
 
-    Depths are rounded, not steps, so that roundings cannot add up. Steps that never grow stay within one mark of
-    each other when their sums are rounded.
+    The function rounds depths, not the steps between them, so that roundings cannot add up. If the steps never grow,
+    the rounded steps never grow by more than one mark.
     """
     reached, marks = 0.0, []
     for step in steps:

@@ -1,4 +1,4 @@
-"""How designations are written: cleaning the text, reading size, pitch and ending, and refusing what is wrong."""
+"""How designations are written: cleans the text, reads size, pitch and ending, and refuses mistakes."""
 
 import re
 from fractions import Fraction
@@ -23,7 +23,7 @@ class Ending(NamedTuple):
 
     @property
     def class_text(self) -> str:
-        """The tolerance class in one word; "" if there is none. It may be written in parts ("4g 6g")."""
+        """The tolerance class as one word; "" without a class. The user may write the class in parts ("4g 6g")."""
         return "".join(self.words)
 
     @property
@@ -33,7 +33,7 @@ class Ending(NamedTuple):
 
 
 def normalized(text: str) -> str:
-    """Return a designation on one line, trimmed, with plain signs for "×" and long dashes.
+    """Return a designation without spare spaces and line breaks, with plain signs for "×" and long dashes.
 
     Raises ThreadError for an empty or long text and for control characters.
     """
@@ -41,12 +41,12 @@ def normalized(text: str) -> str:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
     prepared = text.translate(_LIKE_ASCII).strip(" ")
     if not prepared.isprintable():
-        raise refusal(text, "holds a control character", "Enter letters, figures and signs")
+        raise refusal(text, "has a control character", "Enter letters, figures and signs")
     return re.sub(" +", " ", prepared)
 
 
 def refusal(text: str, problem: str, remedy: str) -> ThreadError:
-    """Return the error for a designation: what is wrong with it, then what to enter.
+    """Return the error for a designation: what is wrong with the text, then what to enter.
 
     >>> refusal("M10x9", "has a pitch of 9 mm", "Enter a pitch below 8 mm").message
     '"M10x9" has a pitch of 9 mm. Enter a pitch below 8 mm.'
@@ -55,15 +55,17 @@ def refusal(text: str, problem: str, remedy: str) -> ThreadError:
 
 
 def number_in(part: str, text: str) -> Fraction:
-    """Return the number that `part` of the designation `text` states; raises ThreadError."""
+    """Return the number in `part` of the designation `text`; raises ThreadError if `part` is not a number."""
     try:
         return read_number(part)
     except QuantityError as error:
-        raise refusal(text, f"has {quoted(part)} as a number", "Enter a number such as 10, 1/4 or 2.5") from error
+        raise refusal(
+            text, f"has {quoted(part)} instead of a number", "Enter a number such as 10, 1/4 or 2.5"
+        ) from error
 
 
 def read_ending(ending: str, text: str) -> Ending:
-    """Return class and hand ("LH"), in either order; raises ThreadError."""
+    """Return the tolerance class and the hand ("LH"), which may be in either order; raises ThreadError."""
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
     left_hand_words = [word for word in words if word.upper() == "LH"]
     if len(left_hand_words) > 1:
@@ -74,9 +76,9 @@ def read_ending(ending: str, text: str) -> Ending:
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
     """Return whether a thread is internal.
 
-    Its class decides, or else the side asked for; without both it is outside. class_internal: None if the class
-    suits both sides or is not written. classes: classes of the requested side, for the message. Raises ThreadError
-    if class and side contradict each other.
+    The class decides, or else the requested side; without both, the thread is external. class_internal: None if the
+    class suits both sides or is not written. classes: classes of the requested side, for the message. Raises
+    ThreadError if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
         raise ThreadError(f'{quoted(side)} is not a side of the work. Enter "outside" or "inside".', field="side")
@@ -88,7 +90,7 @@ def is_internal(text: str, side: str | None, class_internal: bool | None, classe
 
 
 def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
-    """Return the number of starts, which is lead over pitch; raises ThreadError if it is not a whole number."""
+    """Return the number of starts, lead over pitch; raises ThreadError if it is not a whole number."""
     starts = lead / pitch if pitch else Fraction(0)
     if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
         problem = f"has a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
@@ -97,7 +99,7 @@ def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
 
 
 def listed(words: list[str], last: str = "or") -> str:
-    """Return words as a list in a sentence.
+    """Return words as a list for a sentence, with `last` before the last word.
 
     >>> listed(["e", "f", "g"])
     'e, f or g'
@@ -106,7 +108,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return the end of a refusal, which says what to enter instead.
+    """Return the end of a refusal, which states what to enter instead.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')
@@ -115,7 +117,7 @@ def enter(names: list[str]) -> str:
 
 
 def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
-    """Return the names of the nearest size below and the nearest above, in this order.
+    """Return the names of the nearest size below and the nearest size above, in this order.
 
     >>> nearest({"M10": Fraction(10), "M12": Fraction(12), "M14": Fraction(14)}, Fraction(13))
     ['M12', 'M14']
@@ -134,7 +136,7 @@ _SIZE_AND_PITCH = re.compile(
 
 
 class MetricWords(NamedTuple):
-    """The parts of a metric designation, its sizes as written [mm]; the pitch is None if it is not written."""
+    """The parts of a metric designation, with sizes as written [mm]; the pitch is None if it is not written."""
 
     text: str
     size_mm: Fraction
@@ -144,9 +146,9 @@ class MetricWords(NamedTuple):
 
 
 def read_metric_words(prefix: str, text: str) -> MetricWords | None:
-    """Return the parts of a designation that starts with `prefix`; None for any other text.
+    """Return the parts of a designation that starts with `prefix`, or None for any other text.
 
-    Raises ThreadError for a lead without its pitch, or one that is not a whole number of pitches.
+    Raises ThreadError for a lead without its pitch, and for a lead that is not a whole number of pitches.
     """
     if not text.upper().startswith(prefix.upper()):
         return None

@@ -1,8 +1,8 @@
 """Threads with several starts: how to get from one start to the next.
 
-With straight infeed, the compound lies parallel to the axis and moves the tool on by one pitch. A compound swung
-for the flanks cannot do that. Then the half nuts are closed on another line of the thread dial, which brings the
-tool a pitch further. Without such a line, the spindle is turned by 1/starts with the gears out of mesh.
+With straight infeed, the compound lies parallel to the axis and moves the tool by one pitch. A compound swung for the
+flanks cannot do that. The turner then closes the half nuts on another line of the thread dial, which moves the tool by
+one pitch. Without such a line, the turner turns the spindle by 1/starts with the gears out of mesh.
 
 Source: derived; common practice.
 """
@@ -27,18 +27,17 @@ class StartLines(NamedTuple):
     teeth: int
     lines: int
     of_start: tuple[tuple[int, ...], ...]
-    """The lines of each start, counted from the line that was used first (0)."""
+    """The lines of each start, counted from the first line used (0)."""
 
 
 def start_lines(
     lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
 ) -> tuple[StartLines, ...]:
-    """Return the wheels of the thread dial that have lines for every start.
+    """Return the wheels of the thread dial that have lines for every start, with those lines.
 
-    Line j of M on a wheel of T teeth comes by at n = jT/M leadscrew threads; the nut
-    goes in at whole n, and the tool then lies n screw pitches further, which is start
-    k if that is a whole number of leads and k pitches more. One turn of the dial
-    must be whole leads, or no line means the same start twice.
+    Line j of M on a wheel of T teeth passes at n = jT/M leadscrew threads. The half nuts close at whole n, and the tool
+    then lies n screw pitches further along. That is start k if the distance is a whole number of leads plus k pitches.
+    One turn of the dial must be whole leads, or no line means the same start twice.
     lead: of the thread, screw_pitch: of the leadscrew [mm], exact; wheels: (teeth, lines).
     Source: derived, as core.operations.threads.thread_dial.
 
@@ -64,8 +63,8 @@ def start_lines(
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
     """Return the best train that can index the starts; None if none of the best trains can.
 
-    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn for
-    each turn of the spindle.
+    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn for each
+    turn of the spindle.
     """
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
@@ -76,7 +75,7 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
 
 
 def starts_by_thread_dial(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the plan uses another line of the thread dial to get to the next start."""
+    """Return whether the plan gets to the next start by another line of the thread dial."""
     return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
 
 
@@ -85,7 +84,7 @@ def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
 
 
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
-    """Return the steps that get from one start to the next. `start` is how many starts are already cut."""
+    """Return the steps that get from one start to the next. `start` is the number of starts already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
     if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]
@@ -115,7 +114,10 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Return in words every way to get to the next start on this lathe, the planned one first; () for one start."""
+    """Return a phrase for every method of getting to the next start on this lathe, the planned method first.
+
+    Return () for a thread with one start.
+    """
     starts = job.thread.starts
     if starts == 1:
         return ()
@@ -139,10 +141,12 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     cautions: tuple[str, ...] = ()
     if abs(out_mm) > _SAME_MM:
         how = "too far" if out_mm > 0 else "short"
-        cautions = (f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}: no mark of the dial is nearer.",)
+        cautions = (
+            f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}, because no mark of the dial is nearer.",
+        )
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: turn the compound, parallel to the axis, on to {dial.setting_text(setting)} "
         f"({lathe.length_text(travel_mm)} from its zero). Always approach from the same side",
         settings=(setting,),
@@ -155,9 +159,9 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
     first, own = _numbers(lines.of_start[0]), _numbers(lines.of_start[start])
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: close the half nuts on line {own} of the thread dial (wheel of {lines.teeth}). Lines "
-        f"count from the one first used: start 1 used {first}. Move nothing else",
+        f"count from the first line used. Start 1 used {first}. Move nothing else",
         place=ThreadStart(start + 1),
     )
 
@@ -165,7 +169,7 @@ def _by_thread_dial(lines: StartLines, start: int, number: str) -> Step:
 def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     return Step(
         action="set",
-        title=f"On to {number}",
+        title=f"Move to {number}",
         text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
         cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
@@ -191,5 +195,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the number of each start that the remaining steps move on to. Start 1 is never one of them."""
+    """Return the numbers of the starts that the remaining steps move to. Start 1 is never among them."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

@@ -1,4 +1,4 @@
-"""A screw thread: basic sizes, limits and form, as read from its designation."""
+"""A screw thread read from its designation: basic sizes, limits and form."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -7,11 +7,11 @@ from functools import cached_property
 from typing import NamedTuple
 
 LengthText = Callable[[float], str]
-"""Returns a length [mm] as text in the user's unit."""
+"""A function that returns a length [mm] as text in the user's unit."""
 
 
 LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
-"""No standard has finer threads (25 BA: 0.07 mm) or coarser ones (ISO 2904 ends at 44 mm); from memory."""
+"""The finest (25 BA: 0.07 mm) and the coarsest (ISO 2904: 44 mm) pitch of any standard; from memory."""
 
 
 class Limits(NamedTuple):
@@ -27,16 +27,16 @@ class Limits(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Thread:
-    """One thread, outside or inside, with its basic sizes and limits.
+    """One external or internal thread, with its basic sizes and limits.
 
     Depths are radial [mm], counted from the pitch line (the pitch cylinder) towards the root that the tool cuts:
-    inwards for an external thread, outwards for an internal one.
+    inwards for an external thread, outwards for an internal thread.
     """
 
     designation: str
-    """Its designation in the standard's own spelling, such as "M30x3.5-6g"."""
+    """The designation in the standard's own spelling, such as "M30x3.5-6g"."""
     system: str
-    """"metric", "unified", "whitworth", "bsp", "ba", "trapezoidal", "acme" or "custom"."""
+    """The standard: "metric", "unified", "whitworth", "bsp", "ba", "trapezoidal", "acme" or "custom"."""
     internal: bool
     half_angle_deg: float
     pitch: Fraction
@@ -44,22 +44,22 @@ class Thread:
     starts: int = 1
     left_hand: bool = False
     tolerance_class: str = ""
-    """As written in the designation ("6g", "2A", "medium"); "" if there are no limits."""
+    """The class in the designation ("6g", "2A", "medium"); "" without limits."""
     major_basic_mm: float
     pitch_diameter_basic_mm: float
     minor_basic_mm: float
-    """Minor diameter of the internal thread if it is metric or Unified; else of the external design profile."""
+    """Minor diameter of the internal thread for metric and Unified; else of the external design profile."""
     limits: Limits = field(default_factory=Limits)
     root_depth_mm: float
     """Depth from the pitch line to the root of the standard's design profile."""
     mating_crest_mm: float
-    """Depth from the pitch line to the crest of a mating thread of basic size. The root must lie deeper."""
+    """Depth from the pitch line to the crest of a mating thread of basic size. The root must be deeper."""
     root_flat_mm: float
     """Flat of a tool that cuts the standard's own root; 0 if that root is rounded."""
     root_radius_mm: float
     """Radius of a tool that cuts the standard's own root; 0 if that root is flat."""
     notes: tuple[str, ...] = ()
-    """What the user must know about the figures, such as "calculated by formula" or "basic sizes only"."""
+    """Warnings about the figures, such as "calculated by formula" or "basic sizes only"."""
 
     @cached_property
     def pitch_mm(self) -> float:
@@ -73,7 +73,7 @@ class Thread:
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction of a millimetre, for change gears and thread dials: 25.4/11 mm is 127/55."""
+        """The lead as an exact fraction of a millimetre, for change gears and thread dials. 25.4/11 mm is 127/55."""
         return self.pitch * self.starts
 
     @property
@@ -83,7 +83,7 @@ class Thread:
 
     @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
-        """The middle of the limits of the pitch diameter, or the basic one if it has no limits [mm]."""
+        """The middle of the pitch-diameter limits, or the basic pitch diameter without limits [mm]."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
         if largest is None or least is None:
             return self.pitch_diameter_basic_mm

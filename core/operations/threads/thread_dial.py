@@ -1,9 +1,9 @@
-"""The thread dial (thread dial indicator): on which of its lines the half nuts may be closed.
+"""The thread dial (thread dial indicator): the lines on which the turner may close the half nuts.
 
-From first principles. While the half nuts are open, the leadscrew turns the dial. Let n be how far, in leadscrew
-threads, from the point at which the nut was first closed. The nut goes in only at whole n. The tool then meets its
-groove again only if n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth comes by at n =
-jT/M, and T later at every further turn of the dial.
+From first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the distance, in leadscrew
+threads, from the point at which the half nuts were first closed. The half nuts close only at whole n. The tool then
+meets its groove again only if n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth passes at
+n = jT/M, and T later at every further turn of the dial.
 """
 
 from fractions import Fraction
@@ -13,27 +13,27 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """Which lines of one wheel of the thread dial suit a thread."""
+    """The lines of one wheel of the thread dial that suit a thread."""
 
     teeth: int
     lines: int
-    """How many evenly spaced lines the dial of this wheel has."""
+    """The number of evenly spaced lines on the dial of this wheel."""
     use: tuple[int, ...]
-    """The lines that suit at every turn of the dial, counted from the line used first (0); () if none does."""
+    """The lines that suit at every turn of the dial, counted from the first line used (0); () if none does."""
     anywhere: bool
-    """True if the half nuts may be closed wherever they go in."""
+    """True if the half nuts may be closed at any point where they close."""
 
 
 def thread_dial_uses(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> tuple[DialUse, ...]:
-    """Return the usable lines of every wheel, the best wheel first.
+    """Return the usable lines of every wheel of the thread dial, the best wheel first.
 
-    Best is the wheel with the shortest wait, in leadscrew threads; then the wheel with
-    fewer lines to skip, then the smaller wheel.
+    The best wheel has the shortest wait, in leadscrew threads; next comes the wheel with fewer lines to skip, then the
+    smaller wheel.
     lead: of the thread, not its pitch [mm]; screw_pitch: of the leadscrew [mm], both exact and above 0;
-    wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that
-    no line can be used.
+    wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that no line can be
+    used.
     Raises PlanError for a lead, a pitch or a count that is not above 0.
     Source: derived in the module's docstring.
 
@@ -52,10 +52,10 @@ def thread_dial_uses(
 def nut_stays_closed(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> bool:
-    """Return whether the half nuts must stay closed, so that the spindle in reverse brings the carriage back.
+    """Return whether the half nuts must stay closed, so that the reversed spindle brings the carriage back.
 
-    Parameters and errors as for `thread_dial_uses`; without any wheel the nut may
-    still open if it can close wherever it goes in.
+    Parameters and errors are those of `thread_dial_uses`. Without any wheel, the half nuts may still open if every
+    closing point suits the thread.
 
     >>> nut_stays_closed(Fraction(3, 2), Fraction(254, 80), ((16, 8),))
     True
@@ -66,7 +66,7 @@ def nut_stays_closed(
 
 
 def dial_use_words(use: DialUse) -> str:
-    """Return what to do with the half nuts on this wheel, without a full stop.
+    """Return the instruction for the half nuts on this wheel, without a full stop.
 
     >>> dial_use_words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'close the half nuts on every 2nd line (0, 2), counted from the line first used'
@@ -78,7 +78,7 @@ def dial_use_words(use: DialUse) -> str:
 
 
 def closing_place(use: DialUse) -> str:
-    """Return on which lines of this wheel to close the half nuts, counted from the line first used.
+    """Return the phrase for the lines on which to close the half nuts, counted from the first line used.
 
     >>> closing_place(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'on every 2nd line (0, 2)'
@@ -95,7 +95,7 @@ def closing_place(use: DialUse) -> str:
 
 def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> DialUse:
     use: tuple[int, ...] = ()
-    # One turn of the dial must be whole leads, or not even the same line works every time.
+    # One turn of the dial must be whole leads. Otherwise not even the same line suits at every turn.
     if exact and _is_whole(teeth * leads_per_thread):
         places = [Fraction(line * teeth, lines) for line in range(lines)]
         use = tuple(line for line, n in enumerate(places) if _is_whole(n) and _is_whole(n * leads_per_thread))
@@ -103,7 +103,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Return a key that sorts the best wheel first. The lines that suit are evenly spaced, so all waits are equal."""
+    """Return a key that sorts the best wheel first. The suitable lines are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))

@@ -1,14 +1,14 @@
-"""The tool for one thread: how it is ground, and for an inside thread which bar fits in the bore.
+"""The tool for one thread: its grinding and, for an internal thread, the bar that fits in the bore.
 
 Clearances are counted beside the cutting edge, in the plane of the slide that moves along the axis [deg]. Working
 relief and lean are common practice, no source; the lead angle is derived.
 
-The bar is round and on the line through the axis. With diameter B and a point that sticks out by p, it needs B + p
-of room. At full depth the bar must clear the crest, so p is at least the depth and a gap. Withdrawn, the point must
-clear the crest and the bar the opposite wall, by a gap each. With flank infeed the cross-slide goes back to one
-reading after every pass, far enough for the last one. After the first pass, when the compound has hardly moved out,
-the bar is nearer to the opposite wall by the whole depth. Derived; the gap is common practice, no source. Lengths
-in mm.
+The bar is round and its centre is level with the work's axis. A bar of diameter B with a point that sticks out by p
+needs B + p of room. At full depth the bar must clear the crest, so p is at least the depth plus a gap. In the withdrawn
+position, the point must clear the crest and the bar the opposite wall, by a gap each. With flank infeed the cross-slide
+returns to one reading after every pass, far enough for the last pass. After the first pass the compound has hardly
+moved out, so the bar is nearer to the opposite wall by the whole depth. Derived; the gap is common practice, no source.
+Lengths are in mm.
 """
 
 import math
@@ -22,21 +22,21 @@ from core.values.dials import Dial, Setting
 from core.values.quantities import number_text
 
 WORKING_RELIEF_DEG = 3.0
-"""How far a flank must slope back from its edge so as not to rub."""
+"""The angle by which a flank must slope back from its edge to avoid rubbing."""
 _FULL_PROFILE_MM = (0.05, 0.1)
 """Metal left on the diameter of the blank for a full-profile tool, which also cuts the crest."""
 _ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
 class Grinding(NamedTuple):
-    """How the tool for one thread is ground: angles [deg], lengths [mm]."""
+    """How to grind the tool for one thread: angles [deg], lengths [mm]."""
 
     included_deg: float
     tip_flat_mm: float
     tip_radius_mm: float
     """The radius of a tip that cuts the standard's own root; 0 if that root is flat."""
     lead_angle_root_deg: float
-    """Lead angle at the root, where it is largest."""
+    """Lead angle at the root, where the angle is largest."""
     leading_clearance_deg: float
     trailing_clearance_deg: float
 
@@ -44,8 +44,8 @@ class Grinding(NamedTuple):
 def grinding(job: ThreadJob) -> Grinding:
     """Return how to grind the tool for a thread.
 
-    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs less
-    relief, by the lead angle at the crest, where it is smallest. Source: derived, tan = lead / (pi d).
+    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs less relief,
+    by the lead angle at the crest, where that angle is smallest. Source: derived, tan = lead / (pi d).
     """
     thread = job.thread
     root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm
@@ -62,7 +62,7 @@ def grinding(job: ThreadJob) -> Grinding:
 
 
 def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the tip that cuts the standard's own root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
+    """Return the text for the tip that cuts the standard's root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
     ground = grinding(job)
     if ground.tip_radius_mm:
         return f"radius {lathe.length_text(ground.tip_radius_mm)}"
@@ -70,20 +70,20 @@ def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
-    """Return the tip that the depth is calculated for, and the tip that would cut the standard's own root."""
+    """Return two texts: the tip for which the depth is calculated, and the tip that would cut the standard's root."""
     angle = angle_text(grinding(job).included_deg)
     return f"{angle} included, {tip_words(job, lathe)}", f"the standard's root: {standard_tip_words(job, lathe)}"
 
 
 def tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the tip that the depth is calculated for: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
+    """Return the text for the tip for which the depth is calculated: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
     if job.tip.radius_mm:
         return f"radius {lathe.length_text(job.tip.radius_mm)}"
     return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
 def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
-    """Return the clearances of the leading and the trailing flank, and on which side of the tool each is."""
+    """Return the texts for the leading and the trailing flank, each with its clearance and its side of the tool."""
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
@@ -93,14 +93,14 @@ def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Return a note on where the leading clearance comes from. In a bore the lead angle is largest at the crest."""
+    """Return a note on the cause of the leading clearance. In a bore the lead angle is largest at the crest."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
     return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return which side of the tool to grind back so that its point gets close to a shoulder: the side of the chuck."""
+    """Return which side of the tool to grind back so that its point gets close to a shoulder."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
     return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
@@ -122,27 +122,27 @@ def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 GAP_MM = 0.5
-"""The gap between tool or bar and the wall beside it; a twentieth of the bore if that is less."""
+"""The gap between tool or bar and the nearest wall; at most a twentieth of the bore."""
 _LEAST_BAR_MM = 3.0
-"""The thinnest bar worth using; a thinner one bends away. Common practice, no source."""
+"""The thinnest useful bar; a thinner bar bends. Common practice, no source."""
 _STIFF_DIAMETERS = 4.0
-"""How far a steel bar may reach out of its clamp, in its own diameters."""
+"""How far a steel bar may reach out of its clamp, in diameters of the bar."""
 
 
 class BoreRoom(NamedTuple):
-    """The sizes of a boring tool that fits in the bore of one inside thread [mm]."""
+    """The sizes of a boring tool that fits in the bore of one internal thread [mm]."""
 
     gap_mm: float
     stick_out_mm: float
-    """Least height of the point above the bar."""
+    """The least height of the point above the bar."""
     bar_mm: float
-    """The largest diameter of a round bar; 0 or less if there is no room for one."""
+    """The largest diameter of a round bar; 0 or less if no bar fits."""
     withdraw_mm: float
     """How far the slide moves inwards from full depth until the point clears the crest."""
 
 
 def bore_room(job: ThreadJob) -> BoreRoom:
-    """Return the sizes of a boring tool that fits in the bore of an inside thread.
+    """Return the sizes of a boring tool that fits in the bore of an internal thread.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -164,7 +164,7 @@ def bore_room(job: ThreadJob) -> BoreRoom:
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return which bar fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
+    """Return the text for the bar that fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
     room = bore_room(job)
     return (
         f"round bar up to {lathe.length_text(room.bar_mm)}, its point {lathe.length_text(room.stick_out_mm)} "
@@ -173,10 +173,10 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return the setting of the cross-slide at which the tool can leave the bore: inwards past its 0.
+    """Return the cross-slide setting at which the tool can leave the bore: inwards past its 0.
 
-    With flank infeed the cross-slide is at 0 in the cut, so it moves in by depth and gap. With straight infeed it
-    passes its zero only by the gap.
+    With flank infeed the cross-slide cuts at 0, so it moves in by depth plus gap. With straight infeed it passes its
+    zero only by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.withdraw_mm
@@ -184,12 +184,12 @@ def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
 
 
 def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Return the withdrawal setting in words: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    """Return the text for the withdrawal setting: "inwards to 1 turn and 0.95 mm, past its 0"."""
     return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words the size to bore to, with its limits if it has any."""
+    """Return the text for the diameter to bore to, with its limits if the thread has limits."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
@@ -205,12 +205,15 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
             f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
-            "at most) that could cut this thread. Tap it."
+            "at most) that could cut this thread. Use a tap."
         )
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
             f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
-            "Take light passes, and spring passes until it cuts no more."
+            "Take light passes, and spring passes until the tool cuts no more."
         )
     if not job.blank_measured:
-        yield (f"The bore is not measured: {length_text(job.blank_mm)} is assumed. Its error is an error of the depth.")
+        yield (
+            f"The bore is not measured, so {length_text(job.blank_mm)} is assumed. "
+            "An error of this size is an error of the depth."
+        )

@@ -25,7 +25,7 @@ _CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
 
 
 class TrapezoidalPitch(NamedTuple):
-    """The values that belong to a pitch: crest clearance ac, deviations and tolerances [mm]."""
+    """The values of one pitch: crest clearance ac, deviations and tolerances [mm]."""
 
     pitch: Fraction
     clearance: Fraction
@@ -35,7 +35,7 @@ class TrapezoidalPitch(NamedTuple):
 
 
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
-    """Return the trapezoidal thread that a normalized text names, None for another designation.
+    """Return the trapezoidal thread of a normalized designation, or None for any other designation.
 
     Raises ThreadError for sizes, pitches and classes that do not exist.
     """
@@ -51,7 +51,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     if words.starts > 1:
         notes = (
             *notes,
-            "ISO 2903 widens the pitch-diameter tolerance for several starts. Here that of one start is used.",
+            "ISO 2903 widens the pitch-diameter tolerance for several starts. The tolerance of one start is used here.",
         )
     return thread_of(
         flat_form(float(pitch.pitch), HALF_ANGLE_DEG, float(pitch.clearance)),
@@ -69,7 +69,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
 
 
 def trapezoidal_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each diameter and pitch that ISO 2902 pairs."""
+    """Return the designation and pitch [mm] of each pair of diameter and pitch in ISO 2902."""
     return [
         (f"Tr{number_text(size, 0)}x{number_text(pitch, 1)}", pitch)
         for size, pitches in _series().items()
@@ -101,7 +101,7 @@ def _pitches() -> dict[Fraction, TrapezoidalPitch]:
 
 
 def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
-    """Return the pitch.
+    """Return the values of the designation's pitch.
 
     Raises ThreadError for an impossible size or pitch, with the threads that the series has.
     """
@@ -121,14 +121,14 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
 
 
 def _of_series(size: Fraction) -> str:
-    """Return which threads of the series to enter: those of this size, or else those of the nearest sizes."""
+    """Return the series threads to enter instead: of this size, or else of the nearest sizes."""
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
     return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (7e or 7H if none is written), and whether it is internal."""
+    """Return the class (7e or 7H if none is written), and whether the thread is internal."""
     written = words.ending.class_text
     if written and written not in _CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"
@@ -145,7 +145,7 @@ def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
 
 
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
-    """Return the limits after ISO 2903 and the notes that go with them.
+    """Return the limits of size by ISO 2903 and the notes about them.
 
     Outside: major at most d (grade 4); minor at most d3, with a tolerance of 1.25 Td2 and the deviation, to a
     micrometre. Inside: major at least D4 = d + 2 ac; minor from D1 = d - P (grade 4).
@@ -169,18 +169,20 @@ def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> 
 
 
 def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> tuple[Fraction, tuple[str, ...]]:
-    """Return the tolerance of the pitch diameter [mm], and the notes that go with it."""
+    """Return the tolerance of the pitch diameter [mm], and the notes about it."""
     grade, internal = int(tolerance_class[0]), tolerance_class.endswith("H")
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
     if tolerance.origin == "formula":
-        notes.append("Pitch-diameter tolerance calculated by formula: ISO 2903 has no value for this size and pitch.")
+        notes.append(
+            "Pitch-diameter tolerance calculated by formula, because ISO 2903 prints no value for this size and pitch."
+        )
     return Fraction(tolerance.um, 1000), tuple(notes)
 
 
 @cache
 def _cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the tolerance of the pitch diameter in grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and pitch [mm]."""
     return {
         (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): TableValue(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")

@@ -1,7 +1,7 @@
-"""Unified inch threads: series, basic sizes and limits by the formulas and rounding of ASME B1.1.
+"""Unified inch threads: series, basic sizes and limits, by the formulas and rounding of ASME B1.1.
 
-Values are rounded when the standard rounds them, and exact ties go to the even figure, as printed. So this module
-calculates in exact fractions, in inches.
+Each value is rounded at the step where the standard rounds, and exact ties go to the even figure, as printed. So this
+module calculates in exact fractions, in inches.
 """
 
 from fractions import Fraction
@@ -30,13 +30,13 @@ _OF_2A = {
     "2B": Fraction(13, 10),
     "3B": Fraction(975, 1000),
 }
-"""Tolerance of the pitch diameter in each class, as a multiple of that of 2A."""
+"""Tolerance of the pitch diameter in each class, as a multiple of the tolerance of 2A."""
 _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
-"""From this size up (#6) the internal minor diameter is printed to three places [in]."""
+"""From this size up (#6), the internal minor diameter is printed to three places [in]."""
 
 
 class UnifiedThread(NamedTuple):
-    """The values that the formulas need: major diameter and length of engagement [in], threads to the inch."""
+    """The values in the formulas: major diameter and length of engagement [in], threads to the inch."""
 
     major_in: Fraction
     tpi: Fraction
@@ -49,12 +49,12 @@ class UnifiedThread(NamedTuple):
 
     @property
     def basic_pitch_diameter_in(self) -> Fraction:
-        """Basic pitch diameter, D - 0.64951905 P to four places [in]."""
+        """Basic pitch diameter, D - 0.64951905 P, to four places [in]."""
         return round(self.major_in - round(PITCH_LINE * self.pitch_in, 6), 4)
 
     @property
     def basic_minor_in(self) -> Fraction:
-        """Basic minor diameter of the internal thread, D - 1.08253175 P to four places [in]."""
+        """Basic minor diameter of the internal thread, D - 1.08253175 P, to four places [in]."""
         return round(self.major_in - round(MINOR * self.pitch_in, 6), 4)
 
 
@@ -90,8 +90,8 @@ def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
     """Return the limits of pitch and minor diameter, the largest first [in].
 
-    From #6 up, the minor diameters of classes 1B and 2B have three places; 3B has a least one of three places and a
-    largest one of four.
+    From #6 up, the minor diameters of classes 1B and 2B have three places. For 3B the least minor diameter has three
+    places and the largest has four.
     """
     pitch = thread.basic_pitch_diameter_in
     least = thread.basic_minor_in
@@ -121,14 +121,14 @@ LISTED_SERIES = ("UNC", "UNF", "UNEF", "UN")
 SERIES = (*LISTED_SERIES, "UNS")
 LARGEST_NUMBER = 12
 _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
-"""Constant-pitch series whose length of engagement is the diameter; that of all others is nine pitches."""
+"""Constant-pitch series whose length of engagement is the diameter; in all others, it is nine pitches."""
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
-    """Return the Unified thread that a designation names; raises ThreadError for one that does not exist."""
+    """Return the Unified thread of a designation; raises ThreadError for a thread that does not exist."""
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
-    # ASME B1.1 takes the basic major diameter to four places before anything else: 19/64 is 0.2969.
+    # ASME B1.1 first rounds the basic major diameter to four places: 19/64 is 0.2969.
     size_in = round(meant.size_in, 4)
     thread = UnifiedThread(major_in=size_in, tpi=meant.tpi, engagement_in=_engagement_in(meant))
     basic = Diameters(
@@ -165,7 +165,7 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (2A or 2B if none is written), and whether it is internal."""
+    """Return the class (2A or 2B if none is written), and whether the thread is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which is not Unified"
@@ -177,7 +177,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series that a designation means; raises ThreadError if none or two fit."""
+    """Return the series thread that a designation means; raises ThreadError if no thread or two threads fit."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
         problem = f"has the screw number {inch_text(words.size)}, which does not exist"
         raise refusal(words.text, problem, "Enter #0 to #12")
@@ -195,7 +195,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
     """Return what is wrong, and what to enter instead.
 
-    That is the series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
+    The remedy is a series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
     """
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
@@ -217,7 +217,7 @@ def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str,
 
 
 def _special_thread(words: InchWords) -> InchThread:
-    """Return a UNS thread: any size and pitch that is in no other series."""
+    """Return a UNS thread: a combination of size and pitch that no other series has."""
     if words.tpi is None:
         raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1-14 UNS"')
     if others := threads_meant(words, LISTED_SERIES):

@@ -1,4 +1,4 @@
-"""Whitworth form threads: BSW, BSF and Whit after BS 84, and the parallel pipe thread G (BSP) after ISO 228-1."""
+"""Whitworth form threads: BSW, BSF and Whit by BS 84, and the parallel pipe thread G (BSP) by ISO 228-1."""
 
 import re
 from fractions import Fraction
@@ -28,9 +28,9 @@ from core.values.quantities import MM_PER_INCH, number_text
 
 SERIES = ("BSW", "BSF", "WHIT")
 _FITS = {"close": Fraction(2, 3), "medium": Fraction(1), "free": Fraction(3, 2), "normal": Fraction(3, 2)}
-"""Tolerance of the effective diameter in each fit, as a multiple of the medium one.
+"""Tolerance of the effective diameter in each fit, as a multiple of the medium tolerance.
 
-The free fit of nuts is "normal".
+The free fit of nuts is named "normal".
 """
 _LARGEST_WITH_ALLOWANCE_IN = Fraction(3, 4)
 _LEAST_FOR_ALLOWANCE_IN = Fraction(1, 4)
@@ -38,7 +38,7 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 
 
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
-    """Return the Whitworth thread that a designation names; raises ThreadError for one that does not exist."""
+    """Return the Whitworth thread of a designation; raises ThreadError for a thread that does not exist."""
     refuse_screw_number(words)
     thread = _thread_meant(words)
     fit, internal = _fit(words, side)
@@ -64,7 +64,9 @@ def read_whitworth(words: InchWords, side: str | None) -> Thread:
 
 
 def whitworth_basic_in(thread: InchThread) -> Diameters:
-    """Return major, effective and minor diameter [in]; the depth is rounded to 0.0001 in first (BS 84).
+    """Return the basic major, effective and minor diameter of a Whitworth thread [in].
+
+    BS 84 first rounds the depth to 0.0001 in.
 
     >>> half_inch = InchThread("1/2", Fraction(1, 2), Fraction(12), "BSW")
     >>> [float(size) for size in whitworth_basic_in(half_inch)]
@@ -88,7 +90,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _whit(words: InchWords) -> InchThread:
-    """Return a Whit thread, which has the Whitworth form with any size and pitch."""
+    """Return a Whit thread: the Whitworth form with any size and pitch."""
     if words.tpi is None:
         raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
     least = Fraction(13, 10) / words.tpi
@@ -138,7 +140,7 @@ def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 def _allowance_in(thread: InchThread, fit: str) -> Fraction:
     """Return the allowance of a bolt [in]: 0.3 T for medium and free fit up to 3/4 in.
 
-    Below 1/4 in it is that of the 1/4 in size. Source: BS 84, from memory of its extract in a handbook.
+    Sizes below 1/4 in have the allowance of 1/4 in. Source: BS 84, from memory of its extract in a handbook.
     """
     if fit == "close" or thread.size_in > _LARGEST_WITH_ALLOWANCE_IN:
         return Fraction(0)
@@ -165,11 +167,11 @@ def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 
 _PIPE_THREAD = re.compile(r"G ?(?P<size>[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+)(?P<ending>.*)", re.IGNORECASE)
 _TOLERANCES = {"A": 1, "B": 2}
-"""Tolerance of the pitch diameter in the external classes, as a multiple of that of class A."""
+"""Tolerance of the pitch diameter in the external classes, as a multiple of the tolerance of class A."""
 
 
 def read_bsp(text: str, side: str | None) -> Thread | None:
-    """Return the pipe thread that a normalized text names, None for another designation.
+    """Return the pipe thread of a normalized designation, or None for any other designation.
 
     Raises ThreadError for a size or class that does not exist.
     """
@@ -200,7 +202,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
 
 
 def bsp_series() -> list[tuple[str, Fraction]]:
-    """Return designation and pitch [mm] of each size of ISO 228-1."""
+    """Return the designation and pitch [mm] of each size of ISO 228-1."""
     return [(f"G{row['size']}", MM_PER_INCH / Fraction(row["tpi"])) for row in read_table("bsp_series")]
 
 
@@ -213,15 +215,15 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return the basic diameters as the standard prints them [mm]. The depth is first rounded to 0.001 mm."""
+    """Return the basic diameters as the standard prints them [mm]. The standard first rounds the depth to 0.001 mm."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
-    """Return the limits of size.
+    """Return the limits of size of a pipe thread.
 
-    Outside they lie below the basic sizes, and the minor diameter has none. Inside they lie above, and the major
-    diameter has none.
+    External limits lie below the basic sizes, with none for the minor diameter. Internal limits lie above the basic
+    sizes, with none for the major diameter.
     """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])

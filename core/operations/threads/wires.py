@@ -1,10 +1,9 @@
 """Measuring the pitch diameter of an external thread over wires.
 
-Wires are laid in the groove and measured across: three of them (two on one
-side), two between anvils wide enough to stay square to the axis, or one against
-the crests opposite. All forms here have symmetrical flanks of half angle `a`.
-A wire of diameter w in a groove of pitch P has its centre w / (2 sin a) above
-the point of the V, which lies P / (4 tan a) below the pitch line.
+Wires are laid in the groove and measured across. There are three wires (two of them on one side), or two between anvils
+wide enough to stay square to the axis, or one against the opposite crests. All forms here have symmetrical flanks of
+half angle `a`. A wire of diameter w in a groove of pitch P has its centre w / (2 sin a) above the point of the V, which
+lies P / (4 tan a) below the pitch line.
 """
 
 from math import cos, hypot, pi, radians, sin, tan
@@ -14,14 +13,16 @@ from core.values.errors import ThreadError
 from core.values.quantities import mm_text
 
 LEAD_CORRECTION_FROM_MM = 0.004
-"""A smaller correction counts as 0, as in handbooks (there 0.00015 in)."""
+"""A smaller correction counts as 0, as in handbooks, which use 0.00015 in."""
 
 _ROUND_CRESTED_DEG = (27.5, 23.75)
 """Half angles of BS 84, ISO 228-1 and BS 93, whose crests are rounded like their roots."""
 
 
 def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
-    """Return the best wire [mm]: it touches the flanks at the pitch line, so an error of flank angle does no harm.
+    """Return the best wire diameter [mm].
+
+    This wire touches the flanks at the pitch line, where flank-angle errors do no harm.
 
     pitch_mm: [mm] above 0; half_angle_deg: half the included angle [deg], 0 to 90.
     Source: w = P / (2 cos a), ASME B1.2 and handbooks (60 deg: 0.57735 P).
@@ -35,11 +36,10 @@ def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
 def usable_wires_mm(thread: Thread) -> tuple[float, float]:
     """Return the least and the largest wire that measure this thread [mm].
 
-    The least just rises above the crest; the largest touches the flanks where they
-    end: at the crest, or below it if the crest is rounded.
-    Raises ThreadError for an internal thread.
-    Source: contact lies w/2 (1/sin a - sin a) above the point of the V, the top
-    of the wire w/2 (1/sin a + 1); handbooks print 0.505 P and 1.010 P for 60 deg.
+    The thinnest wire just rises above the crest. The thickest wire touches the flanks at their ends, which are at a
+    flat crest and below a rounded crest. Raises ThreadError for an internal thread. Source: contact lies w/2 (1/sin a -
+    sin a) above the point of the V, the top of the wire w/2 (1/sin a + 1); handbooks print 0.505 P and 1.010 P for 60
+    deg.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m10 = read_thread("M10")
@@ -57,9 +57,9 @@ def usable_wires_mm(thread: Thread) -> tuple[float, float]:
 
 
 def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
-    """Return the wire to measure with [mm]: of the usable ones in stock, the nearest to the best size.
+    """Return the diameter of the wire to measure with [mm]: the usable wire in stock nearest to the best size.
 
-    The best size itself if no wire in stock is usable.
+    Without a usable wire in stock, return the best size itself.
     stock_mm: diameters of the wires in stock [mm]. Raises ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
@@ -73,7 +73,7 @@ def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
 
 
 def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_text) -> str:
-    """Return what is wrong with a wire outside the usable range; "" for a wire inside it.
+    """Return a caution about a wire outside the usable range; "" for a wire inside this range.
 
     wire_mm: [mm] above 0; `length_text` returns a length [mm] as text. Raises ThreadError for an internal thread.
 
@@ -91,13 +91,13 @@ def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_te
 
 
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return what the lead angle adds to a measurement over wires [mm]; 0 if that is too small to matter.
+    """Return how much the lead angle adds to a measurement over wires [mm]; 0 if that is too small to matter.
 
-    Up to 0.004 mm it counts as 0, decided once for thread and wire at the wanted
-    pitch diameter, so that limits and readings are treated alike.
+    A correction up to 0.004 mm counts as 0. This is decided once for thread and wire at the wanted pitch diameter, so
+    that limits and readings are treated alike.
     pitch_diameter_mm, wire_mm: [mm] above 0.
     Source: closed form of ASME B1.2, w (sqrt(1/sin²a + tan²B / tan²a) - 1/sin a), tan B = lead / (pi d2).
-    Against a straight wire in a true helicoid it is 0.0006 mm too much for Tr20x4, 0.003 mm for Tr40x14P7.
+    Compared with a straight wire in a true helicoid, this is 0.0006 mm too much for Tr20x4, and 0.003 mm for Tr40x14P7.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(lead_correction_mm(18.0, 2.07, read_thread("Tr20x4")), 3)
@@ -109,11 +109,10 @@ def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread)
 
 
 def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return the measurement over three wires, or over two between square faces [mm].
+    """Return the measurement over three wires, or over two wires between square faces [mm].
 
-    It includes the lead-angle correction if that exceeds 0.004 mm (see
-    `lead_correction_mm`). Take the pitch diameter from the limits: a basic one
-    lacks the allowance.
+    It includes the lead-angle correction if that exceeds 0.004 mm (see `lead_correction_mm`). Take the pitch diameter
+    from the limits, because a basic pitch diameter lacks the allowance.
     pitch_diameter_mm: [mm] above 0; wire_mm: as measured [mm], above 0.
     Raises ThreadError for an internal thread and for sizes that are not above 0.
     Source: M = d2 + w (1 + 1/sin a) - P / (2 tan a), ASME B1.2 and handbooks.
@@ -132,7 +131,7 @@ def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> f
 def pitch_diameter_from_wires_mm(
     over_mm: float, wire_mm: float, thread: Thread, length_text: LengthText = mm_text
 ) -> float:
-    """Return the pitch diameter that a measurement over three (or two) wires means [mm].
+    """Return the pitch diameter from a measurement over three (or two) wires [mm].
 
     The inverse of `over_wires_mm`, lead-angle correction included.
     over_mm: as read [mm]; wire_mm: as measured [mm], above 0; `length_text` returns a length [mm] as text.
@@ -147,7 +146,7 @@ def pitch_diameter_from_wires_mm(
     uncorrected = over_mm - _rise_mm(wire_mm, thread)
     pitch_diameter, before = uncorrected, 0.0
     while abs(pitch_diameter - before) > 1e-12 * thread.major_basic_mm:
-        # The correction grows as the diameter falls, so this settles or ends at the core.
+        # The correction grows as the diameter falls, so the loop settles or ends at the core.
         if pitch_diameter <= 2 * thread.root_depth_mm:
             least = 2 * thread.root_depth_mm + _rise_mm(wire_mm, thread)
             raise ThreadError(
@@ -165,7 +164,7 @@ def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm
 
     major_diameter_mm: as measured [mm], since half of its error goes into the result.
     Raises ThreadError as `over_wires_mm` does.
-    Source: each side reaches its own radius: half of M over wires and half of the major diameter.
+    Source: the anvils are at half of M over three wires and at half of the major diameter.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(over_one_wire_mm(9.026, 0.9, 9.9, read_thread("M10")), 4)  # (10.427 + 9.9) / 2
@@ -178,7 +177,7 @@ def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm
 def pitch_diameter_from_one_wire_mm(
     over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, length_text: LengthText = mm_text
 ) -> float:
-    """Return the pitch diameter that a measurement over one wire means [mm].
+    """Return the pitch diameter from a measurement over one wire [mm].
 
     The inverse of `over_one_wire_mm`.
     over_mm, wire_mm, major_diameter_mm: as measured [mm]; `length_text` returns a length [mm] as text.
@@ -195,7 +194,7 @@ def pitch_diameter_from_one_wire_mm(
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
     """Return by how much the pitch diameter is wrong [mm] if the wires and the reading are wrong.
 
-    wire_error_mm: of the wires' diameter, alike for all of them [mm]; reading_error_mm:
+    wire_error_mm: of the diameter, the same for all wires [mm]; reading_error_mm:
     of the micrometer [mm]. The reading counts once, the wires 1 + 1/sin a times.
     Source: derivative of the formula in `over_wires_mm`; independent errors are
     added in squares (GUM, 5.1.2).
@@ -213,13 +212,13 @@ def _point_depth_mm(thread: Thread) -> float:
 
 
 def _rise_mm(wire_mm: float, thread: Thread) -> float:
-    """Return how much larger the size over three wires is than the pitch diameter [mm], lead angle aside."""
+    """Return how much larger the size over three wires is than the pitch diameter [mm], without the lead angle."""
     _refuse_no_size(wire_mm, "wire")
     return wire_mm * (1 + 1 / sin(radians(thread.half_angle_deg))) - 2 * _point_depth_mm(thread)
 
 
 def _lead_term_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
-    """Return the lead-angle correction itself, even if it is too small to matter [mm]."""
+    """Return the lead-angle correction [mm], even if it is too small to matter."""
     half_angle = radians(thread.half_angle_deg)
     cosecant = 1 / sin(half_angle)
     tan_lead_angle = thread.lead_mm / (pi * pitch_diameter_mm)

@@ -1,4 +1,4 @@
-"""What must be changed on the lathe between one operation and the next, and what can stay."""
+"""The changes on the lathe between one operation and the next."""
 
 from pathlib import Path
 from typing import Any
@@ -25,12 +25,15 @@ def job(*operations: dict[str, Any], lathe: str = "metric_lathe") -> Job:
 
 
 def texts(its_job: Job, number: int) -> dict[str, str]:
-    """Return what changes before an operation, by part."""
+    """Return the changes before an operation, by part of the set-up."""
     return dict(changes_before(its_job.operations[number - 1], its_job))
 
 
-def test_changes_around_a_thread_name_gears_speed_tool_and_compound() -> None:
-    """A 3 mm thread on a 3 mm leadscrew needs 40/20 x 25/50 = 1. After it the gears are too coarse for a feed."""
+def test_changes_before_and_after_a_thread_name_gears_speed_tool_and_compound() -> None:
+    """A 3 mm thread on a 3 mm leadscrew needs the ratio 40/20 x 25/50 = 1.
+
+    These gears are too coarse for a feed afterwards.
+    """
     its_job = job(TURN, THREAD, {**TURN, "from": "26 mm", "to": "20 mm"}, THREAD)
     assert set(texts(its_job, 1)) == {"tool"}
     before = texts(its_job, 2)
@@ -41,12 +44,12 @@ def test_changes_around_a_thread_name_gears_speed_tool_and_compound() -> None:
     after = texts(its_job, 3)
     assert set(after) == {"tool", "gears", "speed"}
     assert figures(after["gears"]) == wheels and figures(after["speed"]) == {"60"}
-    # The gears were changed for a feed; the compound was left as it lay.
+    # The gears were changed for a feed; the compound stayed at its thread setting.
     assert set(texts(its_job, 4)) == {"tool", "gears", "speed"}
 
 
-def test_after_a_left_hand_thread_a_taper_turns_forwards_again() -> None:
-    """Spindle, gears and speed are those of the thread; a taper is turned like any diameter."""
+def test_a_taper_after_a_left_hand_thread_turns_forwards_again() -> None:
+    """The thread sets spindle, gears and speed of its own. The taper needs the same settings as plain turning."""
     taper = {"kind": "taper", "taper": "1:20", "large": "18 mm", "length": "40 mm", "cut": "0.5 mm"}
     before_turning, before_taper = (
         texts(job({**THREAD, "thread": "M27x3-LH"}, after), 2)
@@ -57,7 +60,7 @@ def test_after_a_left_hand_thread_a_taper_turns_forwards_again() -> None:
 
 
 def test_unchanged_settings_are_not_listed() -> None:
-    """The same thread again changes nothing; another pitch only the gears, another speed only the speed."""
+    """The same thread again changes nothing. Another pitch changes only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}
     its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
     found = [texts(its_job, number) for number in (2, 3, 4)]
@@ -65,24 +68,30 @@ def test_unchanged_settings_are_not_listed() -> None:
     assert figures(found[2]["speed"]) == {"95", "60"}
 
 
-def test_the_compound_swings_back_for_a_face_and_to_the_other_side_for_a_bore() -> None:
-    """29° to the tailstock and 29° to the chuck are two places; a carriage that faces leaves the compound alone."""
+def test_the_compound_changes_for_a_face_and_for_a_bore() -> None:
+    """29° to the tailstock and 29° to the chuck are two settings.
+
+    Facing with the carriage needs no change of the compound.
+    """
     face = {"kind": "face", "remove": "1 mm", "cut": "0.5 mm"}
     bore = {"kind": "thread", "thread": "M27x3-6H", "blank": "24 mm", "tool_flat": "0.35 mm"}
     its_job = job(THREAD, bore, {**face, "dial": "carriage"}, {**face, "dial": "compound"}, bore)
     assert [("compound" in texts(its_job, number)) for number in (1, 2, 3, 4, 5)] == [True, True, False, True, True]
-    # What it was is said: the angle of the bore's thread.
+    # The text also names the earlier setting: the angle for the bore's thread.
     assert "29°" in figures(texts(its_job, 4)["compound"])
 
 
-def test_a_left_hand_thread_leaves_the_leadscrew_reversed() -> None:
-    """Its plan says that the leadscrew is reversed; the changeover after it says that it is as usual again."""
+def test_the_leadscrew_turns_as_usual_again_after_a_left_hand_thread() -> None:
+    """The thread's plan says that the leadscrew is reversed.
+
+    The next changeover says that its direction is as usual again.
+    """
     its_job = job({**THREAD, "thread": "M27x3-LH-6g"}, {"kind": "by_hand", "text": "Deburr."}, THREAD, THREAD)
     assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
 
 
-def test_moving_work_between_chuck_table_and_mill_is_listed() -> None:
-    """Hour marks on the table, holes on the mill, a border on the table, a runout in the four-jaw chuck."""
+def test_a_change_of_workholding_is_listed() -> None:
+    """The job has marks on the rotary table, holes on the mill, a border on the table and a runout in the chuck."""
     runout = {"kind": "runout", "surface": "outside", "positions": 8, "workholding": "four jaw"}
     bolts = {"kind": "holes", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
     index = {"kind": "divide", "divisions": 24}
@@ -93,8 +102,8 @@ def test_moving_work_between_chuck_table_and_mill_is_listed() -> None:
     assert figures(texts(its_job, 4)["tool"]) == {"4.3"}
 
 
-def test_every_kind_declares_what_it_needs() -> None:
-    """The only exception is work by hand, whose own text says it."""
+def test_every_kind_of_operation_declares_its_set_up() -> None:
+    """The only exception is work by hand, because its own text states the set-up."""
     nothing = Operation._field_defaults["needs"]
     assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
     assert changes(Needs(gears="a", speed_rpm=60.0), Needs()) == ()
@@ -102,7 +111,7 @@ def test_every_kind_declares_what_it_needs() -> None:
 
 
 def test_gearbox_levers_and_threads_per_inch_are_named() -> None:
-    """The thread has 13 threads per inch, and the gearbox cuts it by its levers."""
+    """The thread has 13 threads per inch, and the gearbox cuts it with a setting of its levers."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml
@@ -124,8 +133,8 @@ def test_the_json_card_has_changes_under_before() -> None:
     assert list(data[0]) == ["number", "name", "kind", "figures", "cautions", "before", "steps"]
 
 
-def test_a_run_from_the_job_begins_with_one_step_of_what_differs() -> None:
-    """The first operation has none; the second lists tool, compound, gears and speed in a single step."""
+def test_a_run_from_a_job_starts_with_one_step_of_changes() -> None:
+    """The first operation has no such step. The second lists tool, compound, gears and speed in a single step."""
     its_job = job(TURN, THREAD, THREAD)
     first, second, third = (with_set_up_step(operation, its_job) for operation in its_job.operations)
     assert first == its_job.operations[0].plan
@@ -134,12 +143,15 @@ def test_a_run_from_the_job_begins_with_one_step_of_what_differs() -> None:
     assert set_up.action == "set" and not set_up.zeroed_dials
     assert {"29°", "40", "20", "60"} <= figures(set_up.text) and "step 1" not in set_up.text
     assert second.steps[1].text == its_job.operations[1].plan.steps[0].text
-    # The same thread once more: nothing differs.
+    # The same thread once more needs no change.
     assert third == its_job.operations[2].plan
 
 
-def test_stated_workholding_tool_and_speed_are_listed_where_they_differ() -> None:
-    """The job says more than the kind of operation knows; what it does not say is not invented."""
+def test_changes_of_workholding_tool_and_speed_in_the_job_are_listed() -> None:
+    """A job states more than its kind of operation knows.
+
+    The changeover invents nothing that the job does not state.
+    """
     held = {**TURN, "workholding": "soft jaws", "tool": "left-hand tool, R0.4", "speed": "380 rpm"}
     its_job = job(TURN, held, {**held, "speed": "600 rpm"}, {**held, "workholding": "between centres"}, TURN)
     found = [texts(its_job, number) for number in range(1, 6)]
@@ -147,12 +159,15 @@ def test_stated_workholding_tool_and_speed_are_listed_where_they_differ() -> Non
     assert set(found[1]) == {"workholding", "tool", "speed"} and figures(found[1]["speed"]) == {"380"}
     assert set(found[2]) == {"speed"} and figures(found[2]["speed"]) == {"600", "380"}
     assert set(found[3]) == {"workholding", "speed"}
-    # The last one states no speed: only that it must be chosen.
+    # The last operation states no speed, so the text only says to choose one.
     assert set(found[4]) == {"tool", "speed"} and "choose" in found[4]["speed"]
 
 
-def test_a_carriage_stop_is_taken_away_before_a_cut_that_does_not_use_it() -> None:
-    """Half nuts drive on against a stop. A cut with a stop of its own sets it in its own step."""
+def test_a_carriage_stop_is_removed_before_a_cut_without_a_stop() -> None:
+    """Closed half nuts would drive the carriage against the stop.
+
+    A cut with its own stop sets the stop in its own step.
+    """
     stopped = {**TURN, "ends_at": "22 mm", "lengths_by": "stop"}
     its_job = job(stopped, stopped, THREAD, TURN)
     assert ["stop" in texts(its_job, number) for number in range(1, 5)] == [False, False, True, False]
@@ -160,7 +175,7 @@ def test_a_carriage_stop_is_taken_away_before_a_cut_that_does_not_use_it() -> No
 
 
 def test_the_letters_of_the_gearbox_levers_are_named() -> None:
-    """Letters as on the plate of the gearbox; without them only the pitch is known."""
+    """The letters are those on the plate of the gearbox. Without letters, only the pitch is named."""
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml
     from tests.core.thread_jobs import plan_input_of, plan_of

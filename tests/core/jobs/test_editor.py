@@ -54,33 +54,33 @@ def job_file(tmp_path: Path, text: str = BY_HAND) -> Path:
 
 
 def operations(path: Path) -> list[dict[str, Any]]:
-    """Return the tables of the operations, by tomllib (TOML 1.0.0)."""
+    """Return the TOML tables of the operations, read by tomllib (TOML 1.0.0)."""
     found: list[dict[str, Any]] = tomllib.loads(path.read_text())["operation"]
     return found
 
 
 def changed_lines(path: Path, text: str = BY_HAND) -> tuple[list[str], list[str]]:
-    """Return the lines that were removed, and those that were added."""
+    """Return the removed text lines, and the added text lines."""
     before, after = text.splitlines(), path.read_text().splitlines()
     return [line for line in before if line not in after], [line for line in after if line not in before]
 
 
-def test_one_value_changes_one_line(tmp_path: Path) -> None:
-    """Its comment stays, and no other line is touched."""
+def test_a_changed_value_changes_only_its_own_line(tmp_path: Path) -> None:
+    """The comment after the value stays, and every other line of the file is unchanged."""
     path = job_file(tmp_path)
     change_operation(path, "Rim", {**operations(path)[1], "from": "40.2 mm"})
     assert changed_lines(path) == (['from = "40 mm"   # measured'], ['from = "40.2 mm"  # measured'])
 
 
 def test_a_hash_inside_a_text_is_not_a_comment(tmp_path: Path) -> None:
-    """A text with # in it is replaced as a whole, and the comment after it is kept."""
+    """A text with # inside is replaced as a whole, and the comment after the text is kept."""
     path = job_file(tmp_path)
     change_operation(path, "Look", {**operations(path)[0], "text": "Flat?"})
     assert changed_lines(path)[1] == ['text = "Flat?"  # a sign inside']
 
 
-def test_keys_are_added_and_removed(tmp_path: Path) -> None:
-    """A deleted key loses its line, and a new key gets one."""
+def test_added_keys_get_a_line_and_deleted_keys_lose_theirs(tmp_path: Path) -> None:
+    """All other lines of the operation stay as they are."""
     path = job_file(tmp_path)
     wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
     del wanted["cut"]
@@ -92,7 +92,7 @@ def test_keys_are_added_and_removed(tmp_path: Path) -> None:
 
 
 def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
-    """A layer can be added; lines of layers that did not change stay."""
+    """A layer can be added, and the lines of unchanged layers stay."""
     path = job_file(tmp_path)
     old = operations(path)[2]
     added = {"shape": "circles", "count": 6, "offset": "10 mm", "meet": "points", "depth": "1 mm"}
@@ -102,8 +102,8 @@ def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
-    """Then the whole operation is rewritten, and everything else in the file stays."""
+def test_a_value_on_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
+    """The whole operation is written again, and everything else in the file stays."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
     wanted = {**operations(path)[3], "angles": ["0 deg", "45 deg"]}
@@ -116,7 +116,10 @@ def test_values_over_several_lines_are_rewritten(tmp_path: Path) -> None:
 
 
 def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
-    """Tables on the key's own line can be changed too. A change of another key leaves them in their place."""
+    """TOML tables on the key's own line can be changed too.
+
+    A change of another key leaves these tables on their line.
+    """
     layer = {"shape": "circles", "count": 12, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
     head, _, _ = BY_HAND.partition("  [[operation.cutter]]")
     one = 'shape = "circles", count = 12, offset = "20 mm", circle_radius = "6 mm", depth = "0.5 mm"'
@@ -131,7 +134,7 @@ def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
 def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None:
-    """Comments after the last value are kept if tables or a text of several lines are rewritten."""
+    """Comments after the last value survive when TOML tables or a text of several lines are written again."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
     old = {table["name"]: table for table in operations(path)}
@@ -143,15 +146,15 @@ def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None
     assert text.count('# last"""') == (name == "Hours")
 
 
-def test_a_unicode_line_separator_ends_no_line(tmp_path: Path) -> None:
-    """TOML ends lines at line feeds only: U+2028 inside a text is a letter like any other."""
+def test_a_unicode_line_separator_does_not_end_a_line(tmp_path: Path) -> None:
+    """TOML ends lines only at line feeds. U+2028 inside a text is a letter like any other."""
     text = BY_HAND.replace('"Is # it flat?"', '"Is\u2028# it flat?"')
     path = job_file(tmp_path, text)
     remove_operation(path, "Rim")
     assert operations(path)[0]["text"] == "Is\u2028# it flat?"
 
 
-def test_first_cannot_move_up_and_last_cannot_move_down(tmp_path: Path) -> None:
+def test_moving_past_either_end_of_a_job_changes_nothing(tmp_path: Path) -> None:
     """The file stays the same byte for byte."""
     path = job_file(tmp_path)
     move_operation(path, "Look", -1)
@@ -160,8 +163,8 @@ def test_first_cannot_move_up_and_last_cannot_move_down(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("name", "left"), [("Look", ["Rim", "Hours"]), ("Hours", ["Look", "Rim"])])
-def test_an_operation_is_removed(tmp_path: Path, name: str, left: list[str]) -> None:
-    """The others stay as they are, in their order; a comment right above the header goes as well."""
+def test_removing_an_operation_leaves_the_others(tmp_path: Path, name: str, left: list[str]) -> None:
+    """The others keep their order and their text. A comment right above the removed header goes as well."""
     path = job_file(tmp_path)
     remove_operation(path, name)
     assert [table["name"] for table in operations(path)] == left
@@ -178,8 +181,8 @@ def test_an_operation_is_removed(tmp_path: Path, name: str, left: list[str]) -> 
         ("Hours", 1, ["Look", "Rim", "Hours"]),
     ],
 )
-def test_an_operation_is_moved(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
-    """Its lines move with it, including the tables inside it."""
+def test_a_moved_operation_takes_its_lines_along(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
+    """The lines include the TOML tables inside the operation."""
     path = job_file(tmp_path)
     before = {table["name"]: table for table in operations(path)}
     job = move_operation(path, name, places)
@@ -188,8 +191,8 @@ def test_an_operation_is_moved(tmp_path: Path, name: str, places: int, order: li
     assert {table["name"]: table for table in operations(path)} == before
 
 
-def test_line_ends_are_kept(tmp_path: Path) -> None:
-    """A file with carriage returns keeps them in every line."""
+def test_carriage_returns_are_kept_in_every_line(tmp_path: Path) -> None:
+    """A file with carriage returns keeps them in every line after an edit."""
     path = job_file(tmp_path, BY_HAND.replace("\n", "\r\n"))
     change_operation(path, "Rim", {**operations(path)[1], "finish": "0.1 mm"})
     content = path.read_bytes()
@@ -197,8 +200,8 @@ def test_line_ends_are_kept(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("sample", JOBS, ids=lambda path: path.stem)
-def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> None:
-    """Writing any operation of a sample with its own table leaves the file the same byte for byte."""
+def test_writing_unchanged_values_leaves_a_sample_unchanged(tmp_path: Path, sample: Path) -> None:
+    """Each operation of a sample is written with its own values, and the file stays the same byte for byte."""
     for lathe in SAMPLES.glob("*_lathe.toml"):
         (tmp_path / lathe.name).write_bytes(lathe.read_bytes())
     path = tmp_path / "job.toml"
@@ -217,7 +220,7 @@ def test_samples_stay_valid_after_every_edit(tmp_path: Path, sample: Path) -> No
     ],
 )
 def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, text: str) -> None:
-    """A file in another layout stays unchanged, and the refusal says so."""
+    """A file in another layout stays unchanged, and the refusal tells the user to use a text editor."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
         change_operation(path, "Look", {"kind": "by_hand", "name": "Look", "text": "C"})
@@ -225,7 +228,7 @@ def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, te
 
 
 def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
-    """A wrong value, a missing name, the only operation: each is refused and nothing is written."""
+    """The refused edits are a wrong value, a missing name, and removing the only operation."""
     path = job_file(tmp_path)
     with pytest.raises(FileError):
         change_operation(path, "Rim", {**operations(path)[1], "to": "wide"})
@@ -239,8 +242,8 @@ def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])
-def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
-    """It is added below the title, changed without losing its comment, and removed; all else stays."""
+def test_changing_the_material_leaves_the_rest_of_the_file(tmp_path: Path, ends: str) -> None:
+    """A material can be added below the title, changed without losing its comment, and deleted."""
     before = BY_HAND.replace("\n", ends)
     path = job_file(tmp_path, before)
     job = change_material(path, 'brass "A"')
@@ -257,7 +260,7 @@ def test_the_material_is_changed_in_place(tmp_path: Path, ends: str) -> None:
 
 
 def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
-    """A line inside a title that looks like the key is ignored; a material on several lines is refused."""
+    """A line inside a title that looks like the material key is ignored."""
     text = BY_HAND.replace('title = "Dial plate"  # two spaces', 'title = """Dial\nmaterial = "x"\nplate"""')
     path = job_file(tmp_path, text)
     assert change_material(path, "brass").material == "brass"
@@ -269,8 +272,8 @@ def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
     assert path.read_text() == text
 
 
-def test_an_operation_written_with_a_blank_can_be_changed(tmp_path: Path) -> None:
-    """The editor finds it by the name that is shown."""
+def test_an_operation_with_a_space_around_its_name_can_be_changed(tmp_path: Path) -> None:
+    """The editor finds the operation by its name on screen."""
     path = tmp_path / "job.toml"
     path.write_text(TWO_BY_HAND.format("Chamfer ", "Deburr"))
     table = {"kind": "by_hand", "name": "Chamfer", "text": "Chamfer it."}

@@ -1,4 +1,4 @@
-"""Job files: what they hold, what is refused, and files made to do harm."""
+"""Job files: their content, refused files, and files made to do harm."""
 
 import os
 import re
@@ -41,7 +41,7 @@ def refusals(path: Path) -> tuple[str, ...]:
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
 def test_every_sample_loads_and_is_planned(path: Path) -> None:
-    """Every sample job has a plan for every operation, on the lathe it names."""
+    """Every operation of every sample job has a plan on the lathe that the job names."""
     if "lathe" in path.stem:
         return
     found = read_job(path)
@@ -49,8 +49,8 @@ def test_every_sample_loads_and_is_planned(path: Path) -> None:
     assert all(operation.plan.steps for operation in found.operations)
 
 
-def test_lathe_option_comes_before_the_lathe_of_the_job(tmp_path: Path) -> None:
-    """--lathe counts first, then the job's lathe, the user's own, and last the example lathe."""
+def test_the_lathe_option_overrides_the_lathe_of_the_job(tmp_path: Path) -> None:
+    """--lathe counts first, then the job's lathe, then the user's own, and last the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
     assert read_job(plain).lathe.example
@@ -85,22 +85,22 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("text", "named"), REFUSED)
-def test_wrong_files_are_refused(tmp_path: Path, text: str, named: str) -> None:
-    """Each sentence names file, operation and key, on one line."""
+def test_a_refusal_names_file_operation_and_key(tmp_path: Path, text: str, named: str) -> None:
+    """Each refusal is a single line."""
     messages = refusals(job(tmp_path, text))
     assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
 
 
 def test_all_errors_of_a_file_are_listed(tmp_path: Path) -> None:
-    """A bad title, an unknown key, a bad blank and a bad number of passes: four sentences."""
+    """A bad title, an unknown key, a bad blank and a bad number of passes give four sentences."""
     path = tmp_path / "job.toml"
     path.write_text("format = 1\ntitle = 5\nfoo = 1\n" + THREAD + 'blank = "x"\npasses = 0\n')
     assert len(refusals(path)) == 4
 
 
-def test_a_lathe_without_the_dial_is_refused_with_advice(tmp_path: Path) -> None:
-    """The sentence says what to do instead."""
+def test_flank_infeed_without_a_compound_dial_is_refused(tmp_path: Path) -> None:
+    """Without a compound dial, the refusal of flank infeed advises straight infeed."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nreads = "diameter"\n')
     path = job(tmp_path, 'lathe = "lathe.toml"\n' + THREAD + 'infeed = "flank"\n')
@@ -142,14 +142,14 @@ def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
 
 
 def test_control_characters_are_not_printed(tmp_path: Path) -> None:
-    """A name with an escape sequence in it is shown without it."""
+    """A name with an escape sequence is printed without that sequence."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
     assert all(message.isprintable() for message in refusals(path))
 
 
-def test_a_lathe_file_is_refused_as_a_job() -> None:
-    """A lathe file opened by mistake is named as such."""
+def test_a_lathe_file_opened_as_a_job_is_refused() -> None:
+    """The refusal says that the file is a lathe file."""
     lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"
     (message,) = refusals(lathe)
     assert lathe.name in message
@@ -159,6 +159,6 @@ def test_a_lathe_file_is_refused_as_a_job() -> None:
     "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
 )
 def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
-    """Otherwise blanks at the ends or invisible characters would let two operations share runs."""
+    """Otherwise two operations could share runs through spaces at the ends or invisible characters in their names."""
     with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(TWO_BY_HAND.format("Chamfer", other), Path("job.toml"))

@@ -1,4 +1,4 @@
-"""Kept patterns as files: read again by tomllib, whatever their names and whatever lies beside them."""
+"""Kept patterns as files, read back by tomllib, under any name and next to any other files."""
 
 import os
 import tomllib
@@ -18,8 +18,8 @@ SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 LID: dict[str, Any] = dict(read_job(SAMPLES / "sundial_lid.toml").operations[0].plan_input.parameters)
 
 
-def test_what_is_kept_is_an_ordinary_job_file(tmp_path: Path) -> None:
-    """It reads back as it was, and opens as a job."""
+def test_a_kept_pattern_is_an_ordinary_job_file(tmp_path: Path) -> None:
+    """The pattern reads back unchanged, and the file opens as a job."""
     folder = tmp_path / "data" / "patterns"
     path = keep_pattern(folder, "Lid, 2nd try", {**LID, "correct": True, "height_error": "0.1 mm"})
     data = tomllib.loads(path.read_text(encoding="utf-8"))
@@ -35,7 +35,7 @@ def test_what_is_kept_is_an_ordinary_job_file(tmp_path: Path) -> None:
     ["Rosace à 8", "蓮", "../../lathe", "a/b", ".hidden", "CON", "x" * 80, '5" disc', "-", "tab\there", "[bold]x"],
 )
 def test_any_name_makes_a_file_in_the_folder(tmp_path: Path, name: str) -> None:
-    """No name leads elsewhere, hides the file or takes the place of another."""
+    """No name leads outside the folder, hides the file or overwrites another file."""
     folder = tmp_path / "patterns"
     first, second = keep_pattern(folder, name, LID), keep_pattern(folder, name, LID)
     assert first != second and {first, second} == set(kept_files(folder))
@@ -43,15 +43,15 @@ def test_any_name_makes_a_file_in_the_folder(tmp_path: Path, name: str) -> None:
 
 
 @given(name=st.text(min_size=1, max_size=80))
-def test_no_text_breaks_a_file(name: str) -> None:
-    """Control characters and half surrogates included."""
+def test_any_name_gives_a_valid_file(name: str) -> None:
+    """The names include control characters and half surrogates."""
     with TemporaryDirectory() as folder:
         path = keep_pattern(Path(folder), name, LID)
         assert read_kept(path).problem == "" and kept_files(Path(folder)) == [path]
 
 
 def test_a_pattern_is_found_by_its_name_and_replaced(tmp_path: Path) -> None:
-    """Two names that make the same file name are two patterns."""
+    """Two different names with the same file name are two patterns."""
     first, second = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Lid!", LID)
     assert (kept_under(tmp_path, "Lid"), kept_under(tmp_path, "Lid!")) == (first, second)
     assert kept_under(tmp_path, "Base") is None
@@ -62,7 +62,7 @@ def test_a_pattern_is_found_by_its_name_and_replaced(tmp_path: Path) -> None:
 
 
 def test_damaged_and_foreign_files_are_listed_with_a_sentence(tmp_path: Path) -> None:
-    """None of them breaks the list, and the sound one beside them opens."""
+    """None of these files breaks the list, and a valid file next to them still opens."""
     sound = keep_pattern(tmp_path, "Lid", LID)
     (tmp_path / "a_lathe.toml").write_bytes((SAMPLES / "metric_lathe.toml").read_bytes())
     (tmp_path / "b_random.toml").write_bytes(os.urandom(500) + b"\0")
@@ -79,8 +79,8 @@ def test_damaged_and_foreign_files_are_listed_with_a_sentence(tmp_path: Path) ->
     assert all(one.problem.endswith(".") and str(tmp_path) not in one.problem for one in kept.values() if one.problem)
 
 
-def test_a_file_of_the_first_version_is_read(tmp_path: Path) -> None:
-    """Its rings are a pattern of today."""
+def test_a_pattern_file_of_the_first_version_is_read(tmp_path: Path) -> None:
+    """The rings of the first version become a pattern."""
     old = 'format = 1\ntitle = "Old"\n[[operation]]\nkind = "rings"\nname = "R"\ndepth_dial = "saddle"\n'
     (tmp_path / "old.toml").write_text(
         old + "  [[operation.ring]]\ncount = 6\noffset = '20 mm'\ncutter_radius = '8 mm'\n"
@@ -89,8 +89,8 @@ def test_a_file_of_the_first_version_is_read(tmp_path: Path) -> None:
     assert kept.problem == "" and kept.parameters["kind"] == "pattern" and kept.parameters["depth_dial"] == "carriage"
 
 
-def test_no_folder_is_no_fault_and_a_file_in_its_place_is_one(tmp_path: Path) -> None:
-    """Before anything is kept there is no folder."""
+def test_a_file_instead_of_the_folder_is_refused(tmp_path: Path) -> None:
+    """A missing folder is accepted, because it does not exist before the user keeps a first pattern."""
     assert kept_files(tmp_path / "none") == []
     (tmp_path / "taken").touch()
     for act in (lambda: kept_files(tmp_path / "taken"), lambda: keep_pattern(tmp_path / "taken", "Lid", LID)):

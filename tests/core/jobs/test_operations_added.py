@@ -1,4 +1,4 @@
-"""Adding to job files, checked with Python's own TOML reader and byte by byte."""
+"""Adding operations to job files, checked with Python's own TOML reader and byte by byte."""
 
 import tomllib
 from pathlib import Path
@@ -28,37 +28,37 @@ def job_file(tmp_path: Path, content: str | bytes = BY_HAND) -> Path:
 
 @given(st.text())
 def test_text_is_read_back_unchanged(text: str) -> None:
-    """tomllib reads any text back as it was written (TOML 1.0.0)."""
+    """tomllib reads any written text back without a change (TOML 1.0.0)."""
     assert tomllib.loads(f"key = {toml_value(text)}") == {"key": text}
 
 
 @given(st.integers(min_value=-(2**63), max_value=2**63 - 1))
 def test_whole_number_is_read_back_unchanged(number: int) -> None:
-    """Whole numbers of 64 bits, all that TOML promises, are read back as they were."""
+    """Whole numbers of 64 bits, all that TOML promises, come back without a change."""
     assert tomllib.loads(f"key = {toml_value(number)}") == {"key": number}
 
 
 @pytest.mark.parametrize("value", [True, False])
 def test_true_and_false_are_read_back_unchanged(value: bool) -> None:
-    """A pattern whose settings take errors out has one."""
+    """A pattern's settings have such a value for taking errors out."""
     assert tomllib.loads(f"key = {toml_value(value)}") == {"key": value}
 
 
 @pytest.mark.parametrize("value", [1.5, None, [None], {"a": 1}])
 def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
-    """Each is refused before anything is written."""
+    """The refusal comes before anything is written."""
     with pytest.raises(TypeError):
         toml_value(value)
 
 
-def test_lone_surrogate_is_replaced() -> None:
-    """UTF-8 cannot hold one, so the file gets the replacement character."""
+def test_a_lone_surrogate_is_replaced() -> None:
+    """UTF-8 cannot hold a lone surrogate, so the file gets the replacement character."""
     assert tomllib.loads(f"key = {toml_value(chr(0xD800))}") == {"key": "\ufffd"}
 
 
 @given(st.dictionaries(st.text(min_size=1), st.text() | st.integers(-9, 9), max_size=4))
 def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
-    """Any table comes back with its keys in order, strange keys among them."""
+    """Any TOML table comes back with its keys in order, including unusual keys."""
     read = tomllib.loads(operation_text(table))["operation"][0]
     assert list(read.items()) == list(table.items())
 
@@ -75,7 +75,7 @@ def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
     ids=["plain", "no last line end", "CR LF", "byte order mark", "comment at the end"],
 )
 def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
-    """The file starts with the same bytes as before, and has one more operation after them."""
+    """The file still starts with the same bytes, followed by one more operation."""
     path = job_file(tmp_path, content)
     job = append_operation(path, THREAD)
     after = path.read_bytes()
@@ -87,7 +87,7 @@ def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
 
 
 def test_file_permissions_are_kept(tmp_path: Path) -> None:
-    """A file that only its owner may read stays so, and nothing is left beside it."""
+    """A file that only its owner may read stays private, and no temporary file remains."""
     path = job_file(tmp_path)
     path.chmod(0o600)
     append_operation(path, THREAD)
@@ -96,7 +96,7 @@ def test_file_permissions_are_kept(tmp_path: Path) -> None:
 
 
 def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
-    """A link stays a link, and the file it points to is added to."""
+    """The link stays a link, and the linked file gets the new operation."""
     target = job_file(tmp_path)
     link = tmp_path / "link.toml"
     link.symlink_to(target)
@@ -106,7 +106,7 @@ def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
 
 
 def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
-    """What was written by hand after the job was opened is not lost."""
+    """Text that the user wrote into the file after opening the job is kept."""
     path = job_file(tmp_path)
     read_job(path)
     path.write_text(BY_HAND.replace("Nose", "Nose, second piece"))
@@ -126,7 +126,7 @@ def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
     ids=["broken", "invalid", "binary", "empty", "closed list"],
 )
 def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes, said: str) -> None:
-    """A file that has become invalid, or cannot be added to, is refused and keeps its bytes."""
+    """A file that has become invalid is refused and keeps its bytes."""
     path = job_file(tmp_path, content)
     before = path.read_bytes()
     with pytest.raises(FileError) as refusal:
@@ -146,7 +146,7 @@ def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes,
     ],
     ids=["name used", "impossible", "unknown key", "text that would be keys"],
 )
-def test_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str, object], said: str) -> None:
+def test_an_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str, object], said: str) -> None:
     """An operation that would make the job invalid never reaches the file."""
     path = job_file(tmp_path)
     with pytest.raises(FileError) as refusal:
@@ -156,14 +156,14 @@ def test_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str,
 
 
 def test_a_removed_job_file_is_named_and_not_created(tmp_path: Path) -> None:
-    """The refusal names the removed file, which is not created."""
+    """The refusal names the removed file, and the program does not create the file again."""
     with pytest.raises(FileError, match=r"gone\.toml"):
         append_operation(tmp_path / "gone.toml", THREAD)
     assert not list(tmp_path.iterdir())
 
 
-def test_new_job_names_its_lathe(tmp_path: Path) -> None:
-    """A lathe in the job's folder, or below it, is named relative to that folder."""
+def test_a_new_job_names_its_lathe_relative_to_its_folder(tmp_path: Path) -> None:
+    """This holds for a lathe file in the job's folder or below that folder."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     title = 'A 5" disc \\ "A[1]"'
@@ -177,8 +177,8 @@ def test_new_job_names_its_lathe(tmp_path: Path) -> None:
     assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == "lathes/below.toml"
 
 
-def test_a_job_on_a_stick_finds_its_lathe_on_another_machine(tmp_path: Path) -> None:
-    """A lathe of another folder is copied beside the job under its name, once; a different one of that name stays."""
+def test_a_lathe_from_another_folder_is_copied_into_the_jobs_folder(tmp_path: Path) -> None:
+    """The copy is made once. A different file with the same name is never overwritten."""
     stick, far = tmp_path / "stick", SAMPLES / "metric_lathe.toml"
     stick.mkdir()
     for name, lathe in (("one", far), ("two", far), ("three", SAMPLES / "inch_lathe.toml")):
@@ -193,8 +193,8 @@ def test_a_job_on_a_stick_finds_its_lathe_on_another_machine(tmp_path: Path) -> 
     assert len(list(elsewhere.iterdir())) == 6
 
 
-def test_a_whole_path_of_another_machine_leads_to_the_lathe_beside_the_job(tmp_path: Path) -> None:
-    """Jobs of earlier versions may hold one. Where it leads to a file, that file is the lathe."""
+def test_a_path_from_another_machine_finds_the_lathe_in_the_jobs_folder(tmp_path: Path) -> None:
+    """Jobs of earlier versions may hold such a path. If the path leads to a file, that file is the lathe."""
     job, beside, at = job_file(tmp_path), tmp_path / "lathe.toml", tmp_path / "home" / "lathe.toml"
     at.parent.mkdir()
     job.write_text(f'lathe = "{at}"\n{job.read_text()}')
@@ -207,7 +207,7 @@ def test_a_whole_path_of_another_machine_leads_to_the_lathe_beside_the_job(tmp_p
 
 
 def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> None:
-    """Unknown keys are not written, and the example lathe says that it is one."""
+    """The file gets no such keys, and the job is planned on the example lathe."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
     assert job.lathe.example
@@ -215,7 +215,7 @@ def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("there", ["file", "folder", "dangling link"])
 def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
-    """A name that is used already is refused."""
+    """A file name already in use is refused."""
     path = tmp_path / "job.toml"
     if there == "file":
         path.write_text("mine")
@@ -229,19 +229,19 @@ def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
 
 
 def test_new_job_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
-    """A folder that is not there is refused with a sentence."""
+    """The refusal is a sentence without a traceback."""
     with pytest.raises(FileError, match=r"job\.toml"):
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
 def test_new_job_with_an_impossible_name_is_refused(tmp_path: Path) -> None:
-    """A name longer than the file system takes is refused with a sentence."""
+    """A name longer than the file system allows is refused with a sentence."""
     with pytest.raises(FileError):
         new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")
 
 
-def test_lathe_file_of_a_job_is_the_given_one_or_its_own(tmp_path: Path) -> None:
-    """A lathe passed on the command line comes first, then the one that the job names."""
+def test_a_lathe_on_the_command_line_overrides_the_jobs_own(tmp_path: Path) -> None:
+    """The lathe file that the job names comes second."""
     arbor = read_job(SAMPLES / "sundial_arbor.toml")
     assert lathe_file(arbor) == SAMPLES / "metric_lathe.toml"
     assert lathe_file(arbor, tmp_path / "other.toml") == tmp_path / "other.toml"

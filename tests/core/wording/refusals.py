@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from core.jobs.job import parse_job
+from core.lathe.reader import read_lathe
 from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.patterns.form_values import open_field_answer
 from core.operations.registry import PlanInput, make_plan
@@ -48,9 +49,10 @@ def page() -> Iterator[Said]:
         yield said(f"layers, {keys_text({**layer, **keys})}", *_problems(layers_problems, lathe_with(), whole, **keys))
     for keys, _ in test_runout_plan.REFUSED:
         yield said(f"runout, {keys_text(keys)}", *_of_operation(test_runout_plan.LATHE, kind="runout", **keys))
-    refused = parse_toml(read_text(REFUSED_HOLES), REFUSED_HOLES)["operation"]
-    for keys in refused:
-        yield said(f"drill, {keys['name']}", *_of_operation(test_facing.METRIC, **keys))
+    refused = parse_toml(read_text(REFUSED_HOLES), REFUSED_HOLES)
+    drill_lathe = read_lathe(REFUSED_HOLES.parent / refused["lathe"])
+    for keys in refused["operation"]:
+        yield said(f"drill, {keys['name']}", *_of_operation(drill_lathe, **keys))
     yield from _sizes()
     yield from _measurements()
 

@@ -1,4 +1,4 @@
-"""Holes that the tests drill, on a lathe with a tailstock dial, and what their drills have really cut."""
+"""Holes for the tests, drilled on a lathe with a tailstock dial, and the true result of their cuts."""
 
 from math import radians, tan
 from typing import Any
@@ -11,9 +11,9 @@ from tests.core.counted import Counted
 
 
 def drill_lathe(**keys: Any) -> Lathe:
-    """Return a lathe with six speeds and a tailstock dial of 2 mm a turn in marks of 0.05 mm.
+    """Return a lathe with six speeds and a tailstock dial of 2 mm a turn, in marks of 0.05 mm.
 
-    `keys` change the dial; None deletes a key.
+    `keys` change the dial; a value of None deletes the key.
     """
     dial = {
         "per_turn": "2 mm",
@@ -31,35 +31,35 @@ def drill_lathe(**keys: Any) -> Lathe:
 
 
 def drill_input(lathe: Lathe | None = None, **keys: Any) -> PlanInput:
-    """Return the plan input of a hole with the keys of a job file."""
+    """Return the plan input of a hole with these job-file keys."""
     return PlanInput(kind="drill", parameters={"kind": "drill", "name": "Hole", **keys}, lathe=lathe or drill_lathe())
 
 
 def drill_plan(lathe: Lathe | None = None, **keys: Any) -> Plan:
-    """Return the plan of a hole with the keys of a job file."""
+    """Return the plan of a hole with these job-file keys."""
     return make_plan(drill_input(lathe, **keys))
 
 
 def blind(depth: str, **keys: Any) -> dict[str, Any]:
-    """Return the keys of a 12 mm hole of a depth to its full diameter; `keys` change them."""
+    """Return the keys of a 12 mm hole with this depth of full diameter; `keys` change them."""
     return {"drill": "12 mm", "depth": depth, "depth_to": "full diameter", **keys}
 
 
 def drilled(**keys: Any) -> Counted:
-    """Return a run of a hole with the keys of a job file."""
+    """Return a run of a hole with these job-file keys."""
     return Counted(drill_lathe(), "drill", **keys)
 
 
 def cuts_of_tool(plan: Plan, tool: str) -> list[Step]:
-    """Return the pecks of one tool."""
+    """Return the pecks of one tool in a plan."""
     return [step for step in plan.steps if step.action == "cut" and step.extra["tool"] == tool]
 
 
 def position_mm(step: Step) -> float:
-    """Return how far the quill has come out at a peck, counted from its touch-off [mm]."""
+    """Return how far the quill has moved out at a peck, counted from its touch-off [mm]."""
     return float(step.settings[0].position)  # type: ignore[union-attr]
 
 
 def cone_mm(diameter_mm: float, included_deg: float) -> float:
-    """Return the height of a cone [mm], by plane trigonometry: radius over the tangent of half its angle."""
+    """Return the height of a cone [mm] by plane trigonometry: its radius over the tangent of half its angle."""
     return diameter_mm / 2 / tan(radians(included_deg) / 2)

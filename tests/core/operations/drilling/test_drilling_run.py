@@ -1,4 +1,4 @@
-"""A run of a hole: what is measured, set differently, moved or edited, and the pecks planned again."""
+"""A run of a hole: measured depths, changed settings, moved work, edited jobs, and pecks planned again."""
 
 from itertools import pairwise
 from typing import Any
@@ -19,7 +19,7 @@ PILOTED = blind("25 mm", pilots=["5 mm"], peck="5 mm")
 
 
 def to_peck(run: Counted, tool: str, number: int) -> None:
-    """Do steps until the current one is a peck of a tool, counted from 1."""
+    """Do steps until the current step is the given peck of a tool, counted from 1."""
     left = number
     while left:
         left -= run.cursor.action == "cut" and run.cursor.extra["tool"] == tool
@@ -28,22 +28,22 @@ def to_peck(run: Counted, tool: str, number: int) -> None:
 
 
 def depth(size_mm: float) -> Measured:
-    """Return a measured depth."""
+    """Return a measured depth of the hole."""
     return Measured(what="hole depth", size_mm=size_mm)
 
 
 def open_cuts(run: Counted) -> list[Any]:
-    """Return the pecks still to do."""
+    """Return the pecks that are still to do."""
     return [step for step in run.state.open_steps() if step.action == "cut"]
 
 
 def own_last(run: Counted, tool: str) -> float:
-    """Return where the last peck of a tool ends on the dial [mm]."""
+    """Return the dial position at the end of a tool's last peck [mm]."""
     return position_mm([step for step in open_cuts(run) if step.extra["tool"] == tool][-1])
 
 
 def test_a_measured_depth_moves_the_last_mark() -> None:
-    """By hand: 9.4 mm measured where the dial shows 10.00, so the last mark of a 25 mm hole is 25.60."""
+    """By hand: 9.4 mm measured at the dial position 10.00 puts the last mark of a 25 mm hole at 25.60."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     assert position_mm(run.state.last_done) == 10.0  # type: ignore[arg-type]
@@ -52,24 +52,24 @@ def test_a_measured_depth_moves_the_last_mark() -> None:
     assert run.cursor.findings
 
 
-def test_a_depth_near_the_dials_is_no_finding() -> None:
-    """Corners are touched off by eye: half a millimetre is to be expected (common practice)."""
+def test_a_depth_within_half_a_millimetre_of_the_dial_gives_no_finding() -> None:
+    """Touching off the corners by eye causes such differences (common practice, no source)."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     run.tell(depth(9.7))
     assert not run.cursor.findings
 
 
-def test_a_depth_to_the_point_counts_to_the_point() -> None:
-    """20 mm to the point; measured 0.5 mm less than the dial says, so the last mark is 0.5 mm further."""
+def test_a_depth_measured_to_the_point_moves_the_last_mark() -> None:
+    """The hole is 20 mm to the point. A depth 0.5 mm less than the dial's moves the last mark 0.5 mm further."""
     run = drilled(drill="10 mm", depth="20 mm", depth_to="point", start_with="none", peck="5 mm")
     to_peck(run, "10 mm drill", 3)
     run.tell(depth(9.5))
     assert own_last(run, "10 mm drill") == pytest.approx(20.5)
 
 
-def test_a_short_hole_is_drilled_on_after_the_last_measurement() -> None:
-    """24 mm measured of 25: one more millimetre, then it is measured again."""
+def test_a_hole_measured_too_short_is_drilled_and_measured_again() -> None:
+    """The measured depth is 24 mm instead of 25 mm, so one more millimetre follows."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     while run.cursor.action != "measure":
         run.done()
@@ -79,8 +79,8 @@ def test_a_short_hole_is_drilled_on_after_the_last_measurement() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [25.0, 25.02, 26.0])
-def test_a_deep_hole_gets_no_further_peck(size_mm: float) -> None:
-    """Half a mark or more deep enough: nothing is left to drill, and the step says how deep it is."""
+def test_a_hole_measured_deep_enough_gets_no_further_peck(size_mm: float) -> None:
+    """Within half a mark of the wanted depth or beyond it, the step only states the depth of the hole."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     while run.cursor.action != "measure":
         run.done()
@@ -89,7 +89,7 @@ def test_a_deep_hole_gets_no_further_peck(size_mm: float) -> None:
 
 
 def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
-    """Only the tool at work is planned again."""
+    """A measurement changes the plan of the current tool only."""
     run = drilled(**PILOTED)
     to_peck(run, "5 mm drill", 3)
     before = [position_mm(step) for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"]
@@ -99,7 +99,7 @@ def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
 
 
 def test_a_depth_before_the_first_peck_is_refused() -> None:
-    """The pilot's hole is no depth of the drill after it."""
+    """The depth of the pilot's hole says nothing about the drill after the pilot."""
     run = drilled(**PILOTED)
     to_peck(run, "12 mm drill", 1)
     with pytest.raises(PlanError, match="first peck"):
@@ -107,7 +107,7 @@ def test_a_depth_before_the_first_peck_is_refused() -> None:
 
 
 def test_an_impossible_depth_is_refused() -> None:
-    """A typing error must not plan a hundred pecks or none."""
+    """A typing error must not plan a hundred pecks, or none at all."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     with pytest.raises(PlanError, match=r"Enter at most"):
@@ -118,8 +118,8 @@ def test_an_impossible_depth_is_refused() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_a_move_is_touched_off_again_at_the_measured_depth() -> None:
-    """The corners at the face are zero again, so 10 mm are at 10.00 and the last peck at 25.00."""
+def test_after_a_move_the_dial_counts_from_a_new_touch_off() -> None:
+    """Zero is at the corners again, so a depth of 10 mm is at 10.00 and the last peck at 25.00."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     assert operation_of("drill").moved(run.job, run.lathe, run.state) is not None
@@ -131,7 +131,7 @@ def test_a_move_is_touched_off_again_at_the_measured_depth() -> None:
 
 
 def test_a_move_before_the_first_peck_asks_for_no_depth() -> None:
-    """Fitted and touched off, nothing drilled: touch off again, and the pecks are the same."""
+    """The tool is fitted and touched off, but has drilled nothing. It is touched off again, with the same pecks."""
     run = drilled(**PILOTED)
     to_peck(run, "5 mm drill", 1)
     before = [position_mm(step) for step in open_cuts(run)]
@@ -143,8 +143,11 @@ def test_a_move_before_the_first_peck_asks_for_no_depth() -> None:
     assert [position_mm(step) for step in open_cuts(run)] == before
 
 
-def test_a_moved_centre_drill_touches_the_bottom_of_its_hole() -> None:
-    """It has no full diameter to bring to the face: at zero it is 2 mm deep, as measured, and 2 mm are left of 4."""
+def test_a_moved_centre_drill_touches_off_on_the_bottom_of_its_hole() -> None:
+    """A centre drill has no full diameter to touch off with.
+
+    Measured 2 mm deep at zero, it still has 2 mm to go of 4 mm.
+    """
     run = drilled(**blind("25 mm", start_depth="4 mm"))
     to_peck(run, "centre drill", 1)
     run.tell(set_to("3", "tailstock"))
@@ -153,8 +156,8 @@ def test_a_moved_centre_drill_touches_the_bottom_of_its_hole() -> None:
     assert run.cursor.zeroed_dials == ("tailstock",) and own_last(run, "centre drill") == pytest.approx(2.0)
 
 
-def test_a_move_with_a_tool_still_to_fit_keeps_fitting_it() -> None:
-    """The pilot is through; the 12 mm drill is fitted and touched off once."""
+def test_after_a_move_a_tool_still_to_be_fitted_is_fitted_once() -> None:
+    """The pilot has finished. The 12 mm drill is fitted and touched off once."""
     run = drilled(**PILOTED)
     while run.cursor.title != "Fit the 12 mm drill":
         run.done()
@@ -164,7 +167,7 @@ def test_a_move_with_a_tool_still_to_fit_keeps_fitting_it() -> None:
 
 
 def test_a_move_after_the_last_peck_plans_nothing_new() -> None:
-    """The hole is drilled: only measuring is left."""
+    """The hole is drilled, so only the measurement remains."""
     run = drilled(**blind("25 mm"))
     while run.cursor.action != "measure":
         run.done()
@@ -173,8 +176,8 @@ def test_a_move_after_the_last_peck_plans_nothing_new() -> None:
     assert [step.action for step in run.state.open_steps()] == ["measure"]
 
 
-def test_a_dial_set_further_changes_no_last_mark() -> None:
-    """Set to 7.00 instead of 5.00: the rest goes on from there to 25.00, still in pecks of at most 5 mm."""
+def test_a_dial_set_too_far_leaves_the_last_mark() -> None:
+    """Set to 7.00 instead of 5.00, the dial still goes to 25.00, in pecks of at most 5 mm."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 1)
     run.tell(set_to("7", "tailstock"))
@@ -183,16 +186,16 @@ def test_a_dial_set_further_changes_no_last_mark() -> None:
     assert all(after - before <= 5.0 + 1e-9 for before, after in pairwise(ends[1:]))
 
 
-def test_a_dial_set_past_the_depth_warns() -> None:
-    """Wind back if it is not drilled yet."""
+def test_a_dial_set_past_the_depth_gets_a_warning() -> None:
+    """The warning says to wind back if the hole is not drilled so deep yet."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 5)
     run.tell(set_to("26", "tailstock"))
     assert any("1 mm deeper" in caution for caution in run.cursor.cautions)
 
 
-def test_an_undone_peck_is_drilled_again() -> None:
-    """Undo brings back the peck, and a measurement undone brings back the old pecks."""
+def test_undo_restores_the_earlier_pecks() -> None:
+    """Undoing a peck plans this peck again, and undoing a measurement restores the pecks before it."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     before = [position_mm(step) for step in open_cuts(run)]
@@ -204,7 +207,7 @@ def test_an_undone_peck_is_drilled_again() -> None:
 
 
 def edit(run: Counted, **keys: Any) -> None:
-    """Plan the rest again from a changed job."""
+    """Plan the remaining steps again from a changed job."""
     plan_input, edited = edited_input(drill_input(**keys), run.state)
     run.plan_input = plan_input
     assert isinstance(edited, Edited)
@@ -212,15 +215,18 @@ def edit(run: Counted, **keys: Any) -> None:
 
 
 def test_a_deeper_hole_in_the_edited_job_gets_more_pecks() -> None:
-    """From 10 of 25 mm on, to 40 mm, without touching off again."""
+    """The hole goes from 10 mm to 40 mm instead of 25 mm, without another touch-off."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
     edit(run, **blind("40 mm", peck="5 mm"))
     assert run.cursor.action == "cut" and own_last(run, "12 mm drill") == pytest.approx(40.0)
 
 
-def test_another_pilot_in_the_edited_job_is_drilled_next() -> None:
-    """The 5 mm pilot is through. The edited job wants 8 mm before 12 mm: 8 mm comes next, 5 mm not again."""
+def test_a_new_pilot_in_the_edited_job_is_drilled_next() -> None:
+    """The 5 mm pilot has finished.
+
+    The edited job adds an 8 mm pilot before 12 mm, so 8 mm is next and 5 mm is not drilled again.
+    """
     run = drilled(**PILOTED)
     while run.cursor.title != "Fit the 12 mm drill":
         run.done()
@@ -233,10 +239,10 @@ def test_another_pilot_in_the_edited_job_is_drilled_next() -> None:
 
 @settings(max_examples=40)
 @given(st.floats(-0.9, 0.9), st.floats(-0.9, 0.9), st.integers(1, 4))
-def test_a_hole_touched_off_by_eye_gets_its_depth(first_mm: float, second_mm: float, moved_at: int) -> None:
-    """A simulated lathe drills it: corners are touched off with an error, the work is moved once, depths are true.
+def test_a_hole_touched_off_by_eye_reaches_its_depth(first_mm: float, second_mm: float, moved_at: int) -> None:
+    """A simulated lathe touches off with an error and moves the work once; its measured depths are true.
 
-    After the last measurement the hole is as deep as wanted, within half a mark, unless an error made it deeper.
+    After the last measurement the hole is as deep as wanted, within half a mark, unless an error made the hole deeper.
     """
     run = drilled(**blind("25 mm", peck="5 mm"))
     errors_mm, zero_mm, full_mm, pecks = [first_mm, second_mm], 0.0, 0.0, 0
@@ -259,10 +265,10 @@ def test_a_hole_touched_off_by_eye_gets_its_depth(first_mm: float, second_mm: fl
 
 @settings(max_examples=40)
 @given(st.lists(st.sampled_from(["done", "done", "done", "measured", "moved", "set", "undo", "spring"]), max_size=40))
-def test_whatever_happens_the_last_mark_is_the_depth(actions: list[str]) -> None:
-    """In any order of measuring, moving, setting and undoing, the last peck ends within half a mark of the depth.
+def test_the_last_peck_ends_at_the_depth_after_any_events(actions: list[str]) -> None:
+    """After any order of measuring, moving, setting and undoing, the last peck ends within half a mark of the depth.
 
-    The 12 mm drill is fitted once.
+    The 12 mm drill is fitted only once.
     """
     run = drilled(**PILOTED)
     for action in actions:

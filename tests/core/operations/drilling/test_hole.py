@@ -1,4 +1,4 @@
-"""The point of a drill, the hole below a thread, tapping drills and speeds, against handbooks and hand calculation."""
+"""Drill points, room below a thread, tapping drills and speeds, against handbooks and calculations by hand."""
 
 from math import pi, sqrt
 
@@ -17,33 +17,36 @@ from tests.published import printed_rows
     ("diameter_mm", "angle_deg", "length_mm"),
     [(10.0, 90.0, 5.0), (10.0, 60.0, 5 * sqrt(3)), (10.0, 120.0, 5 / sqrt(3))],
 )
-def test_the_point_is_a_cone(diameter_mm: float, angle_deg: float, length_mm: float) -> None:
-    """By hand: tan 45° is 1, tan 30° is 1 / sqrt 3, tan 60° is sqrt 3."""
+def test_the_length_of_a_drill_point_is_that_of_a_cone(diameter_mm: float, angle_deg: float, length_mm: float) -> None:
+    """By hand: tan 45° is 1, tan 30° is 1 / sqrt 3, and tan 60° is sqrt 3."""
     assert point_length_mm(diameter_mm, angle_deg) == pytest.approx(length_mm)
 
 
 @pytest.mark.parametrize(("angle_deg", "factor"), [(118.0, 0.300), (135.0, 0.207)])
 def test_the_point_agrees_with_the_handbook_factor(angle_deg: float, factor: float) -> None:
-    """Handbook tables of drill points give 0.300 of the diameter for 118° and 0.207 for 135° (from memory)."""
+    """Handbooks give a length of 0.300 diameters for 118° and 0.207 diameters for 135° (from memory)."""
     assert point_length_mm(1.0, angle_deg) == pytest.approx(factor, abs=6e-4)
 
 
-def test_a_depth_to_the_point_leaves_less_full_diameter() -> None:
-    """20 mm to the point of a 10 mm drill of 90° are 15 mm of full diameter; by hand."""
+def test_a_depth_to_the_point_includes_the_length_of_the_point() -> None:
+    """By hand: 20 mm to the point of a 10 mm drill of 90° leaves 15 mm of full diameter."""
     figures = drill_plan(drill="10 mm", point_angle="90 deg", depth="20 mm", depth_to="point").figures
     assert (figures["tip_mm"], figures["full_diameter_mm"]) == pytest.approx((20.0, 15.0))
 
 
 @pytest.mark.parametrize(("tap", "pitches"), [("taper", 9), ("second", 5), ("bottoming", 3)])
-def test_a_hole_is_deeper_than_its_thread_by_lead_and_chips(tap: str, pitches: int) -> None:
-    """Leads of 8, 4 and 2 pitches, and one pitch for chips; common practice, no source. M8 has a pitch of 1.25 mm."""
+def test_a_blind_hole_is_deeper_than_its_thread_by_tap_lead_and_chips(tap: str, pitches: int) -> None:
+    """The taps have leads of 8, 4 and 2 pitches, plus one pitch for chips (common practice, no source).
+
+    The pitch of M8 is 1.25 mm.
+    """
     figures = drill_plan(thread="M8", thread_depth="16 mm", tap=tap).figures
     assert figures["full_diameter_mm"] == pytest.approx(16 + pitches * 1.25)
     assert room_below_thread_mm(1.25, tap) == pytest.approx(pitches * 1.25)  # type: ignore[arg-type]
 
 
-def test_a_given_hole_leaves_so_much_full_thread() -> None:
-    """20 mm deep for M6 with a second tap: 20 less 5 pitches of 1 mm."""
+def test_a_stated_hole_depth_gives_the_depth_of_full_thread() -> None:
+    """A hole 20 mm deep for M6 with a second tap leaves 20 mm less 5 pitches of 1 mm."""
     figures = drill_plan(thread="M6", depth="20 mm", depth_to="full diameter").figures
     assert figures["thread_depth_mm"] == pytest.approx(15.0)
 
@@ -52,8 +55,8 @@ TAPPED = [row for row in printed_rows("drills") if row.quantity == "tapping dril
 
 
 @pytest.mark.parametrize("row", TAPPED, ids=[row.inputs["thread"] for row in TAPPED])
-def test_a_thread_gets_the_drill_that_tables_print(row: object) -> None:
-    """ISO 2306 and handbook charts, some from memory: each row says so."""
+def test_the_tapping_drill_is_the_published_one(row: object) -> None:
+    """The sources are ISO 2306 and handbook charts. Each row says if its value is from memory."""
     figures = drill_plan(thread=row.inputs["thread"], through="20 mm").figures  # type: ignore[attr-defined]
     assert figures["tapping_drill"] == row.printed  # type: ignore[attr-defined]
 
@@ -63,7 +66,10 @@ def test_a_thread_gets_the_drill_that_tables_print(row: object) -> None:
     [("M6", "5 mm", 77), ("1/4-20 UNC", "#7", 75), ("1/4-20 UNC", "#3", None), ("M8", "7 mm", None)],
 )
 def test_percent_of_thread_follows_the_handbook_formula(thread: str, drill: str, percent: int | None) -> None:
-    """Handbook: 100 (D - hole) / (1.299 P); its worked examples M6 with 5 mm, 77 %, and #7 in 1/4-20, 75 %."""
+    """The formula is 100 (D - hole) / (1.299 P).
+
+    Worked examples: M6 with 5 mm gives 77 %, 1/4-20 with #7 gives 75 %.
+    """
     major_mm, pitch_mm = {"M6": (6.0, 1.0), "M8": (8.0, 1.25), "1/4-20 UNC": (6.35, 1.27)}[thread]
     hole_mm = {"5 mm": 5.0, "7 mm": 7.0, "#7": 0.2010 * 25.4, "#3": 0.2130 * 25.4}[drill]
     figures = drill_plan(thread=thread, tapping_drill=drill, through="20 mm").figures
@@ -72,47 +78,50 @@ def test_percent_of_thread_follows_the_handbook_formula(thread: str, drill: str,
 
 
 @pytest.mark.parametrize(("drill", "is_said"), [("6.6 mm", True), ("6.8 mm", False), ("6.9 mm", False), ("7 mm", True)])
-def test_a_drill_outside_the_minor_diameter_limits_is_a_caution(drill: str, is_said: bool) -> None:
-    """M8-6H: 6.647 to 6.912 mm in the tables of ISO 965-2 (from memory)."""
+def test_a_drill_outside_the_minor_diameter_limits_gets_a_caution(drill: str, is_said: bool) -> None:
+    """The limits of M8-6H in ISO 965-2 are 6.647 mm and 6.912 mm (from memory)."""
     cautions = drill_plan(thread="M8", tapping_drill=drill, through="20 mm").cautions
     assert any(caution.startswith(drill) for caution in cautions) == is_said
 
 
 @pytest.mark.parametrize(("name", "inches"), [("#7", 0.2010), ("F", 0.2570), ("#53", 0.0595), ("#1", 0.2280)])
-def test_a_drill_is_known_by_its_name(name: str, inches: float) -> None:
-    """Printed drill tables, in inches."""
+def test_a_drill_name_gives_its_published_diameter(name: str, inches: float) -> None:
+    """The published diameters are in inches."""
     assert read_drill(name).mm == read_drill(name.lower()).mm == pytest.approx(inches * 25.4)
 
 
 @pytest.mark.parametrize("text", ["#81", "#0", "FF", "7", "", "0 mm", 7, None, ["#7"], "1e400 mm", "[red]#7"])
-def test_other_names_of_drills_are_refused(text: object) -> None:
-    """Each with a sentence that says what to enter."""
+def test_unknown_drill_names_are_refused(text: object) -> None:
+    """Each refusal says what to enter."""
     with pytest.raises(QuantityError, match=r"Enter .+\.$"):
         read_drill(text)
 
 
 @pytest.mark.parametrize(("drill", "speed", "rpm"), [("12 mm", "10 m/min", 240), ("14 mm", "3 m/min", 60)])
-def test_the_speed_is_the_nearest_listed_one_below(drill: str, speed: str, rpm: float) -> None:
-    """By hand: 10 m/min at 12 mm are 265 rpm, 3 m/min at 14 mm are 68 rpm."""
+def test_the_speed_is_the_lathes_nearest_speed_below(drill: str, speed: str, rpm: float) -> None:
+    """By hand: 10 m/min at 12 mm is 265 rpm, and 3 m/min at 14 mm is 68 rpm."""
     plan = drill_plan(**blind("10 mm", drill=drill, cutting_speed=speed))
     assert plan.figures["speed_rpm"] == rpm
 
 
-def test_a_reamer_turns_half_as_fast() -> None:
-    """Common practice, no source: 20 m/min at 12 mm are 531 rpm, half of them 265, so 240."""
+def test_a_reamer_turns_half_as_fast_as_a_drill() -> None:
+    """Common practice, no source: 20 m/min at 12 mm is 531 rpm.
+
+    Half of this is 265 rpm, and the lathe's speed below is 240 rpm.
+    """
     assert 1000 * 20 / (pi * 12) == pytest.approx(530.5, abs=0.1)
     plan = drill_plan(ream="12 mm", through="10 mm", cutting_speed="20 m/min")
     assert any("reamer" in step.text and "240 rpm" in step.text for step in plan.steps)
 
 
 def test_no_speed_is_suggested_without_a_cutting_speed() -> None:
-    """The program knows neither drill nor material."""
+    """The program does not guess a cutting speed from drill or material."""
     plan = drill_plan(**blind("10 mm"))
     assert "speed_rpm" not in plan.figures and not any("rpm" in step.text for step in plan.steps)
 
 
-def test_a_speed_below_all_listed_ones_is_a_caution() -> None:
-    """1 m/min at 12 mm are 27 rpm; the slowest speed is 60."""
+def test_a_speed_below_the_lathes_slowest_gets_a_caution() -> None:
+    """1 m/min at 12 mm is 27 rpm, but the slowest speed is 60 rpm."""
     plan = drill_plan(**blind("10 mm", cutting_speed="1 m/min"))
     assert "speed_rpm" not in plan.figures and any("27 rpm" in caution for caution in plan.cautions)
 
@@ -121,11 +130,11 @@ def test_a_speed_below_all_listed_ones_is_a_caution() -> None:
     ("ream", "drill_mm"), [("6 H7", 5.9), ("12 mm", 11.8), ("20 H7", 19.5), ("1/2 in", 0.484375 * 25.4)]
 )
 def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_mm: float) -> None:
-    """Workshop practice, no source: 0.1 mm up to 6, 0.2 up to 13, 0.3 up to 25 mm, from the next stock drill down."""
+    """It leaves at least 0.1 mm up to 6 mm, 0.2 mm up to 13 mm and 0.3 mm up to 25 mm (common practice, no source)."""
     assert drill_plan(ream=ream, through="10 mm").figures["drill_mm"] == pytest.approx(drill_mm)
 
 
-def test_a_lathe_without_a_tailstock_dial_says_how_to_add_one() -> None:
-    """Its key is dial.tailstock, and set-up asks for it."""
+def test_a_refusal_without_a_tailstock_dial_says_how_to_add_one() -> None:
+    """The key is dial.tailstock, and the lathe's set-up screen asks for this dial."""
     with pytest.raises(FileError, match=r"\[dial\.tailstock\].*set-up"):
         parameters_of(drill_input(Lathe(name="Bare"), **blind("10 mm")))

@@ -1,4 +1,4 @@
-"""Pecks on the dial: how deep each is, where it ends, and how deep the hole then really is."""
+"""Pecks on the dial: how deep each peck is, where it ends, and how deep the hole then is."""
 
 from itertools import pairwise
 
@@ -22,8 +22,11 @@ MARK_MM = 0.05
 
 @settings(max_examples=40)
 @given(st.integers(100, 6000), st.integers(5, 2000), st.integers(5, 2000))
-def test_no_peck_is_deeper_than_entered_and_none_grows(depth: int, one: int, other: int) -> None:
-    """Hundredths of a millimetre. The pecks end at the mark nearest to the depth, and their number was foretold."""
+def test_pecks_never_grow_or_exceed_the_entered_depth(depth: int, one: int, other: int) -> None:
+    """The last peck ends at the mark nearest to the depth, after the number of pecks counted beforehand.
+
+    Depths are in hundredths of a millimetre.
+    """
     peck_mm, last_mm = max(one, other) / 100, min(one, other) / 100
     keys = blind(f"{depth / 100} mm", peck=f"{peck_mm} mm", last_peck=f"{last_mm} mm")
     plan_input = drill_input(**keys)
@@ -37,8 +40,8 @@ def test_no_peck_is_deeper_than_entered_and_none_grows(depth: int, one: int, oth
     assert steps == len(plan.steps)
 
 
-def test_pecks_get_smaller_in_proportion_to_the_depth() -> None:
-    """By hand: from 10 mm at the face to 5 mm at the tip, 28.6 mm deep; no peck may be deeper than where it starts."""
+def test_the_largest_allowed_peck_falls_evenly_with_depth() -> None:
+    """By hand: the limit falls from 10 mm at the face to 5 mm at the tip, 28.6 mm deep."""
     plan = drill_plan(**blind("25 mm", peck="10 mm", last_peck="5 mm"))
     tip_mm = 25 + cone_mm(12, 118)
     at_mm = 0.0
@@ -49,7 +52,7 @@ def test_pecks_get_smaller_in_proportion_to_the_depth() -> None:
 
 
 def test_without_an_entry_a_peck_is_one_diameter() -> None:
-    """Common practice, no source: 25 mm with a 12 mm drill in three pecks, of a 6 mm pilot in five."""
+    """Common practice, no source: a 12 mm drill makes 25 mm in three pecks, a 6 mm pilot in five."""
     plan = drill_plan(**blind("25 mm", pilots=["6 mm"]))
     assert [len(cuts_of_tool(plan, f"{size} mm drill")) for size in (6, 12)] == [5, 3]
 
@@ -59,7 +62,7 @@ def test_without_an_entry_a_peck_is_one_diameter() -> None:
     [({}, cone_mm(12, 118)), ({"start_with": "none"}, 0.0), ({"strip": "2 mm"}, -2.0)],
 )
 def test_every_touch_off_gives_the_same_hole(keys: dict[str, str], zero_mm: float) -> None:
-    """At zero the tip is as deep as the point is long (corners at the face), at the face, or a strip before it."""
+    """At zero the tip is at the face, in front of the face by a strip, or past the face by the length of its point."""
     last = cuts_of_tool(drill_plan(**blind("25 mm", **keys)), "12 mm drill")[-1]
     assert zero_mm + position_mm(last) == pytest.approx(25 + cone_mm(12, 118), abs=MARK_MM / 2 + 1e-9)
     assert last.depth_mm == pytest.approx(zero_mm + position_mm(last))
@@ -67,7 +70,7 @@ def test_every_touch_off_gives_the_same_hole(keys: dict[str, str], zero_mm: floa
 
 @pytest.mark.parametrize("through", ["20 mm", "20.01 mm", "20.049 mm", "1 in"])
 @pytest.mark.parametrize("strip", [None, "0.5 mm"])
-def test_a_through_hole_is_through_with_its_full_diameter(through: str, strip: str | None) -> None:
+def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, strip: str | None) -> None:
     """The last peck ends at the first mark at which the corners are 0.5 mm past the far face."""
     keys = {"drill": "9 mm", "through": through, "past": "0.5 mm"} | ({"strip": strip} if strip else {})
     zero_mm = -0.5 if strip else cone_mm(9, 118)
@@ -78,7 +81,7 @@ def test_a_through_hole_is_through_with_its_full_diameter(through: str, strip: s
 
 
 def test_each_drill_is_touched_off_before_its_pecks() -> None:
-    """Three drills of different lengths: each sets the dial to zero, then drills to the same full diameter."""
+    """Three drills of different lengths each set the dial to zero, then go to the same depth of full diameter."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
     for tool in ("4 mm drill", "8 mm drill", "12 mm drill"):
         own = [step for step in plan.steps if step.extra.get("tool") == tool]
@@ -86,15 +89,15 @@ def test_each_drill_is_touched_off_before_its_pecks() -> None:
         assert position_mm(cuts_of_tool(plan, tool)[-1]) == pytest.approx(20.0)
 
 
-def test_a_pilot_never_cuts_below_the_last_drill() -> None:
-    """Its corners end with those of the last drill, so its point ends above the last drill's point."""
+def test_a_pilot_hole_is_never_deeper_than_the_finished_hole() -> None:
+    """The pilot's corners end level with those of the last drill, so the pilot's point ends higher."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm"]))
     pilot, last = (cuts_of_tool(plan, tool)[-1].depth_mm or 0.0 for tool in ("4 mm drill", "12 mm drill"))
     assert pilot < last
 
 
-def test_a_rule_on_the_barrel_asks_what_it_shows() -> None:
-    """Graduated in 1 mm and fixed: every touch-off must be answered, and every peck ends at a whole millimetre."""
+def test_a_rule_on_the_barrel_asks_for_its_reading_at_touch_off() -> None:
+    """The fixed rule has marks of 1 mm, so every peck ends at a whole millimetre."""
     lathe = drill_lathe(per_turn=None, graduation="1 mm", can_zero=False)
     plan = drill_plan(lathe, **blind("25.4 mm", peck="6 mm"))
     assert [step.required for step in plan.steps if step.zeroed_dials] == [True]
@@ -103,15 +106,15 @@ def test_a_rule_on_the_barrel_asks_what_it_shows() -> None:
     assert any("0.4 mm" in step.text for step in plan.steps if step.action == "measure")
 
 
-def test_a_reamer_stops_short_of_a_blind_hole() -> None:
-    """1 mm above the bottom of the full diameter, common practice; in one feed."""
+def test_a_reamer_stops_above_the_bottom_of_a_blind_hole() -> None:
+    """The reamer stops 1 mm above the bottom of the full diameter, in one feed (common practice, no source)."""
     plan = drill_plan(ream="12 mm", depth="20 mm", depth_to="full diameter")
     (ream,) = cuts_of_tool(plan, "12 mm reamer")
     assert position_mm(ream) == pytest.approx(19.0)
 
 
-def test_the_last_peck_through_the_work_warns_of_grabbing() -> None:
-    """Common practice, no source; a blind hole has no such warning."""
+def test_the_last_peck_of_a_through_hole_warns_of_grabbing() -> None:
+    """A blind hole has no such warning. Common practice, no source."""
     grabs = [
         [step for step in drill_plan(**keys).steps if any("grabs" in caution for caution in step.cautions)]
         for keys in ({"drill": "9 mm", "through": "20 mm"}, blind("20 mm"))

@@ -1,7 +1,7 @@
-"""Tolerances and limits of size of metric threads, calculated from the formulas of ISO 965-1 in exact fractions.
+"""Tolerances and limits of size of metric threads by the formulas of ISO 965-1, in exact fractions.
 
-The standard rounds what a formula gives to the nearest preferred number (R40 of ISO 3), then to whole micrometres. It
-says that it departs from this here and there: tests/published/metric_tables.csv holds the cells where it does.
+The standard rounds a formula's result to the nearest preferred number (R40 of ISO 3), then to whole micrometres. Some
+printed values depart from this rule, as the standard says: tests/published/metric_tables.csv holds these values.
 """
 
 import json
@@ -19,9 +19,9 @@ MICROMETRE = Fraction(1, 1000)
 RANGES_MM = tuple(
     pairwise(map(Fraction, ("0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45", "90", "180", "355"))),
 )
-"""Ranges of the major diameter, over the first number and up to the second.
+"""Ranges of the major diameter, above the first number and up to the second.
 
-Each has one tolerance of the pitch diameter.
+Each range has one tolerance of the pitch diameter.
 """
 PLACES_BY_GRADE = {
     "Td": {4: -8, 6: 0, 8: 8},
@@ -29,7 +29,10 @@ PLACES_BY_GRADE = {
     "TD1": {4: -8, 5: -4, 6: 0, 7: 4, 8: 8},
     "TD2": {4: -3, 5: 1, 6: 5, 7: 9, 8: 13},
 }
-"""Preferred numbers from grade 6 of Td, Td2 or TD1; TD2 is counted from Td2, of which it is 1.32 in grade 6."""
+"""Steps along the preferred numbers from grade 6 of Td, Td2 or TD1.
+
+TD2 is counted from Td2, with a factor of 1.32 in grade 6.
+"""
 _ROOT_OF_3 = power(3, "1/2")
 _TABLES = printed_rows("metric_tables")
 R40 = [Fraction(str(number)) for row in _TABLES if row.quantity == "R40" for number in json.loads(row.printed)]
@@ -47,7 +50,7 @@ _FORMULAS_UM: dict[str, Callable[[Fraction], Fraction]] = {
 
 
 def _hand_rounded_um() -> dict[tuple[str, Fraction, Fraction | None], int]:
-    """Return the values that the standard rounded by hand, by quantity, pitch and lower end of the range [um]."""
+    """Return the values that the standard did not round by rule, by quantity, pitch and lower end of the range [um]."""
     cells = {}
     for row in _TABLES:
         if "pitch_mm" in row.inputs:
@@ -60,7 +63,7 @@ HAND_ROUNDED_UM = _hand_rounded_um()
 
 
 def formula_um(quantity: str, pitch_mm: Fraction, range_mm: tuple[Fraction, Fraction] | None = None) -> Fraction:
-    """Return a deviation or a tolerance of grade 6 as its formula gives it [um]."""
+    """Return a deviation, or a tolerance of grade 6, by its formula [um]."""
     if range_mm is None:
         return _FORMULAS_UM[quantity](pitch_mm)
     return 90 * power(pitch_mm, "0.4") * power(range_mm[0] * range_mm[1], "0.05")
@@ -70,7 +73,7 @@ def formula_um(quantity: str, pitch_mm: Fraction, range_mm: tuple[Fraction, Frac
 def cell_um(
     quantity: str, pitch_mm: Fraction, range_mm: tuple[Fraction, Fraction] | None = None, places: int = 0
 ) -> int:
-    """Return a value of the standard's tables, some preferred numbers above that of grade 6 [um]."""
+    """Return a printed value of the standard, some steps along the preferred numbers from grade 6 [um]."""
     by_hand = HAND_ROUNDED_UM.get((quantity, pitch_mm, range_mm[0] if range_mm else None))
     if by_hand is None:
         return preferred_um(formula_um(quantity, pitch_mm, range_mm), places)
@@ -78,14 +81,17 @@ def cell_um(
 
 
 def preferred_um(value_um: Fraction, places: int = 0) -> int:
-    """Return the nearest preferred number, or one some places above it, in whole micrometres; 42.5 becomes 42."""
+    """Return the nearest preferred number, or the number some steps above it, in whole micrometres; 42.5 becomes 42."""
     above = bisect_left(_PREFERRED_UM, value_um)
     nearest = min((above - 1, above), key=lambda place: abs(_PREFERRED_UM[place] - value_um))
     return round(_PREFERRED_UM[nearest + places])
 
 
 def limits_mm(size_mm: Fraction, pitch_mm: Fraction, tolerance_class: str) -> dict[str, Fraction]:
-    """Return the limits of size of a class such as 4g6g or 6H (ISO 965-1), from basic sizes to 0.001 (ISO 724)."""
+    """Return the limits of size [mm] of a class such as 4g6g or 6H (ISO 965-1).
+
+    Basic sizes are rounded to 0.001 mm (ISO 724).
+    """
     ((pitch_grade, position, crest_grade),) = re.findall(r"^(\d)([a-zA-Z])(\d?)", tolerance_class)
     height = _ROOT_OF_3 / 2 * pitch_mm
     pitch_diameter = rounded(size_mm - height * 3 / 4, MICROMETRE)

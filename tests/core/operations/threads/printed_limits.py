@@ -1,4 +1,4 @@
-"""Finds a figure of a thread by the name that printed tables give it."""
+"""Compares the sizes that core calculates with printed sizes of threads."""
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
@@ -17,7 +17,7 @@ _BASIC: dict[str, Callable[[Thread], float]] = {
     "basic pitch diameter": lambda thread: thread.pitch_diameter_basic_mm,
     "basic minor diameter": lambda thread: thread.minor_basic_mm,
     "thread depth": lambda thread: (
-        thread.major_basic_mm - thread.pitch_diameter_basic_mm  # rounded crest and root: the whole depth
+        thread.major_basic_mm - thread.pitch_diameter_basic_mm  # A rounded crest and root: the whole depth.
     ),
     "total height of thread": lambda thread: (thread.major_basic_mm - thread.minor_basic_mm) / 2,
     "root radius": lambda thread: thread.root_radius_mm,
@@ -36,7 +36,7 @@ _read_once = cache(read_thread)
 
 
 def by_designation(*tables: str) -> dict[str, list[Printed]]:
-    """Return the rows of the named tables by the thread that they are about."""
+    """Return the printed rows of the named files, by the thread of each row."""
     blocks: dict[str, list[Printed]] = defaultdict(list)
     for table in tables:
         for row in printed_rows(table):
@@ -45,7 +45,7 @@ def by_designation(*tables: str) -> dict[str, list[Printed]]:
 
 
 def wrong_rows(rows: Iterable[Printed]) -> list[str]:
-    """Return a line for each printed row with which the program disagrees."""
+    """Return a message for each printed row that disagrees with the program."""
     lines = []
     for row in rows:
         designation, unit = row.inputs["designation"], row.inputs["unit"]
@@ -56,7 +56,7 @@ def wrong_rows(rows: Iterable[Printed]) -> list[str]:
 
 
 def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction], *, within: float = 1e-7) -> list[str]:
-    """Return a line for each size that differs from the one calculated and rounded as in its standard."""
+    """Return a message for each size that differs from the calculated size, rounded as in its standard."""
     lines = []
     for quantity, size in worked_out.items():
         found = figure(designation, quantity, unit)
@@ -66,7 +66,7 @@ def wrong_sizes(designation: str, unit: str, worked_out: Mapping[str, Fraction],
 
 
 def figure(designation: str, quantity: str, unit: str) -> float:
-    """Return a figure of a thread in the unit asked for, as core calculates it."""
+    """Return a printed quantity of a thread in the wanted unit, as core calculates it."""
     side = "inside" if quantity.startswith("internal") else "outside"
     thread = _read_once(designation, side=side)
     unit_mm = UNIT_MM[unit]

@@ -1,4 +1,4 @@
-"""Inside threads: boring to size, the bar that enters and leaves, and the blind end."""
+"""Internal threads: boring to size, the bar that enters and withdraws, and the blind end."""
 
 import math
 
@@ -15,10 +15,10 @@ M20 = {"thread": "M20x1.5-6H", "blank": "18.5 mm"}
 
 
 def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float, drawn_back_mm: float) -> list[float]:
-    """Return how far bar and point stay from the walls, by circles sampled all round; the groove is not counted.
+    """Return how far bar and point stay from the walls [mm], by points sampled on circles, without the groove.
 
-    The point lies on the line through the axis, the bar is a circle behind it; the
-    slide has moved the point inwards from that depth by `drawn_back_mm`.
+    The point is level with the work's axis, and the bar is a circle behind the point. The slide has moved the point
+    inwards from `depth_mm` by `drawn_back_mm`.
     """
     tip = bore_mm / 2 + depth_mm - drawn_back_mm
     centre = tip - point_mm - bar_mm / 2
@@ -35,11 +35,13 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     flat_pitches=st.floats(0, 0.2),
     straight=st.booleans(),
 )
-def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: float, straight: bool) -> None:
-    """Drawn back at any depth it clears every wall by the gap, and somewhere touches that gap: no larger one would do.
+def test_the_largest_bar_clears_the_bore_with_no_room_to_spare(
+    thread: str, flat_pitches: float, straight: bool
+) -> None:
+    """Withdrawn at any depth, the bar clears every wall by the gap; a bar 0.1 mm thicker does not.
 
-    By the flank the cross-slide goes back to one reading at every depth, so that the first pass is nearest to the
-    wall opposite; straight infeed goes back to the same place in the bore, whatever the depth.
+    With flank infeed the cross-slide returns to one reading at every depth, so the first pass is nearest to the
+    opposite wall. With straight infeed the tool returns to the same position in the bore at every depth.
     """
     pitch_mm = job_of(thread=thread, side="inside").thread.pitch_mm
     flat = {"tool_flat": f"{flat_pitches * pitch_mm:.3f} mm"}
@@ -69,7 +71,10 @@ def test_the_largest_bar_enters_cuts_and_withdraws(thread: str, flat_pitches: fl
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
 def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
-    """M20x1.5, 0.960 deep: in by 1.46 of travel if the cross-slide cuts at 0, by 0.5 past 0 if it feeds."""
+    """M20x1.5 is 0.960 mm deep.
+
+    A cross-slide at 0 in the cut moves in by 1.46 mm; a cross-slide that feeds, by 0.5 mm past 0.
+    """
     its = lathe()
     dial = its.dial("cross_slide")
     words = withdrawal_words(job_of(**M20, infeed=infeed), dial)
@@ -80,7 +85,10 @@ def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
 
 
 def test_bore_and_tool_are_measured_before_touch_off() -> None:
-    """Bore with its limits 18.376 to 18.676 (ISO 965-2, M20x1.5-6H), bar, end, then touching off outwards."""
+    """The order is bore, bar, blind end, then touch-off outwards.
+
+    The limits of the bore are 18.376 mm and 18.676 mm (ISO 965-2, M20x1.5-6H).
+    """
     plan = plan_of(**M20)
     texts = [step.text for step in plan.steps]
     heads = ("Bore:", "Boring tool:", "Open")
@@ -94,14 +102,14 @@ def test_bore_and_tool_are_measured_before_touch_off() -> None:
 
 
 def test_depth_is_counted_from_the_measured_bore() -> None:
-    """A bore 0.2 larger is cut 0.1 less deep on the radius, to the same root."""
+    """A bore 0.2 mm larger is cut 0.1 mm less deep on the radius, to the same root."""
     small, large = (plan_of(**{**M20, "blank": bore}).figures for bore in ("18.4 mm", "18.6 mm"))
     assert small["depth_mm"] - large["depth_mm"] == pytest.approx(0.1)
     assert small["root_mm"] == pytest.approx(large["root_mm"])
 
 
-def test_an_unmeasured_bore_gets_a_caution() -> None:
-    """An assumed bore gets a caution with its size; a measured one gets none."""
+def test_only_an_unmeasured_bore_gets_a_caution() -> None:
+    """The caution states the assumed size of the bore."""
     assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
     bore = f"{assumed.figures['blank_mm']:g}"
     assert any(bore in figures(caution) for caution in assumed.cautions)
@@ -118,12 +126,12 @@ def test_an_unmeasured_bore_gets_a_caution() -> None:
     ],
 )
 def test_blind_narrow_or_small_bores_get_cautions(table: dict[str, str], more: int) -> None:
-    """These are blind ends, long thin bars and bores too small for a tool; common practice, no source."""
+    """The cases are blind ends, long thin bars, and bores too small for a tool (common practice, no source)."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 
 
-def test_a_shaft_has_no_bar() -> None:
-    """An outside thread has no bar and no caution about one."""
+def test_an_external_thread_has_no_boring_bar() -> None:
+    """It has neither a figure nor a caution about a bar."""
     plan = plan_of(thread="M20x1.5-6g", length="25 mm")
     assert not any(word in text for text in plan.cautions for word in ("bore", "bar "))
     assert not any("Boring" in step.text for step in plan.steps)

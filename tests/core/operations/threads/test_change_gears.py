@@ -1,4 +1,4 @@
-"""Change gears agree with printed trains and with brute force, in plain Python and by numpy."""
+"""Change gears, compared with printed trains and with searches of all trains in plain Python and numpy."""
 
 import time
 from bisect import bisect
@@ -33,7 +33,7 @@ def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[in
     for driver, driven in permutations(wheels, 2):
         ratios[(driver,), (driven,)] = Fraction(driver, driven)
     for first, second, third, fourth in permutations(wheels, 4):
-        # In mesh: first with second, second's arbor carries third, third with fourth.
+        # Wheels in mesh: the first with the second, the third (on the second's arbor) with the fourth.
         if first + second >= third + 15 and third + fourth >= second + 15:
             sides = tuple(sorted((first, third))), tuple(sorted((second, fourth)))
             ratios[sides] = Fraction(first * third, second * fourth)
@@ -42,12 +42,12 @@ def _all_trains(wheels: tuple[int, ...]) -> dict[tuple[tuple[int, ...], tuple[in
 
 @cache
 def _ratios(wheels: tuple[int, ...], size: int) -> list[Fraction]:
-    """Return every ratio of this many wheels, in order."""
+    """Return every ratio of trains with this many wheels, in rising order."""
     return sorted({ratio for (drivers, _), ratio in _all_trains(wheels).items() if 2 * len(drivers) == size})
 
 
 def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
-    """Return the least relative error of all trains, from the whole grid of four places."""
+    """Return the least relative error of all trains, from the full grid of four wheels."""
     teeth = np.array(wheels, dtype=float)
     places = [axis.ravel() for axis in np.meshgrid(*[np.arange(len(wheels))] * 4, indexing="ij")]
     once = np.ones(len(places[0]), dtype=bool)
@@ -62,7 +62,7 @@ def _least_error_by_numpy(wheels: tuple[int, ...], wanted: float) -> float:
 
 
 def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
-    """Check that a train can be mounted: from wheels in stock, each once, with room to mesh."""
+    """Check that a train can be mounted: from wheels in stock, each used once, with room to mesh."""
     used = (*train.drivers, *train.driven)
     assert all(used.count(teeth) <= wheels.count(teeth) for teeth in used)
     assert len(train.drivers) == len(train.driven) in (1, 2)
@@ -86,7 +86,7 @@ def test_errors_of_trains_match_published_ones(row: Printed) -> None:
 @pytest.mark.parametrize(
     ("want_mm", "screw_mm", "driver", "driven"),
     [
-        # Substitutes for 127/100; then 5 x threads to the inch x pitch in mm, driven 127, which is exact.
+        # Approximations of 127/100. The exact train drives a 127-tooth wheel with 5 x tpi x pitch in mm teeth.
         ("1.27", Fraction(1), 80, 63),
         ("1.27", Fraction(1), 47, 37),
         ("1.27", Fraction(1), 33, 26),
@@ -98,8 +98,10 @@ def test_errors_of_trains_match_published_ones(row: Printed) -> None:
         ("1.5", INCH / 6, 45, 127),
     ],
 )
-def test_errors_are_exact_fractions_with_sign(want_mm: str, screw_mm: Fraction, driver: int, driven: int) -> None:
-    """The error is lead cut over lead wanted, less 1, with its sign."""
+def test_the_error_of_a_train_is_an_exact_signed_fraction(
+    want_mm: str, screw_mm: Fraction, driver: int, driven: int
+) -> None:
+    """The error is the cut lead over the wanted lead, less 1."""
     wanted = Fraction(want_mm)
     (train,) = best_trains(wanted, screw_mm, (driver, driven), most=1)
     assert (train.drivers, train.driven) == ((driver,), (driven,))
@@ -110,8 +112,8 @@ def test_errors_are_exact_fractions_with_sign(want_mm: str, screw_mm: Fraction, 
 
 @pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
 @pytest.mark.parametrize("lead", LEADS)
-def test_the_best_train_equals_brute_force(lead: str, wheels: tuple[int, ...]) -> None:
-    """The first train has the least error on the whole grid, for leads near and far."""
+def test_the_first_train_has_the_least_error_of_all_trains(lead: str, wheels: tuple[int, ...]) -> None:
+    """numpy finds the least error on the full grid of wheels, for near and far leads."""
     wanted, screw = Fraction(lead), Fraction(3)
     best = best_trains(wanted, screw, wheels, most=1)[0]
     expected = _least_error_by_numpy(wheels, float(wanted / screw))
@@ -127,10 +129,10 @@ def test_the_best_train_equals_brute_force(lead: str, wheels: tuple[int, ...]) -
     st.sampled_from((Fraction(1), Fraction(1, 2), Fraction(20, 33))),
     st.integers(1, 12),
 )
-def test_the_whole_list_equals_brute_force(
+def test_listed_trains_are_the_best_of_all_trains_in_order(
     wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
 ) -> None:
-    """The list is the start of all trains, sorted by error, wheels and teeth; the errors are computed again."""
+    """The order is by error, then number of wheels, then teeth. The test calculates the errors independently."""
     owned = tuple(wheels)
     trains = best_trains(lead, screw, owned, fixed_ratio, most)
     every = sorted(
@@ -148,8 +150,8 @@ def test_the_whole_list_equals_brute_force(
     assert len({(*sorted(t.drivers), 0, *sorted(t.driven)) for t in trains}) == len(trains)
 
 
-def test_a_complete_search_takes_less_than_a_second() -> None:
-    """With sixteen wheels each answer comes within a second, for leads near and far."""
+def test_a_search_of_sixteen_wheels_takes_less_than_a_second() -> None:
+    """This holds for near and far leads."""
     for lead in LEADS:
         begun_s = time.process_time()
         best_trains(Fraction(lead), INCH / 8, SIXTEEN)
@@ -158,8 +160,8 @@ def test_a_complete_search_takes_less_than_a_second() -> None:
 
 @pytest.mark.parametrize("size", [2, 4])
 @pytest.mark.parametrize("lead", LEADS)
-def test_best_trains_of_two_and_four_wheels_match_brute_force(lead: str, size: int) -> None:
-    """Asked for one size alone, the best of that size comes first, as plain brute force finds it."""
+def test_the_first_train_of_a_size_has_the_least_error_of_that_size(lead: str, size: int) -> None:
+    """A plain search of all trains with two or four wheels finds the same least error."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
     ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
     at = bisect(ratios, wanted)
@@ -168,7 +170,7 @@ def test_best_trains_of_two_and_four_wheels_match_brute_force(lead: str, size: i
 
 
 def test_trains_of_equal_error_have_a_fixed_order() -> None:
-    """Exact ones come first, then fewer wheels, then fewer teeth. The order of the stock does not matter."""
+    """Trains with fewer wheels come first, then trains with fewer teeth. The order of the stock does not matter."""
     trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
     exact = [train for train in trains if train.error_ppm == 0]
     ranks = [(len(train.drivers), sum(train.drivers + train.driven)) for train in exact]
@@ -178,43 +180,43 @@ def test_trains_of_equal_error_have_a_fixed_order() -> None:
 
 
 @pytest.mark.parametrize("lead", LEADS)
-def test_a_short_list_is_the_start_of_a_long_one(lead: str) -> None:
-    """If many trains tie, a short list has the same ones first as a long list."""
+def test_a_short_list_of_trains_is_the_start_of_a_long_list(lead: str) -> None:
+    """This holds even if many trains have the same error."""
     many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
     for most in range(1, 30):
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
 
 
 def test_a_wheel_is_used_as_often_as_it_is_listed() -> None:
-    """A count listed twice is two wheels; listed once, one wheel."""
+    """A tooth count listed twice means two wheels; listed once, it means one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
     assert ((40,), (40,)) in {(train.drivers, train.driven) for train in twice}
     assert all(train.drivers != train.driven for train in once)
 
 
-def test_a_translating_wheel_makes_the_lead_exact() -> None:
-    """127 teeth cut 3 mm on an inch leadscrew exactly; with 63 the best train has an error."""
+def test_a_127_tooth_wheel_makes_a_metric_lead_exact() -> None:
+    """A 127-tooth wheel cuts 3 mm exactly on an inch leadscrew. With 63 teeth the best train has an error."""
     with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
     assert with_127.error_ppm == 0
     without = best_trains(Fraction(3), INCH / 8, tuple(set(SIXTEEN) - {127}), most=1)[0]
     assert without.error_ppm != 0
 
 
-def test_too_few_wheels_give_no_train() -> None:
-    """One wheel makes no train."""
+def test_a_single_wheel_gives_no_train() -> None:
+    """A train needs at least two wheels."""
     assert best_trains(Fraction(3), Fraction(3), (40,)) == ()
 
 
 @pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
 def test_wheels_without_room_to_mesh_are_rejected(teeth: int, sizes: set[int]) -> None:
-    """Two wheels of 15 together outreach a third one by 15 teeth, two of 14 do not outreach it by that."""
+    """Four wheels of 15 teeth leave a gap of 15 teeth, which is enough; four of 14 teeth leave too little."""
     trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
     assert {len(train.drivers) for train in trains} == sizes
 
 
 def test_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
-    """125 parts per million over 40 mm are 0.005 mm, with the sign of the error."""
+    """125 parts per million over 40 mm is 0.005 mm."""
     (train,) = (
         t
         for t in best_trains(Fraction(1), INCH / 16, (21, 45, 30, 50), most=20)
@@ -223,8 +225,8 @@ def test_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
     assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
 
 
-def test_two_wheels_and_left_hand_threads_get_their_idler() -> None:
-    """Two wheels need an idler; a left-hand thread gets a way to reverse."""
+def test_two_wheels_and_left_hand_threads_get_idlers() -> None:
+    """Two wheels need one idler. A left-hand thread needs a reversed leadscrew."""
     two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
     four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
     assert "one idler" in idler_words(two, left_hand=False)
@@ -243,10 +245,10 @@ def test_two_wheels_and_left_hand_threads_get_their_idler() -> None:
         (1, 3, (20, 40), 1, 0, "most"),
     ],
 )
-def test_impossible_sizes_are_refused(
+def test_values_not_above_0_are_refused(
     lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
-    """A value that is not above 0 is refused, and the field is named."""
+    """The refusal names the wrong field."""
     with pytest.raises(PlanError) as refused:
         best_trains(Fraction(lead), Fraction(screw), wheels, Fraction(ratio), most)
     assert refused.value.field == field
@@ -254,7 +256,7 @@ def test_impossible_sizes_are_refused(
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
 def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
-    """If the teeth of the first driver divide by the starts in any exact train, such a train is chosen."""
+    """This holds if the first driver's teeth divide by the starts in any exact train."""
     wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
     lead = Fraction(starts) * 2
     best = best_trains(lead, screw, wheels, starts=starts)
@@ -264,8 +266,8 @@ def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_wheels_are_ordered_only_so_that_they_have_room_to_mesh() -> None:
-    """A driver that can index is put first only if the wheels still have room to mesh."""
+def test_a_driver_that_can_index_is_first_only_with_room_to_mesh() -> None:
+    """Room to mesh counts more than indexing the starts."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:
             (first, second), (third, fourth) = train.drivers, train.driven
@@ -274,15 +276,15 @@ def test_wheels_are_ordered_only_so_that_they_have_room_to_mesh() -> None:
 
 @pytest.mark.parametrize("starts", [1, 2, 3])
 @pytest.mark.parametrize("lead", ["3", "1.5", "4"])
-def test_the_best_of_very_many_exact_trains_is_found(lead: str, starts: int) -> None:
-    """With twenty wheels hundreds of trains are exact; those offered are the first of them in order."""
+def test_the_best_of_hundreds_of_exact_trains_are_offered(lead: str, starts: int) -> None:
+    """Twenty wheels give hundreds of exact trains. The offered trains are the first of them in order."""
     screw = Fraction(3)
     trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)
     exact = [
         sides for sides, ratio in _all_trains(TWENTY).items() if len(sides[0]) == 2 and ratio == Fraction(lead) / 3
     ]
     assert len(exact) > 50
-    # One that indexes the starts: a driver whose teeth divide by them can be first, as the wheels still mesh.
+    # A train can index the starts if a driver's teeth divide by them and that driver can be first with room to mesh.
     ranked = sorted((not _indexes(*sides, starts), sum(sides[0] + sides[1])) for sides in exact)
     assert [(t.drivers[0] % starts != 0, sum(t.drivers + t.driven)) for t in trains] == ranked[:6]
 
@@ -296,8 +298,8 @@ def _indexes(drivers: tuple[int, ...], driven: tuple[int, ...], starts: int) -> 
 
 
 @pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
-def test_gears_that_step_up_are_turned_by_hand(thread: str, turns: str) -> None:
-    """A lead of 8 on a screw of 3 mm: 2.67 turns of it for one of the spindle (common practice, no source)."""
+def test_gears_that_step_up_too_much_need_a_spindle_turned_by_hand(thread: str, turns: str) -> None:
+    """A lead of 8 mm on a 3 mm leadscrew needs 2.67 leadscrew turns per spindle turn (common practice, no source)."""
     words = by_hand_words(job_of(thread=thread), lathe())
     assert figures(words) >= {turns} if turns else not words
     dry = next(step for step in plan_of(thread=thread).steps if step.text.startswith("Dry run"))

@@ -1,4 +1,4 @@
-"""Designations as people write them: which are read, which are refused, and that none is guessed."""
+"""Thread designations as people write them: accepted spellings, and refusals without any guess."""
 
 import dataclasses
 import unicodedata
@@ -73,8 +73,8 @@ from core.values.errors import ThreadError
         ("3/4-0.1667P-0.3333L-ACME-3G", "3/4-0.1667P-0.3333L Acme-3G"),
     ],
 )
-def test_designations_are_read(text: str, canonical: str) -> None:
-    """Each way of writing gives one canonical designation, which reads back as the same thread."""
+def test_every_spelling_gives_the_standards_designation(text: str, canonical: str) -> None:
+    """The standard's designation then reads back as the same thread."""
     thread = read_thread(text)
     assert canonical == thread.designation
     assert thread == dataclasses.replace(read_thread(canonical), notes=thread.notes)
@@ -92,8 +92,8 @@ def test_designations_are_read(text: str, canonical: str) -> None:
         ("3/4-6 Acme", "2G", "2G"),
     ],
 )
-def test_side_defaults_to_external_with_its_usual_class(text: str, class_outside: str, class_inside: str) -> None:
-    """A thread is outside unless something says otherwise, and each side has its usual class."""
+def test_a_thread_is_external_by_default_with_the_usual_class(text: str, class_outside: str, class_inside: str) -> None:
+    """Each side, outside and inside, has its usual class."""
     assert not read_thread(text).internal
     assert (class_outside, False) == (
         read_thread(text, side="outside").tolerance_class,
@@ -116,7 +116,7 @@ def test_side_defaults_to_external_with_its_usual_class(text: str, class_outside
     ],
 )
 def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: float, lead_mm: float) -> None:
-    """The lead is the pitch times the starts (ISO 965-1, ISO 2904, ASME B1.5 designations)."""
+    """The lead is the pitch times the starts (designations of ISO 965-1, ISO 2904, ASME B1.5)."""
     thread = read_thread(text)
     assert starts == thread.starts
     assert pitch_mm == pytest.approx(thread.pitch_mm)
@@ -135,8 +135,8 @@ def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: floa
         ("1/2 BSW normal", "outside", ["inside", "medium"]),
     ],
 )
-def test_class_of_the_other_side_is_refused(text: str, side: str, parts: list[str]) -> None:
-    """The message names the designation, the side that the class is for, and what to enter."""
+def test_a_class_of_the_other_side_is_refused(text: str, side: str, parts: list[str]) -> None:
+    """The refusal quotes the designation, names the side of the class and says what to enter."""
     _refused(text, [text, *parts], side=side)
 
 
@@ -204,12 +204,12 @@ REFUSED: list[tuple[str, list[str]]] = [
 
 @pytest.mark.parametrize(("text", "parts"), REFUSED)
 def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
-    """The message quotes the text and lists what to enter."""
+    """The refusal quotes the text and lists what to enter."""
     _refused(text, parts)
 
 
 def test_a_side_other_than_outside_or_inside_is_refused() -> None:
-    """The message names the word that is no side."""
+    """The refusal names the word that is not a side."""
     _refused("M10", ["up", "outside", "inside"], side="up")
 
 
@@ -232,14 +232,14 @@ _TEXTS = st.one_of(
 
 
 def _is_safe(message: str) -> bool:
-    """No control, format or surrogate character may reach a terminal."""
+    """Return whether a message has no control, format or surrogate characters, which must never reach a terminal."""
     return not any(unicodedata.category(character).startswith("C") for character in message)
 
 
 @given(_TEXTS, st.sampled_from([None, "inside"]))
 @settings(max_examples=250, deadline=timedelta(milliseconds=500))
-def test_any_text_is_a_thread_or_a_refusal(text: str, side: str | None) -> None:
-    """Any text soon gives a thread that makes sense, or one printable sentence."""
+def test_any_text_gives_a_thread_or_a_refusal(text: str, side: str | None) -> None:
+    """The refusal is one printable sentence, and a thread has possible sizes."""
     try:
         thread = read_thread(text, side=side)
     except ThreadError as error:
@@ -276,7 +276,7 @@ def _makes_sense(thread: Thread) -> None:
     ],
 )
 def test_threads_of_a_pitch_are_found_in_every_series(pitch_mm: float, named: list[str], not_named: list[str]) -> None:
-    """Threads of that pitch from every series, and no others."""
+    """No thread with another pitch is found."""
     found = standard_threads_with_pitch(pitch_mm)
     assert [name for name in named if name not in found] == []
     assert [name for name in not_named if name in found] == []
@@ -284,7 +284,7 @@ def test_threads_of_a_pitch_are_found_in_every_series(pitch_mm: float, named: li
 
 
 def test_every_standard_thread_can_be_read() -> None:
-    """Each thread that a series lists is read, outside and inside, as one that makes sense."""
+    """Each thread in a series is read outside and inside, with possible sizes."""
     names = standard_threads_with_pitch(0.0, within_mm=100.0)
     assert len(names) > 900
     for name in names:

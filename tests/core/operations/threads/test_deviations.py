@@ -1,4 +1,4 @@
-"""A deviation from the plan changes where the plan continues, never how deep it cuts."""
+"""Deviations from the plan change the starting point of later passes, but never make a pass heavier than planned."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -16,7 +16,7 @@ from tests.core.entered import set_to
 from tests.core.thread_jobs import lathe, plan_input_of
 
 MARK_MM = 0.02 * math.cos(math.radians(29))
-"""Radial depth of one mark of 0.02 mm on a compound 29 degrees off square."""
+"""Radial depth of one mark of 0.02 mm on a compound 29 degrees off square [mm]."""
 FLAT_MM = 0.30
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
@@ -25,13 +25,16 @@ Span = tuple[float, float]
 
 
 def area_mm2(span: Span) -> float:
-    """Return what a pass takes of a 60 degree groove with a flat bottom: f (d2 - d1) + tan 30 (d2^2 - d1^2)."""
+    """Return the area that a pass cuts from a 60 degree groove with a flat bottom [mm2].
+
+    The area is f (d2 - d1) + tan 30 (d2^2 - d1^2), with the flat f and the depths d1 and d2.
+    """
     shallow, deep = span
     return FLAT_MM * (deep - shallow) + math.tan(math.radians(30)) * (deep**2 - shallow**2)
 
 
 def spans(steps: Sequence[Step]) -> Iterator[Span]:
-    """Yield the depths before and after each cut that takes something off."""
+    """Yield the depths before and after each cut that removes metal."""
     for step in steps:
         if step.action == "cut" and step.removed_mm:
             assert step.depth_mm is not None
@@ -41,7 +44,7 @@ def spans(steps: Sequence[Step]) -> Iterator[Span]:
 def allowed_mm2(planned: Sequence[Span], span: Span) -> float:
     """Return the largest area that the plan cuts in one pass between two depths [mm2].
 
-    The plan may lie one mark deeper, as both of its ends are on the mark nearest to the size.
+    The plan may lie one mark deeper, because both ends of a pass are rounded to the nearest mark.
     """
     shifted = [(before + MARK_MM, after + MARK_MM) for before, after in planned]
     here = [own for own, at in zip(shifted, planned, strict=True) if at[0] < span[1] and span[0] < at[1]]
@@ -56,7 +59,7 @@ DEVIATIONS = st.lists(st.tuples(st.integers(0, 6), st.booleans(), st.integers(-4
 def test_no_later_pass_of_a_thread_is_heavier_than_planned_at_its_depth(
     deviations: list[tuple[int, bool, int]], material: str
 ) -> None:
-    """Passes set too deep or too shallow and sizes off the dial, in any order; the last pass stays light."""
+    """Deviations are wrong dial settings and measured sizes, in any order. The last pass stays light."""
     its = plan_input_of(**M30)._replace(material=material)
     plan = make_plan(its)
     planned = list(spans(plan.steps))
@@ -98,7 +101,7 @@ PASSES = {
 
 
 def depth_allowed_mm(planned: Sequence[Span], span: Span, mark_mm: float) -> float:
-    """Return the most that the plan takes in one pass anywhere between two depths [mm], a mark more or less along."""
+    """Return the greatest depth that the plan cuts in one pass near two depths [mm], give or take one mark."""
     near = [(before - mark_mm, after + mark_mm) for before, after in planned]
     here = [own for own, at in zip(planned, near, strict=True) if at[0] < span[1] and span[0] < at[1]]
     return max(after - before for before, after in here or planned[:1])
@@ -106,8 +109,8 @@ def depth_allowed_mm(planned: Sequence[Span], span: Span, mark_mm: float) -> flo
 
 @pytest.mark.parametrize("kind", PASSES)
 @given(deviations=DEVIATIONS)
-def test_no_later_cut_is_deeper_than_planned_there(kind: str, deviations: list[tuple[int, bool, int]]) -> None:
-    """Set too deep or too shallow, sizes off the dial, in any order: never deeper, and the last cut stays light."""
+def test_no_later_cut_is_deeper_than_planned_at_its_depth(kind: str, deviations: list[tuple[int, bool, int]]) -> None:
+    """Deviations are wrong dial settings and measured sizes, in any order. The last cut stays light."""
     its = PlanInput(kind=kind, parameters={"name": "it", **PASSES[kind]}, lathe=lathe())
     plan = make_plan(its)
     planned = list(spans(plan.steps))

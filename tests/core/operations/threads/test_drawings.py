@@ -1,4 +1,4 @@
-"""The outlines of pictures agree with the definitions of the sizes they show."""
+"""Outlines in the drawings of threads, compared with the definitions of the sizes that they show."""
 
 import math
 from typing import Any
@@ -19,14 +19,14 @@ LATHE = example_lathe()
 
 
 def job(lathe: Lathe = LATHE, **table: Any) -> ThreadJob:
-    """Return a thread as it is read from a job file."""
+    """Return a thread job with these job-file keys."""
     found = read_thread_job(Table(table, "", []), lathe)
     assert found is not None
     return found
 
 
 def view_of(thread: ThreadJob, lathe: Lathe) -> CompoundView:
-    """Return the coordinates of a drawing with the compound swung for a thread on this lathe."""
+    """Return the coordinates of the compound's drawing for a thread on this lathe."""
     return swing_view(swing_of(thread), lathe.compound)
 
 
@@ -42,7 +42,7 @@ JOBS = [
 
 
 def groove_width_mm(profile: tuple[tuple[float, float], ...], pitch_mm: float, y_mm: float) -> float:
-    """Return how wide the middle groove of an outline is at a height, by straight lines between its points."""
+    """Return the width of the middle groove of an outline at a height [mm], by straight lines between its points."""
     sides = []
     for sense in (-1, 1):
         flank = [(y, abs(x)) for x, y in profile if 0 <= sense * x <= pitch_mm / 2 + 1e-9]
@@ -52,8 +52,8 @@ def groove_width_mm(profile: tuple[tuple[float, float], ...], pitch_mm: float, y
 
 
 @pytest.mark.parametrize("table", JOBS, ids=lambda table: f"{table['thread']} {table.get('blank', '')}")
-def test_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, str]) -> None:
-    """ISO 5408: the pitch cylinder cuts grooves as wide as half the pitch; that is where the tool must come to."""
+def test_a_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, str]) -> None:
+    """ISO 5408 defines the pitch cylinder so. The tool must reach this width."""
     thread = job(**table)
     outline = thread_outline(thread)
     y_mm = (thread.thread.wanted_pitch_diameter_mm - thread.blank_mm) / 2
@@ -62,8 +62,8 @@ def test_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, str]
 
 
 @pytest.mark.parametrize("table", JOBS, ids=lambda table: f"{table['thread']} {table.get('blank', '')}")
-def test_outline_repeats_and_the_tool_lies_in_it(table: dict[str, str]) -> None:
-    """The grooves are a pitch apart, and the tool reaches from the root to beyond the surface."""
+def test_drawn_grooves_are_a_pitch_apart(table: dict[str, str]) -> None:
+    """The tool lies in the middle groove and reaches from the root to beyond the surface."""
     thread = job(**table)
     outline = thread_outline(thread)
     deepest = max(abs(y) for _, y in outline.profile)
@@ -77,7 +77,7 @@ def test_outline_repeats_and_the_tool_lies_in_it(table: dict[str, str]) -> None:
 
 
 def test_a_nose_radius_is_drawn_round() -> None:
-    """All points of a rounded tip lie on one circle of its radius, found by least squares."""
+    """All points of a rounded tip lie on one circle of the nose radius, found by least squares."""
     thread = job(thread="M30x3.5-6g", tool_radius="0.5 mm")
     outline = thread_outline(thread)
     lowest = min(y for _, y in outline.tool)
@@ -88,8 +88,11 @@ def test_a_nose_radius_is_drawn_round() -> None:
     assert math.sqrt(rest + x**2 + y**2) == pytest.approx(0.5, abs=1e-6)
 
 
-def test_limits_are_drawn_at_their_height_above_or_below_the_blank() -> None:
-    """ISO 965-2, M30x3.5-6g: major 29.522 to 29.947, pitch diameter 27.462 to 27.674, seen from a blank of 29.85."""
+def test_limits_are_drawn_at_their_height_from_the_blank() -> None:
+    """ISO 965-2, M30x3.5-6g: major 29.522 mm to 29.947 mm, pitch diameter 27.462 mm to 27.674 mm.
+
+    The blank is 29.85 mm.
+    """
     outline = thread_outline(job(**JOBS[0]))
     found = sorted((level.name, level.y_mm) for level in outline.levels)
     wanted = [("major", 29.522), ("major", 29.947), ("pitch dia", 27.462), ("pitch dia", 27.674)]
@@ -98,21 +101,23 @@ def test_limits_are_drawn_at_their_height_above_or_below_the_blank() -> None:
         assert y_mm == pytest.approx((diameter_mm - 29.85) / 2, abs=0.0003)
 
 
-def test_basic_sizes_are_drawn_if_there_are_no_limits() -> None:
-    """A custom thread has a line at its major and one at its pitch diameter."""
+def test_a_thread_without_limits_is_drawn_with_basic_sizes() -> None:
+    """A custom thread has one level at its major diameter and one at its pitch diameter."""
     outline = thread_outline(job(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm"))
     assert [(level.name, round(level.y_mm, 3)) for level in outline.levels] == [("major", 0.0), ("pitch dia", -0.65)]
 
 
-def test_sharp_crest_is_drawn_at_the_meeting_of_grooves() -> None:
-    """A blank so large that neighbouring grooves meet leaves a sharp crest below it."""
+def test_a_large_blank_is_drawn_with_sharp_crests() -> None:
+    """If neighbouring grooves meet, the crest is at their meeting point, below the blank."""
     thread = job(form="60 deg", major="20 mm", pitch="2 mm", blank="22 mm")
     highest = max(thread_outline(thread).profile, key=lambda point: point[1])
     assert abs(highest[0]) % 2 == pytest.approx(1.0)
-    assert highest[1] == pytest.approx(-1 + math.sqrt(3) / 8, abs=1e-6)  # sharp crests lie H/8 above the basic major
+    assert highest[1] == pytest.approx(
+        -1 + math.sqrt(3) / 8, abs=1e-6
+    )  # Sharp crests are H/8 above the basic major diameter.
 
 
-# What the scale reads. Common practice, no source: zero parallel, 30 degrees off square reads 60, 29 reads 61.
+# Scale readings. Common practice, no source: zero parallel to the axis, 30 degrees off square reads 60, 29 reads 61.
 SCALES = [("parallel", "30 deg", "60°"), ("parallel", "29 deg", "61°"), ("perpendicular", "29 deg", "29°")]
 
 
@@ -123,17 +128,17 @@ def with_scale(zero: Any, end_deg: float | None = None) -> Lathe:
 
 
 def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float:
-    """Return the direction from one place to another, from the tailstock anticlockwise."""
+    """Return the direction from one point to another [deg], anticlockwise from the tailstock."""
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
 @pytest.mark.parametrize(("zero", "compound_angle", "reading"), SCALES)
-def test_compound_is_drawn_as_its_scale_reads(
+def test_the_drawn_compound_angle_agrees_with_its_scale_reading(
     zero: str, compound_angle: str, reading: str, side: str, runs: str
 ) -> None:
-    """The angle drawn between the scale's zero line and the slide is the reading written beside it."""
+    """The drawn angle between the scale's zero direction and the slide is the reading written next to it."""
     lathe = with_scale(zero)
     view = view_of(job(lathe, thread="M30x3.5", side=side, compound_angle=compound_angle, runs=runs), lathe)
     slide_deg = direction_deg(view.slide[0], view.slide[1])
@@ -153,15 +158,18 @@ def test_compound_is_drawn_as_its_scale_reads(
         ("inside", "from the chuck", "right"),
     ],
 )
-def test_compound_is_drawn_swung_to_the_right_side(side: str, runs: str, leans: str) -> None:
-    """Common practice, no source: the handle towards the tailstock cutting to the chuck; a bore the other way."""
+def test_the_compound_is_drawn_on_the_side_of_its_handle(side: str, runs: str, leans: str) -> None:
+    """The handle points to the tailstock for a cut towards the chuck, and the other way for a bore.
+
+    Common practice, no source.
+    """
     view = view_of(job(thread="M30x3.5", side=side, runs=runs), LATHE)
     assert view.leans == leans
     assert (view.handle_at[0] > view.slide[0][0]) == (leans == "right")
 
 
-def test_locked_compound_has_no_reading() -> None:
-    """With straight infeed the scale is not read; a compound that moves to the next start lies along the axis."""
+def test_a_locked_compound_has_no_scale_reading() -> None:
+    """With straight infeed the scale is not used. A compound that moves to the next start lies along the axis."""
     straight = job(thread="M30x3.5", infeed="straight")
     assert view_of(straight, LATHE).reading == ""
     assert compound_scale_words(straight, LATHE) == ""
@@ -171,8 +179,8 @@ def test_locked_compound_has_no_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_words_name_a_scale_that_is_short_or_unknown() -> None:
-    """Words say so when a scale ends too soon or is not described."""
+def test_a_short_or_unknown_compound_scale_is_named() -> None:
+    """The text says that the scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}
     beyond = compound_scale_words(job(**flank), with_scale("parallel", 60.0))

@@ -1,4 +1,4 @@
-"""Drill series, tapping drills and clearance holes against printed tables."""
+"""Drill series, tapping drills and clearance holes, compared with published values."""
 
 from fractions import Fraction
 
@@ -33,7 +33,7 @@ def _inside(designation: str) -> Thread:
 
 
 def test_drill_sizes_match_published_ones() -> None:
-    """Number, letter and fractional drills in inches."""
+    """The drills are number, letter and fractional drills, in inches."""
     none_wrong(
         [
             f"{row.inputs['name']}: {row.printed} in in {row.source}, here {DRILLS[row.inputs['name']].mm / 25.4}"
@@ -43,8 +43,8 @@ def test_drill_sizes_match_published_ones() -> None:
     )
 
 
-def test_every_series_is_complete() -> None:
-    """There are 80 numbers, 26 letters, every 64th up to an inch, and the metric steps of BS 328 (from memory)."""
+def test_every_drill_series_is_complete() -> None:
+    """The series are 80 numbers, 26 letters, every 64th up to an inch, and the metric steps of BS 328 (from memory)."""
     series = drill_series()
     assert {drill.name for drill in series["number"]} == {f"#{number}" for number in range(1, 81)}
     assert [drill.name for drill in series["letter"]] == [chr(ord("A") + place) for place in range(26)]
@@ -55,8 +55,8 @@ def test_every_series_is_complete() -> None:
     assert len(DRILLS) == sum(len(drills) for drills in series.values())
 
 
-def test_every_series_is_in_order_of_size() -> None:
-    """Each series goes from thin to thick; the wire numbers fall as the drills grow."""
+def test_every_drill_series_is_in_order_of_size() -> None:
+    """Each series goes from thin to thick, so number drills are listed from the highest number down."""
     for drills in drill_series().values():
         sizes = [drill.mm for drill in drills]
         assert sizes == sorted(set(sizes))
@@ -66,7 +66,7 @@ def test_every_series_is_in_order_of_size() -> None:
 
 @given(st.floats(0.05, 60))
 def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
-    """They are the neighbours in each series that a search through all of it finds."""
+    """A search through each whole series finds the same two drills."""
     found = nearest_drills(diameter_mm)
     for series, drills in drill_series().items():
         sizes = np.array([drill.mm for drill in drills])
@@ -76,14 +76,14 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 @given(st.sampled_from(sorted(DRILLS)))
 def test_a_stock_size_is_its_own_nearest_drill(name: str) -> None:
-    """For the size of a drill, its series gives that drill alone."""
+    """For the exact size of a drill, its series gives only that drill."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
 
 
 @pytest.mark.parametrize("source", sorted({row.source for row in _rows("tapping drill")}))
 def test_tapping_drills_match_published_ones(source: str) -> None:
-    """The recommended drill is the printed one and keeps the limits of the minor diameter."""
+    """The recommended drill is also inside the limits of the minor diameter."""
     wrong = []
     for row in _rows("tapping drill"):
         if row.source == source:
@@ -97,7 +97,7 @@ def test_tapping_drills_match_published_ones(source: str) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("percent of thread"))
-def test_percentages_match_published_ones(row: Printed) -> None:
+def test_percentages_of_thread_match_published_ones(row: Printed) -> None:
     """The same hole has one percentage of 3H/4 and another of 5H/8, as printed."""
     given_ = row.inputs
     thread = custom_thread(
@@ -107,8 +107,8 @@ def test_percentages_match_published_ones(row: Printed) -> None:
     assert percent == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_both_percentages_are_shown() -> None:
-    """One without its basis would mean nothing: M6 from 5 mm is 77 % or 92 %."""
+def test_a_tapping_drill_shows_percentages_of_both_depths() -> None:
+    """A percentage means nothing without its full depth: M6 from 5 mm is 77 % of 3H/4 or 92 % of 5H/8."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)
     assert tapping is not None
@@ -120,8 +120,8 @@ def test_both_percentages_are_shown() -> None:
 
 @pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])
 @pytest.mark.parametrize("tolerance_class", ["4H", "5H", "6H", "7H", "6G"])
-def test_metric_drills_keep_every_class(size: str, tolerance_class: str) -> None:
-    """The drill lies inside the limits of the class; if none does, none is named, as the hole must be bored."""
+def test_a_metric_tapping_drill_is_inside_the_limits_of_its_class(size: str, tolerance_class: str) -> None:
+    """The drill is inside the limits of the class. If no drill is, none is recommended, and the hole must be bored."""
     thread = _inside(f"M{size}-{tolerance_class}")
     tapping = tapping_drill(thread)
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
@@ -131,8 +131,8 @@ def test_metric_drills_keep_every_class(size: str, tolerance_class: str) -> None
     assert tapping is None or tapping.drill in inside
 
 
-def test_trapezoidal_holes_are_not_too_small() -> None:
-    """The mating crest needs all of its depth: Tr20x4 is drilled from D - P = 16 mm (ISO 2904) or above."""
+def test_a_trapezoidal_tapping_drill_is_at_least_d_less_p() -> None:
+    """The mating crest needs the whole depth, so Tr20x4 is drilled D - P = 16 mm (ISO 2904) or larger."""
     tapping = tapping_drill(_inside("Tr20x4-7H"))
     assert tapping is not None
     assert 16 <= tapping.drill.mm <= 17
@@ -140,20 +140,20 @@ def test_trapezoidal_holes_are_not_too_small() -> None:
 
 
 def test_a_custom_thread_without_limits_gets_a_tapping_drill() -> None:
-    """Without limits the drill is d - P for 60 degrees and 75 % of the depth for 55; none if no drill is as large."""
+    """The drill is d - P at 60 degrees, and 75 % of the depth at 55. A thread larger than all drills gets none."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
     assert sixty.drill.name == "9.5 mm"
     whitworth = tapping_drill(custom_thread(included_angle_deg=55, major_mm=20, pitch_mm=2.5, internal=True))
     assert whitworth is not None
-    # Depth 0.640327 P a side (BS 84).
+    # Depth 0.640327 P on each side (BS 84).
     assert whitworth.percent == pytest.approx(100 * (20 - whitworth.drill.mm) / (2 * 0.640327 * 2.5), rel=1e-5)
     assert 65 < whitworth.percent < 85
     assert tapping_drill(custom_thread(included_angle_deg=60, major_mm=90, pitch_mm=2, internal=True)) is None
 
 
 def test_tapping_drills_of_external_threads_are_refused() -> None:
-    """The sentence names the thread."""
+    """The refusal names the thread."""
     with pytest.raises(ThreadError, match=r"M10x1\.5-6g is an outside thread"):
         tapping_drill(read_thread("M10-6g", side="outside"))
 
@@ -167,14 +167,14 @@ def test_clearance_holes_match_published_ones(row: Printed) -> None:
 
 @pytest.mark.parametrize("nominal", ["M1", "M2.5", "m 2,5", "M4", "M8", "M12", "M20", "M48", "M64", "M100"])
 def test_a_looser_fit_has_a_larger_clearance_hole(nominal: str) -> None:
-    """Each fit is wider than the one before and all clear the screw."""
+    """Even the closest fit is larger than the screw."""
     hole = clearance_hole_mm(nominal)
     screw_mm = float(nominal.lstrip("Mm ").replace(",", "."))
     assert screw_mm < hole.fine_mm < hole.medium_mm < hole.coarse_mm < 1.4 * screw_mm
 
 
 @pytest.mark.parametrize("nominal", ["M9", "10", "", "M", "M10x1.5", "M10\x1b[2J", "M" + "9" * 500, "M1٠"])
-def test_unlisted_sizes_are_refused(nominal: str) -> None:
+def test_clearance_holes_of_unlisted_sizes_are_refused(nominal: str) -> None:
     """The refusal is one line and says what to enter."""
     with pytest.raises(ThreadError, match=r"Enter one of M1, M1\.2,") as caught:
         clearance_hole_mm(nominal)

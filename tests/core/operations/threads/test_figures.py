@@ -1,4 +1,4 @@
-"""The figures that a card prints of a thread are computed again from the others beside them."""
+"""Figures of a thread on the card, calculated again from the other figures next to them."""
 
 import math
 from fractions import Fraction
@@ -15,8 +15,8 @@ WHEELS = {"teeth": [20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80]}
 
 @pytest.mark.parametrize("thread", ["M27x3-6g", "M20x2", "G1/2", "1-8 UNC", "1/2 BSW", "M24xPh6P3", "3/4-6 Acme"])
 @pytest.mark.parametrize("fixed_ratio", ["1/1", "1/2"])
-def test_the_lead_error_shown_is_that_of_the_wheels_shown(thread: str, fixed_ratio: str) -> None:
-    """Lead, parts per million and the error over 40 mm follow from the wheels in exact fractions."""
+def test_the_shown_lead_error_agrees_with_the_shown_wheels(thread: str, fixed_ratio: str) -> None:
+    """Lead, parts per million and the error over 40 mm follow from the wheels, in exact fractions."""
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears={**WHEELS, "fixed_ratio": fixed_ratio})
     figures = plan_of(its, thread=thread, length="40 mm").figures
     wanted = read_thread(thread).exact_lead
@@ -56,22 +56,22 @@ def test_the_lead_error_shown_is_that_of_the_wheels_shown(thread: str, fixed_rat
     ],
 )
 def test_only_figures_that_apply_are_shown(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
-    """A figure that does not apply is absent, and none is None."""
+    """A figure that does not apply is absent, and no figure is None."""
     figures = plan_of(**table).figures
     assert keys <= set(figures)
     assert not absent & set(figures)
     assert None not in figures.values()
 
 
-def test_over_wires_without_limits_is_the_basic_size() -> None:
-    """60 degrees, 20 x 2: pitch diameter 18.701, wires of 1.35: 18.701 + 4.05 - 1.732 = 21.019 (handbook formula)."""
+def test_a_thread_without_limits_shows_its_basic_size_over_wires() -> None:
+    """60 degrees, 20 x 2 mm, wires of 1.35 mm: 18.701 + 4.05 - 1.732 = 21.019 mm (handbook formula)."""
     figures = plan_of(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm", wire="1.35 mm").figures
     assert figures["over_wires_basic_mm"] == pytest.approx(21.019, abs=0.001)
     assert figures["over_one_wire_basic_mm"] == pytest.approx((21.019 + 20) / 2, abs=0.001)
 
 
-def test_lead_angles_grow_towards_the_axis() -> None:
-    """Larger at the root than at the pitch diameter, by tan = lead / (pi d)."""
+def test_the_lead_angle_is_larger_at_the_root_than_at_the_pitch_diameter() -> None:
+    """The angle at each diameter d is atan(lead / (pi d))."""
     figures = plan_of(thread="Tr20x4-7e", tool_flat="1.3 mm").figures
     root = math.degrees(math.atan(4 / (math.pi * figures["root_mm"])))
     assert figures["lead_angle_root_deg"] == pytest.approx(root)

@@ -1,4 +1,4 @@
-"""The tool's tip and the depth that it must go agree with standards, and with integrals by scipy."""
+"""The tool's tip and the groove's depth, compared with standards and with integrals by scipy."""
 
 import math
 
@@ -12,10 +12,10 @@ from core.operations.threads.groove import ToolTip, groove_for
 from core.values.errors import PlanError
 from tests.core.thread_jobs import job_of
 
-H_60 = math.sqrt(3) / 2  # height of the sharp triangle for a pitch of 1
+H_60 = math.sqrt(3) / 2  # Height of the sharp triangle for a pitch of 1.
 
 # Depth from the basic major diameter to the tip, for a pitch of 1.
-# Sources: ISO 68-1 and handbook infeed tables; multiples of H as derived from the basic profile.
+# Sources: ISO 68-1 and handbook infeed figures; multiples of H are derived from the basic profile.
 DEPTHS_60_DEG = [
     ("sharp, 7H/8", ToolTip(half_angle_deg=30), 0.75777222),
     ("flat P/8, 3H/4", ToolTip(half_angle_deg=30, flat_mm=1 / 8), 0.64951905),
@@ -27,12 +27,12 @@ DEPTHS_60_DEG = [
 
 @pytest.mark.parametrize(("what", "tip", "printed"), DEPTHS_60_DEG)
 def test_depth_below_the_basic_major_diameter_matches_published_values(what: str, tip: ToolTip, printed: float) -> None:
-    """Crest to pitch line is 3H/8; the tip lies below it as printed."""
+    """From crest to pitch line is 3H/8; the tip lies below the pitch line as printed."""
     assert 3 * H_60 / 8 + tip.below_pitch_line_mm(1.0) == pytest.approx(printed, abs=5e-6)
 
 
-def test_full_form_whitworth_tool_cuts_the_published_depth() -> None:
-    """BS 84: depth 0.640327 P with a root radius of 0.137329 P; half of it lies below the pitch line."""
+def test_a_full_form_whitworth_tool_cuts_the_published_depth() -> None:
+    """BS 84: depth 0.640327 P with a root radius of 0.137329 P; half of this depth is below the pitch line."""
     tip = ToolTip(half_angle_deg=27.5, radius_mm=0.137329)
     assert 2 * tip.below_pitch_line_mm(1.0) == pytest.approx(0.640327, abs=2e-6)
 
@@ -43,8 +43,10 @@ def test_full_form_whitworth_tool_cuts_the_published_depth() -> None:
     st.booleans(),
     st.floats(0.01, 3.0),
 )
-def test_area_is_the_integral_of_the_width(half: float, size: float, is_round: bool, height: float) -> None:
-    """The area agrees with scipy's integral of the width, and its inverse gives the height back."""
+def test_the_area_of_a_groove_is_the_integral_of_its_width(
+    half: float, size: float, is_round: bool, height: float
+) -> None:
+    """scipy integrates the width, and the inverse of the area gives the height back."""
     tip = ToolTip(half_angle_deg=half, radius_mm=size) if is_round else ToolTip(half_angle_deg=half, flat_mm=size)
     kink = min(tip.round_height_mm, height)
     integral = quad(tip.width_mm, 0, kink, limit=200)[0] + quad(tip.width_mm, kink, height, limit=200)[0]
@@ -52,16 +54,16 @@ def test_area_is_the_integral_of_the_width(half: float, size: float, is_round: b
     assert tip.height_mm(tip.area_mm2(height)) == pytest.approx(height, rel=1e-6)
 
 
-def test_depth_follows_the_measured_blank() -> None:
-    """A blank turned 0.1 mm under size is cut 0.05 mm less deep, and the root stays where it was."""
+def test_a_smaller_blank_is_cut_less_deep_to_the_same_root() -> None:
+    """A blank turned 0.1 mm undersize is cut 0.05 mm less deep."""
     thread, tip = read_thread("M30x3.5-6g"), ToolTip(half_angle_deg=30, flat_mm=0.3)
     full, small = groove_for(thread, 29.85, tip), groove_for(thread, 29.75, tip)
     assert full.depth_mm - small.depth_mm == pytest.approx(0.05)
     assert full.root_diameter_mm == pytest.approx(small.root_diameter_mm)
 
 
-def test_depth_matches_hand_calculation() -> None:
-    """M30x3.5-6g, pitch diameter 27.674/27.462 (ISO 965-2), blank 29.85, flat 0.30, worked by hand.
+def test_the_depth_of_a_groove_matches_hand_calculation() -> None:
+    """M30x3.5-6g, pitch diameter 27.674/27.462 mm (ISO 965-2), blank 29.85 mm, flat 0.30 mm, calculated by hand.
 
     (29.85 - 27.568)/2 + (1.75 - 0.30)/(2 tan 30) = 1.141 + 1.255737 = 2.396737.
     """
@@ -69,8 +71,8 @@ def test_depth_matches_hand_calculation() -> None:
     assert groove.depth_mm == pytest.approx(2.396737, abs=1e-6)
 
 
-def test_a_bore_is_cut_outwards() -> None:
-    """M20x1.5-6H, pitch diameter 19.026/19.216 (ISO 965-2), bore 18.5, sharp: 0.3105 + 0.649519."""
+def test_the_depth_of_an_internal_groove_matches_hand_calculation() -> None:
+    """M20x1.5-6H, pitch diameter 19.026/19.216 mm (ISO 965-2), bore 18.5 mm, sharp tip: 0.3105 + 0.649519 mm."""
     groove = groove_for(read_thread("M20x1.5-6H"), 18.5, ToolTip(half_angle_deg=30))
     assert groove.depth_mm == pytest.approx(0.3105 + 0.649519, abs=1e-5)
     assert groove.root_diameter_mm == pytest.approx(18.5 + 2 * groove.depth_mm)
@@ -85,8 +87,8 @@ def test_a_bore_is_cut_outwards() -> None:
         (29.85, ToolTip(half_angle_deg=30, radius_mm=1.6), "tool_radius"),
     ],
 )
-def test_impossible_blank_and_tool_are_refused(blank: float, tip: ToolTip, field: str) -> None:
-    """A blank below the root and a tip too wide for the pitch are refused under their key."""
+def test_an_impossible_blank_or_tip_is_refused(blank: float, tip: ToolTip, field: str) -> None:
+    """A blank below the root and a tip too wide for the pitch are refused under their own keys."""
     with pytest.raises(PlanError) as refusal:
         groove_for(read_thread("M30x3.5-6g"), blank, tip)
     assert refusal.value.field == field
@@ -108,13 +110,13 @@ def test_impossible_blank_and_tool_are_refused(blank: float, tip: ToolTip, field
         ({"thread": "Tr20x4-7e", "tool_flat": "1.2 mm"}, 1.2),
     ],
 )
-def test_the_standards_flat_is_the_usual_tip(keys: dict[str, str], flat_mm: float) -> None:
-    """Without a tip, a wide-rooted thread is cut to its standard's root; enter 0 for a sharp tip."""
+def test_a_wide_root_gets_the_standards_flat_by_default(keys: dict[str, str], flat_mm: float) -> None:
+    """The user enters 0 for a sharp tip."""
     assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
 
 
-def test_a_trapezoidal_thread_is_no_deeper_than_its_standard() -> None:
-    """Tr20x4: h3 = P/2 + ac = 2.25 mm from a blank of 20 mm (ISO 2904), and half of what 7e lies below 18."""
+def test_the_depth_of_a_trapezoidal_thread_matches_its_standard() -> None:
+    """Tr20x4: h3 = P/2 + ac = 2.25 mm from a 20 mm blank (ISO 2904), plus half of the distance of 7e below 18 mm."""
     job = job_of(thread="Tr20x4-7e", blank="20 mm")
     limits = job.thread.limits
     below_mm = (18 - ((limits.pitch_diameter_max_mm or 0) + (limits.pitch_diameter_min_mm or 0)) / 2) / 2

@@ -1,4 +1,4 @@
-"""Sentences at the machine: half nuts at every pass, pitches as gauges are marked, refusals in the lathe's unit."""
+"""Sentences for work at the machine: half nuts at every pass, pitches of gauges, refusals in the lathe's unit."""
 
 from pathlib import Path
 
@@ -19,8 +19,8 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
 @pytest.mark.parametrize(
     ("its", "thread", "lines"),
     [
-        # 8 to the inch; a wheel of 32 with 8 lines has a line every 4 threads. Worked by hand from trade rules: 12 to
-        # the inch any line, 9 every 2nd line; a metric lead on an inch screw is never found again.
+        # 8 to the inch; a 32-tooth wheel with 8 lines has a line every 4 threads. By hand from trade rules: 12 to
+        # the inch uses any line, 9 uses every 2nd line; a metric lead on an inch leadscrew has no usable line.
         (INCH, "1/2-12 BSW", set()),
         (INCH, "7/8-9 UNC", {"2", "0", "4", "6"}),
         (INCH, "1-8 UNC", set()),
@@ -28,7 +28,7 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
         (METRIC, "G1/2", None),
     ],
 )
-def test_the_movements_name_when_the_half_nuts_open(its: Lathe, thread: str, lines: set[str] | None) -> None:
+def test_the_movements_name_the_lines_that_close_the_half_nuts(its: Lathe, thread: str, lines: set[str] | None) -> None:
     """If the thread cannot be found again, no movement opens the half nuts: withdraw, stop, reverse."""
     hands = at_first_cut(its, thread=thread)
     opened = [n for n, hand in enumerate(hands) if "open" in hand]
@@ -43,8 +43,8 @@ def test_the_movements_name_when_the_half_nuts_open(its: Lathe, thread: str, lin
     assert order == sorted(order)
 
 
-def test_the_dry_run_names_line_0_first() -> None:
-    """The line is named before any other line is counted from it."""
+def test_the_dry_run_defines_line_0_of_the_thread_dial() -> None:
+    """The passes then count the other lines from line 0."""
     closed, lines = (
         next(step for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
         for thread in ("M30x3.5", "7/8-9 UNC")
@@ -53,15 +53,15 @@ def test_the_dry_run_names_line_0_first() -> None:
 
 
 def numbers_of_a_hand(run: Counted) -> frozenset[str]:
-    """Return the figures in the sentence on closing the half nuts, for a thread of this hand."""
+    """Return the numbers in the sentence on closing the half nuts, for a thread of this hand."""
     return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
 def test_starts_by_the_thread_dial_have_their_own_lines() -> None:
-    """With the compound swung, another line is another start: the movements must not name those of the first."""
+    """With the compound swung, each start has other lines. Movements must not name the lines of the first start."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
     run = counted_to_cut(its, thread="M24xPh6P3")
-    # Every line is a leadscrew thread of 3 mm, half the lead: even lines are one start, odd ones the other.
+    # Every line is one leadscrew thread of 3 mm, half the lead: even lines are one start, odd lines the other.
     assert numbers_of_a_hand(run) >= {"0", "2", "4", "6", "8", "10", "12", "14"}
     while run.cursor.thread_start != 2:
         run.done()
@@ -82,7 +82,7 @@ def test_starts_by_the_thread_dial_have_their_own_lines() -> None:
     ],
 )
 def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, marked: set[str]) -> None:
-    """A gauge of a metric thread is marked in mm wherever it is used, one of an inch thread in threads to the inch."""
+    """Gauges of metric threads are marked in mm on any lathe, gauges of inch threads in threads to the inch."""
     scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
     assert figures(scratch.text.rpartition(". ")[2]) == marked
 
@@ -125,28 +125,31 @@ def test_problems_name_their_key(key: str, value: object) -> None:
 
 
 def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
-    """Whole threads to the inch are shown as such; 1.27 mm, which is 20 to the inch, stays as entered."""
+    """Whole threads to the inch are shown as such. A pitch of 1.27 mm (20 to the inch) stays as entered."""
     inch = job_of(INCH, form="55 deg", major="1 1/4 in", pitch="11 tpi").thread.designation
     metric = job_of(METRIC, form="60 deg", major="20 mm", pitch="1.27 mm").thread.designation
     assert (inch, metric) == ("55 deg 1.25 in x 11 tpi", "60 deg 20 x 1.27 mm")
 
 
 @pytest.mark.parametrize(("radius", "sharper"), [("0.0114 in", False), ("0.0100 in", True)])
-def test_a_tip_entered_as_the_standard_shows_it_is_not_called_sharp(radius: str, sharper: bool) -> None:
-    """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in; typed as it is shown it is the standard's own."""
+def test_the_standard_tip_entered_with_rounding_gets_no_caution(radius: str, sharper: bool) -> None:
+    """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in.
+
+    The rounded radius on screen counts as the standard's own.
+    """
     cautions = plan_of(INCH, thread="1/2 BSW", tool_radius=radius).cautions
     assert any("0.0114" in figures(caution) for caution in cautions) == sharper
 
 
 def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
-    """The step never asks for a groove without a depth."""
+    """The step never asks for a relief without a depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
     groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
-def test_a_slide_wound_back_takes_up_its_backlash() -> None:
-    """From the last pass of one start to the first of the next the compound is wound back past its mark."""
+def test_a_compound_wound_back_to_a_new_start_goes_past_its_mark() -> None:
+    """This takes up the backlash between the last pass of one start and the first pass of the next."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []
     while run.state.cursor is not None:

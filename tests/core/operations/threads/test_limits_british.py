@@ -1,4 +1,4 @@
-"""Whitworth, BSP and BA sizes and limits against printed tables and the formulas of their standards."""
+"""Whitworth, BSP and BA sizes and limits, compared with published values and the formulas of their standards."""
 
 import math
 from fractions import Fraction
@@ -15,13 +15,16 @@ PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_limits_match_published_ones(designation: str) -> None:
-    """They are printed in BS 84, BS 2779, ISO 228-1 and BS 93."""
+def test_british_limits_match_published_ones(designation: str) -> None:
+    """The published limits are those of BS 84, BS 2779, ISO 228-1 and BS 93."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
 def whitworth_in(size_in: Fraction, tpi: Fraction) -> dict[str, Fraction]:
-    """Return basic sizes [in]: depth 0.640327 p, rounded to 0.0001 before it is subtracted; r = 0.137329 p (BS 84)."""
+    """Return the basic sizes of a Whitworth thread [in] by the formulas of BS 84.
+
+    The depth 0.640327 p is rounded to 0.0001 in before it is subtracted; r = 0.137329 p.
+    """
     depth = rounded(Fraction("0.640327") / tpi, "0.0001")
     return {
         "thread depth": depth,
@@ -33,7 +36,10 @@ def whitworth_in(size_in: Fraction, tpi: Fraction) -> dict[str, Fraction]:
 
 
 def ba_mm(number: int) -> dict[str, Fraction]:
-    """Return basic sizes [mm]: p = 0.9^k and d = 6 p^1.2 to two figures, depth 0.6 p to 0.005 (BS 93)."""
+    """Return the basic sizes of a BA thread [mm] by the formulas of BS 93.
+
+    p = 0.9^k and d = 6 p^1.2, both to two figures; the depth 0.6 p is rounded to 0.005 mm.
+    """
     fine = Fraction(9, 10) ** number
     pitch, major = two_figures(fine), two_figures(6 * power(fine, "1.2"))
     depth = rounded(Fraction("0.6") * pitch, "0.005")
@@ -50,8 +56,8 @@ def two_figures(value: Fraction) -> Fraction:
     return rounded(value, "0.1" if value >= 1 else "0.01")
 
 
-def test_formulas_give_the_published_limits() -> None:
-    """The formulas give the limits that BS 84 and BS 93 print, so they can check other sizes."""
+def test_the_formulas_of_the_tests_give_the_published_british_limits() -> None:
+    """BS 84 and BS 93 print these limits. So the formulas can also check unprinted sizes."""
     of_printed = [
         ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
         ("5/16-18 BSW", whitworth_in(Fraction(5, 16), Fraction(18))),
@@ -67,7 +73,7 @@ def test_formulas_give_the_published_limits() -> None:
 
 @pytest.mark.parametrize("series", ["BSW", "BSF"])
 def test_whitworth_sizes_match_the_formulas(series: str) -> None:
-    """Basic sizes of the whole series, as BS 84 works them out."""
+    """The test covers the basic sizes of the whole series, by the formulas of BS 84."""
     wrong = []
     for row in read_table("whitworth_series"):
         if row["series"] == series:
@@ -77,7 +83,7 @@ def test_whitworth_sizes_match_the_formulas(series: str) -> None:
 
 
 def test_ba_sizes_match_the_formulas() -> None:
-    """Basic sizes of 0 to 16 BA, as BS 93 works them out; r = 0.1808346 p, whose last figure is not the form's."""
+    """The basic sizes are those of 0 to 16 BA by BS 93. r = 0.1808346 p, whose last figure differs from the form's."""
     wrong = []
     for number in range(17):
         sizes = ba_mm(number)
@@ -88,8 +94,8 @@ def test_ba_sizes_match_the_formulas() -> None:
     none_wrong(wrong)
 
 
-def test_bsp_class_b_is_twice_class_a() -> None:
-    """ISO 228-1: class B has twice the tolerance of class A, which is printed for G1/8 to G1."""
+def test_the_tolerance_of_bsp_class_b_is_twice_that_of_class_a() -> None:
+    """ISO 228-1 gives class B twice the tolerance of class A, which is printed for G1/8 to G1."""
     rows = [row for block in PRINTED.values() for row in block if row.inputs["designation"].endswith(" A")]
     rows = [row for row in rows if row.quantity == "external pitch diameter tolerance"]
     assert len(rows) == 4
@@ -108,7 +114,7 @@ def _span_in(designation: str, which: str, side: str = "outside") -> float:
     ("size", "tpi", "series"), [("1/4", 20, "BSW"), ("1/2", 12, "BSW"), ("1", 8, "BSW"), ("3/8", 20, "BSF")]
 )
 def test_bs_84_tolerances_match_the_formulas(size: str, tpi: int, series: str, fit: str) -> None:
-    """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) and its multiples (BS 84, as a handbook gives them)."""
+    """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2), and its multiples (BS 84, from a handbook)."""
     diameter, pitch = {"1/4": 0.25, "1/2": 0.5, "1": 1.0, "3/8": 0.375}[size], 1 / tpi
     medium = 0.002 * math.cbrt(diameter) + 0.003 * math.sqrt(diameter) + 0.005 * math.sqrt(pitch)
     effective = {"close": 2 / 3, "medium": 1.0, "free": 1.5}[fit] * medium
@@ -121,13 +127,13 @@ def test_bs_84_tolerances_match_the_formulas(size: str, tpi: int, series: str, f
 
 
 @pytest.mark.parametrize(("name", "tolerance_in"), [("1/4 BSF", 0.2 / 26 + 0.004), ("5/16 BSF", 0.2 / 22 + 0.005)])
-def test_bs_84_minor_diameter_of_nuts_matches_the_formula(name: str, tolerance_in: float) -> None:
-    """0.2 p and 0.004 from 26 tpi, 0.005 at 24 and 22 tpi (BS 84, as a handbook gives them)."""
+def test_the_minor_diameter_tolerance_of_bs_84_nuts_matches_the_formula(name: str, tolerance_in: float) -> None:
+    """The tolerance is 0.2 p and 0.004 in from 26 tpi, 0.005 in at 24 and 22 tpi (BS 84, from a handbook)."""
     assert tolerance_in == pytest.approx(_span_in(name, "minor", "inside"), abs=0.00006)
 
 
 def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
-    """Nuts have no allowance; close bolts have none; small medium and free bolts have one (from memory)."""
+    """Nuts and close bolts have no allowance; small medium and free bolts have an allowance (from memory)."""
     nut, close = read_thread("1/2 BSW", side="inside"), read_thread("1/2 BSW close")
     assert nut.limits.pitch_diameter_min_mm == nut.pitch_diameter_basic_mm
     assert close.limits.major_max_mm == close.major_basic_mm
@@ -152,7 +158,7 @@ def test_bsp_sizes_match_the_formulas(row: dict[str, str]) -> None:
 
 @pytest.mark.parametrize("number", range(11))
 def test_ba_tolerances_match_the_formulas(number: int) -> None:
-    """BS 93 for 0 to 10 BA, as a handbook gives it, formulas from memory: to 0.001 mm, p the pitch in mm."""
+    """0 to 10 BA follow BS 93 from a handbook, with formulas from memory, to 0.001 mm. p is the pitch in mm."""
     p = float(ba_mm(number)["pitch"])
     for name, which, side, tolerance_mm in (
         ("close", "pitch_diameter", "outside", 0.08 * p + 0.02),
@@ -176,8 +182,8 @@ PITCHES = {
 
 
 @pytest.mark.parametrize("series", PITCHES)
-def test_each_usual_size_has_the_pitch_of_bs_84(series: str) -> None:
-    """Sizes that are seldom used are not checked."""
+def test_every_usual_size_has_the_pitch_of_bs_84(series: str) -> None:
+    """Rarely used sizes are not checked."""
     table = {row["size"]: row["tpi"] for row in read_table("whitworth_series") if row["series"] == series}
     expected = dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))
     assert {size: table[size] for size in expected} == expected

@@ -1,4 +1,4 @@
-"""Roots, blanks and custom threads agree with the profile constants of the standards."""
+"""Roots, assumed blanks and custom threads, compared with the profile constants of the standards."""
 
 import math
 
@@ -12,7 +12,7 @@ from core.values.errors import ThreadError
 
 @pytest.mark.parametrize("text", ["M30x3.5", "1-8 UNC", "1/2 BSW", "G1/2", "4 BA", "Tr20x4", "3/4-6 Acme"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_root_touches_the_flanks(text: str, side: str) -> None:
+def test_a_root_flat_or_radius_touches_both_flanks(text: str, side: str) -> None:
     """A tool with the flat or radius of the root makes groove and ridge equally wide."""
     thread = read_thread(text, side=side)
     a = math.radians(thread.half_angle_deg)
@@ -50,10 +50,10 @@ def test_roots_match_published_ones(text: str, radius_pitches: float, flat_pitch
         (29, 19.0, 18.0),
     ],
 )
-def test_custom_thread_has_the_proportions_of_its_standard(
+def test_a_custom_thread_has_the_proportions_of_its_standard(
     angle_deg: float, pitch_diameter_mm: float, minor_mm: float
 ) -> None:
-    """A custom thread of 20 x 2 mm has the proportions of its standard, and no limits."""
+    """The thread is 20 x 2 mm. A custom thread has no limits."""
     thread = custom_thread(included_angle_deg=angle_deg, major_mm=20, pitch_mm=2, internal=False)
     assert not thread.has_limits and thread.notes
     assert pitch_diameter_mm == pytest.approx(thread.pitch_diameter_basic_mm, abs=1e-6)
@@ -73,10 +73,10 @@ def test_custom_thread_has_the_proportions_of_its_standard(
         (30.0, 20.0, math.nan, "pitch", "0.07 mm to below"),
     ],
 )
-def test_each_wrong_custom_value_is_named(
+def test_a_refused_custom_thread_names_the_wrong_field(
     angle_deg: float, major_mm: float, pitch_mm: float, field: str, part: str
 ) -> None:
-    """Each wrong value is named by its own field."""
+    """The fields are form, major and pitch."""
     with pytest.raises(ThreadError) as caught:
         custom_thread(included_angle_deg=angle_deg, major_mm=major_mm, pitch_mm=pitch_mm, internal=False)
     assert field == caught.value.field
@@ -93,5 +93,5 @@ def test_each_wrong_custom_value_is_named(
     ],
 )
 def test_the_assumed_blank_is_the_middle_of_the_limits(text: str, side: str | None, blank_mm: float) -> None:
-    """Outside these are the limits of the major diameter, inside those of the minor diameter."""
+    """The limits are those of the major diameter outside, and of the minor diameter inside."""
     assert blank_mm == pytest.approx(blank_default_mm(read_thread(text, side=side)))

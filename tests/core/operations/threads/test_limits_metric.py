@@ -1,4 +1,4 @@
-"""ISO metric sizes and limits against printed tables, and against the formulas of ISO 965-1 in exact fractions."""
+"""ISO metric sizes and limits, compared with published values and with the formulas of ISO 965-1 in exact fractions."""
 
 import csv
 import re
@@ -27,19 +27,19 @@ SERIES = dict(metric_series())
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_limits_match_published_ones(designation: str) -> None:
-    """They are printed in ISO 965-2, ISO 724 and ASME B1.13M."""
+def test_metric_limits_match_published_ones(designation: str) -> None:
+    """The published limits are those of ISO 965-2, ISO 724 and ASME B1.13M."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
 def size_of(designation: str) -> tuple[Fraction, Fraction, str]:
-    """Return diameter and pitch [mm] and the class of a designation such as M12 x 1.75 6g or M12-6g."""
+    """Return the diameter [mm], the pitch [mm] and the class of a designation such as M12 x 1.75 6g or M12-6g."""
     ((size, pitch, tolerance_class),) = re.findall(r"^M([\d.]+)(?: ?x ?([\d.]+))?[ -](\w+)$", designation)
     return Fraction(size), Fraction(pitch) if pitch else SERIES[f"M{size}"], tolerance_class
 
 
-def test_formulas_give_the_published_limits() -> None:
-    """The formulas here give every printed limit, so they can check others."""
+def test_the_formulas_of_the_tests_give_the_published_metric_limits() -> None:
+    """The formulas agree with every printed limit. So they can also check unprinted limits."""
     rows = [row for block in PRINTED.values() for row in block if not row.quantity.startswith("external minor")]
     assert len(rows) > 40
     for row in rows:
@@ -51,28 +51,28 @@ COARSE_ONLY = ("3h4h", "4g6g", "5h6h", "6e", "6f", "7g6g", "9g8g", "4H5H", "6G",
 
 
 @pytest.mark.parametrize("tolerance_class", EVERY_THREAD + COARSE_ONLY)
-def test_limits_match_the_formulas(tolerance_class: str) -> None:
-    """Limits of size of every thread of ISO 261, in rarer classes of the coarse series, by ISO 965-1's formulas."""
+def test_metric_limits_match_the_formulas(tolerance_class: str) -> None:
+    """The test covers every thread of ISO 261 by ISO 965-1's formulas, for rarer classes only the coarse series."""
     names = [name for name in SERIES if tolerance_class in EVERY_THREAD or "x" not in name]
     designations = [f"{name}-{tolerance_class}" for name in names if name not in ("M1.4", "M1.4x0.2")]
     none_wrong([line for one in designations for line in wrong_sizes(one, "mm", limits_mm(*size_of(one)))])
 
 
 @pytest.mark.parametrize("designation", ["M1.4-6g", "M1.4-6H", "M1.4x0.2-6g", "M1.4x0.2-6H"])
-def test_a_range_includes_its_upper_end(designation: str) -> None:
-    """M1.4 is of the range from 0.99 up to and including 1.4 (ISO 965-1): Td2 of M1.4 is 56 um in grade 6."""
+def test_a_diameter_range_includes_its_upper_end(designation: str) -> None:
+    """M1.4 is in the range above 0.99 and up to 1.4 mm (ISO 965-1), so its Td2 is 56 um in grade 6."""
     none_wrong(wrong_sizes(designation, "mm", limits_mm(*size_of(designation))))
 
 
-def test_limits_missing_in_the_standard_are_empty() -> None:
+def test_metric_limits_missing_in_the_standard_are_none() -> None:
     """ISO 965-1 limits neither the external minor nor the largest internal major diameter."""
     outside, inside = read_thread("M10").limits, read_thread("M10-6H").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
 
 
 @pytest.mark.parametrize("designation", ["M13x1.1", "M30x1.2-6H", "M100x5.5-4g6g"])
-def test_a_pitch_outside_the_tables_gets_a_formula_note(designation: str) -> None:
-    """Limits by formula lie within one preferred number of the formula of ISO 965-1, and a note says so."""
+def test_an_unprinted_pitch_gets_a_note_on_its_formula(designation: str) -> None:
+    """The limits are within one preferred number of the formula of ISO 965-1."""
     thread = read_thread(designation)
     limits = thread.limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm
@@ -84,16 +84,16 @@ def test_a_pitch_outside_the_tables_gets_a_formula_note(designation: str) -> Non
     assert tolerance_um == pytest.approx(wanted_um, rel=0.035)
 
 
-def test_table_pitches_carry_no_formula_note() -> None:
-    """Every thread of the coarse series from M1.6 to M68 has its limits from the tables."""
+def test_a_printed_pitch_gets_no_note_on_a_formula() -> None:
+    """Every thread of the coarse series from M1.6 to M68 has printed tolerances."""
     coarse = [name for name, _ in metric_series() if "x" not in name and float(name[1:]) >= 1.6]
     assert len(coarse) > 30
     for name in coarse:
         assert not [note for side in ("outside", "inside") for note in read_thread(name, side=side).notes], name
 
 
-def test_tolerance_cells_match_the_formulas() -> None:
-    """Each cell is the preferred number nearest to its formula, or one that ISO 965-1 rounded by hand."""
+def test_stored_metric_tolerances_match_the_formulas() -> None:
+    """Each is the preferred number nearest to its formula, or a value that ISO 965-1 rounded differently."""
     by_hand = dict(HAND_ROUNDED_UM)
     for row in read_table("metric_tolerances"):
         ends = (Fraction(row["over_mm"]), Fraction(row["to_mm"])) if row["over_mm"] else None
@@ -103,8 +103,8 @@ def test_tolerance_cells_match_the_formulas() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_only_listed_tolerances_differ_from_the_formula() -> None:
-    """Each of them differs by a tenth at most. One that the formula gives need not be listed."""
+def test_listed_exceptions_differ_from_the_formula() -> None:
+    """Each exception differs by at most a tenth. A value that equals its formula must not be listed."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)
         by_formula = formula_um(quantity, pitch, ends)
@@ -112,8 +112,8 @@ def test_only_listed_tolerances_differ_from_the_formula() -> None:
         assert um == pytest.approx(float(by_formula), rel=0.1), (quantity, pitch)
 
 
-def test_coarse_series_is_that_of_iso_261() -> None:
-    """Each size has the coarse pitch of ISO 261."""
+def test_every_size_has_the_coarse_pitch_of_iso_261() -> None:
+    """The published values are those of ISO 261."""
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "coarse pitch"]
     assert {f"M{row.inputs['size_mm']}" for row in rows} == {name for name in SERIES if "x" not in name}
     for row in rows:
@@ -121,7 +121,7 @@ def test_coarse_series_is_that_of_iso_261() -> None:
 
 
 def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
-    """One pitch of each preferred size is checked."""
+    """The test checks one pitch of each preferred size."""
     fine = {row["size_mm"]: row["fine_mm"].split() for row in read_table("metric_series")}
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "fine pitch"]
     assert len(rows) >= 12
@@ -129,8 +129,8 @@ def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
         assert row.printed in fine[str(row.inputs["size_mm"])], row
 
 
-def test_tolerances_in_the_table_agree_with_published_limits() -> None:
-    """One value of each table of ISO 965-1 follows from published limits (M12, M24, M30, M56 6g; M10 6H)."""
+def test_stored_tolerances_agree_with_published_limits() -> None:
+    """Published limits give one value of each tolerance in ISO 965-1 (M12, M24, M30, M56 6g; M10 6H)."""
     cells = {
         (row["quantity"], row["over_mm"], row["pitch_mm"]): int(row["um"]) for row in read_table("metric_tolerances")
     }
@@ -141,7 +141,7 @@ def test_tolerances_in_the_table_agree_with_published_limits() -> None:
 
 
 def test_preferred_numbers_are_those_of_iso_3() -> None:
-    """R40 as the standard lists it, which follows the fortieth root of ten within 1.3 per cent."""
+    """R40 in the standard follows the fortieth root of ten within 1.3 per cent."""
     assert len(R40) == 40
     for place in range(120):
         assert preferred_number(place) == R40[place % 40] * 10 ** (place // 40)
@@ -149,16 +149,16 @@ def test_preferred_numbers_are_those_of_iso_3() -> None:
         assert place == preferred_place(float(preferred_number(place)))
 
 
-def test_every_cell_has_a_source() -> None:
-    """Each row of each thread table names its source."""
+def test_every_row_of_thread_data_names_its_source() -> None:
+    """The rows are those of the data files for threads."""
     names = [path.stem for path in Path(__file__).parents[4].joinpath("core", "data").glob("*_series.csv")]
     assert len(names) >= 7
     for name in [*names, "metric_tolerances", "trapezoidal_pitches", "trapezoidal_tolerances"]:
         assert all(row["source"].strip() for row in read_table(name)), name
 
 
-def test_tables_are_plain_csv() -> None:
-    """No row of a table has more or fewer cells than its heading."""
+def test_every_row_of_thread_data_has_all_columns() -> None:
+    """No row has more or fewer cells than the heading of its file."""
     for path in Path(__file__).parents[4].joinpath("core", "data").glob("*.csv"):
         lines = [line for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("# ")]
         assert len({len(row) for row in csv.reader(lines)}) == 1, path.name

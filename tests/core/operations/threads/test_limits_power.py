@@ -1,4 +1,4 @@
-"""Trapezoidal and Acme sizes and limits against printed tables and the formulas of their standards."""
+"""Trapezoidal and Acme sizes and limits, compared with published values and the formulas of their standards."""
 
 import re
 from fractions import Fraction
@@ -24,17 +24,23 @@ PRINTED = by_designation("threads_trapezoidal", "threads_acme")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_limits_match_published_ones(designation: str) -> None:
-    """They are printed in ISO 2904, ISO 2903 and ASME B1.5."""
+def test_trapezoidal_and_acme_limits_match_published_ones(designation: str) -> None:
+    """The published limits are those of ISO 2904, ISO 2903 and ASME B1.5."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
 CLEARANCES_MM = ((Fraction("1.5"), "0.15"), (Fraction(5), "0.25"), (Fraction(12), "0.5"), (Fraction(44), "1"))
-"""The crest clearance ac for pitches up to each of these (ISO 2901). The table has a thread with each of them."""
+"""The crest clearance ac for pitches up to each of these (ISO 2901).
+
+The published rows have a thread with each clearance.
+"""
 
 
 def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
-    """Return sizes after ISO 2904: d2 = d - P/2, D4 = d + 2 ac, d3 = d - P - 2 ac, D1 = d - P [mm]."""
+    """Return the sizes of a trapezoidal thread by ISO 2904 [mm].
+
+    d2 = d - P/2, D4 = d + 2 ac, d3 = d - P - 2 ac, D1 = d - P.
+    """
     clearance = next(Fraction(clearance) for up_to, clearance in CLEARANCES_MM if pitch <= up_to)
     return {
         "external major diameter max": size,
@@ -47,7 +53,7 @@ def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
 
 
 def test_trapezoidal_sizes_match_the_formulas() -> None:
-    """Every thread of ISO 2902, in the classes of grade 7; the printed one comes out as well."""
+    """The test covers every thread of ISO 2902 in the classes of grade 7, and the printed thread."""
     wrong = []
     for name, pitch in trapezoidal_series():
         for quantity, size in trapezoidal_mm(Fraction(name[2:].split("x")[0]), pitch).items():
@@ -59,13 +65,13 @@ def test_trapezoidal_sizes_match_the_formulas() -> None:
 
 
 CELLS_BY_HAND = {(Fraction(45), Fraction(18))}
-"""Diameter range and pitch for which ISO 2903 prints another pitch-diameter tolerance than the formula gives."""
+"""Diameter range and pitch for which ISO 2903 prints another pitch-diameter tolerance than the formula's result."""
 CRESTS_BY_HAND = {Fraction(pitch) for pitch in (10, 12, 14, 18, 32, 44)}
-"""Pitches for which it prints another tolerance of the internal minor diameter."""
+"""Pitches for which ISO 2903 prints another tolerance of the internal minor diameter than the formula's result."""
 
 
 def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> dict[str, Fraction]:
-    """Return the tolerances of ISO 2903: by the formulas of ISO 965-1, crests in grade 4, from memory [mm]."""
+    """Return the tolerances of ISO 2903 by the formulas of ISO 965-1, with crests in grade 4, from memory [mm]."""
     range_mm = next(ends for ends in RANGES_MM if ends[0] < size <= ends[1])
     worked_out = {"external major diameter tolerance": cell_um("Td", pitch, None, PLACES_BY_GRADE["Td"][4])}
     if (range_mm[0], pitch) not in CELLS_BY_HAND:
@@ -80,7 +86,10 @@ def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> di
 
 @pytest.mark.parametrize("grade", [7, 8, 9])
 def test_trapezoidal_tolerances_match_the_formulas(grade: int) -> None:
-    """Every thread of ISO 2902 in grade 7, every fourth in 8 and 9; outside in the position that has the grade."""
+    """The test covers every thread of ISO 2902 in grade 7, and every fourth in grades 8 and 9.
+
+    External threads have the position that ISO 2903 combines with the grade.
+    """
     wrong = []
     for name, pitch in trapezoidal_series()[:: 1 if grade == 7 else 4]:
         tolerances = trapezoidal_tolerances_mm(Fraction(name[2:].split("x")[0]), pitch, grade)
@@ -94,8 +103,8 @@ ALLOWANCES = [row for block in PRINTED.values() for row in block if row.quantity
 
 
 @pytest.mark.parametrize("row", ALLOWANCES, ids=lambda row: row.inputs["designation"])
-def test_trapezoidal_minor_tolerance_follows_from_the_allowance(row: Printed) -> None:
-    """ISO 2903: the external minor diameter has 1.25 Td2, to a micrometre, and the allowance, which is a table."""
+def test_the_external_trapezoidal_minor_tolerance_includes_the_allowance(row: Printed) -> None:
+    """ISO 2903: the external minor diameter has 1.25 Td2, to a micrometre, plus the printed allowance."""
     designation = row.inputs["designation"]
     ((size, pitch, grade),) = re.findall(r"^Tr(\d+)x(\d+)-(\d)", designation)
     tolerances = trapezoidal_tolerances_mm(Fraction(size), Fraction(pitch), int(grade))
@@ -107,8 +116,8 @@ def test_trapezoidal_minor_tolerance_follows_from_the_allowance(row: Printed) ->
 @pytest.mark.parametrize(
     ("over_mm", "to_mm"), [ends for ends in RANGES_MM if ends[0] > 5], ids=lambda end: f"{float(end):g}"
 )
-def test_trapezoidal_cells_match_the_formulas(over_mm: Fraction, to_mm: Fraction) -> None:
-    """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, to the nearest preferred number but for one cell."""
+def test_stored_trapezoidal_tolerances_match_the_formulas(over_mm: Fraction, to_mm: Fraction) -> None:
+    """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, as a preferred number, with one exception."""
     rows = [row for row in read_table("trapezoidal_tolerances") if Fraction(row["over_mm"]) == over_mm]
     assert rows
     for row in rows:
@@ -125,14 +134,14 @@ ACME_CLASSES = {
     "3G": ("0.006", "0.014", "0.0028"),
     "4G": ("0.004", "0.010", "0.002"),
 }
-"""For each class: allowance over sqrt D, parts of the tolerance over sqrt P and sqrt D [in] (ASME B1.5, memory)."""
+"""For each class: allowance over sqrt D, tolerance's shares over sqrt P and sqrt D [in] (ASME B1.5, from memory)."""
 
 
 def acme_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> dict[str, Fraction]:
-    """Return the limits of size by the formulas of ASME B1.5 [in].
+    """Return the limits of size of an Acme thread by the formulas of ASME B1.5 [in].
 
-    Each size is rounded to 4 places, a tie to the even figure, before the next allowance or tolerance is taken off,
-    which is not rounded. The clearance on the diameter is 0.020, finer than 10 to the inch 0.010.
+    Each size is rounded to 4 places, a tie to the even figure, before the next allowance or tolerance is subtracted.
+    Allowance and tolerance are not rounded. The clearance on the diameter is 0.020 in, above 10 tpi 0.010 in.
     """
     pitch, clearance = 1 / tpi, Fraction("0.020" if tpi <= 10 else "0.010")
     allowance, of_pitch, of_size = map(Fraction, ACME_CLASSES[tolerance_class])
@@ -157,13 +166,16 @@ def acme_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> dict[str, Fr
 
 
 def to_4(size_in: Fraction) -> Fraction:
-    """Return a size to 4 decimal places."""
+    """Return a size rounded to 4 decimal places."""
     return rounded(size_in, "0.0001")
 
 
 @pytest.mark.parametrize("tolerance_class", ACME_CLASSES)
 def test_acme_limits_match_the_formulas(tolerance_class: str) -> None:
-    """Every size of the standard's series; in 5/8-8 2G a tolerance rounded first would be a tie at 0.57785."""
+    """The test covers every size of the standard's series.
+
+    In 5/8-8 2G a tolerance rounded first would give a tie at 0.57785 in.
+    """
     wrong = []
     for row in read_table("acme_series"):
         size = sum(map(Fraction, row["size"].split()), Fraction(0))
@@ -172,21 +184,21 @@ def test_acme_limits_match_the_formulas(tolerance_class: str) -> None:
     none_wrong(wrong)
 
 
-def test_acme_root_is_a_flat_that_fits_the_flanks() -> None:
-    """ASME B1.5: root flat 0.3707 P - 0.259 times the clearance on the diameter."""
+def test_the_acme_root_flat_matches_the_standard() -> None:
+    """ASME B1.5: the root flat is 0.3707 P - 0.259 times the clearance on the diameter."""
     thread = read_thread("3/4-6 Acme")
     assert pytest.approx(thread.root_flat_mm / 25.4, abs=0.00005) == 0.3707 / 6 - 0.259 * 0.020
 
 
-def test_trapezoidal_root_is_a_flat_that_fits_the_flanks() -> None:
-    """ISO 2901: 0.366 P - 0.536 ac."""
+def test_the_trapezoidal_root_flat_matches_the_standard() -> None:
+    """ISO 2901: the root flat is 0.366 P - 0.536 ac."""
     thread = read_thread("Tr20x4")
     assert pytest.approx(thread.root_flat_mm, abs=1e-5) == 0.366025 * 4 - 0.535898 * 0.25
 
 
 @pytest.mark.parametrize(("tpi", "clearance_in"), [("3/4-6", 0.020), ("1/2-10", 0.020), ("3/8-12", 0.010)])
-def test_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) -> None:
-    """ASME B1.5: 0.020 in on the diameter, 0.010 in finer than 10 to the inch; outside and inside."""
+def test_the_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) -> None:
+    """ASME B1.5: 0.020 in on the diameter, above 10 tpi 0.010 in, outside and inside."""
     outside, inside = read_thread(f"{tpi} Acme"), read_thread(f"{tpi} Acme", side="inside")
     core_in = (outside.major_basic_mm - outside.minor_basic_mm - outside.pitch_mm) / 25.4
     assert clearance_in == pytest.approx(core_in, abs=0.00006)
@@ -194,8 +206,8 @@ def test_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) -> N
     assert clearance_in == pytest.approx((inside.limits.major_min_mm - inside.major_basic_mm) / 25.4, abs=1e-9)
 
 
-def test_several_starts_keep_the_profile() -> None:
-    """Tr40x14P7: pitch 7, lead 14, sizes of Tr40x7 (ISO 2904)."""
+def test_several_starts_do_not_change_the_profile() -> None:
+    """Tr40x14P7 has pitch 7 mm, lead 14 mm, and the sizes of Tr40x7 (ISO 2904)."""
     thread, single = read_thread("Tr40x14P7"), read_thread("Tr40x7")
     assert (thread.pitch_mm, thread.lead_mm, thread.starts) == (7.0, 14.0, 2)
     assert thread.minor_basic_mm == single.minor_basic_mm

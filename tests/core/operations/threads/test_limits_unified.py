@@ -1,4 +1,4 @@
-"""Unified sizes and limits against printed tables, and against the formulas of ASME B1.1 in exact fractions."""
+"""Unified sizes and limits, compared with published values and the formulas of ASME B1.1 in exact fractions."""
 
 import re
 from fractions import Fraction
@@ -14,13 +14,13 @@ from tests.published import none_wrong
 
 PRINTED = by_designation("threads_unified")
 OF_2A = {"1A": "1.5", "2A": "1", "3A": "0.75", "1B": "1.95", "2B": "1.3", "3B": "0.975"}
-"""Tolerance of the pitch diameter of each class as a multiple of that of 2A (ASME B1.1)."""
+"""Tolerance of the pitch diameter of each class as a multiple of the tolerance of 2A (ASME B1.1)."""
 FOUR, SIX = Fraction(1, 10**4), Fraction(1, 10**6)
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_limits_match_published_ones(designation: str) -> None:
-    """They are printed in ASME B1.1 and in handbooks that follow it."""
+def test_unified_limits_match_published_ones(designation: str) -> None:
+    """The published limits are those of ASME B1.1 and of handbooks that follow this standard."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
 
@@ -28,7 +28,7 @@ def worked_out_in(size_in: Fraction, tpi: Fraction, series: str, tolerance_class
     """Return the limits of size by the formulas and the rounding of ASME B1.1 [in].
 
     Rounding: P to 8 places, tolerances and multiples of P to 6, the allowance and each size to 4, a tie to the even
-    figure; the internal minor diameter of 1B and 2B from #6 up to 3 places, and so the least one of 3B.
+    figure. From #6 up, the internal minor diameters of 1B and 2B, and the least of 3B, have 3 places.
     """
     pitch = rounded(1 / tpi, Fraction(1, 10**8))
     engaged = 9 * pitch if series in ("UNEF", "UNS") or (series == "UN" and tpi >= 12) else size_in
@@ -79,24 +79,24 @@ def minor_tolerance_in(size_in: Fraction, tpi: Fraction, pitch: Fraction, tolera
 
 
 def worked_out_for(designation: str) -> dict[str, Fraction]:
-    """Return the limits of a designation such as 2 1/2-4 UNC-2A, by the formulas [in]."""
+    """Return the limits of size of a designation such as 2 1/2-4 UNC-2A by the formulas [in]."""
     ((size, tpi, series, tolerance_class),) = re.findall(r"^(.+)-([\d /]+) (UN\w*)-(..)$", designation)
     return worked_out_in(size_of(size), size_of(tpi), series, tolerance_class)
 
 
 def size_of(text: str) -> Fraction:
-    """Return a size in inches: a number of a screw is 0.060 in and 0.013 in more for each number (ASME B1.1)."""
+    """Return a size in inches. A screw number means 0.060 in plus 0.013 in for each number (ASME B1.1)."""
     if text.startswith("#"):
         return Fraction("0.060") + int(text[1:]) * Fraction("0.013")
     return sum(map(Fraction, text.split()), Fraction(0))
 
 
 SERIES = [("UNC", OF_2A), ("UNF", OF_2A), ("UNEF", ("2A", "3A", "2B", "3B")), ("UN", ("2A", "2B"))]
-"""Each series with its classes; 1A and 1B are for UNC and UNF only (ASME B1.1)."""
+"""Each series with its classes; 1A and 1B exist only for UNC and UNF (ASME B1.1)."""
 
 
-def test_formulas_give_the_published_limits() -> None:
-    """The formulas here give every printed limit, so they can check others."""
+def test_the_formulas_of_the_tests_give_the_published_unified_limits() -> None:
+    """The formulas agree with every printed limit. So they can also check unprinted limits."""
     rows = [row for block in PRINTED.values() for row in block if row.quantity.startswith(("external", "internal"))]
     rows = [row for row in rows if "flat root" not in row.quantity]
     assert len(rows) > 70
@@ -107,8 +107,8 @@ def test_formulas_give_the_published_limits() -> None:
 @pytest.mark.parametrize(
     ("series", "tolerance_class"), [(series, one) for series, classes in SERIES for one in classes]
 )
-def test_limits_match_the_formulas(series: str, tolerance_class: str) -> None:
-    """Every size of a series; of the many constant-pitch threads every second size with 8 or 16 to the inch."""
+def test_unified_limits_match_the_formulas(series: str, tolerance_class: str) -> None:
+    """The test covers every size of a series, and every second size of the constant pitches of 8 and 16 tpi."""
     wrong = []
     for row in read_table("unified_series")[:: 2 if series == "UN" else 1]:
         for tpi in row[series.lower()].split():
@@ -118,7 +118,7 @@ def test_limits_match_the_formulas(series: str, tolerance_class: str) -> None:
     none_wrong(wrong)
 
 
-def test_pitch_tolerance_matches_the_published_example() -> None:
+def test_the_pitch_tolerance_matches_the_published_example() -> None:
     """1/2-28 UNEF-2A: Td2 = 0.003668 in (handbook 31st ed. Table 3, worked example)."""
     thread = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
     assert Fraction(3668, 10**6) == pitch_tolerance_in(thread, "2A")
@@ -127,7 +127,7 @@ def test_pitch_tolerance_matches_the_published_example() -> None:
 @pytest.mark.parametrize(
     ("designation", "engagement_in"),
     [
-        # ASME B1.1: the diameter for UNC, UNF, 4-, 6- and 8-UN; nine pitches for the others.
+        # ASME B1.1: the diameter for UNC, UNF, 4-, 6- and 8-UN; nine pitches for all other series.
         ("1-8 UNC", 1.0),
         ("1-12 UNF", 1.0),
         ("1 1/4-8 UN", 1.25),
@@ -139,8 +139,8 @@ def test_pitch_tolerance_matches_the_published_example() -> None:
         ("2-12 UN", 9 / 12),
     ],
 )
-def test_length_of_engagement_changes_the_tolerance(designation: str, engagement_in: float) -> None:
-    """Tolerance of 3A, which has no allowance, is 0.75 of the formula with that length."""
+def test_the_tolerance_depends_on_the_length_of_engagement(designation: str, engagement_in: float) -> None:
+    """Class 3A has no allowance. Its tolerance is 0.75 of the formula with the length of engagement."""
     limits = read_thread(f"{designation}-3A").limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm and limits.major_max_mm
     size, pitch = limits.major_max_mm / 25.4, read_thread(designation).pitch_mm / 25.4
@@ -149,14 +149,14 @@ def test_length_of_engagement_changes_the_tolerance(designation: str, engagement
     assert wanted == pytest.approx(found, abs=0.00006)
 
 
-def test_ties_are_rounded_to_even() -> None:
+def test_ties_are_rounded_to_the_even_figure() -> None:
     """ASME B1.1 prints 0.91005 as 0.9100 (1-8 UNC-2A) and 0.06865 as 0.0686 (#1-64 UNC-2A)."""
     one_inch, number_1 = read_thread("1-8 UNC-2A").limits, read_thread("#1-64 UNC-2A").limits
     assert pytest.approx(one_inch.pitch_diameter_min_mm, abs=1e-9) == 0.9100 * 25.4
     assert pytest.approx(number_1.major_min_mm, abs=1e-9) == 0.0686 * 25.4
 
 
-def test_only_1a_and_2a_have_an_allowance() -> None:
+def test_only_classes_1a_and_2a_have_an_allowance() -> None:
     """Class 3A and all internal classes start at the basic size (ASME B1.1)."""
     assert read_thread("1-8 UNC-3A").limits.major_max_mm == 25.4
     basic = read_thread("1-8 UNC").pitch_diameter_basic_mm
@@ -164,7 +164,7 @@ def test_only_1a_and_2a_have_an_allowance() -> None:
         assert basic == read_thread(f"1-8 UNC-{tolerance_class}").limits.pitch_diameter_min_mm
 
 
-def test_limits_missing_in_the_standard_are_empty() -> None:
+def test_unified_limits_missing_in_the_standard_are_none() -> None:
     """The external minor and the largest internal major diameter have no limit."""
     outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
@@ -185,7 +185,7 @@ PITCHES = {
 
 
 @pytest.mark.parametrize("series", PITCHES)
-def test_each_size_of_a_series_has_the_pitch_of_asme_b1_1(series: str) -> None:
-    """No size is missing and none is too many."""
+def test_every_size_of_a_series_has_the_pitch_of_asme_b1_1(series: str) -> None:
+    """No size is missing and no size is added."""
     table = {row["size"]: row[series] for row in read_table("unified_series") if row[series]}
     assert table == dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))

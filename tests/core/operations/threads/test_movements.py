@@ -1,4 +1,4 @@
-"""The movements of every pass start from what the dials show, include the stop, and end with the key."""
+"""Movements of every pass: they start from the dial readings, include the stop, and end with the key."""
 
 import re
 from dataclasses import replace
@@ -32,14 +32,14 @@ def without_carriage_dial(its: Lathe) -> Lathe:
 
 
 def everything_shown(run: Counted) -> str:
-    """Return all words that the counter shows of a step."""
+    """Return all words that the counter shows for a step."""
     view = run.view
     dial = (view.dial.turns, view.dial.number) if view.dial else ()
     return " | ".join([view.title, view.text, *dial, *view.also, view.set_to, *view.movements])
 
 
-def test_a_pass_names_one_place_for_the_cross_slide() -> None:
-    """Touched off at 1.50, it is the same in text, column and movements, for scratch pass and passes."""
+def test_all_parts_of_a_pass_give_the_same_cross_slide_reading() -> None:
+    """After a touch-off at 1.50, text, column and movements agree, for scratch pass and passes."""
     run = Counted(MIXED, "thread", **M27)
     seen = 0
     while run.state.cursor is not None:
@@ -57,8 +57,8 @@ def test_a_pass_names_one_place_for_the_cross_slide() -> None:
     assert seen > 10
 
 
-def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
-    """Set to 0 at first, then picked up at 0.38 of the cross-slide: from there on 0.38 is its place."""
+def test_movements_use_the_dial_readings_after_a_pick_up() -> None:
+    """The cross-slide is set to 0 at first, then picked up at 0.38. The movements then use 0.38."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024"}, **M27)
     run.done()
     assert {"0"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
@@ -69,13 +69,13 @@ def test_after_picking_up_the_movements_follow_the_new_readings() -> None:
     assert {"0.38"} in [figures(hand) for hand in run.view.movements if hand.startswith("Cross-slide")]
     marks = stop_settings(job_of(MIXED, **M27), MIXED)
     assert marks is not None
-    # 7.0 at the face instead of 0 on a dial of 15 a turn: the stop moves on by as much.
+    # The carriage dial has 15 a turn and reads 7.0 at the face instead of 0, so the stop moves on by 7.0.
     aim = f"{float((marks.aim.position + 7) % 15):.1f}"
     assert any(aim in figures(hand) for hand in run.view.movements if "carriage" in hand)
 
 
-def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
-    """On a dial that cannot be zeroed, a large 0 would look like something to set."""
+def test_a_dial_that_cannot_be_zeroed_shows_no_number_at_touch_off() -> None:
+    """The turner enters its reading, so a large 0 would look like a setting."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.zeroed_dials != ("compound",):
         run.done()
@@ -86,8 +86,8 @@ def test_a_dial_whose_reading_is_entered_shows_no_number() -> None:
     assert turned.view.dial is None and turned.view.coming[0] == "cut"
 
 
-def test_texts_of_steps_show_the_readings_of_the_dials() -> None:
-    """Planned 0.001 from 0 on a compound that showed 0.024, the scratch pass is at 0.025 on screen and in the log."""
+def test_step_texts_count_from_the_entered_dial_reading() -> None:
+    """Planned at 0.001 from 0, on a compound at 0.024, the scratch pass is at 0.025 on screen and in the log."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.text.startswith("Scratch pass"):
         touched_off(run, ZEROS)
@@ -98,7 +98,7 @@ def test_texts_of_steps_show_the_readings_of_the_dials() -> None:
         assert "0.025" in figures(event_words(event, run.state, MIXED))
 
 
-def test_the_log_shows_the_reading_past_the_0_mark() -> None:
+def test_a_logged_reading_restarts_at_the_0_mark() -> None:
     """From 0.024 on a dial of 0.040 a turn, 0.020 further is 0.004 past its 0, not "1 turn and 0.004"."""
     run = counted_to_cut(MIXED, zeros=ZEROS, **M27)
     while run.cursor.action != "cut" or run.cursor.settings[0].position < 0.02:  # type: ignore[union-attr]
@@ -110,8 +110,11 @@ def test_the_log_shows_the_reading_past_the_0_mark() -> None:
 
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
-def test_every_cut_stops_and_ends_with_the_key(its: Lathe, keys: dict[str, Any]) -> None:
-    """Each ends with: stop, withdraw, carriage back, and only then the key. So do dry run and scratch pass."""
+def test_every_cut_ends_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str, Any]) -> None:
+    """After the stop and the withdrawal, the carriage goes back before the key.
+
+    Dry run and scratch pass end the same.
+    """
     sizes = {"relief": "6 mm", "length": "20 mm"}
     run = Counted(its, "thread", thread="M27x3", **sizes, **keys)
     passes = 0
@@ -131,8 +134,8 @@ def test_every_cut_stops_and_ends_with_the_key(its: Lathe, keys: dict[str, Any])
     assert passes > 10
 
 
-def test_the_stop_lies_in_the_relief_on_a_mark() -> None:
-    """1 1/8 in long, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
+def test_the_stop_is_on_a_dial_mark_inside_the_relief() -> None:
+    """Thread 1 1/8 in, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
     keys = {"thread": "1 1/4-8 UN-2A", "relief": "1/4 in", "length": "1 1/8 in", "tool_radius": "0.015 in"}
     job, hands = job_of(INCH, **keys), at_first_cut(INCH, **keys)
     marks = stop_settings(job, INCH)
@@ -144,8 +147,8 @@ def test_the_stop_lies_in_the_relief_on_a_mark() -> None:
     assert "1 turn 0.450 in" in stop and " mm" not in " ".join(hands)
 
 
-def test_without_a_carriage_dial_no_distance_is_shown() -> None:
-    """Such a lathe shows no distance along the axis, so a step makes a mark on the bed."""
+def test_without_a_carriage_dial_no_axial_distance_is_shown() -> None:
+    """If the length of the thread is known, a step makes a mark on the bed instead."""
     its = without_carriage_dial(METRIC)
     for keys in (M27, {"thread": "M27x3-6g", "length": "20 mm"}, {"thread": "M27x3-6g"}):
         run = Counted(its, "thread", **keys)
@@ -158,8 +161,8 @@ def test_without_a_carriage_dial_no_distance_is_shown() -> None:
         assert any(text.startswith("Stop:") for text in texts) == ("length" in keys)
 
 
-def test_a_carriage_dial_that_was_not_set_shows_no_reading() -> None:
-    """If the step of the dial was skipped, or the run is older than that step, the relief itself is named."""
+def test_a_carriage_dial_not_set_at_the_face_shows_no_reading() -> None:
+    """If the dial's step was skipped, or the run is older than this step, the movements name the relief instead."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
         run.skip() if run.cursor.zeroed_dials == ("carriage",) else run.done()
@@ -167,8 +170,8 @@ def test_a_carriage_dial_that_was_not_set_shows_no_reading() -> None:
     assert not figures(stop) and "relief" in stop
 
 
-def test_old_runs_with_movements_as_text_can_be_continued() -> None:
-    """An older log holds a list that says "to 0": it is made again from what the dials show."""
+def test_movements_of_an_old_run_are_made_again() -> None:
+    """An older log holds them as a list with "to 0". The new movements start from the dial readings."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
     run.state = replace(run.state, plan=replace(run.state.plan, movements=old))
@@ -176,8 +179,8 @@ def test_old_runs_with_movements_as_text_can_be_continued() -> None:
     assert old[0] not in run.view.movements
 
 
-def test_closed_half_nuts_leave_room_to_coast() -> None:
-    """G1/2 on a 3 mm screw stays closed; one turn of coasting is 1.814 mm that the carriage still follows."""
+def test_with_closed_half_nuts_the_stop_leaves_room_to_coast() -> None:
+    """The half nuts stay closed for G1/2 on a 3 mm leadscrew. One turn of coasting moves the carriage 1.814 mm."""
     keys = {"thread": "G1/2", "relief": "6 mm", "length": "20 mm", "speed": "60 rpm"}
     spindle = {name: value for name, value in METRIC.data["spindle"].items() if name != "coast_turns"}
     at_once = lathe_from({**METRIC.data, "spindle": spindle}, "test")
@@ -186,8 +189,8 @@ def test_closed_half_nuts_leave_room_to_coast() -> None:
     assert ends[1][1] - ends[0][1] == pytest.approx(25.4 / 14, abs=1e-6)
 
 
-def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
-    """Start 2 is cut with the compound a pitch of 4 mm further on: the carriage stops 4 mm sooner."""
+def test_the_second_start_stops_the_carriage_one_pitch_sooner() -> None:
+    """For start 2 the compound, parallel to the axis, is a pitch of 4 mm further on."""
     job = job_of(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
     first, second = (stop_settings(job, METRIC, starts_on) for starts_on in (0, 1))
     assert first is not None and second is not None
@@ -198,7 +201,7 @@ def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
         run.done()
     run.done()
     assert run.view.movements != before
-    # Picked up in start 2 the tip is brought level with the face again, the compound where it is: as in start 1.
+    # In start 2 of a picked-up thread, the tip is level with the face again with the compound unmoved, as in start 1.
     run.revise("picked up", moved="tool")
     while run.cursor.action != "measure":
         run.done()
@@ -207,11 +210,11 @@ def test_the_compound_parallel_to_the_axis_moves_the_stop() -> None:
 
 
 def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
-    """M16 in a blind bore: the cross-slide withdraws past where it was touched off, not past its 0."""
+    """In a blind M16 bore the cross-slide withdraws past its touch-off reading, not past its 0."""
     keys = {"thread": "M16-6H", "blank": "13.9 mm", "relief": "5 mm", "length": "24 mm", "tool_flat": "0.25 mm"}
     plain = at_first_cut(METRIC, **keys)
     shifted = counted_to_cut(METRIC, zeros={"cross_slide": "1.00"}, **keys).view.movements
-    # Depth 1.103 and a gap of 0.5 on a dial that reads diameter: 3.206, the next mark 3.25, or 1.00 more.
+    # Depth 1.103 and a gap of 0.5 on a dial that reads diameter: 3.206. The next mark is 3.25, or 1.00 more.
     assert {"1", "0.25"} in [figures(hand) for hand in plain if "inwards" in hand]
     assert {"1.25", "0"} in [figures(hand) for hand in shifted if "inwards" in hand]
 
@@ -225,15 +228,15 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
         ({"length": "20 mm", "relief": "5 mm", "shoulder_at": "26 mm"}, 20, 20, 26),
         ({"relief": "5 mm", "shoulder_at": "25 mm"}, 20, 20, 25),
         ({"relief": "5 mm"}, 0, None, 5),
-        # A face is named but not how far the relief is from it: nothing is made of that.
+        # A face is named without the distance to the relief, so no position follows from the face.
         ({"relief": "5 mm", "zero_face": "the flange"}, None, None, None),
         ({}, None, None, None),
     ],
 )
-def test_missing_places_follow_from_those_entered(
+def test_missing_axial_positions_follow_from_the_entered_ones(
     keys: dict[str, str], relief_at: float | None, length: float | None, shoulder: float | None
 ) -> None:
-    """Places are counted from the zero face. The relief starts at the end of the thread and ends at the shoulder."""
+    """Positions are counted from the zero face. The relief starts at the end of the thread and ends at the shoulder."""
     place = job_of(thread="M27x3-6g", **keys).place
     assert (place.relief_at_mm, place.length_mm, place.shoulder_at_mm) == (relief_at, length, shoulder)
 
@@ -247,15 +250,15 @@ def test_missing_places_follow_from_those_entered(
         ({"relief": "5 mm", "shoulder_at": "4 mm"}, "shoulder_at"),
     ],
 )
-def test_places_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
-    """There is one sentence, at the key that does not fit the others."""
+def test_axial_positions_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
+    """The refusal is one sentence, at the key that contradicts the others."""
     problems: list[Problem] = []
     assert read_thread_job(Table({"thread": "M27x3-6g", **keys}, "", problems), lathe()) is None
     assert [problem.key for problem in problems] == [key]
 
 
-def test_the_zero_face_keeps_the_users_name() -> None:
-    """The step that sets the carriage dial says which face is zero, and where to stop."""
+def test_the_carriage_step_names_the_zero_face_as_entered() -> None:
+    """The step that sets the carriage dial names the zero face and the stopping place."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
     text = next(step.text for step in run.state.steps if step.zeroed_dials == ("carriage",))
     marks = stop_settings(job_of(METRIC, **M27), METRIC)
@@ -263,13 +266,13 @@ def test_the_zero_face_keeps_the_users_name() -> None:
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)
 
 
-def test_cutting_from_the_chuck_returns_the_carriage_into_the_relief() -> None:
-    """30 to 36 mm is relief: the tip starts inside it, and the half nuts are opened past the free end."""
+def test_a_cut_from_the_chuck_starts_inside_the_relief() -> None:
+    """The relief is from 30 mm to 36 mm. The half nuts open past the free end."""
     keys = {"thread": "M20x2.5-LH", "relief": "6 mm", "length": "30 mm", "runs": "from the chuck"}
     job, hands = job_of(METRIC, **keys), at_first_cut(METRIC, **keys)
     marks = stop_settings(job, METRIC)
     assert marks is not None
-    moved_mm = job.groove.depth_mm * 0.5543  # tan 29 degrees: the compound moves the tip away from the chuck
+    moved_mm = job.groove.depth_mm * 0.5543  # tan 29 degrees: the compound moves the tip away from the chuck.
     assert 30 + moved_mm <= marks.aim.position <= 36 - job.tip.width_mm(job.groove.depth_mm) / 2
     back, opened = (next(hand for hand in hands if word in hand) for word in ("arriage back", "open"))
     assert figures(back) == {"1", f"{float(marks.aim.position - 18):.1f}"}

@@ -1,4 +1,4 @@
-"""The plan of a thread: order of work, settings on the user's own dials, cautions, planning again."""
+"""The plan of a thread: order of work, settings on the user's own dials, cautions, and planning again."""
 
 import math
 from fractions import Fraction
@@ -23,7 +23,7 @@ M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the example lathe with some tables of its file changed."""
+    """Return the example lathe with some sections of its file changed."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         data[key] = {**data.get(key, {}), **table} if isinstance(table, dict) else table
@@ -37,21 +37,21 @@ def thread(its_lathe: Lathe | None = None, material: str | None = None, **keys: 
 
 
 def cuts(plan: Plan) -> list[Step]:
-    """Return the cut steps."""
+    """Return the cut steps of a plan."""
     return [step for step in plan.steps if step.action == "cut"]
 
 
 def position(step: Step, dial: str) -> float:
-    """Return the position to which a step sets a dial."""
+    """Return the position to which a step sets a dial [mm]."""
     setting = step.setting(dial)
     assert setting is not None
     return float(setting.position)
 
 
-def test_compound_travel_matches_hand_calculation() -> None:
-    """M30x3.5-6g as in test_tool: 2.396737 deep; at 29 degrees 2.396737 / cos 29 = 2.740319 of travel.
+def test_the_compound_travel_matches_hand_calculation() -> None:
+    """M30x3.5-6g is 2.396737 mm deep. At 29 degrees the travel is 2.396737 / cos 29 = 2.740319 mm.
 
-    In marks of 0.02 mm the nearest is 137: 2.74, which is 1 turn of 2 mm and 0.74.
+    In marks of 0.02 mm the nearest is 137: 2.74 mm, which is 1 turn of 2 mm and 0.74 mm.
     """
     plan = make_plan(thread(passes=18, **M30))
     figures = plan.figures
@@ -69,10 +69,10 @@ def test_compound_travel_matches_hand_calculation() -> None:
     assert cuts(plan)[-1].depth_mm == pytest.approx(2.74 * math.cos(math.radians(29)))
 
 
-def test_stop_time_matches_hand_calculation() -> None:
-    """Groove 5 mm, tool 3.0675 wide, 70 rpm at a lead of 3.5: (5 - 1.53376) / (3.5 x 70 / 60) = 0.8489 s.
+def test_the_stop_time_matches_hand_calculation() -> None:
+    """Relief 5 mm, tool 3.0675 mm wide, 70 rpm, lead 3.5 mm: (5 - 1.53376) / (3.5 x 70 / 60) = 0.8489 s.
 
-    For 1 s at most 60 x 3.46624 / 3.5 = 59.4 rpm: slower than this lathe goes.
+    A time of 1 s needs at most 60 x 3.46624 / 3.5 = 59.4 rpm, which is below this lathe's slowest speed.
     """
     plan = make_plan(thread(relief="5 mm", relief_diameter="24.5 mm", speed="70 rpm", **M30))
     assert plan.figures["stop_time_s"] == pytest.approx(0.8489, abs=1e-4)
@@ -80,15 +80,18 @@ def test_stop_time_matches_hand_calculation() -> None:
     assert any("by hand" in caution for caution in set(plan.cautions) - set(make_plan(thread(**M30)).cautions))
 
 
-def test_shoulder_times_match_trade_practice() -> None:
-    """t = 60 w / (lead rpm), derived: with a tool of no width, 3 mm at a lead of 1.5 and 60 rpm is 2.0 s."""
+def test_the_stop_time_of_a_pointed_tool_matches_hand_calculation() -> None:
+    """t = 60 w / (lead rpm), derived.
+
+    A tool of no width in 3 mm of relief, at a lead of 1.5 mm and 60 rpm, has 2.0 s.
+    """
     plan = make_plan(thread(thread="M12x1.5", relief="3 mm", speed="60 rpm"))
     half_width = plan.figures["tool_width_mm"] / 2
     assert plan.figures["stop_time_s"] == pytest.approx(60 * (3 - half_width) / (1.5 * 60))
     assert 60 * 3 / (1.5 * 60) == 2.0
 
 
-def test_steps_are_in_the_order_of_work() -> None:
+def test_the_steps_of_a_thread_are_in_the_order_of_work() -> None:
     """Touch off, set the carriage dial, dry run, scratch pass, cut, spring, measure, cut, spring, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
@@ -102,8 +105,8 @@ def test_steps_are_in_the_order_of_work() -> None:
     assert actions[-4:] == ["spring", "spring", "measure", "check"]
 
 
-def test_first_measurement_is_a_tenth_above_the_largest_pitch_diameter() -> None:
-    """At least 0.1 mm is left on the diameter above 27.674 (ISO 965-2) at the first measurement."""
+def test_the_first_measurement_leaves_a_tenth_of_a_millimetre() -> None:
+    """The thread is then at least 0.1 mm above its largest pitch diameter, 27.674 mm (ISO 965-2)."""
     plan = make_plan(thread(**M30))
     measure = [step.action for step in plan.steps].index("measure")
     before = next(step for step in reversed(plan.steps[:measure]) if step.action == "cut")
@@ -111,8 +114,8 @@ def test_first_measurement_is_a_tenth_above_the_largest_pitch_diameter() -> None
     assert over_mm >= 27.674 + 0.1 - 1e-9
 
 
-def test_scratch_pass_ends_at_the_first_mark_from_two_hundredths() -> None:
-    """0.02 mm deep at 29 degrees is 0.0229 of travel: the second mark of 0.02 mm, 0.04."""
+def test_a_scratch_pass_is_at_least_two_hundredths_deep() -> None:
+    """0.02 mm deep at 29 degrees is 0.0229 mm of travel, so the pass ends at the second mark of 0.02 mm, 0.04."""
     plan = make_plan(thread(**M30))
     scratch = next(step for step in plan.steps if "Scratch" in step.text)
     assert position(scratch, "compound") == 0.04
@@ -120,8 +123,8 @@ def test_scratch_pass_ends_at_the_first_mark_from_two_hundredths() -> None:
 
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)])
-def test_compound_angle_is_shown_as_its_scale_reads(zero: str, reading: float) -> None:
-    """29 degrees off square reads 61 on a scale with its zero parallel: common practice, no source."""
+def test_the_compound_angle_is_shown_as_its_scale_reading(zero: str, reading: float) -> None:
+    """29 degrees off square reads 61 on a scale with its zero parallel to the axis: common practice, no source."""
     plan = make_plan(thread(lathe(compound={"scale_zero": zero}), **M30))
     assert plan.figures["scale_reading_deg"] == reading
 
@@ -137,29 +140,30 @@ def test_compound_angle_is_shown_as_its_scale_reads(zero: str, reading: float) -
         ("35 deg", 1, True),
     ],
 )
-def test_steep_compound_angle_gets_a_caution_about_the_trailing_flank(
-    compound_angle: str, said: int, steps: bool
-) -> None:
-    """Up to 30 degrees makes a good 60 degree thread, beyond it is stepped: common practice, no source."""
+def test_a_compound_angle_beyond_the_half_angle_gets_a_caution(compound_angle: str, said: int, steps: bool) -> None:
+    """A larger angle steps the trailing flank: common practice, no source.
+
+    30 degrees is the limit for a 60 degree thread.
+    """
     plan = make_plan(thread(compound_angle=compound_angle, **M30))
     assert ("trailing_step_mm" in plan.figures) == steps
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_the_step_left_on_the_trailing_flank_matches_hand_calculation() -> None:
-    """31 degrees on a half angle of 30 leave tan 31 - tan 30 = 0.023511 for each mm of depth, derived."""
+def test_the_step_on_the_trailing_flank_matches_hand_calculation() -> None:
+    """At 31 degrees on a half angle of 30, the step is tan 31 - tan 30 = 0.023511 mm for each mm of depth (derived)."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
     assert plan.figures["trailing_step_mm"] == pytest.approx(largest * 0.023511, rel=1e-3)
 
 
-def test_a_whitworth_thread_gets_a_smaller_compound_angle() -> None:
-    """Half angle 27.5: the largest whole mark below is 27."""
+def test_a_whitworth_thread_gets_a_compound_angle_of_27_degrees() -> None:
+    """The half angle is 27.5 degrees, so the compound gets the largest whole mark below, 27 degrees."""
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
 
-def test_straight_infeed_uses_only_the_cross_slide() -> None:
-    """Every cut sets the cross-slide and nothing else; in steel a caution says that both flanks cut."""
+def test_straight_infeed_sets_only_the_cross_slide() -> None:
+    """Every cut sets no other dial. In steel a caution says that both flanks cut."""
     plan = make_plan(thread(infeed="straight", material="mild steel", **M30))
     assert all([setting.dial for setting in step.settings] == ["cross_slide"] for step in cuts(plan))
     assert any("both flanks" in caution for caution in plan.cautions)
@@ -167,8 +171,8 @@ def test_straight_infeed_uses_only_the_cross_slide() -> None:
     assert not any("both flanks" in caution for caution in soft.cautions)
 
 
-def test_dial_readings_of_a_bore_count_down() -> None:
-    """For infeed outwards the dial counts down from zero, by whole turns and the rest."""
+def test_dial_readings_of_a_bore_decrease() -> None:
+    """The infeed is outwards, so the dial counts down from zero, by whole turns and the remainder."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):
         setting = step.settings[0]
@@ -185,10 +189,10 @@ SHARPNESS = [
 
 
 @pytest.mark.parametrize(("tool", "how"), SHARPNESS)
-def test_tool_is_compared_with_the_root_of_the_standard(tool: dict[str, str], how: str) -> None:
-    """Root radius H/6 = 0.1443 P = 0.505 mm (ISO 68-1 design profile); the mating crest needs H/4 below the pitch line.
+def test_a_tip_that_does_not_suit_the_standards_root_gets_a_caution(tool: dict[str, str], how: str) -> None:
+    """The root radius is H/6 = 0.1443 P = 0.505 mm (ISO 68-1); the mating crest needs H/4 below the pitch line.
 
-    A flat of P/4 = 0.875 reaches exactly H/4: less clears, more binds.
+    A flat of P/4 = 0.875 mm reaches exactly H/4. A narrower flat clears the mating crest, a wider flat binds.
     """
     plan = make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm", **tool))
     words = [caution for caution in plan.cautions if "sharper" in caution or "blunt" in caution]
@@ -196,7 +200,7 @@ def test_tool_is_compared_with_the_root_of_the_standard(tool: dict[str, str], ho
 
 
 def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
-    """The limits are 29.522 and 29.947 (ISO 965-2)."""
+    """The limits are 29.522 mm and 29.947 mm (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
     usual = set(make_plan(thread(thread="M30x3.5-6g", blank="29.85 mm")).cautions)
@@ -205,23 +209,23 @@ def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
 
 
 def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
-    """A relief not deeper than the root, or not wider than the tool, gets a caution with its size."""
+    """The relief must be deeper than the root and wider than the tool. The caution states the size."""
     shallow = make_plan(thread(relief="5 mm", relief_diameter="25.5 mm", **M30))
     assert any("25.057" in figures(caution) for caution in shallow.cautions)
     narrow = make_plan(thread(relief="3 mm", **M30))
     assert any("3.068" in figures(caution) for caution in narrow.cautions)
 
 
-def test_no_mark_inside_the_limits_gets_a_caution() -> None:
-    """A dial of 0.5 mm marks has none inside a tolerance of 0.2 mm: the nearest is planned, with a caution."""
+def test_a_plan_without_a_mark_inside_the_limits_has_a_caution() -> None:
+    """Marks of 0.5 mm are too coarse for a tolerance of 0.2 mm. The nearest mark is planned."""
     coarse = lathe(dial={**example_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
     # A mark on the flank is 0.5 cos 29 on the radius, twice that on the diameter; 8.994 - 8.862 (ISO 965-2).
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
-def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
-    """The sentence lists the speeds that the lathe has."""
+def test_a_speed_not_on_the_lathe_gets_a_caution() -> None:
+    """The caution lists the speeds of the lathe."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
 
@@ -235,10 +239,13 @@ def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     reads=st.sampled_from(["travel", "diameter"]),
     graduation=st.sampled_from(["0.01 mm", "0.02 mm", "0.05 mm", "0.001 in"]),
 )
-def test_every_plan_gets_deeper_and_ends_at_the_wanted_depth(
+def test_passes_only_get_deeper_and_end_at_the_wanted_depth(
     designation: str, flat: float, compound_angle: int, straight: bool, numbers: str, reads: str, graduation: str
 ) -> None:
-    """Depths grow to the mark nearest the wanted one; positions lie on marks; what is removed adds up."""
+    """The last depth is at the mark nearest to the wanted depth.
+
+    Positions lie on marks, and the depths of passes add up.
+    """
     per_turn = "0.1 in" if graduation.endswith("in") else "2 mm"
     dial = {"per_turn": per_turn, "graduation": graduation, "numbers": numbers}
     its = lathe(
@@ -265,15 +272,15 @@ def test_every_plan_gets_deeper_and_ends_at_the_wanted_depth(
 def after_first_measurement(
     plan_input: PlanInput, given_: dict[str, Any], cause: str = "measured"
 ) -> tuple[Plan, tuple[Step, ...]]:
-    """Return a plan, and the steps that replace its open ones after the first measurement."""
+    """Return a plan, and the steps that replace its remaining steps after the first measurement."""
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
     now = progress_of(plan.steps[:at], plan.steps[at:], len(plan.steps) + 1)
     return plan, replan(plan_input, now, input_from_data(cause, given_))
 
 
-def test_the_plan_continues_from_a_measurement() -> None:
-    """Measured 0.2 mm above the middle of the limits: 0.1 mm radial, 0.1 / cos 29 = 0.114 of travel: 6 marks on."""
+def test_the_plan_continues_from_a_measured_size() -> None:
+    """0.2 mm above the middle of the limits is 0.1 mm radial, or 0.1 / cos 29 = 0.114 mm of travel: 6 marks."""
     plan, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.768})
     at = [step.action for step in plan.steps].index("measure")
     stood = next(position(step, "compound") for step in reversed(plan.steps[:at]) if step.action == "cut")
@@ -283,22 +290,22 @@ def test_the_plan_continues_from_a_measurement() -> None:
     assert steps[0].id == len(plan.steps) + 1
 
 
-def test_the_thicker_end_decides_and_taper_is_reported() -> None:
-    """The free end 0.05 mm fatter: spring or taper, two spring passes and measuring first, not more infeed."""
+def test_a_tapered_thread_gets_spring_passes_before_more_infeed() -> None:
+    """The free end is 0.05 mm fatter, so two spring passes and a measurement come first."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
     assert any("0.05" in figures(caution) for caution in steps[0].findings)
 
 
-def test_overshoot_is_reported() -> None:
-    """Below the least pitch diameter, 27.462 (ISO 965-2), nothing more is cut and the amount is reported."""
+def test_a_thread_below_its_limits_gets_no_more_cuts() -> None:
+    """The least pitch diameter is 27.462 mm (ISO 965-2). A sentence states by how much the thread is too small."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
     assert "0.062" in figures(steps[0].findings[0])
 
 
-def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
-    """If the gauge does not go, one more mark and a spring pass are planned. If it goes, nothing more is cut."""
+def test_a_gauge_that_does_not_go_adds_one_mark() -> None:
+    """A spring pass follows the extra mark. If the gauge goes, nothing more is cut."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]
     assert tight[0].removed_mm == pytest.approx(0.02 * math.cos(math.radians(29)))
@@ -306,8 +313,8 @@ def test_a_trial_adds_a_step_until_the_gauge_goes() -> None:
     assert [step.action for step in goes] == ["check"]
 
 
-def test_after_picking_up_a_measurement_gives_the_depth() -> None:
-    """No cut is planned before the thread is measured again. Both dials count from their present readings."""
+def test_a_picked_up_thread_is_measured_before_any_cut() -> None:
+    """The measurement gives the depth. Both dials count from their present readings."""
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
     assert [step.zeroed_dials for step in steps if step.zeroed_dials] == [("compound",), ("cross_slide",)]
@@ -315,7 +322,7 @@ def test_after_picking_up_a_measurement_gives_the_depth() -> None:
 
 
 def test_the_plan_continues_from_a_deeper_setting() -> None:
-    """The pass is cut at the mark that was set, and the later passes are planned from there."""
+    """The pass is cut at the mark that was set, and the later passes are planned from this mark."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
     first = [step.action for step in plan.steps].index("cut")
@@ -326,13 +333,13 @@ def test_the_plan_continues_from_a_deeper_setting() -> None:
 
 
 def test_indicator_readings_are_refused_for_a_thread() -> None:
-    """An input that a thread has no use for is refused."""
+    """A thread is measured by its sizes, not by indicator readings."""
     with pytest.raises(PlanError):
         after_first_measurement(thread(**M30), {"readings_mm": [0.1, 0.2]})
 
 
-def test_all_problems_of_an_operation_are_listed() -> None:
-    """A tool too wide, no passes and an unknown key give three sentences."""
+def test_all_problems_of_a_thread_are_listed() -> None:
+    """A tool too wide, a number of passes of 0 and an unknown key give three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))
     assert len(refusal.value.messages) == 3

@@ -1,4 +1,4 @@
-"""A thread planned again: after trying it, after measuring, after something was moved."""
+"""A thread planned again after a gauge check, a measurement or a move."""
 
 import math
 import re
@@ -18,11 +18,11 @@ from tests.core.thread_jobs import lathe, plan_input_of
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 COS = math.cos(math.radians(29))
 SIZE = Measured(what="pitch diameter", size_mm=27.568 + 0.40)
-"""A size of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 (ISO 965-2)."""
+"""A size of M30x3.5-6g, whose pitch diameter is 27.462 to 27.674 mm (ISO 965-2)."""
 
 
 def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = False) -> tuple[Step, ...]:
-    """Return the steps that replace the open ones at the first measurement, or at the last one of the first start."""
+    """Return the new remaining steps after the first measurement, or after the last measurement of the first start."""
     plan = make_plan(plan_input)
     actions = [step.action for step in plan.steps]
     at = actions.index("measure")
@@ -35,16 +35,16 @@ def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = Fa
     ("fit", "marks"),
     [("won't start", 2), ("tight", 1), ("fits", 0)],
 )
-def test_each_trial_result_plans_its_step(fit: str, marks: int) -> None:
-    """On marks of 0.02 mm at 29 degrees: two for what does not start, one for what is tight, none for what fits."""
+def test_each_result_of_a_gauge_check_plans_its_own_infeed(fit: str, marks: int) -> None:
+    """On marks of 0.02 mm at 29 degrees: two marks if the gauge does not start, one if it is tight, none if it fits."""
     steps = again(plan_input_of(**M30), GaugeTried(fit=fit), after_all_cuts=True)
     cuts = [step for step in steps if step.action == "cut"]
     assert sum(step.removed_mm or 0 for step in cuts) == pytest.approx(marks * 0.02 * COS)
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
 
 
-def test_a_small_step_on_a_readout_is_a_hundredth_of_a_millimetre() -> None:
-    """On a readout of 0.001 mm a step for tight is 0.01 mm on the radius, not one mark."""
+def test_a_tight_gauge_on_a_readout_plans_a_hundredth_of_a_millimetre() -> None:
+    """On a readout of 0.001 mm, the infeed after a tight gauge is 0.01 mm on the radius, not one mark."""
     fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
     its = lathe(dial={"compound": fine, "cross_slide": fine})
     plan_input = plan_input_of(its, **M30)
@@ -55,15 +55,15 @@ def test_a_small_step_on_a_readout_is_a_hundredth_of_a_millimetre() -> None:
     assert wont == pytest.approx(0.03, abs=0.001)
 
 
-def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
-    """A gauge tried before the limits cannot start: the passes stay, and a finding says so."""
+def test_a_gauge_tried_before_the_limits_leaves_the_plan() -> None:
+    """Such a gauge cannot start yet. The passes stay, and a finding says so."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
     planned = [step.settings[0] for step in plan.steps[at:] if step.action == "cut"]
     steps = again(plan_input, GaugeTried(fit="won't start"))
     assert [step.settings[0] for step in steps if step.action == "cut"] == planned and len(planned) > 1
-    # By the dial 27.674 (ISO 965-2) is still the difference of the depths away, on the diameter.
+    # By the dial, 27.674 (ISO 965-2) is still the difference of the depths away, on the diameter.
     short_mm = 2 * ((29.85 - 27.674) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))) - 2 * (
         plan.steps[at - 1].depth_mm or 0.0
     )
@@ -71,14 +71,14 @@ def test_a_gauge_that_cannot_start_yet_leaves_the_plan() -> None:
 
 
 def test_a_loose_thread_gets_no_more_cuts() -> None:
-    """Nothing is cut; a measurement shows which class it keeps."""
+    """A measurement then shows which class the thread still meets."""
     steps = again(plan_input_of(**M30), GaugeTried(fit="loose"))
     assert not any(step.action == "cut" for step in steps)
     assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
 
 
-def test_a_small_step_past_the_limits_gets_a_caution() -> None:
-    """M30x3.5-6g may be 0.053 on the radius past its middle (ISO 965-2): three marks of 0.0175 fit in."""
+def test_an_infeed_past_the_limits_gets_a_caution() -> None:
+    """M30x3.5-6g may go 0.053 mm on the radius past its middle (ISO 965-2): three marks of 0.0175 mm."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = max(number for number, step in enumerate(plan.steps) if step.action == "measure")
@@ -93,22 +93,22 @@ def test_a_small_step_past_the_limits_gets_a_caution() -> None:
     assert told == [False, False, False, True]
 
 
-def test_an_unknown_fit_is_refused() -> None:
-    """An unknown fit in a log is refused; the words of the first version are read."""
+def test_an_unknown_gauge_result_is_refused() -> None:
+    """The result comes from a log. The words of the first version are accepted."""
     with pytest.raises(EventError):
         input_from_data("fit", {"fit": "wobbly"})
     assert input_from_data("fit", {"fit": "does not go"}) == GaugeTried(fit="tight")
 
 
-def test_overshoot_plans_neither_cut_nor_spring_pass() -> None:
-    """With both ends past the limits, tapered or not, only trying is left."""
+def test_a_thread_past_its_limits_gets_no_spring_pass() -> None:
+    """With both ends past the limits, tapered or not, only the gauge check remains."""
     steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.44, free_end_mm=27.40))
     assert [step.action for step in steps] == ["measure", "check"]
     assert {"0.022", "0.062"} & {figure for caution in steps[0].findings for figure in figures(caution)}
 
 
-def test_a_groove_deeper_than_the_limits_is_reported() -> None:
-    """27.462 (ISO 965-2), a flat of 0.30: 1.194 - 0.053 below the blank's middle is the deepest that may be."""
+def test_a_groove_deeper_than_its_limits_is_reported() -> None:
+    """27.462 mm (ISO 965-2), flat 0.30 mm: the deepest groove is 1.194 - 0.053 mm below the blank's middle."""
     deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
     steps = again(plan_input_of(**M30), Measured(what="crest", size_mm=deepest_mm + 0.03))
     assert [step.action for step in steps] == ["measure", "check"]
@@ -117,16 +117,16 @@ def test_a_groove_deeper_than_the_limits_is_reported() -> None:
     assert above[0].text != steps[0].text
 
 
-def test_a_thread_within_limits_may_be_tried_mark_by_mark() -> None:
-    """Only past the limits is nothing left to try by cutting."""
+def test_a_thread_inside_its_limits_can_be_cut_mark_by_mark_to_its_gauge() -> None:
+    """Only past the limits is no further cut to the gauge allowed."""
     steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
     past = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
     assert steps[0].action == past[0].action == "measure" and steps[0].text != past[0].text
 
 
 @pytest.mark.parametrize(("thread", "side", "sense"), [("M30x3.5-6g", "outside", 1), ("M30x3.5-6H", "inside", -1)])
-def test_a_size_far_from_the_dials_is_reported(thread: str, side: str, sense: int) -> None:
-    """A size over wires typed as a pitch diameter (0.866 P more, with the best wire) is not cut away unasked."""
+def test_a_size_far_from_the_dial_prediction_is_reported(thread: str, side: str, sense: int) -> None:
+    """The example is a size over wires typed as a pitch diameter, 0.866 P too large with the best wire."""
     plan_input = plan_input_of(thread=thread, side=side, tool_flat="0.30 mm")
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
@@ -141,7 +141,7 @@ def test_a_size_far_from_the_dials_is_reported(thread: str, side: str, sense: in
 
 
 def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
-    """Marks of 0.25 mm: 27.87 measured, 0.437 of diameter a mark, 27.433 is 0.029 past 27.462 (ISO 965-2)."""
+    """Marks are 0.437 mm of diameter: from 27.87 measured, 27.433 is 0.029 mm past 27.462 (ISO 965-2)."""
     coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
     its = lathe(dial={"compound": coarse, "cross_slide": coarse})
     steps = again(plan_input_of(its, **M30), Measured(what="pitch diameter", size_mm=27.87))
@@ -154,14 +154,14 @@ def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
-def test_an_impossible_size_is_refused(given: dict[str, float]) -> None:
-    """A size further off than the whole thread is deep is refused, with what is accepted."""
+def test_a_size_further_away_than_the_thread_depth_is_refused(given: dict[str, float]) -> None:
+    """The size is further away than the depth of the whole thread. The refusal says which sizes are accepted."""
     with pytest.raises(PlanError):
         again(plan_input_of(**M30), input_from_data("measured", given))
 
 
-def test_the_marks_reported_are_those_planned() -> None:
-    """The marks reported are those that the following cuts take."""
+def test_the_reported_marks_to_go_equal_the_planned_marks() -> None:
+    """The cuts after the measurement take exactly the reported number of marks."""
     for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
         steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
         cuts = [step for step in steps if step.action == "cut"]
@@ -172,8 +172,8 @@ def test_the_marks_reported_are_those_planned() -> None:
 
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
-def test_picking_up_starts_with_the_part_that_moved(moved: str, table: dict[str, str]) -> None:
-    """Each case starts with its own step; all end with a required measurement, with no cut before it."""
+def test_a_pick_up_starts_with_the_part_that_moved(moved: str, table: dict[str, str]) -> None:
+    """Each case starts with a step of its own and ends with a required measurement, with no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
     assert not any(step.action == "cut" for step in before)
@@ -186,13 +186,13 @@ def test_picking_up_starts_with_the_part_that_moved(moved: str, table: dict[str,
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 
 
-def test_a_log_without_a_cause_is_picked_up_as_before() -> None:
-    """An old log does not say what was moved, so everything is picked up."""
+def test_a_log_without_a_cause_gets_the_full_pick_up() -> None:
+    """An old log does not name the moved part, so the turner picks up everything."""
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
-def test_half_nuts_opened_without_a_usable_line_then_stay_closed() -> None:
-    """With gears that only come near nothing finds the lead again: closed from now on, reversing."""
+def test_after_a_pick_up_without_usable_lines_the_half_nuts_stay_closed() -> None:
+    """A 3.5 mm lead has no usable line on 8 tpi, so the spindle reverses. On a 7 mm leadscrew it does not reverse."""
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "7 mm"}, gearbox={"pitches": ["3.5 mm"]})
@@ -201,10 +201,11 @@ def test_half_nuts_opened_without_a_usable_line_then_stay_closed() -> None:
 
 
 @pytest.mark.parametrize("off_mm", [-0.03, 0.0, 0.12])
-def test_a_different_setting_counts_from_the_measured_depth(off_mm: float) -> None:
-    """The dial's count may be out by what was measured; setting the next pass two marks further must not forget that.
+def test_a_different_setting_keeps_the_measured_depth(off_mm: float) -> None:
+    """A measurement shows the error of the dial's count. Setting the next pass two marks further keeps that correction.
 
-    M30x3.5-6g: middle of the pitch-diameter limits 27.568 (ISO 965-2, 27.462 and 27.674); marks of 0.02 mm at 29 deg.
+    M30x3.5-6g: the middle of the pitch-diameter limits is 27.568 mm (ISO 965-2, 27.462 and 27.674). Marks are 0.02 mm
+    at 29 degrees.
     """
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -228,8 +229,8 @@ def test_a_different_setting_counts_from_the_measured_depth(off_mm: float) -> No
     assert last_mm == pytest.approx(27.568, abs=0.02 * COS)
 
 
-def test_a_trial_after_a_measurement_counts_from_it() -> None:
-    """Measured at the least of 6g, 0.106 past the middle: one small step ends past the limits and gets a caution."""
+def test_a_gauge_check_after_a_measurement_counts_from_the_measured_size() -> None:
+    """At the least size of 6g, 0.106 mm past the middle, one small infeed ends past the limits and gets a caution."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
@@ -243,10 +244,10 @@ def test_a_trial_after_a_measurement_counts_from_it() -> None:
 
 
 @pytest.mark.parametrize("zeroed", [True, False])
-def test_the_dial_of_a_thread_picked_up_counts_from_its_groove(zeroed: bool) -> None:
-    """0.40 mm of pitch diameter above its middle, measured before or after both dials are set: it ends 0.20 further in.
+def test_the_dial_of_a_picked_up_thread_counts_from_its_groove(zeroed: bool) -> None:
+    """A pitch diameter 0.40 mm above its middle is cut 0.20 mm further in, before or after both dials are set.
 
-    What was edited then touches nothing off on the crest: that would lose the groove just found.
+    Editing the job at that point plans no touch-off on the crest, because a touch-off would lose the groove again.
     """
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)

@@ -1,4 +1,4 @@
-"""The passes of a thread, judged by their properties."""
+"""Properties of the passes of a thread: depth, chip area and number."""
 
 import math
 from itertools import pairwise
@@ -18,7 +18,7 @@ TIPS = st.one_of(
 
 
 def steps_of(planned: Schedule) -> list[int]:
-    """Return the marks that each pass takes."""
+    """Return the number of marks that each pass cuts."""
     return [after - before for before, after in pairwise((0, *planned.marks))]
 
 
@@ -31,10 +31,10 @@ def steps_of(planned: Schedule) -> list[int]:
     tip=TIPS,
     start=st.floats(0, 2),
 )
-def test_every_schedule_ends_at_the_wanted_mark_within_its_limits(
+def test_every_schedule_keeps_its_limits_and_ends_at_the_wanted_mark(
     total: int, mark: float, deepest: float, share: float, passes: int | None, tip: ToolTip, start: float
 ) -> None:
-    """Ends on the wanted mark; never deeper or lighter than allowed nor more than a mark above the one before."""
+    """No pass is deeper or lighter than allowed, nor more than one mark deeper than the pass before it."""
     planned = schedule(
         total_marks=total,
         mark_mm=mark,
@@ -61,8 +61,8 @@ def test_every_schedule_ends_at_the_wanted_mark_within_its_limits(
 
 
 @given(tip=TIPS, passes=st.integers(5, 30))
-def test_passes_have_equal_area_without_limits(tip: ToolTip, passes: int) -> None:
-    """With fine marks and wide limits every pass takes the same chip area, within the mark's worth."""
+def test_passes_between_wide_limits_cut_equal_areas(tip: ToolTip, passes: int) -> None:
+    """With fine marks and wide limits, every pass cuts the same chip area to within the area of a mark."""
     mark = 0.0005
     planned = schedule(
         total_marks=4000,
@@ -78,8 +78,8 @@ def test_passes_have_equal_area_without_limits(tip: ToolTip, passes: int) -> Non
     assert max(areas) - min(areas) <= 2.5 * mark * tip.width_mm(2.0)
 
 
-def test_sharp_tool_follows_the_square_root_rule() -> None:
-    """Sharp V in straight: depth after pass k of n is D sqrt(k / n), a published constant-area rule."""
+def test_the_passes_of_a_sharp_tool_follow_the_square_root_rule() -> None:
+    """With straight infeed, the depth after pass k of n is D sqrt(k / n), a published constant-area rule."""
     planned = schedule(
         total_marks=10_000,
         mark_mm=0.0001,
@@ -91,8 +91,8 @@ def test_sharp_tool_follows_the_square_root_rule() -> None:
     assert planned.marks == pytest.approx([5000, 7071, 8660, 10_000], abs=2)
 
 
-def test_impossible_pass_counts_get_a_note_with_the_number_planned() -> None:
-    """3 passes for 2 mm at most 0.25 mm each: the note says 8."""
+def test_an_impossible_number_of_passes_gets_a_note() -> None:
+    """Three passes of at most 0.25 mm cannot cut 2 mm. The note says that 8 are planned."""
     planned = schedule(
         total_marks=200,
         mark_mm=0.01,
@@ -105,7 +105,7 @@ def test_impossible_pass_counts_get_a_note_with_the_number_planned() -> None:
     assert "8" in figures(planned.note)
 
 
-def test_a_turner_would_take_15_to_20_passes_for_a_pitch_of_3_5() -> None:
-    """Some 15 to 20 passes for a 3.5 mm pitch in mild steel: common practice, no source."""
+def test_a_pitch_of_3_5_mm_gets_15_to_20_passes() -> None:
+    """The material is mild steel: common practice, no source."""
     assert 15 <= usual_passes(3.5, "mild steel") <= 20
     assert usual_passes(3.5, "aluminium") < usual_passes(3.5, "mild steel") < usual_passes(3.5, "stainless steel")

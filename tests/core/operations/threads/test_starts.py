@@ -1,4 +1,4 @@
-"""Getting to the next start: by the thread dial, compared with a simulation, by the spindle gear, by the compound."""
+"""Getting to the next start: by the thread dial (compared with a simulation), by the spindle gear, by the compound."""
 
 from fractions import Fraction
 
@@ -15,10 +15,11 @@ TWO_STARTS = {"thread": "M24xPh6P3", "blank": "23.8 mm"}
 
 
 def simulated(lead: Fraction, starts: int, screw: Fraction, teeth: int, lines: int) -> StartLines | None:
-    """Turn the leadscrew and note, at every line where the nut goes in, at which start the tool is.
+    """Return the lines of each start from a simulation of the leadscrew, or None if the lines cannot serve every start.
 
-    Nothing comes from the formula: the nut moves the tool a screw pitch for each thread, and the grooves of the
-    starts repeat at every pitch.
+    The simulation turns the leadscrew, and notes the start of the tool at every line where the half nuts close. It uses
+    no formula: the half nuts move the tool by one leadscrew pitch per leadscrew thread, and the grooves of the starts
+    repeat at every pitch.
     """
     pitch = lead / starts
     seen: dict[int, set[object]] = {line: set() for line in range(lines)}
@@ -42,33 +43,33 @@ LEADS = [(pitch * starts, starts) for starts in (2, 3, 4) for pitch in PITCHES]
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(254, 80)])
-def test_lines_of_each_start_match_the_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
-    """For 240 screw threads the simulation finds the same lines for each start, or none."""
+def test_the_lines_of_each_start_match_a_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
+    """Over 240 leadscrew threads, the simulation finds the same lines for each start, or none."""
     for lead, starts in LEADS:
         expected = simulated(lead, starts, screw, *wheel)
         assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
 
 
-def test_the_simulation_covers_wheels_with_and_without_lines() -> None:
-    """Some wheels distinguish the starts and some do not. The test above covers both."""
+def test_the_simulated_wheels_include_some_with_and_some_without_lines() -> None:
+    """So the comparison with the simulation checks both results."""
     found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
     assert 5 < sum(found) < len(found) - 5
 
 
-def test_lines_of_the_first_start_are_those_of_the_thread() -> None:
-    """Start 1 uses the same lines as a thread with one start of this lead."""
+def test_the_first_start_uses_the_lines_of_a_single_start_thread() -> None:
+    """The single-start thread has the same lead."""
     (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
     (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
     assert lines.of_start[0] == use.use
 
 
 def next_start(plan_steps: tuple[Step, ...]) -> Step:
-    """Return the step to the second start."""
+    """Return the step that moves to the second start."""
     return next(step for step in plan_steps if step.thread_start == 2)
 
 
-def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
-    """With straight infeed the compound, parallel to the axis and set to zero, is moved by the pitch of 3 mm."""
+def test_the_compound_moves_one_pitch_to_the_next_start() -> None:
+    """With straight infeed the compound, parallel to the axis and set to zero, moves by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroed_dials for step in plan.steps]
     step = next_start(plan.steps)
@@ -79,15 +80,15 @@ def test_the_next_start_by_the_compound_moves_one_pitch() -> None:
     assert [cut.settings for cut in cuts[:half]] == [cut.settings for cut in cuts[half:]]
 
 
-def test_a_pitch_between_marks_gets_a_caution() -> None:
-    """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 short."""
+def test_a_pitch_between_two_compound_marks_gets_a_caution() -> None:
+    """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 mm short."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     step = next_start(plan_of(lathe(dial={"compound": inch}), **TWO_STARTS, infeed="straight").steps)
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_the_next_start_uses_the_next_line_of_the_thread_dial() -> None:
-    """Lead 6 on a screw of 3: with 14 teeth and 2 lines, line 1 comes at 7 threads, 21 mm, which is start 2."""
+def test_a_swung_compound_uses_another_line_for_the_next_start() -> None:
+    """Lead 6 mm, leadscrew 3 mm, 14 teeth, 2 lines: line 1 passes at 7 threads, which is 21 mm and start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
@@ -95,8 +96,8 @@ def test_the_next_start_uses_the_next_line_of_the_thread_dial() -> None:
     assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
 
 
-def test_the_next_start_turns_a_first_wheel_by_whole_teeth() -> None:
-    """Without a dial: 40 drives 20; half of 40 teeth is half a turn of the spindle."""
+def test_without_a_thread_dial_the_spindle_turns_to_the_next_start() -> None:
+    """A 40-tooth wheel drives a 20-tooth wheel. Half of 40 teeth is half a turn of the spindle."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
     assert {"40", "20", "1/2"} <= figures(step.text)
@@ -106,17 +107,17 @@ def test_the_next_start_turns_a_first_wheel_by_whole_teeth() -> None:
     ("teeth", "fixed_ratio", "thread", "first"),
     [
         ([20, 40], "1/1", "M24xPh6P3", 40),
-        ([20, 40], "1/2", "M24xPh6P3", None),  # the first wheel does not turn with the spindle
+        ([20, 40], "1/2", "M24xPh6P3", None),  # The first wheel does not turn with the spindle.
         ([25, 75], "1/1", "M24xPh9P3", 75),
         ([25, 50, 75], "1/1", "M24xPh6P3", 50),
         ([15, 45], "1/1", "M24xPh9P3", 45),
         ([25, 75], "1/1", "M24xPh6P3", None),
     ],
 )
-def test_only_a_wheel_with_divisible_teeth_indexes_the_starts(
+def test_only_a_first_wheel_with_divisible_teeth_indexes_the_starts(
     teeth: list[int], fixed_ratio: str, thread: str, first: int | None
 ) -> None:
-    """Teeth divided by starts must be whole, and the wheel must turn with the spindle."""
+    """The number of starts must divide its teeth, and the wheel must turn with the spindle."""
     gears = {"teeth": teeth, "fixed_ratio": fixed_ratio}
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears=gears)
     train = start_train(job_of(its, thread=thread), its)
@@ -125,12 +126,12 @@ def test_only_a_wheel_with_divisible_teeth_indexes_the_starts(
         assert train.drivers[0] % job_of(its, thread=thread).thread.starts == 0
 
 
-def test_a_single_start_thread_has_no_step_to_the_next_start() -> None:
-    """A thread of one start has no sentence on the next."""
+def test_a_single_start_thread_gets_no_words_about_a_next_start() -> None:
+    """M10 has only one start."""
     assert index_words(job_of(thread="M10"), lathe()) == ()
 
 
-def test_a_gauge_is_tried_only_after_all_starts_are_cut() -> None:
-    """After the first start it is measured; the trial waits for the last."""
+def test_the_gauge_check_comes_after_all_starts_are_cut() -> None:
+    """Measurements come already after the first start."""
     texts = [step.text for step in plan_of(**TWO_STARTS).steps if step.expects == "pitch diameter"]
-    assert all("only once" in text for text in texts if "gauge" in text)
+    assert all("only when" in text for text in texts if "gauge" in text)

@@ -1,4 +1,4 @@
-"""The thread dial agrees with published charts, and with a simulated nut and helix."""
+"""The thread dial, compared with published charts and with simulated half nuts and helix."""
 
 from fractions import Fraction
 
@@ -16,20 +16,20 @@ SIMULATED_THREADS = 240
 
 
 def _chart_lines(word: str, lines: int) -> tuple[int, ...]:
-    """Return what a chart's word means, as lines counted from the one first used."""
+    """Return the lines for a word in a chart, counted from the first line used."""
     steps = {"anywhere": 1, "any line": 1, "every 2nd": 2, "opposite": lines // 2, "same line": lines}
     step = steps.get(word)
     return tuple(range(0, lines, step)) if step else ()
 
 
 @pytest.mark.parametrize("chart", sorted({row.source for row in PRINTED}))
-def test_lines_match_published_charts(chart: str) -> None:
-    """Every entry agrees, for inch threads on inch screws and metric threads on metric screws."""
+def test_usable_lines_match_published_charts(chart: str) -> None:
+    """The charts are for inch threads on inch leadscrews, and for metric threads on metric leadscrews."""
     none_wrong([_difference(row) for row in PRINTED if row.source == chart and _difference(row)])
 
 
 def _difference(row: Printed) -> str:
-    """Return what a chart prints and what the program gives; "" if they are the same."""
+    """Return a chart's entry and the program's result as text; "" if they are the same."""
     given_ = row.inputs
     screw = Fraction(given_["screw_mm"]) if "screw_mm" in given_ else INCH / Fraction(given_["screw_tpi"])
     lead = Fraction(given_["lead_mm"]) if "lead_mm" in given_ else INCH / Fraction(str(given_["tpi"]))
@@ -39,11 +39,11 @@ def _difference(row: Printed) -> str:
 
 
 def _simulate(lead: Fraction, screw: Fraction, teeth: int, lines: int) -> DialUse:
-    """Turn the leadscrew by hand, a small step at a time, and note where nut and helix both meet.
+    """Return the usable lines of a wheel from a simulation with small turns of the leadscrew.
 
-    Nothing is taken from the formula: the screw's turns give the dial's angle and,
-    through the gears, the spindle's. One step is 1/lines of a turn of the screw, so
-    that every line comes by at a whole step.
+    The simulation notes the lines at which half nuts and helix both fit. It uses no formula: the leadscrew's turns give
+    the dial's angle and, through the gears, the spindle's. One step is 1/lines of a turn of the leadscrew, so that
+    every line passes at a whole step.
     """
     spindle_turns_per_step = screw / lead / lines
     meets: dict[int, list[bool]] = {line: [] for line in range(lines)}
@@ -53,7 +53,7 @@ def _simulate(lead: Fraction, screw: Fraction, teeth: int, lines: int) -> DialUs
         tool_in_groove = step * spindle_turns_per_step.numerator % spindle_turns_per_step.denominator == 0
         if nut_goes_in and not tool_in_groove:
             anywhere = False
-        # A line stands at the mark: 1/lines of a turn of the dial is teeth/lines of a turn of the screw.
+        # A line is at the index mark: 1/lines of a turn of the dial is teeth/lines of a turn of the leadscrew.
         if step % teeth == 0:
             meets[step // teeth % lines].append(nut_goes_in and tool_in_groove)
     use = tuple(line for line, met in meets.items() if all(met))
@@ -80,8 +80,8 @@ WHEELS = (
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(6), INCH / 8, INCH / 4])
-def test_lines_match_a_simulated_nut_and_helix(screw: Fraction, wheel: tuple[int, int]) -> None:
-    """For 240 screw threads, over metric and inch leads, the simulation finds the same lines."""
+def test_usable_lines_match_simulated_half_nuts_and_helix(screw: Fraction, wheel: tuple[int, int]) -> None:
+    """The simulation covers 240 leadscrew threads with metric and inch leads."""
     leads = [Fraction(n, 20) for n in (7, 10, 15, 16, 25, 30, 35, 40, 50, 60, 70, 80, 120)]
     leads += [INCH / Fraction(n) for n in ("4", "4.5", "8", "11.5", "12", "13", "19", "20")]
     for lead in leads:
@@ -90,46 +90,46 @@ def test_lines_match_a_simulated_nut_and_helix(screw: Fraction, wheel: tuple[int
 
 
 def test_a_mistake_in_a_published_chart_is_not_repeated() -> None:
-    """4 to the inch on 8 to the inch: a chart prints "anywhere", yet the nut can close half a pitch out."""
+    """4 to the inch on 8 to the inch: a chart prints "anywhere", but the half nuts can close half a pitch out."""
     (use,) = thread_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
     assert not use.anywhere
 
 
-def test_a_line_between_screw_threads_is_never_used() -> None:
-    """Line 1 of 2 on 15 teeth comes at 7 1/2 threads: the nut cannot go in there, wherever the helix is."""
+def test_a_line_between_leadscrew_threads_is_never_used() -> None:
+    """Line 1 of 2 on 15 teeth passes at 7 1/2 threads. The half nuts cannot close there, wherever the helix is."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
 
 
-def test_metric_thread_on_an_inch_screw_has_no_usable_line() -> None:
-    """8 to the inch and 1.5 mm meet only after 60 screw threads: no line of 16 teeth works; for 1.27 mm one does."""
+def test_a_16_tooth_wheel_has_no_line_for_1_5_mm_on_an_inch_leadscrew() -> None:
+    """8 to the inch and 1.5 mm meet only after 60 leadscrew threads, so a 60-tooth wheel has one usable line."""
     assert nut_stays_closed(Fraction(3, 2), INCH / 8, ((16, 8),))
     assert not nut_stays_closed(Fraction(127, 100), INCH / 8, ((16, 8),))
     (use,) = thread_dial_uses(Fraction(3, 2), INCH / 8, ((60, 4),))
     assert use.use == (0,)
 
 
-def test_lead_decides_the_lines_and_not_pitch() -> None:
-    """Two starts of 1.5 mm (lead 3 mm) on a 3 mm screw go anywhere; two starts of 2 mm do not."""
+def test_the_lead_and_not_the_pitch_decides_the_usable_lines() -> None:
+    """On a 3 mm leadscrew, two starts of 1.5 mm (lead 3 mm) suit any line; two starts of 2 mm do not."""
     assert thread_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
     assert not thread_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere
 
 
-def test_inexact_gears_keep_the_nut_closed() -> None:
-    """An inexact train drifts a little with every turn. It has no line, even if an exact one could use any."""
+def test_inexact_gears_keep_the_half_nuts_closed() -> None:
+    """An inexact train drifts a little with every turn, so it has no usable line."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
     assert (use.use, use.anywhere) == ((), False)
     assert nut_stays_closed(Fraction(3, 2), Fraction(3), (), exact=False)
 
 
-def test_without_a_thread_dial_the_nut_may_open_if_every_place_fits() -> None:
-    """No wheel at all: the nut may still open if every place can be used."""
+def test_half_nuts_may_open_without_a_dial_if_every_closing_point_suits() -> None:
+    """On a 3 mm leadscrew, every closing point suits a lead of 1.5 mm, but not a lead of 2 mm."""
     assert not nut_stays_closed(Fraction(3, 2), Fraction(3), ())
     assert nut_stays_closed(Fraction(2), Fraction(3), ())
 
 
-def test_best_wheel_is_listed_first() -> None:
-    """3.5 mm on 3 mm: 14 teeth serve on any line; 2 mm: 16 teeth on any line wait 4 threads, 14 teeth 14."""
+def test_the_wheel_with_the_shortest_wait_is_listed_first() -> None:
+    """3.5 mm on 3 mm: 14 teeth suit on any line. 2 mm: 16 teeth wait 4 threads, 14 teeth wait 14."""
     wheels = ((14, 2), (15, 3), (16, 4))
     assert thread_dial_uses(Fraction(7, 2), Fraction(3), wheels)[0].teeth == 14
     assert [use.teeth for use in thread_dial_uses(Fraction(2), Fraction(3), wheels)] == [16, 14, 15]
@@ -143,7 +143,7 @@ def test_best_wheel_is_listed_first() -> None:
 def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
     lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]
 ) -> None:
-    """Each wheel is answered once, useless ones last, and the lines in use are evenly spaced from 0."""
+    """Wheels without usable lines come last, and usable lines are counted from 0."""
     uses = thread_dial_uses(lead, screw, tuple(wheels))
     assert sorted(wheels) == sorted((use.teeth, use.lines) for use in uses)
     assert sorted(bool(use.use) for use in uses)[::-1] == [bool(use.use) for use in uses]
@@ -162,10 +162,10 @@ def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
         (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
-def test_impossible_sizes_are_refused(
+def test_a_value_not_above_0_is_refused_with_its_field(
     lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
 ) -> None:
-    """A value that is not above 0 is refused, and the field is named."""
+    """The values are lead, leadscrew pitch, teeth and lines."""
     with pytest.raises(PlanError) as refused:
         thread_dial_uses(lead, screw, wheels)
     assert refused.value.field == field

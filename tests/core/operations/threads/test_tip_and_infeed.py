@@ -1,4 +1,4 @@
-"""A thread is cut in a simulation, pass by pass from its plan, and then measured as a turner would."""
+"""Threads cut in a simulation, pass by pass from the plan, and then measured like real threads."""
 
 import math
 from typing import Any
@@ -16,10 +16,10 @@ POINTS = 24001
 
 
 def cut_profile(job: ThreadJob, depths_and_shifts: list[tuple[float, float]]) -> tuple[Grid, Grid]:
-    """Return place along the axis and radius of the work after all passes, over two pitches [mm].
+    """Return the positions along the axis and the radius of the work after all passes, over two pitches [mm].
 
-    A pass takes away all that lies outside the tool, whose point is `depth` below the
-    blank and moved along the axis by `shift`. Independent of the program's own outline.
+    A pass removes everything outside the tool, whose point is `depth` below the blank and moved along the axis by
+    `shift`. The simulation does not use the program's own outline.
     """
     pitch, half = job.thread.pitch_mm, math.radians(job.thread.half_angle_deg)
     x = np.linspace(-pitch, pitch, POINTS)
@@ -38,7 +38,7 @@ def cut_profile(job: ThreadJob, depths_and_shifts: list[tuple[float, float]]) ->
 
 
 def passes(job: ThreadJob, **table: Any) -> list[tuple[float, float]]:
-    """Return depth and sideways shift of the tool's point at every cut, from the readings in the plan."""
+    """Return depth and sideways shift of the tool's point at every cut [mm], from the readings in the plan."""
     found = []
     for cut in cuts(plan_of(**table)):
         name = "cross_slide" if job.straight else "compound"
@@ -52,7 +52,7 @@ def passes(job: ThreadJob, **table: Any) -> list[tuple[float, float]]:
 
 
 def pitch_diameter_of(radius: Grid) -> float:
-    """Return the diameter on which groove and ridge are equally wide, by counting points at each height."""
+    """Return the diameter on which groove and ridge are equally wide [mm], by counting points at each height."""
     low, high = float(radius.min()), float(radius.max())
     for _ in range(50):
         middle = (low + high) / 2
@@ -61,7 +61,7 @@ def pitch_diameter_of(radius: Grid) -> float:
 
 
 def over_wires_of(x: Grid, radius: Grid, wire_mm: float, groove_at: float) -> float:
-    """Return the measurement over wires that sink into the groove until they touch it."""
+    """Return the measurement over wires that sink into the groove until they touch its flanks [mm]."""
     best = np.inf
     for centre in np.linspace(groove_at - 0.02, groove_at + 0.02, 81):
         near = np.abs(x - centre) < wire_mm / 2
@@ -86,8 +86,8 @@ TABLES: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_the_cut_thread_has_the_pitch_diameter_planned(table: dict[str, Any]) -> None:
-    """Cut with all settings of the plan, it has the wanted pitch diameter to the nearest mark."""
+def test_the_simulated_thread_has_the_planned_pitch_diameter(table: dict[str, Any]) -> None:
+    """Cut with all settings of the plan, the thread has the wanted pitch diameter to the nearest mark."""
     job, plan = job_of(**table), plan_of(**table)
     _, radius = cut_profile(job, passes(job, **table))
     found = pitch_diameter_of(radius)
@@ -98,8 +98,8 @@ def test_the_cut_thread_has_the_pitch_diameter_planned(table: dict[str, Any]) ->
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_wires_in_the_cut_thread_read_the_predicted_size(table: dict[str, Any]) -> None:
-    """Best wires sink into the cut groove until they touch; the reading is that of the formula, lead apart."""
+def test_wires_in_the_simulated_thread_read_the_predicted_size(table: dict[str, Any]) -> None:
+    """Best wires sink into the groove until they touch. The size is that of the formula without the lead."""
     job = job_of(**table)
     done = passes(job, **table)
     x, radius = cut_profile(job, done)
@@ -112,8 +112,8 @@ def test_wires_in_the_cut_thread_read_the_predicted_size(table: dict[str, Any]) 
     assert laid - found == pytest.approx(flat_mm, abs=0.004)
 
 
-def test_compound_angle_beyond_the_half_angle_widens_the_groove() -> None:
-    """The simulation shows it: at 35 degrees the trailing flank is stepped and the pitch diameter too small."""
+def test_a_compound_angle_beyond_the_half_angle_widens_the_groove() -> None:
+    """At 35 degrees the simulated trailing flank is stepped, and the pitch diameter is too small."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "compound_angle": "35 deg"}
     job = job_of(**table)
     _, radius = cut_profile(job, passes(job, **table))

@@ -1,4 +1,4 @@
-"""How the tool is ground, the directions of work and slides, and where the tool stops; by derivation and simulation."""
+"""Grinding of the tool, directions of work and slides, and the tool's stop, by derivation and simulation."""
 
 import math
 
@@ -26,8 +26,8 @@ from tests.core.figures import figures
 from tests.core.thread_jobs import job_of, lathe, plan_of
 
 
-def test_lead_angles_match_trade_notes() -> None:
-    """10 x 1.5 mm: 3.03 degrees at the pitch diameter, 3.35 at a root of 8.16, radius H/6 (trade notes, derived)."""
+def test_lead_angles_match_hand_calculation() -> None:
+    """10 x 1.5 mm: 3.03 degrees at the pitch diameter, 3.35 degrees at a root of 8.16 mm with radius H/6 (derived)."""
     own = {"form": "60 deg", "major": "10 mm", "pitch": "1.5 mm", "tool_radius": "0.2165 mm"}
     job = job_of(**own)
     assert job.groove.root_diameter_mm == pytest.approx(8.16, abs=0.005)
@@ -38,10 +38,10 @@ def test_lead_angles_match_trade_notes() -> None:
 @settings(max_examples=40)
 @given(st.sampled_from(["M10", "M24xPh6P3", "Tr40x14P7", "1/2 BSW", "M20x1.5-6H"]), st.sampled_from([0.25, 0.5, 1.0]))
 def test_no_flank_of_the_advised_tool_rubs(thread: str, working_deg: float) -> None:
-    """A flank ground as advised keeps clear of the helix by its working relief at every diameter it touches.
+    """A flank ground as advised clears the helix by its working relief at every diameter of contact.
 
-    Simulated in the work's frame: below the edge by z the groove has moved by z times
-    lead / (pi d) towards where the tool comes from.
+    The simulation is in the work's frame. At a distance z below the edge, the groove has moved by z times lead / (pi d)
+    against the tool's travel.
     """
     job = job_of(thread=thread)
     found = grinding(job)
@@ -58,8 +58,8 @@ def test_no_flank_of_the_advised_tool_rubs(thread: str, working_deg: float) -> N
     ("runs", "leads", "trails"), [("to the chuck", "left", "right"), ("from the chuck", "right", "left")]
 )
 @pytest.mark.parametrize("hand", ["", "-LH"])
-def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, trails: str, hand: str) -> None:
-    """The chuck is on the turner's left; the hand of the thread does not change the side, the direction does."""
+def test_the_leading_side_of_the_tool_faces_its_travel(runs: str, leads: str, trails: str, hand: str) -> None:
+    """The chuck is on the turner's left. Only the direction of travel changes the side, not the hand of the thread."""
     leading, trailing = side_clearance_words(job_of(thread=f"M20x2{hand}", runs=runs))
     assert leading.endswith(leads) and trailing.endswith(trails)
 
@@ -75,41 +75,41 @@ def test_the_leading_side_faces_the_way_the_tool_travels(runs: str, leads: str, 
         ("Tr20x4", "outside", "flat 1.33 mm"),
     ],
 )
-def test_tip_that_cuts_the_root_of_the_standard_is_named(thread: str, side: str, words: str) -> None:
-    """Printed multiples of the pitch; inside P/8 flat (ISO 68-1); Tr 0.366 P less 2 ac tan 15 (ISO 2901)."""
+def test_the_tip_for_the_standards_root_is_named(thread: str, side: str, words: str) -> None:
+    """Multiples of the pitch as printed; inside, P/8 flat (ISO 68-1); Tr, 0.366 P less 2 ac tan 15 (ISO 2901)."""
     assert standard_tip_words(job_of(thread=thread, side=side), lathe()) == words
 
 
-def test_rounded_crests_get_full_profile_tools() -> None:
-    """BS 84 prints 0.0534 in for 12 to the inch, ISO 228 1.162 mm for 14; metric crests are flat: no advice."""
+def test_only_rounded_crests_get_advice_on_a_full_profile_tool() -> None:
+    """The depths are 0.0534 in for 12 tpi (BS 84) and 1.162 mm for 14 tpi (ISO 228). Metric crests are flat."""
     assert full_profile_words(job_of(thread="1/2 BSW"), lathe()).startswith("1.356 mm deep")
     assert full_profile_words(job_of(thread="G1/2", side="inside"), lathe()).startswith("1.162 mm deep")
     assert "undersize" in full_profile_words(job_of(thread="G1/2", side="inside"), lathe())
     assert full_profile_words(job_of(thread="M10"), lathe()) == ""
 
 
-def test_the_side_towards_the_shoulder_is_cut_back() -> None:
-    """The shoulder is at the chuck, on the left; half the tool's width is what the edge keeps from the point."""
+def test_the_side_of_the_tool_at_the_shoulder_is_ground_back() -> None:
+    """The shoulder is at the chuck, on the left. Half the tool's width keeps the point away from the shoulder."""
     job = job_of(thread="M30x3.5-6g", blank="29.85 mm", tool_flat="0.30 mm")
     words = lean_words(job, lathe())
     assert "left" in words and "1.534" in figures(words)
 
 
 def simulated_hand(backwards: bool, from_chuck: bool) -> str:
-    """Return the hand of the helix that is cut: the point's track on the work, seen from the tailstock.
+    """Return the hand of the simulated helix, from the point's path on the work as seen from the tailstock.
 
-    Forward, the top of the work comes towards the turner: the near side goes down.
+    With the spindle forward, the top of the work moves towards the turner and the near side moves down.
     """
     turns = -1 if backwards else 1
     travel = 1 if from_chuck else -1
-    # In the work's frame the tool goes the other way round, by -turns, while it travels along +x, to the tailstock.
+    # In the work's frame the tool turns the opposite way, by -turns, while it travels along +x, to the tailstock.
     return "right" if turns * travel < 0 else "left"
 
 
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
-def test_spindle_and_direction_decide_the_hand(hand: str, runs: str) -> None:
-    """Right-hand towards the chuck with the spindle forward, as lathes are built; each reversal changes the hand."""
+def test_reversing_spindle_or_travel_changes_the_hand(hand: str, runs: str) -> None:
+    """A right-hand thread runs towards the chuck with the spindle forward, as lathes are built."""
     job = job_of(thread=f"M20x2{hand}", runs=runs)
     assert simulated_hand(spindle_in_reverse(job), job.from_chuck) == ("left" if hand else "right")
     words = direction_words(job)
@@ -120,7 +120,7 @@ def test_spindle_and_direction_decide_the_hand(hand: str, runs: str) -> None:
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 def test_a_reversed_spindle_gets_two_cautions(hand: str, runs: str) -> None:
-    """With what turns it forward, and that a screwed chuck can unscrew."""
+    """One caution says how to cut with the spindle forward. The other says that a screwed chuck can unscrew."""
     plan = plan_of(thread=f"M20x2{hand}", runs=runs)
     backwards = bool(hand) == (runs == "to the chuck")
     assert sum("in reverse" in caution for caution in plan.cautions) == (2 if backwards else 0)
@@ -128,18 +128,18 @@ def test_a_reversed_spindle_gets_two_cautions(hand: str, runs: str) -> None:
     assert any(step.text.startswith("Direction:") for step in plan.steps) == (not usual)
 
 
-def test_left_hand_direction_decides_the_side_of_the_compound() -> None:
-    """Left-hand, run from the chuck: the compound's handle to the chuck side, as the leading flank is on the right."""
+def test_the_direction_of_the_cut_decides_the_side_of_the_compound() -> None:
+    """For a left-hand thread from the chuck, the handle is on the chuck side, because the right flank leads."""
     assert swing_words(job_of(thread="M20x2-LH", runs="from the chuck")).endswith("chuck")
 
 
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
-def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
-    """At both ends of the range shown, the whole width of the tool is inside the relief.
+def test_the_whole_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
+    """The test checks both ends of the range for the stop.
 
-    The compound, 29 degrees off square, has moved the tip along by depth x tan 29 at the last pass (simulated
-    here).
+    The compound, 29 degrees off square, has moved the tip along the axis by depth x tan 29 at the last pass. The test
+    simulates this movement.
     """
     job = job_of(thread="M20x2", relief=f"{relief_mm:.3f} mm", length=f"{length_mm:.3f} mm")
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
@@ -153,10 +153,11 @@ def test_the_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) ->
         assert carriage_mm + moved_mm + half_mm <= length_mm + relief_mm + 0.001
 
 
-def test_the_stop_is_shown_on_the_carriage_dial() -> None:
-    """22 mm of thread, a relief of 5, a tool 3.068 wide; the compound moves it on by 2.396737 tan 29 = 1.328.
+def test_the_carriage_stop_matches_hand_calculation() -> None:
+    """Thread 22 mm, relief 5 mm, tool 3.068 mm wide. The compound moves the tip by 2.396737 tan 29 = 1.328 mm.
 
-    So 22 to 22 + 5 - 1.534 - 1.328 = 24.138; on marks of 0.1 mm up to 24.1, the middle one 23.0.
+    So the range is 22 to 22 + 5 - 1.534 - 1.328 = 24.138 mm. On marks of 0.1 mm it ends at 24.1, with 23.0 in the
+    middle.
     """
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm", "length": "22 mm"}
     its = lathe(dial={"carriage": {"per_turn": "20 mm", "graduation": "0.1 mm", "reads": "travel"}})
@@ -167,8 +168,8 @@ def test_the_stop_is_shown_on_the_carriage_dial() -> None:
 
 
 @pytest.mark.parametrize("coast_turns", [None, 1.5])
-def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None:
-    """A relief of that width gives exactly the reaction time, also if the half nuts stay closed."""
+def test_the_suggested_relief_leaves_the_reaction_time(coast_turns: float | None) -> None:
+    """The time is exactly the reaction time, even if the half nuts stay closed."""
     spindle = {"speeds": ["70 rpm"], "reaction_time": "1.2 s"} | ({"coast_turns": coast_turns} if coast_turns else {})
     its = lathe(spindle=spindle, thread_dial=None, leadscrew={"pitch": "8 tpi"}, change_gears=None)
     wanted_mm = relief_wanted_mm(job_of(its, thread="M20x2"), its)
@@ -178,15 +179,15 @@ def test_the_suggested_relief_leaves_the_time(coast_turns: float | None) -> None
 
 
 @pytest.mark.parametrize(("length", "support"), [("65 mm", "light"), ("85 mm", "centre"), ("210 mm", "follow rest")])
-def test_slender_work_gets_a_support(length: str, support: str) -> None:
-    """20 mm thick: light passes over 3 diameters, a centre over 4, a follow rest over 10; common practice."""
+def test_slender_work_gets_a_caution_with_its_support(length: str, support: str) -> None:
+    """20 mm thick: light passes beyond 3 diameters, a centre beyond 4, a follow rest beyond 10 (common practice)."""
     stout = plan_of(thread="M20x2", length="55 mm").cautions
     (slender,) = set(plan_of(thread="M20x2", length=length).cautions) - set(stout)
     assert support in slender
 
 
-def test_a_thread_too_fast_for_the_lathe_is_turned_by_hand() -> None:
-    """5 mm of groove at a lead of 3.5 and 70 rpm leave 0.85 s: no speed gives 1 s, so the dry run says by hand."""
+def test_a_thread_with_too_little_stop_time_is_turned_by_hand() -> None:
+    """A 5 mm relief at a lead of 3.5 mm and 70 rpm leaves 0.85 s, and no speed of the lathe leaves 1 s."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "relief": "5 mm"}
     dry = next(step for step in plan_of(**table).steps if step.text.startswith("Dry run"))
     assert any("by hand" in caution for caution in dry.cautions)

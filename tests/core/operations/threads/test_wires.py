@@ -1,4 +1,4 @@
-"""Measuring over wires agrees with printed values, and with wires laid into generated profiles."""
+"""Measuring over wires, compared with printed values and with wires laid into generated profiles."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -72,37 +72,37 @@ def _rows(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _rows("best wire"))
-def test_best_wire_matches_the_published_one(row: Printed) -> None:
-    """It is checked for each form in pitches, and for printed Acme pitches."""
+def test_the_best_wire_matches_the_published_one(row: Printed) -> None:
+    """The test covers each form in pitches, and printed Acme pitches."""
     best = best_wire_mm(row.inputs["pitch"], row.inputs["included_deg"] / 2)
     assert best == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
-    """P / (2 cos 15 deg), the cosine by the half-angle formula from that of 30 deg."""
+def test_the_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
+    """P / (2 cos 15 deg), with the cosine from that of 30 deg by the half-angle formula."""
     cosine = power((1 + power(3, "1/2") / 2) / 2, "1/2")
     assert best_wire_mm(4, 15) == pytest.approx(float(4 / (2 * cosine)), rel=1e-12)
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_the_constant_for_the_wire_matches_the_published_one(row: Printed) -> None:
-    """A wire thicker by 1 raises the reading by the printed constant."""
+def test_a_thicker_wire_raises_the_reading_by_the_published_constant(row: Printed) -> None:
+    """The reading grows by the constant for each millimetre of wire diameter."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
     assert rise == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_the_constant_for_the_pitch_matches_the_published_one(row: Printed) -> None:
-    """A pitch larger by 1 lowers the reading by the printed constant, with the same wire."""
+def test_a_larger_pitch_lowers_the_reading_by_the_published_constant(row: Printed) -> None:
+    """The reading with the same wire falls by the constant for each millimetre of pitch."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
     assert fall == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 @pytest.mark.parametrize("row", _rows("over wires, basic pitch diameter"))
-def test_size_over_wires_matches_the_published_one(row: Printed) -> None:
-    """Handbook measurements over wires that are not the best ones; the simple formula, without the lead."""
+def test_the_size_over_wires_matches_the_published_one(row: Printed) -> None:
+    """The handbook sizes are over wires other than the best ones, by the simple formula without the lead."""
     pitch_mm = IN / row.inputs["tpi"]
     pitch_diameter_mm = row.inputs["major_in"] * IN - 0.64951905 * pitch_mm
     thread = _thread(60, pitch_mm, pitch_diameter_mm)
@@ -113,22 +113,22 @@ def test_size_over_wires_matches_the_published_one(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("least usable wire") + _rows("most usable wire"))
-def test_usable_wires_match_the_published_range(row: Printed) -> None:
+def test_the_range_of_usable_wires_matches_the_published_one(row: Printed) -> None:
     """Both ends of the range agree, in pitches."""
     least, most = usable_wires_mm(_thread(row.inputs["included_deg"], 1, WIDE))
     found = least if row.quantity.startswith("least") else most
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_usable_wires_for_sharp_crests_match_hand_calculation() -> None:
+def test_the_range_of_wires_for_sharp_crests_matches_hand_calculation() -> None:
     """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
     height = power(3, "1/2") / 2
     usable = usable_wires_mm(_thread(60, 1, WIDE))
     assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
 
 
-def test_usable_wires_for_rounded_crests_match_hand_calculation() -> None:
-    """55 deg: level with the crest, H/3 up, and touching where the flank ends, r (1 - sin a) below it (BS 84)."""
+def test_the_range_of_wires_for_rounded_crests_matches_hand_calculation() -> None:
+    """55 deg: level with the crest, H/3 up, and touching the flank's end, r (1 - sin a) below the crest (BS 84)."""
     a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
     least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
     flank_end = crest - radius * (1 - sin(a))
@@ -136,7 +136,7 @@ def test_usable_wires_for_rounded_crests_match_hand_calculation() -> None:
     assert usable_wires_mm(_thread(55, 1, WIDE)) == pytest.approx((least, most), abs=5e-6)
 
 
-def test_lead_correction_of_a_trapezoidal_thread_is_applied() -> None:
+def test_the_size_of_tr20x4_over_wires_includes_the_lead_correction() -> None:
     """Tr20x4 over wires of 2.07 mm: 0.5 w tan^2 B cos a cot a, tan B = 4 / (18 pi) (handbook formula)."""
     a = radians(15)
     by_formula = 0.5 * 2.07 * (4 / (18 * pi)) ** 2 * cos(a) / tan(a)
@@ -145,7 +145,10 @@ def test_lead_correction_of_a_trapezoidal_thread_is_applied() -> None:
 
 
 def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -> float:
-    """Return how far the centre of a wire in a generated profile is above the pitch line (axial section, no lead)."""
+    """Return the height of a wire's centre above the pitch line in a generated profile [mm].
+
+    The profile is an axial section without lead.
+    """
     x = np.linspace(-pitch_mm / 2, pitch_mm / 2, 40001)
     height = (np.abs(x) - pitch_mm / 4) / tan(radians(included_deg / 2))
     crest, radius = CREST[included_deg] * pitch_mm, CREST_RADIUS[included_deg] * pitch_mm
@@ -153,7 +156,7 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
     if radius:
         from_middle = pitch_mm / 2 - np.abs(x)
         arc = crest - radius + np.sqrt(np.maximum(radius**2 - from_middle**2, 0))
-        # The arc takes over where the flank is tangent to it.
+        # The arc replaces the flank where the flank is tangent to the arc.
         tangent = radius * cos(radians(included_deg / 2))
         height = np.where(from_middle < tangent, arc, height)
     radius_wire = wire_mm / 2
@@ -162,8 +165,8 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_formula_matches_simulated_wires(included_deg: float) -> None:
-    """Over the whole usable range a wire in the simulated groove has the height of the formula."""
+def test_the_height_of_a_wire_matches_a_simulated_groove(included_deg: float) -> None:
+    """This holds over the whole range of usable wires."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
     least, most = usable_wires_mm(thread)
@@ -173,8 +176,8 @@ def test_formula_matches_simulated_wires(included_deg: float) -> None:
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_wires_outside_the_usable_range_do_not_measure(included_deg: float) -> None:
-    """Below the least wire the crest stands higher; above the largest the wire leaves the flanks."""
+def test_wires_outside_the_usable_range_cannot_measure(included_deg: float) -> None:
+    """The crest is above a thinner wire, and a thicker wire leaves the flanks."""
     pitch_mm, crest_mm = 3.0, CREST[included_deg] * 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
     least, most = usable_wires_mm(thread)
@@ -189,11 +192,10 @@ def test_wires_outside_the_usable_range_do_not_measure(included_deg: float) -> N
 def _over_wires_in_helicoid(
     included_deg: float, pitch: float, lead: float, pitch_diameter: float, wire: float
 ) -> tuple[float, float]:
-    """Measurement over straight wires in a true helicoid, and the radius at which they touch.
+    """Return the measurement over straight wires in a true helicoid, and the radius of contact [mm].
 
-    Unknowns: distance of the wire from the axis, its slant, and the point of contact
-    (radius, turn). The point lies on the wire's surface, the distance is least there,
-    and the wire, free to slant, is pressed at its middle only.
+    The unknowns are the wire's distance from the axis, its slant, and the point of contact (radius, turn). The point
+    lies on the wire's surface at the least distance. The wire is free to slant and is pressed only at its middle.
     """
     slope, rise = tan(radians(included_deg / 2)), lead / (2 * pi)
 
@@ -213,8 +215,8 @@ def _over_wires_in_helicoid(
 
 
 @pytest.mark.parametrize("row", _rows("Acme C + c, best wire, 1 in pitch"))
-def test_helicoid_reproduces_published_constants(row: Printed) -> None:
-    """The solver used below gives the handbook's constants for large lead angles, with its own best wires."""
+def test_the_helicoid_solver_gives_the_published_constants(row: Printed) -> None:
+    """The constants are from a handbook, for large lead angles, with its own best wires."""
     lead = float(row.inputs["starts"])
     pitch_diameter = lead / (pi * tan(radians(row.inputs["lead_angle_deg"])))
 
@@ -229,7 +231,7 @@ def test_helicoid_reproduces_published_constants(row: Printed) -> None:
 @pytest.mark.parametrize(
     ("included_deg", "pitch_mm", "starts", "pitch_diameter_mm", "within_mm"),
     [
-        (60, 1.5, 1, 9.026, 0.002),  # M10: the correction of 0.0018 mm is left out
+        (60, 1.5, 1, 9.026, 0.002),  # M10: the correction of 0.0018 mm counts as 0.
         (60, 3.5, 1, 27.727, 0.004),
         (30, 1.5, 1, 7.25, 0.0005),  # Tr8x1.5
         (30, 4, 1, 18, 0.0006),  # Tr20x4
@@ -238,10 +240,10 @@ def test_helicoid_reproduces_published_constants(row: Printed) -> None:
         (55, 25.4 / 8, 1, 23.4, 0.004),
     ],
 )
-def test_size_over_wires_matches_a_true_helicoid(
+def test_the_size_over_wires_matches_a_true_helicoid(
     included_deg: float, pitch_mm: float, starts: int, pitch_diameter_mm: float, within_mm: float
 ) -> None:
-    """What the correction omits or approximates stays below what the docstrings promise."""
+    """The error of the correction stays below the bound in the docstrings."""
     thread = _thread(included_deg, pitch_mm, pitch_diameter_mm, starts=starts)
     wire_mm = best_wire_mm(pitch_mm, included_deg / 2)
     lead_mm = starts * pitch_mm
@@ -249,8 +251,8 @@ def test_size_over_wires_matches_a_true_helicoid(
     assert over_wires_mm(pitch_diameter_mm, wire_mm, thread) == pytest.approx(true_mm, abs=within_mm)
 
 
-def test_small_corrections_count_as_0() -> None:
-    """M10 gets no correction and Tr20x4 does; a thread of two starts gets one sooner."""
+def test_a_small_lead_correction_counts_as_0() -> None:
+    """M10 gets no correction. A thread of the same pitch with two starts gets one, and so does Tr20x4."""
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026)) == 0
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026, starts=2)) > 0.004
     assert lead_correction_mm(18, 2.07, _thread(30, 4, 18)) > 0.004
@@ -268,8 +270,8 @@ THREADS = st.builds(
 
 
 @given(THREADS, st.floats(0.97, 1.2), st.floats(-0.05, 0.05))
-def test_reading_and_pitch_diameter_are_inverse(thread: Thread, thickness: float, out_by: float) -> None:
-    """A pitch diameter turned into a reading and back is the same, over three wires and over one."""
+def test_a_reading_converts_to_a_pitch_diameter_and_back(thread: Thread, thickness: float, out_by: float) -> None:
+    """The test covers three wires and one wire."""
     wire_mm = thickness * best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
     pitch_diameter_mm = thread.pitch_diameter_basic_mm * (1 + out_by)
     over_mm = over_wires_mm(pitch_diameter_mm, wire_mm, thread)
@@ -277,15 +279,15 @@ def test_reading_and_pitch_diameter_are_inverse(thread: Thread, thickness: float
     assert back_mm == pytest.approx(pitch_diameter_mm, rel=1e-10)
     major_mm = thread.major_basic_mm - 0.02
     over_one_mm = over_one_wire_mm(pitch_diameter_mm, wire_mm, major_mm, thread)
-    # On the side of the crest the anvil touches the major radius, on the other the wire.
+    # On the side of the crest the anvil touches the major radius, on the other side the wire.
     assert over_one_mm - major_mm / 2 == pytest.approx(over_mm / 2, rel=1e-12)
     back_mm = pitch_diameter_from_one_wire_mm(over_one_mm, wire_mm, major_mm, thread)
     assert back_mm == pytest.approx(pitch_diameter_mm, rel=1e-10)
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_errors_of_wires_and_reading_add_as_squares(included_deg: float) -> None:
-    """Each error alone counts as the inverse moves with it; both together as the root of the squares."""
+def test_errors_of_wires_and_reading_add_in_squares(included_deg: float) -> None:
+    """Each error alone moves the pitch diameter as the conversion does."""
     thread = _thread(included_deg, 2, WIDE)
     wire_mm, step_mm = best_wire_mm(2, included_deg / 2), 0.001
     over_mm = over_wires_mm(WIDE, wire_mm, thread)
@@ -305,21 +307,21 @@ def test_errors_of_wires_and_reading_add_as_squares(included_deg: float) -> None
         (1.5, (0.9, 1.1, 1.35), 0.9),
         (2.0, (0.9, 1.1, 1.35), 1.1),
         (1.5, (), 0.8660),
-        (3.5, (0.9, 1.1, 1.35), 2.0207),  # none stands proud of the crest
-        (0.5, (0.9, 1.1, 1.35), 0.2887),  # none reaches the flanks
+        (3.5, (0.9, 1.1, 1.35), 2.0207),  # No wire rises above the crest.
+        (0.5, (0.9, 1.1, 1.35), 0.2887),  # No wire reaches the flanks.
         (1.5, (0.77, 0.88, 5.0), 0.88),
     ],
 )
-def test_usable_wire_nearest_to_the_best_is_chosen(
+def test_the_usable_wire_nearest_to_the_best_size_is_chosen(
     pitch_mm: float, drawer_mm: tuple[float, ...], chosen_mm: float
 ) -> None:
-    """The usable wire nearest to the best size, 0.57735 P, else that size."""
+    """The best size is 0.57735 P. Without a usable wire in stock, this size is chosen."""
     thread = _thread(60, pitch_mm, 20 * pitch_mm)
     assert choose_wire_mm(thread, drawer_mm) == pytest.approx(chosen_mm, abs=6e-5)
 
 
-def test_internal_threads_are_refused() -> None:
-    """Wires cannot be laid inside. Every function refuses them and names the thread."""
+def test_wires_for_internal_threads_are_refused() -> None:
+    """Every function on wires refuses them and names the thread."""
     inside = _thread(60, 1.5, 9.026, internal=True)
     for call in (
         lambda: usable_wires_mm(inside),
@@ -332,8 +334,8 @@ def test_internal_threads_are_refused() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [0.0, -1.0, float("nan")])
-def test_impossible_sizes_are_refused(size_mm: float) -> None:
-    """Wires and diameters must be above 0."""
+def test_wires_and_diameters_not_above_0_are_refused(size_mm: float) -> None:
+    """The refusal names the wrong size."""
     thread = _thread(60, 1.5, 9.026)
     with pytest.raises(ThreadError, match="A wire of"):
         over_wires_mm(9, size_mm, thread)
@@ -345,8 +347,8 @@ def test_impossible_sizes_are_refused(size_mm: float) -> None:
 
 @pytest.mark.parametrize("starts", [1, 4])
 @pytest.mark.parametrize("over_mm", [-5.0, 0.0, 1.0, 2.2])
-def test_a_reading_too_small_is_refused(over_mm: float, starts: int) -> None:
-    """A reading that would leave no core names what was read and what is the least."""
+def test_a_reading_that_leaves_no_core_is_refused(over_mm: float, starts: int) -> None:
+    """The refusal names the reading and the least possible reading."""
     thread = _thread(30, 1.5, 7.25, starts=starts)
     with pytest.raises(ThreadError, match=r"Enter more than \d"):
         pitch_diameter_from_wires_mm(over_mm, 0.776, thread)
