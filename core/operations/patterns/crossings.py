@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import combinations, product
 
 from core.operations.patterns.geometry import Relation
+from core.operations.patterns.layers import Point
 from core.operations.patterns.tip_lines import TipLine
 
 _TOUCH_MM = 1e-6
@@ -84,40 +85,39 @@ def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
 
 
 class _DistinctPoints:
-    """Points on the work, each counted once however many circles meet in it."""
+    """Counts points on the work. A point within _TOUCH_MM of a counted point is not counted again."""
 
-    _NEAR_EDGE = 0.01
-    """A point this close to the edge of its cell may turn up in the next cell. Rounding errors are far smaller."""
+    _CELL_MM = 1e-4
+    """The width of a grid cell, which is far above _TOUCH_MM, so that most points need a look at one cell only."""
     _SHIFT = 0.377
-    """Moves the grid, so that points on an axis of the pattern do not lie on the edge of a cell."""
+    """Moves the grid by this part of a cell, so that points on an axis of the pattern do not lie on an edge."""
 
     def __init__(self) -> None:
-        self._cells: set[tuple[int, int]] = set()
-        self._near_edges: set[tuple[int, int]] = set()
-        """Cells that have no point themselves, but one just beyond their edge."""
+        self._cells: dict[tuple[int, int], list[Point]] = {}
+        self._count = 0
 
     def __len__(self) -> int:
-        return len(self._cells)
+        return self._count
 
     def add(self, x_mm: float, y_mm: float) -> None:
-        """Add a point unless it is known already."""
-        across, up = x_mm / _TOUCH_MM + self._SHIFT, y_mm / _TOUCH_MM + self._SHIFT
+        """Count a point [mm] unless it is as good as the same as a counted point."""
+        across, up = x_mm / self._CELL_MM + self._SHIFT, y_mm / self._CELL_MM + self._SHIFT
         column, row = math.floor(across), math.floor(up)
-        cell = (column, row)
-        if cell in self._cells or cell in self._near_edges:
-            return
-        self._cells.add(cell)
-        columns = _cells_within(across - column, self._NEAR_EDGE)
-        rows = _cells_within(up - row, self._NEAR_EDGE)
-        if len(columns) + len(rows) > 2:
-            self._near_edges.update((column + beside, row + above) for beside in columns for above in rows)
+        columns, rows = self._cells_within_touch(across - column), self._cells_within_touch(up - row)
+        for beside in columns:
+            for above in rows:
+                for known_x_mm, known_y_mm in self._cells.get((column + beside, row + above), ()):
+                    if math.hypot(x_mm - known_x_mm, y_mm - known_y_mm) <= _TOUCH_MM:
+                        return
+        self._cells.setdefault((column, row), []).append((x_mm, y_mm))
+        self._count += 1
 
-
-def _cells_within(part: float, near: float) -> tuple[int, ...]:
-    """Return the cells that a place reaches into, as steps from its own cell."""
-    if part < near:
-        return (-1, 0)
-    return (0, 1) if part > 1 - near else (0,)
+    def _cells_within_touch(self, part: float) -> tuple[int, ...]:
+        """Return the steps to the cells that a touch reaches from `part` of a cell (0 to 1) along one direction."""
+        near = _TOUCH_MM / self._CELL_MM
+        if part < near:
+            return (-1, 0)
+        return (0, 1) if part > 1 - near else (0,)
 
 
 @lru_cache(maxsize=24)

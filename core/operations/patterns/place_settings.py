@@ -71,7 +71,9 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
         return PolarSetting(0.0, otherwise.angle_deg)
     turned = math.asin(height_mm / distance_mm) * (-1 if job.is_far else 1)
     half_turn = FULL_CIRCLE / 2 if job.is_far else Fraction(0)
-    angle_deg = Fraction(round(math.degrees(cmath.phase(place) + turned) * _PARTS), _PARTS) + half_turn
+    # cmath.phase raises OverflowError for a place such as (20, 5e-324). math.atan2 does not.
+    towards = math.atan2(place.imag, place.real)
+    angle_deg = Fraction(round(math.degrees(towards + turned) * _PARTS), _PARTS) + half_turn
     return PolarSetting(math.sqrt(distance_mm**2 - height_mm**2), angle_deg, is_corrected=True)
 
 

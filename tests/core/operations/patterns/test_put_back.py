@@ -1,6 +1,7 @@
 """A blank put back on the table is found again: by hand, on a machine simulated in numpy, and by a fit of scipy."""
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -10,6 +11,8 @@ from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.inputs import PutBack
 from core.operations.patterns.elements import Element
+from core.operations.patterns.layers import PolarSetting
+from core.operations.patterns.place_settings import setting_to_meet
 from core.operations.patterns.put_back import FoundCut, put_back
 from core.values.errors import PlanError
 from tests.core.figures import figures
@@ -98,6 +101,15 @@ def refused(found: list[FoundCut]) -> str:
     with pytest.raises(PlanError) as error:
         put_back(job(layer()), found)
     return error.value.message
+
+
+@pytest.mark.parametrize("shift_mm", [5e-324, -5e-324, 1e-310])
+@pytest.mark.parametrize("far", [False, True])
+def test_a_tiny_shift_leaves_the_setting_unchanged(shift_mm: float, far: bool) -> None:
+    """A place at 20 mm on the x axis needs slide 20 mm and table 0 deg, or 180 deg on the far side."""
+    wanted = PolarSetting(20.0, Fraction(180 if far else 0))
+    now = setting_to_meet(job(layer(), is_far=far), (20.0, 0.0), PutBack((0.0, shift_mm), 0.0), wanted)
+    assert (now.slide_mm, now.angle_deg) == (20.0, wanted.angle_deg)
 
 
 def test_a_reading_that_slipped_is_named() -> None:
