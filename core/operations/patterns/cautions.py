@@ -1,4 +1,4 @@
-"""The cautions of a pattern, with numbers. Common practice, no source, unless a figure says otherwise."""
+"""The cautions of a pattern, each with its numbers. Common practice, no source, unless a number names another."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -65,7 +65,7 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lat
 
 
 def _without_depth(job: PatternJob) -> Iterator[str]:
-    """Yield that layers have no depth, so that nothing is fed in there."""
+    """Yield a note for layers without a depth: the program feeds nothing in for them."""
     without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
     if len(without) == len(job.layers):
         yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
@@ -75,7 +75,7 @@ def _without_depth(job: PatternJob) -> Iterator[str]:
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions of the work on the rotary table, and of what holds the cutters: head, collet or both."""
+    """Return cautions for work on the rotary table, and for the boring head, the collet or both."""
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
@@ -84,7 +84,7 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions that apply whenever a head is in the spindle and the work is on the rotary table."""
+    """Return the cautions for work on the rotary table with a boring head in the spindle."""
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -94,7 +94,7 @@ def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return a caution if the cutter swings past the edge of the blank, else ""."""
+    """Return the caution that the cutter swings past the edge of the blank; "" if it stays within the edge."""
     blank = job.blank_diameter_mm
     swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
     if blank is None or not layer.with_head or swing <= blank:
@@ -111,7 +111,7 @@ def _lower(words: str) -> str:
 
 
 def _outermost_mm(layer: Layer) -> float:
-    """Return the distance of the outermost position from the work's centre."""
+    """Return the distance of the outermost position from the work's centre [mm]."""
     return max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
 
 
@@ -122,7 +122,7 @@ def _speed(most_rpm: float | None) -> str:
 
 
 def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return a caution if the blank on the table comes near the bed, or would foul it."""
+    """Return a caution for a blank on the table that touches the bed or passes close to it."""
     blank, height = job.blank_diameter_mm, lathe.centre_height_mm
     if blank is None or height is None or blank / 2 < _NEAR_THE_BED * height:
         return []
@@ -136,7 +136,7 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return the cautions that a layer runs partly off the blank, or that a cutter swings past its edge."""
+    """Return cautions for a layer that runs partly off the blank, or a cutter that swings past the blank's edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []
@@ -155,7 +155,7 @@ def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer that nearly uses the reach of its cutter."""
+    """Yield a caution for each layer that is nearly as deep as its cutter can reach."""
     for layer in job.layers:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
@@ -166,7 +166,7 @@ def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer that leaves nothing to see, or that was not searched to the end."""
+    """Yield a caution for each layer that other grooves hide, and for each layer whose search was stopped."""
     for hidden in searched_layers(job):
         if isinstance(hidden, UnsearchedLayer):
             yield (
@@ -183,7 +183,7 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer whose grooves leave nothing within their circles."""
+    """Yield a caution for each layer whose grooves are as wide as their circles, so that no land stays inside."""
     for layer in job.layers:
         if not layer.with_head:
             continue
@@ -206,7 +206,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution where only a thin wall stays between grooves of one layer, or of two neighbouring layers."""
+    """Yield a caution for each thin wall of land between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -227,9 +227,9 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions about an axis height error that the settings do not correct.
+    """Return cautions for a height error that the settings do not correct.
 
-    The error turns and enlarges a single layer a little. Several layers turn against each other.
+    A height error turns and enlarges a single layer a little. It turns several layers against each other.
     """
     height = job.height_error_mm
     if height == 0 or job.correct:
@@ -264,7 +264,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the errors that the settings cannot correct, as lengths on the work."""
+    """Yield the errors that the settings cannot correct, each with its length on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
         yield (
@@ -300,7 +300,7 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the largest distance of a position of a layer from where it is wanted [mm]."""
+    """Return the largest distance of a position in a layer from its wanted place [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -312,13 +312,13 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 
 def _of_conditions(job: PatternJob) -> list[str]:
-    """Return the notes about a second ring that would also satisfy the conditions of a layer."""
+    """Return a note for each layer whose conditions also allow a second ring."""
     notes = ((layer.number, layer.condition_note) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return what the rounding of the positions does to the grooves, if the effect is large enough to see."""
+    """Return the effect of rounded positions on the grooves in words; "" if the effect is too small to see."""
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)

@@ -40,7 +40,7 @@ class Neighbours(NamedTuple):
     """The land or overlap as entered."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return how much more room than wanted a ring has there [mm]."""
+        """Return the room between two circles of a ring, less the wanted room [mm]."""
         distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
         return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
 
@@ -54,7 +54,7 @@ class Envelope(NamedTuple):
     """The inner or outer radius wanted."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return by how much that radius of a ring is larger than wanted [mm]."""
+        """Return the inner or outer radius of a ring, less the wanted radius [mm]."""
         distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
         return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
 
@@ -64,7 +64,7 @@ Condition = Neighbours | Envelope
 
 @dataclass(frozen=True)
 class Ring:
-    """The three sizes of a ring. A count worked out need not be whole."""
+    """The three sizes of a ring. A calculated count can have a fraction."""
 
     count: float
     distance_mm: float
@@ -74,7 +74,7 @@ class Ring:
 
 @dataclass(frozen=True)
 class Sizes:
-    """The sizes entered for a ring; None for a size to work out."""
+    """The sizes entered for a ring; None for a size that the program works out."""
 
     count: int | None
     distance_mm: float | None
@@ -82,7 +82,7 @@ class Sizes:
 
     @property
     def open_keys(self) -> tuple[str, ...]:
-        """The keys of the sizes that are to be worked out."""
+        """The keys of the sizes that the program works out."""
         values = (self.count, self.distance_mm, self.circle_radius_mm)
         return tuple(key for key, value in zip(SIZE_KEYS, values, strict=True) if value is None)
 
@@ -128,7 +128,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
 
 
 def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
-    """Return the rings that one condition gives if one size is missing."""
+    """Return the rings that one condition allows, if one size is missing."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         known, wanted = distance_mm if radius_mm is None else radius_mm, condition.tip_line_mm
@@ -151,7 +151,7 @@ def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
 
 
 def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int) -> list[Ring]:
-    """Return the rings of `count` circles that two conditions give if offset and radius are missing."""
+    """Return the rings of `count` circles that two conditions allow, if offset and radius are missing."""
     if not neighbours:
         inner, outer = sorted(envelopes, key=lambda one: one.is_outer)
         return [
@@ -209,7 +209,7 @@ def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list
 
 
 def _root(value: Callable[[float], float], low: float, high: float) -> float | None:
-    """Return where a function is 0 between two ends; None if its sign does not change between them.
+    """Return the argument between two ends at which a function is 0; None if its sign is the same at both ends.
 
     A value close to 0 at the higher end counts as 0.
     """
@@ -242,9 +242,11 @@ class Solution:
 def solve_conditions(
     conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText
 ) -> Solution:
-    """Return the ring that satisfies the conditions; of two rings the one whose offset is not below its radius.
+    """Return the ring that satisfies the conditions.
 
-    Raises PlanError if no ring with a whole count does. The message says what to enter.
+    Of two such rings, return one whose offset is not below its radius.
+
+    Raises PlanError if no ring with a whole count satisfies the conditions. The message names values to enter.
     """
     refuse_contradictions(conditions, sizes)
     rings = rings_of(conditions, sizes, least_distance_mm)
@@ -259,7 +261,7 @@ def solve_conditions(
 
 
 def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None:
-    """Raise PlanError if two conditions say the same thing, or if none depends on the size that is missing."""
+    """Raise PlanError if two conditions mean the same, or if no condition depends on the missing size."""
     first, *rest = conditions
     for other in rest:
         alike = (
@@ -294,12 +296,12 @@ def _circles(count: int) -> str:
 
 
 def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
-    """Return the condition that gives the count; of two, the one about direct neighbours."""
+    """Return the condition that decides the count. Of two conditions, return the one about direct neighbours."""
     return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
 
 
 def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
-    """Return the ring with the nearest whole count; None if that does not satisfy the conditions."""
+    """Return the ring with the nearest whole count; None if that ring does not satisfy the conditions."""
     decisive, count = _of_the_count(conditions), round(ring.count)
     whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
     rest = [one for one in conditions if one is not decisive]
@@ -322,7 +324,7 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the refusal of a count between two whole numbers, with what each of the two would give."""
+    """Return the refusal of a count that has a fraction, with the result of each of the two nearest whole counts."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
@@ -349,7 +351,7 @@ def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
 
 
 def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
-    """Return why no ring satisfies the conditions, and what to enter."""
+    """Return the reason why no ring satisfies the conditions, and a value to enter."""
     if len(conditions) == 1:
         words = _no_ring_of_one(conditions[0], sizes, to_text)
         if words:
@@ -364,7 +366,7 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
-    """Return why one condition has no solution; "" if the height error is the reason."""
+    """Return the reason why one condition has no solution; "" if the reason is the height error."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         alone_mm = distance_mm if radius_mm is None else radius_mm

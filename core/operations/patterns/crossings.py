@@ -1,7 +1,7 @@
-"""Counts the points where circles of a pattern cross, and compares two layers. Derived; lengths in mm.
+"""Counts the points at which circles of a pattern cross, and compares two layers. Derived; lengths in mm.
 
-Two circles cross if the distance of their centres is between the difference and the sum of their radii. Circles that
-touch do not cross.
+Two circles cross if the distance of their centres lies between the difference and the sum of their radii. Circles that
+only touch do not cross.
 """
 
 import math
@@ -21,7 +21,7 @@ MOST_PAIRS = 300_000
 
 @lru_cache(maxsize=24)
 def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
-    """Return the number of distinct points at which circles cross; None if there are too many pairs to compare.
+    """Return the number of distinct points at which circles cross; None for too many pairs to compare.
 
     The result is cached, since a form plans the same layers again at every key.
 
@@ -77,7 +77,7 @@ def _pair_count(cells: _Cells) -> int:
 
 
 def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield every pair of circles that may meet, once."""
+    """Yield each pair of circles that are near enough to meet. Each pair comes once."""
     for (column, row), circles in cells.items():
         yield from combinations(circles, 2)
         for beside, above in _NEIGHBOURS:
@@ -85,7 +85,7 @@ def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
 
 
 class _DistinctPoints:
-    """Counts points on the work. A point within _TOUCH_MM of a counted point is not counted again."""
+    """A count of points on the work. Points within _TOUCH_MM of each other count as one point."""
 
     _CELL_MM = 1e-4
     """The width of a grid cell, which is far above _TOUCH_MM, so that most points need a look at one cell only."""
@@ -100,7 +100,7 @@ class _DistinctPoints:
         return self._count
 
     def add(self, x_mm: float, y_mm: float) -> None:
-        """Count a point [mm] unless it is as good as the same as a counted point."""
+        """Count a point [mm], unless a counted point lies within _TOUCH_MM."""
         across, up = x_mm / self._CELL_MM + self._SHIFT, y_mm / self._CELL_MM + self._SHIFT
         column, row = math.floor(across), math.floor(up)
         columns, rows = self._cells_within_touch(across - column), self._cells_within_touch(up - row)
@@ -113,7 +113,10 @@ class _DistinctPoints:
         self._count += 1
 
     def _cells_within_touch(self, part: float) -> tuple[int, ...]:
-        """Return the steps to the cells that a touch reaches from `part` of a cell (0 to 1) along one direction."""
+        """Return the offsets of the cells within _TOUCH_MM of a point, along one direction.
+
+        `part`: the place of the point in its own cell, from 0 to 1.
+        """
         near = _TOUCH_MM / self._CELL_MM
         if part < near:
             return (-1, 0)
@@ -124,7 +127,7 @@ class _DistinctPoints:
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    Returns None if there are no circles, or too many to compare.
+    Returns None for a layer without circles, or for too many pairs to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

@@ -1,8 +1,8 @@
-"""One ring of circles: where they lie, how far they reach, and how they meet each other or another ring.
+"""One ring of circles: its centres, its inner and outer radius, and the way circles meet in it or in another ring.
 
 The cutter's point runs on a circle of radius r about the spindle axis, and the table's axis lies at the offset R from
-it. On the work the tip lines are circles of radius r whose centres lie on a circle of radius R about the table's axis.
-Derived; lengths in mm, angles in degrees.
+the spindle axis. On the work the tip lines are circles of radius r. Their centres lie on a circle of radius R about the
+table's axis. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -25,7 +25,7 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of the two axes if one is higher: sqrt(R^2 + h^2) [mm].
+    """Return the true distance of two axes that differ in height [mm]: sqrt(R^2 + h^2).
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -34,7 +34,7 @@ def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
 
 
 def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
-    """Return the angle by which an axis height error turns the whole ring: atan(h / R) [deg], with the sign of h.
+    """Return the angle by which an axis height error turns the ring [deg]: atan(h / R), with the sign of h.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
@@ -44,7 +44,7 @@ def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class RingShape:
-    """One ring as it is cut on the work."""
+    """One ring of circles on the work."""
 
     count: int
     offset_mm: float
@@ -63,38 +63,41 @@ class RingShape:
 
     @property
     def overlap_mm(self) -> float | None:
-        """By how much neighbouring tip lines cross (+) or stay apart (-) [mm]."""
+        """Length by which neighbouring tip lines overlap (+) or stay apart (-) [mm]."""
         return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property
     def groove_overlap_mm(self) -> float | None:
-        """By how much the edges of neighbouring grooves cross (+) or stay apart (-) [mm]."""
+        """Length by which the edges of neighbouring grooves overlap (+) or stay apart (-) [mm]."""
         if self.overlap_mm is None or self.groove_width_mm is None:
             return None
         return self.overlap_mm + self.groove_width_mm
 
     @property
     def inner_mm(self) -> float:
-        """Radius of the circle about the table's axis that no tip line enters [mm]."""
+        """Radius of the largest circle about the table's axis that no tip line enters [mm]."""
         return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
     def outer_mm(self) -> float:
-        """Radius of the circle about the table's axis that the tip lines reach [mm]."""
+        """Radius of the smallest circle about the table's axis that contains all tip lines [mm]."""
         return self.offset_mm + self.circle_radius_mm
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """Radius that no groove edge enters [mm]; 0 if grooves cover the centre."""
+        """Radius of the largest circle about the table's axis that no groove enters [mm].
+
+        It is 0 if grooves cover the axis.
+        """
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
     def outer_edge_mm(self) -> float | None:
-        """Radius that the groove edges reach [mm]."""
+        """Radius of the smallest circle about the table's axis that contains all grooves [mm]."""
         return None if self.groove_width_mm is None else self.outer_mm + self.groove_width_mm / 2
 
     def centres_mm(self) -> list[tuple[int, float, float]]:
-        """Return position, x and y of every circle that is cut, counted from the table's axis [mm].
+        """Return number, x and y of every circle that is cut, counted from the table's axis [mm].
 
         Seen on the work's face, position 1 is at `start_deg` from the right, and positions count anticlockwise.
         """
@@ -123,7 +126,7 @@ def crossing_count(ring: RingShape) -> int:
 
 
 def _crossing_pairs(ring: RingShape) -> int:
-    """Return how many pairs of the ring's cut circles cross, that is, have centres less than 2 r apart."""
+    """Return the number of crossing pairs of circles in a ring. The centres of such a pair are less than 2 r apart."""
     cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
     for apart in range(1, ring.count // 2 + 1):
@@ -142,7 +145,7 @@ _TOUCH_MM = 1e-6
 
 
 class Relation(NamedTuple):
-    """Two rings, by their tip lines."""
+    """How the tip lines of two rings lie to each other."""
 
     lie: RelationKind
     """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
@@ -155,8 +158,8 @@ class Relation(NamedTuple):
 def relation(one: RingShape, other: RingShape) -> Relation:
     """Return whether the circles of two rings are apart, inside each other, touching or crossing.
 
-    Two circles touch if the distance of their centres is the sum (outside) or the difference (inside) of their
-    radii. They cross if the distance is in between.
+    Two circles touch if the distance of their centres is the sum of their radii (outside) or the difference (inside).
+    They cross if the distance lies between difference and sum.
     """
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
@@ -181,7 +184,10 @@ def relation(one: RingShape, other: RingShape) -> Relation:
 
 
 def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
-    """Return the angle between two circles [rad] from the distance of their centres; pi at most."""
+    """Return the angle between two circles [rad], from the distance of their centres.
+
+    The angle is at most pi. It is 2 pi if even opposite circles are nearer than the distance.
+    """
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
     if apart_mm > one.offset_mm + other.offset_mm:
@@ -192,7 +198,7 @@ def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
 
 
 class _CirclesByAngle:
-    """The circles of a ring in order of angle, repeated for one turn on either side."""
+    """The circles of a ring in order of angle, repeated for one turn before and one turn after."""
 
     def __init__(self, ring: RingShape) -> None:
         centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
@@ -201,13 +207,13 @@ class _CirclesByAngle:
         self._centres = [centre for _, centre in centres] * 3
 
     def within(self, angle: float, turned: float) -> int:
-        """Return how many circles lie within `turned` on either side of `angle` [rad]."""
+        """Return the number of circles whose angle differs from `angle` by less than `turned` [rad]."""
         if turned > math.pi:
             return self.count
         return max(0, bisect_left(self._angles, angle + turned) - bisect_right(self._angles, angle - turned))
 
     def beside(self, angle: float, turned: float) -> Iterator[tuple[float, float]]:
-        """Yield the centres of the circles next to the two angles that are `turned` away from `angle` [rad]."""
+        """Yield the centres of the circles next to the angles `angle - turned` and `angle + turned` [rad]."""
         for place in (angle - min(turned, math.pi), angle + min(turned, math.pi)):
             index = bisect_left(self._angles, place)
             yield from self._centres[max(0, index - 1) : index + 1]
@@ -221,10 +227,10 @@ Meeting = Literal["points", "grooves", "centre"]
 
 
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
-    """Return the angle between the centres of two circles of different rings that just touch outside [deg].
+    """Return the angle between the centres of two circles of different rings that touch from outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if they touch at no
-    angle, and suggests radii that would.
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if no angle lets them touch. The message suggests
+    radii.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0

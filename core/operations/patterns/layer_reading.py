@@ -38,7 +38,7 @@ _KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """What reading a layer needs to know of the operation and of the lathe."""
+    """The parts of the operation and the lathe that a layer's reader needs."""
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
@@ -50,18 +50,18 @@ class Surroundings:
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
-        """Every cutter that a layer may name. A cutter of the operation comes before one of the lathe."""
+        """All cutters that a layer may name. A cutter of the operation hides a lathe cutter with the same name."""
         return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
 
     @property
     def only_cutter(self) -> Cutter | None:
-        """The cutter for a layer that names none; None unless there is exactly one."""
+        """The cutter for a layer that names none; None unless exactly one cutter exists."""
         known = self.own_cutters or self.lathe_cutters
         return known[0] if len(known) == 1 else None
 
 
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
-    """Return a layer from its table; None if a problem was noted in it."""
+    """Return a layer from its mapping in a job file; None if the layer has a problem."""
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
@@ -93,14 +93,14 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
 
 
 def place_key(layer: Layer) -> str:
-    """Return the key that says where a layer's positions are."""
+    """Return the key in a layer's mapping that gives its positions."""
     if layer.at_mm:
         return "at"
     return "from" if layer.shape == "slots" else "offset"
 
 
 def _refuse_other_shapes(table: Table, shape: Shape) -> None:
-    """Note every key that only layers of another shape have."""
+    """Note each key that belongs to another shape only."""
     for key in table.data:
         if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
             table.has(key)
@@ -110,7 +110,7 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
-    """Return the layer's cutter; None if it has none, or a problem was noted."""
+    """Return the layer's cutter; None if the layer has none, or if the cutter has a problem."""
     named = table.text("cutter", longest=80)
     if named is not None:
         if named in around.cutters or named in around.wrong_cutters:
@@ -128,7 +128,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
 
 
 def _read_places(table: Table) -> dict[str, Any]:
-    """Return the fields of a layer that lists its places."""
+    """Return the fields of a layer with a list of places."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
@@ -149,7 +149,7 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths, or note what is wrong with it."""
+    """Return x and y [mm] from a list of two lengths; None with a noted problem for a wrong list."""
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
         found = f"{shown} is not two lengths"
@@ -173,7 +173,7 @@ def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "")
 
 
 def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of a layer whose positions lie in a ring."""
+    """Return the fields of a layer with positions in a ring."""
     conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
     count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
     spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
@@ -196,7 +196,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_repeats(table: Table) -> dict[str, Any]:
-    """Return the fields that say how often the ring is repeated, and where."""
+    """Return the fields for the number of repeated rings and their centres."""
     before = len(table.problems)
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
     is_wrong = len(table.problems) > before
@@ -220,7 +220,7 @@ def _read_repeats(table: Table) -> dict[str, Any]:
 
 
 def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of circles and arcs that give their size."""
+    """Return the fields for the size of circles and arcs."""
     if shape == "circles":
         conditions = any(key in table.data for key in CONDITION_KEYS)
         return {
@@ -234,7 +234,7 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_depths(table: Table) -> dict[str, Any]:
-    """Return the depths, how they grow, and the greatest depth of a pass."""
+    """Return the depths, their step from position to position, and the greatest depth of a pass."""
     depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
@@ -245,7 +245,7 @@ def _read_depths(table: Table) -> dict[str, Any]:
 
 
 def read_depth(table: Table) -> tuple[float, ...]:
-    """Return the depths under `depth`, one or a list."""
+    """Return the depths [mm] under the key `depth`, which holds one depth or a list."""
     if not table.has("depth") or not isinstance(table.data["depth"], list):
         depth_mm = table.length("depth", above=0)
         return () if depth_mm is None else (depth_mm,)
@@ -267,7 +267,7 @@ def read_depth(table: Table) -> tuple[float, ...]:
 def _solve(
     table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
 ) -> dict[str, Any]:
-    """Return the fields that the conditions give. If they give none, note why."""
+    """Return the fields that follow from the conditions, or note the reason why none follow."""
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
         table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
@@ -285,7 +285,7 @@ def _solve(
 
 
 def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the depths that positions are really cut to; all depths if the count is not known."""
+    """Return the depths of all positions that are cut; all depths if the count is unknown."""
     depths: tuple[float, ...] = fields["depths_mm"]
     count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
     if not depths or count is None:
@@ -296,7 +296,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions to skip. A problem of the count is noted before."""
+    """Return the positions to skip. The reader has already noted any problem of the count."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -312,7 +312,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Note problems of a layer: too many positions, steps that leave nothing to cut, and the same cut twice."""
+    """Note a layer with too many positions, sizes that fall to nothing, or a cut that is repeated."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(
@@ -346,7 +346,7 @@ _NOTHING_MM = 1e-6
 
 
 def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
-    """Note an arc about the table's axis that lies on the axis: it is a dot."""
+    """Note an arc of radius 0 about the table's axis. Such an arc is only a dot."""
     on_axis = [place for place in layer.cut_positions if math.hypot(place.x_mm, place.y_mm) < _NOTHING_MM]
     if layer.shape == "arcs" and on_axis:
         words = f"Position {on_axis[0].number} lies on the table's axis, where an arc is only a dot"
@@ -354,7 +354,7 @@ def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
-    """Note a problem if two positions of a ring would be the same cut."""
+    """Note a problem if two positions of a ring are the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
         # A slot from the table's axis starts at one place for every angle.

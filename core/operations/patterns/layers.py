@@ -1,6 +1,6 @@
-"""A pattern as the job wants it: cutters, layers, and where on the work each position of a layer lies.
+"""A pattern as the job defines it: cutters, layers, and the place of each position on the work.
 
-Coordinates are those of the work's face as seen from the spindle: origin in the work's centre, x to the right (towards
+Coordinates are those of the work's face, seen from the spindle: origin in the work's centre, x to the right (towards
 the operator), y up, angles anticlockwise from x. Lengths in mm, angles in degrees. Derived.
 """
 
@@ -28,7 +28,7 @@ _PARTS_OF_A_DEGREE = 10**7
 
 
 class LayerPosition(NamedTuple):
-    """One position of a layer, where it is wanted on the work."""
+    """One position of a layer, at its wanted place on the work."""
 
     number: int
     """Number of the position, counted from 1 through the whole layer, ring after ring."""
@@ -45,7 +45,7 @@ class LayerPosition(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Layer:
-    """One layer as the job wants it. Lengths in mm, angles exact in degrees."""
+    """One layer as the job defines it. Lengths in mm, exact angles in degrees."""
 
     number: int
     """Its number in the job, from 1; the order of cutting may be another."""
@@ -90,30 +90,30 @@ class Layer:
 
     @cached_property
     def positions(self) -> tuple[LayerPosition, ...]:
-        """Every position in order, the skipped ones too."""
+        """Every position in order, including the skipped positions."""
         return tuple(self._at_places() if self.at_mm else self._in_rings())
 
     @property
     def cut_positions(self) -> tuple[LayerPosition, ...]:
-        """The positions without the skipped ones."""
+        """Every position in order, without the skipped positions."""
         return tuple(position for position in self.positions if position.number not in self.skip)
 
     @property
     def depth_mm(self) -> float | None:
-        """The greatest depth asked; None if no depth is entered."""
+        """The greatest wanted depth; None if no depth is entered."""
         depths = [position.depth_mm for position in self.cut_positions if position.depth_mm is not None]
         return max(depths, default=None)
 
     @property
     def groove_width_mm(self) -> float | None:
-        """The width of its deepest groove at the face; None if cutter or depth is not known."""
+        """The width of the deepest groove at the face; None if the cutter or the depth is unknown."""
         if self.cutter is None or self.depth_mm is None:
             return None
         return self.cutter.groove_width_mm(self.depth_mm)
 
     @property
     def with_head(self) -> bool:
-        """Whether the boring head cuts it; all other shapes are cut with a cutter on the spindle's own axis."""
+        """Whether the boring head cuts the layer. A cutter on the spindle's own axis cuts every other shape."""
         return self.shape == "circles"
 
     @property
@@ -131,7 +131,7 @@ class Layer:
 
     @property
     def is_central(self) -> bool:
-        """Whether its positions lie in rings about the work's centre."""
+        """Whether the positions lie in rings about the work's centre."""
         return not self.at_mm and self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
 
     def _in_rings(self) -> Iterator[LayerPosition]:
@@ -154,7 +154,7 @@ class Layer:
             yield self._position(k + 1, k, place)
 
     def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
-        """Return a position; `k` counts from 0 in its ring."""
+        """Return one position. `k`: its number in the ring, counted from 0."""
         return LayerPosition(
             number,
             *place,
@@ -182,7 +182,7 @@ class PolarSetting(NamedTuple):
 
 
 class CutAsSet(NamedTuple):
-    """The real settings for one position. Slide, table, head and depth dial are all on marks, holes or notches."""
+    """The real settings for one position, on marks, holes or notches of slide, table, head and depth dial."""
 
     layer: Layer
     position: LayerPosition
@@ -202,7 +202,7 @@ class CutAsSet(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class PatternJob:
-    """Layers of cuts on one face, in the order of the job. Lengths in mm, angles in degrees."""
+    """A pattern to cut on one face, with its layers in the order of the job. Lengths in mm, angles in degrees."""
 
     layers: tuple[Layer, ...]
     blank_diameter_mm: float | None = None
@@ -228,23 +228,24 @@ class PatternJob:
     means: Means = "dial"
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted in a layer [mm], both counted from 1; None if no depth is entered.
+        """Return the final wanted depth at a position [mm]; None if no depth is entered.
 
-        Without a position: the greatest depth of the layer.
+        `layer` and `position` count from 1. Without a position, return the greatest depth of the layer.
         """
         wanted = self.layers[(layer or 1) - 1]
         return wanted.depth_mm if position is None else wanted.positions[position - 1].depth_mm
 
     @property
     def eccentric_mm(self) -> Point:
-        """The work's centre, from the table's axis."""
+        """The work's centre, counted from the table's axis."""
         angle = math.radians(self.eccentric_at_deg)
         return self.eccentricity_mm * math.cos(angle), self.eccentricity_mm * math.sin(angle)
 
     def polar_setting(self, layer: Layer, position: LayerPosition) -> PolarSetting:
-        """Return the settings that bring a position under the spindle's axis, exact if its angle is exact.
+        """Return the slide and table setting that brings a position under the spindle's axis.
 
-        P is the position from the work's centre, P' the same from the table's axis.
+        The setting is exact if the position's angle is exact. P counts from the work's centre, P' from the table's
+        axis.
 
         - Not corrected: slide |P|, table angle(P).
         - Corrected: slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|).
@@ -266,7 +267,7 @@ class PatternJob:
         return PolarSetting(math.hypot(x_mm, y_mm), self._turned_to_side(angle_deg))
 
     def _turned_to_side(self, angle_deg: Fraction) -> Fraction:
-        """Return the table's angle for the side on which the spindle lies: on the far side half a turn on."""
+        """Return the table's angle for the spindle's side of the axis. The far side needs half a turn more."""
         return angle_deg + FULL_CIRCLE / 2 if self.is_far else angle_deg
 
     def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
@@ -277,13 +278,14 @@ class PatternJob:
         return math.hypot(*self._from_axis_mm(position)) >= abs(self.height_error_mm)
 
     def _from_axis_mm(self, position: LayerPosition) -> Point:
-        """Return where a position lies, from the table's axis."""
+        """Return the place of a position, counted from the table's axis [mm]."""
         return position.x_mm + self.eccentric_mm[0], position.y_mm + self.eccentric_mm[1]
 
     def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
-        """Return the point of the work that lies under the spindle's axis, for a setting of slide and table.
+        """Return the point of the work under the spindle's axis, for a setting of slide and table [mm].
 
-        It is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the axis.
+        The point is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the
+        axis.
         """
         slide_mm = -slide_mm if self.is_far else slide_mm
         angle = math.radians(angle_deg)
@@ -292,7 +294,7 @@ class PatternJob:
         return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return the ring on the work of an even layer. A height error that is not corrected is included."""
+        """Return the ring of an even layer on the work. The ring includes an uncorrected height error."""
         is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
         height_mm = 0.0 if is_right else self.height_error_mm
         turned = turned_by_deg(layer.offset_mm, height_mm) * (1 if self.is_far else -1)
@@ -307,7 +309,7 @@ class PatternJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The table's angle at every position of every layer, skipped ones too, exact where it can be [deg]."""
+        """The table's angle at every position of every layer [deg], including skipped positions, exact if possible."""
         return tuple(
             tuple(self.polar_setting(layer, position).angle_deg for position in layer.positions)
             for layer in self.layers
@@ -315,5 +317,5 @@ class PatternJob:
 
 
 def _rounded_deg(angle: float) -> Fraction:
-    """Return an angle [rad] in degrees, as a fraction with a bounded denominator."""
+    """Return an angle [rad] in degrees, as a fraction with a limited denominator."""
     return Fraction(round(math.degrees(angle) * _PARTS_OF_A_DEGREE), _PARTS_OF_A_DEGREE)

@@ -1,4 +1,4 @@
-"""Finds what is left of a pattern after an edit: which positions are open, and from which depth."""
+"""Finds the open positions of a pattern after an edit, and the depth already cut at each."""
 
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -13,7 +13,7 @@ _Place = tuple[int | None, int | None]
 
 
 class _PlaceSoFar(NamedTuple):
-    """How far one position has come before an edit."""
+    """The state of one position before an edit."""
 
     reached_mm: float
     numbers: frozenset[int]
@@ -25,7 +25,7 @@ class _PlaceSoFar(NamedTuple):
 def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
     """Return the numbers of the remaining steps of an edited pattern, with their shifts.
 
-    A finished position stays as it is. A position that the job did not have before is open.
+    A finished position keeps its cuts. A position that the job did not have before is open.
     """
     settled = (*progress.done_steps, *progress.skipped_steps)
     so_far, seen = _places(progress), {step.at.where for step in settled if step.at.position}
@@ -42,7 +42,7 @@ def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps
 
 
 def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
-    """Return the positions with open steps."""
+    """Return the state of all positions with open steps."""
     reached: dict[_Place, float] = {}
     for step in progress.done_steps:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
@@ -67,7 +67,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
 
 
 def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the number of the first step at a position of every layer."""
+    """Return the number of the first step at a position, for every layer."""
     firsts: dict[int, int] = {}
     for step in steps:
         if step.at.position and step.at.layer and step.at.step is not None:
@@ -77,7 +77,7 @@ def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
 
 
 def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
-    """Return the open steps before the positions of a layer."""
+    """Return the open steps that come before the positions of a layer."""
     first_before = firsts.get(plan.layer.number)
     whats = range(ON_SCRAP, BEFORE_PATTERN)
     if first_before is None:

@@ -1,7 +1,7 @@
-"""Finds how a blank lies that was taken off the table and put back, from cuts already on it.
+"""Finds the position of a blank that was removed from the table and put back, from cuts already made.
 
-At two cuts, better three, the turner brings the cutter's point into the groove and reads slide and table. A shift and a
-turn are fitted to the readings by least squares. Derived; lengths in mm, angles in degrees.
+At two or three cuts the turner brings the cutter's point into the groove and reads slide and table. A least-squares fit
+gives the shift and the turn of the blank. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -24,7 +24,7 @@ _COUNTS = {2: "two", 3: "three", 4: "four"}
 
 
 class FoundCut(NamedTuple):
-    """A cut already on the blank, and the settings at which the cutter's point meets it now."""
+    """A cut already on the blank, and the slide and table settings at which the cutter's point meets the cut."""
 
     element: Element
     """A circle or a dot as it came out, or a slot, met where it was fed in."""
@@ -35,12 +35,12 @@ class FoundCut(NamedTuple):
 
     @property
     def name(self) -> str:
-        """What the user calls it."""
+        """The name of the cut in messages: "layer 1, position 3"."""
         return f"layer {self.element.layer}, position {self.element.position}"
 
 
 class ReadingSlippedError(PlanError):
-    """Readings that do not fit together. `slipped`: the cuts to read again, as far as the others show which."""
+    """Raised for readings that contradict each other. `slipped`: the cuts to read again."""
 
     def __init__(self, message: str, slipped: Sequence[FoundCut]) -> None:
         super().__init__(message)
@@ -48,7 +48,7 @@ class ReadingSlippedError(PlanError):
 
 
 class FoundAgain(NamedTuple):
-    """How the blank lies on the table now."""
+    """The position of the blank on the table after it was put back."""
 
     shift_x_mm: float
     """Shift of the work's centre from the table's axis, with the table at 0."""
@@ -64,7 +64,7 @@ class FoundAgain(NamedTuple):
     """How many cuts were found."""
 
     def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
-        """Return in words how the blank lies now, against where it lay `before`, and how well the cuts agree.
+        """Return words for the blank's movement since `before`, and for the agreement of the cuts.
 
         `to_text` returns a length [mm] as text in the unit of the lathe.
         """
@@ -82,11 +82,11 @@ class FoundAgain(NamedTuple):
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
 ) -> FoundAgain:
-    """Return how a blank lies on the table from cuts found again; height error and side as in the job.
+    """Return the position of a blank on the table from cuts found again. Height error and side come from the job.
 
-    `to_text` returns a length [mm] as text in the unit of the lathe.
-    Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc; ReadingSlippedError for
-    readings that do not fit together within `most_mm`: it names the one that slipped if the others agree.
+    `to_text` returns a length [mm] as text in the unit of the lathe. Raises PlanError for fewer than two cuts, for cuts
+    too near to each other, and for an arc. Raises ReadingSlippedError for readings that differ from the fit by more
+    than `most_mm`. It names one wrong reading if the others agree.
 
     Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
@@ -133,7 +133,7 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
 
 
 def _on_table_mm(job: PatternJob, cut: FoundCut) -> Point:
-    """Return where a cut lies now, from the table's axis, with the table at 0."""
+    """Return the present place of a cut, counted from the table's axis with the table at 0 [mm]."""
     x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
     return x_mm + job.eccentric_mm[0], y_mm + job.eccentric_mm[1]
 
@@ -143,7 +143,7 @@ _Motion = tuple[float, float, float]
 
 
 def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
-    """Return the least-squares motion that brings points on the work to points on the table."""
+    """Return the least-squares motion from points on the work to points on the table."""
     work_x, work_y = _mean(on_work)
     table_x, table_y = _mean(on_table)
     along = across = 0.0
@@ -165,7 +165,7 @@ def _mean(points: Sequence[Point]) -> Point:
 
 
 def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[Point]) -> list[float]:
-    """Return how far each point on the table is from where a motion puts it."""
+    """Return the distance of each point on the table from its calculated place after a motion [mm]."""
     shift_x, shift_y, turned = motion[0], motion[1], math.radians(motion[2])
     cosine, sine = math.cos(turned), math.sin(turned)
     return [
@@ -184,7 +184,7 @@ def _slipped(
     most_mm: float,
     to_text: LengthText,
 ) -> ReadingSlippedError:
-    """Return the error that says which reading slipped, as far as the others show it, and what to do."""
+    """Return the error that names the wrong reading, if the other readings show it, and what to do."""
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return ReadingSlippedError(

@@ -1,4 +1,4 @@
-"""Checks what cutter, slide and head can reach, and what lies off the blank. A job that asks for more is refused."""
+"""Checks the reach of cutter, slide and head, and finds cuts that miss the blank. Such jobs are refused."""
 
 import math
 from collections.abc import Callable, Iterator
@@ -12,7 +12,7 @@ _ROUNDING_MM = 1e-6
 
 
 class OutOfReach(NamedTuple):
-    """Something that a layer asks for and cannot have."""
+    """A demand of a layer that the lathe cannot meet."""
 
     of: Literal["depth", "place", "to", "circle_radius"]
     """What is out of reach. A place comes from `at`, `offset` or `from`; a radius may come from a condition."""
@@ -20,7 +20,7 @@ class OutOfReach(NamedTuple):
 
 
 def out_of_reach(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
-    """Yield all that is beyond the cutter's reach, the slide's travel or the head's radii, or wholly off the blank."""
+    """Yield every demand beyond the cutter's reach, the slide's travel or the head's radii, or off the blank."""
     yield from _too_deep(layer, lathe)
     yield from _past_the_travel(job, layer, lathe)
     yield from _past_the_head(layer, lathe)
@@ -60,7 +60,7 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
 
 
 def _slide_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> float:
-    """Return the slide travel that one position needs, counted from where the axes meet [mm]."""
+    """Return the slide travel for one position, counted from the place where the axes meet [mm]."""
     from_mm, to_mm = job.polar_setting(layer, position).slide_mm, position.to_offset_mm
     return from_mm if to_mm is None else max(0.0, from_mm, to_mm) - min(0.0, from_mm, to_mm)
 
