@@ -9,9 +9,9 @@ from typing import NamedTuple
 from core.values.dials import Dial, Setting
 
 HEAD = "boring_head"
-"""The name of the dial that sets the circle radius."""
+"""The key of the dial that sets the circle radius."""
 VISIBLE_MM = 0.001
-"""Smaller errors are not shown, since nobody can see them."""
+"""Smaller errors are not shown, because nobody can see them [mm]."""
 AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
 LARGER, SMALLER = "to a larger circle", "to a smaller circle"
 _PAST = "past it by more than the backlash, then"

@@ -19,29 +19,29 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob, Point
 from core.values.quantities import number_text
 
 MOST_ERROR_MM = 5.0
-"""The largest error tried: the simplest check of a set-up finds a larger one."""
+"""The largest error tried [mm]. Even a rough check of a set-up finds a larger error."""
 _RIM = 0
-"""The rim of the blank, where a number of a layer is expected."""
+"""The layer number that means the rim of the blank."""
 _MOST_COMPARED = 60_000
-"""The most pairs of lines compared to find neighbours, which takes a moment."""
+"""The most pairs of paths compared in the search for neighbours. More would take too long."""
 _BISECTIONS = 12
-"""How often the interval that holds the answer is halved."""
+"""The number of times that the search halves its interval."""
 _NO_REACH = 1e-6
 _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
-"""Smaller changes of a gap or of the land are not shown."""
+"""Smaller changes of a gap [mm] or of the land [%] are not shown."""
 
 
 class Allowance(NamedTuple):
     """The largest size that one set-up error may have."""
 
     error: str
-    """What is wrong: "height error"."""
+    """The name of the error: "height error"."""
     most_mm: float | None
-    """The largest error allowed; None if not even MOST_ERROR_MM changes anything that the eye sees."""
+    """The largest allowed error; None if even MOST_ERROR_MM changes nothing visibly."""
     does: str
-    """What a larger error does."""
+    """The effect of a larger error, in words."""
     read_at_mm: float | None = None
-    """The radius at which a runout of the face is read."""
+    """The radius at which the face runout is measured; None for other errors."""
 
 
 class _Line(NamedTuple):
@@ -69,7 +69,7 @@ class _Pair(NamedTuple):
     one: int
     other: int
     inside: bool
-    """Whether one line lies inside the other, or nearly."""
+    """Whether one path lies inside the other, or nearly so."""
 
 
 def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]:
@@ -99,7 +99,7 @@ def eccentricity_allowed_mm(job: PatternJob) -> float | None:
 @lru_cache(maxsize=16)
 def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
     """Return the largest eccentricity. The result is cached, since a step of the plan and the form both show it."""
-    # Work off the axis moves all grooves alike, so that only their gaps to the rim change.
+    # Eccentricity moves all grooves by the same amount, so only their gaps to the rim change.
     neighbours = _Neighbours(job, to_rim=True)
     return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
 
@@ -136,7 +136,7 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
     depth_mm = min(position.depth_mm or 0.0 for position in layer.cut_positions)
     furthest_mm = outer_mm(job, layer)
     read_at_mm = job.face_radius_mm or furthest_mm
-    # A dot on the table's axis reaches nowhere: a face that runs out is not lower there.
+    # A dot on the table's axis has no radius, so a face runout does not change its depth.
     ratio = furthest_mm / read_at_mm if read_at_mm else 1.0
     if ratio < _NO_REACH:
         return None
@@ -156,9 +156,9 @@ class _Source(NamedTuple):
 
     layer: int
     slide_mm: float
-    """Towards the operator; at the end of a slot, where it ends."""
+    """Slide position towards the operator. For the end of a slot: the position at that end."""
     cosine: float
-    """Of the table's angle."""
+    """Cosine of the table's angle."""
     sine: float
     radius_mm: float
     is_arc: bool
@@ -297,7 +297,7 @@ def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
     """Yield pairs of one path with its nearest path among some others, by gap and by distance of the centres."""
-    # Every line is compared with every other, so each gap is written out here (see `_Line.gap_mm`).
+    # This loop runs for every pair of paths, so it contains the formula of `_Line.gap_mm` for speed.
     _, here_x, here_y, here_mm = lines[one]
     hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
     for other in others:

@@ -24,14 +24,14 @@ from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
-NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
+NEW_DEPTH = "Turn the head by hand before power, here and at every other new depth."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
 COLLET_SPEED = "Cutter in a collet: start slow, never faster than its maker allows."
 SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
 _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
-"""A caution is due above these shares of the centre height and of a cutter's reach."""
+"""Above these parts of the centre height and of a cutter's reach, the user gets a caution."""
 
 
 def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lathe) -> tuple[str, ...]:
@@ -79,7 +79,7 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
-    # Such patterns are mostly cut in wood, whatever the job says.
+    # Most such patterns are cut in wood, even if the job names another material.
     return safety.general(material, TABLE_ROUND, *cautions, safety.DUST)
 
 
@@ -101,8 +101,7 @@ def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
         return ""
     return (
         f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
-        f"{lathe.length_text(blank)}: "
-        "keep clamps clear."
+        f"{lathe.length_text(blank)}: keep clamps clear."
     )
 
 
@@ -128,10 +127,12 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
         return []
     say = lathe.length_text
     if blank / 2 >= height:
-        return [f"The blank reaches {say(blank / 2)} under its centre, but the bed is only {say(height)} under it."]
+        return [
+            f"The blank reaches {say(blank / 2)} below its centre. The bed is only {say(height)} below that centre."
+        ]
     return [
-        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less: "
-        "turn the table once round by hand."
+        f"The blank clears the bed by only {say(height - blank / 2)} and the cross-slide by less. "
+        "Turn the table by hand through one full turn."
     ]
 
 
@@ -170,13 +171,13 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for hidden in searched_layers(job):
         if isinstance(hidden, UnsearchedLayer):
             yield (
-                f"Layer {hidden.number} has too many grooves to compare: other grooves may hide it. Look at the "
+                f"Layer {hidden.number} has too many grooves to compare. Other grooves may hide it. Look at the "
                 "picture."
             )
             continue
-        words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
+        words = f"Layer {hidden.number} is hidden: other grooves are as deep everywhere"
         if math.isfinite(hidden.shows_from_mm):
-            # Rounded up: at exactly the depth of the other groove nothing shows yet.
+            # Rounded up, because a groove of exactly the same depth is still hidden.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
             words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
@@ -188,7 +189,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if not layer.with_head:
             continue
         if layer.is_even_ring and (layer.groove_width_mm or 0.0) >= 2 * layer.circle_radius_mm:
-            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
+            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains inside the circle."
         elif not layer.is_even_ring and layer.cutter is not None:
             width = layer.cutter.groove_width_mm
             wide = [
@@ -200,8 +201,8 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 width_mm, position = wide[0]
                 yield (
                     f"Layer {layer.number}, position {position.number}: the groove is {lathe.length_text(width_mm)} "
-                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across: nothing "
-                    "remains in its middle."
+                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across. So "
+                    "nothing remains inside the circle."
                 )
 
 
@@ -212,7 +213,7 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
             yield (
                 f"Layer {layer.number} leaves only {lathe.length_text(-meets_mm)} of land between neighbouring "
-                "grooves: it may break out."
+                "grooves. This land may break out."
             )
     for one, other in pairwise(job.layers):
         lie, width_mm, other_width_mm = layers_relation(job, one, other), one.groove_width_mm, other.groove_width_mm
@@ -222,7 +223,7 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if VISIBLE_MM < land_mm < LEAST_LAND_MM:
             yield (
                 f"Layers {one.number} and {other.number} leave only {lathe.length_text(land_mm)} of land between "
-                "them: it may break out."
+                "them. This land may break out."
             )
 
 
@@ -239,7 +240,8 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         cautions.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
+            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. In a single layer neither "
+            "is visible."
         )
     turned = [layer for layer in job.layers if layer.is_central and not layer.offset_step_mm]
     for one, other in pairwise(turned):
@@ -276,7 +278,7 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for layer in job.layers:
         if layer.shape == "slots" and (height or eccentric):
             off_mm = _worst_off_mm(job, layer)
-            yield f"Layer {layer.number}: settings cannot correct slots. They come out {say(off_mm)} off."
+            yield f"Layer {layer.number}: settings cannot correct slots. The slots come out {say(off_mm)} off."
         elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
             if height or eccentric:
                 yield _too_near(job, layer, left, lathe)
@@ -286,7 +288,7 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 "centre."
             )
     if job.face_runout_mm:
-        yield f"Settings cannot correct a face that wobbles: it still runs out by {say(job.face_runout_mm)}."
+        yield f"Settings cannot correct the runout of the face, {say(job.face_runout_mm)}."
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
@@ -295,7 +297,7 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
         f"Layer {layer.number}: {which} nearer to the table's axis than the height error of "
-        f"{say(abs(job.height_error_mm))}. Settings cannot correct that: up to {say(_worst_off_mm(job, layer))} off."
+        f"{say(abs(job.height_error_mm))}. Settings cannot correct an error of up to {say(_worst_off_mm(job, layer))}."
     )
 
 
@@ -318,7 +320,7 @@ def _of_conditions(job: PatternJob) -> list[str]:
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return the effect of rounded positions on the grooves in words; "" if the effect is too small to see."""
+    """Return the effect of rounded positions on the grooves in words; [] if the effect is too small to see."""
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)
@@ -344,8 +346,8 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
     if head is None or not any(layer.condition for layer in job.layers):
         return []
     return [
-        f"Circles that should touch do so only within a mark of the boring head: half a mark is "
-        f"{lathe.length_text(head.mark_mm / 2)} of radius, {lathe.length_text(head.mark_mm)} where two circles meet."
+        "Circles that should touch can miss by a mark of the boring head. Half a mark is "
+        f"{lathe.length_text(head.mark_mm / 2)} of radius, or {lathe.length_text(head.mark_mm)} where two circles meet."
     ]
 
 

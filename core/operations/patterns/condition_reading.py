@@ -79,11 +79,11 @@ def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
     """Note a problem for a ring that is uneven or does not go all round. Its neighbours are not equally far apart."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
         table.problem(
-            key, 'This needs circles spread over 360 deg. Remove this or "spread", and enter the size itself.'
+            key, 'This condition needs circles spread over 360 deg. Remove it or "spread", and enter the size itself.'
         )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f'This needs circles that are all alike. Remove this or "{step}".')
+            table.problem(key, f'This condition needs circles of one size. Remove it or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:
@@ -139,7 +139,7 @@ def solved_fields(
     keys, note = " and ".join(entered), ""
     if solution.others:
         other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
-        note = f"Another ring fits too, with {other}. To cut that one, enter it and choose no condition."
+        note = f"Another ring fits too, with {other}. To cut that ring, enter its sizes and no condition."
     return {
         "count": solution.count,
         "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,

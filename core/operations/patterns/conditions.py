@@ -19,14 +19,14 @@ from core.values.errors import PlanError
 
 CONDITION_KEYS = ("meet", "overlap", "land", "touches", "inner", "outer", "inner_edge", "outer_edge")
 SIZE_KEYS = ("count", "offset", "circle_radius")
-"""The sizes that a condition can replace."""
+"""The keys of the sizes that a condition can replace."""
 MOST_COUNT = 2_000
-"""Most positions of one ring."""
+"""The largest number of positions in one ring."""
 VERIFIED_MM = 1e-9
-"""How closely a solution satisfies its conditions."""
+"""The largest error of a solution [mm]."""
 _VISIBLE_MM = 0.0005
 _SHORTEST_MM = 1e-6
-"""The finest length that is entered. A count this close to a whole number is whole."""
+"""The finest length that users enter [mm]. A count this close to a whole number counts as whole."""
 
 
 class Neighbours(NamedTuple):
@@ -37,7 +37,7 @@ class Neighbours(NamedTuple):
     half_room_mm: float = 0.0
     """Half of the room between the tip lines of the two circles; below 0 if they cross."""
     entered_mm: float = 0.0
-    """The land or overlap as entered."""
+    """The entered land or overlap."""
 
     def miss_mm(self, ring: "Ring") -> float:
         """Return the room between two circles of a ring, less the wanted room [mm]."""
@@ -51,7 +51,7 @@ class Envelope(NamedTuple):
     key: str
     is_outer: bool
     tip_line_mm: float
-    """The inner or outer radius wanted."""
+    """The wanted inner or outer radius."""
 
     def miss_mm(self, ring: "Ring") -> float:
         """Return the inner or outer radius of a ring, less the wanted radius [mm]."""
@@ -68,7 +68,7 @@ class Ring:
 
     count: float
     distance_mm: float
-    """From the ring's centre to each circle's, height error included."""
+    """Distance from the ring's centre to the centre of each circle, including the height error."""
     circle_radius_mm: float
 
 
@@ -97,7 +97,7 @@ def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: f
     10.0
     """
     rings: list[Ring] = []
-    # A count is worked out from rounded lengths, which may fall a little short of the last possible count.
+    # The lengths are rounded, so a calculated count can be slightly above the largest possible count.
     close_mm = _SHORTEST_MM if sizes.count is None else VERIFIED_MM
     nearest_mm = max(abs(least_distance_mm), 0.0 if sizes.count == 1 else _SHORTEST_MM)
     for ring in _candidates(conditions, sizes):
@@ -116,7 +116,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
     if sizes.count is not None:
         return _of_two(neighbours, envelopes, sizes.count)
     if len(neighbours) == 1:
-        # Inner and outer radius do not depend on the count, so they give the other size alone.
+        # Inner and outer radius do not depend on the count, so they give only the other size.
         found = _of_one(envelopes[0], replace(sizes, count=1))
         return [
             ring for one in found for ring in _of_one(neighbours[0], Sizes(None, one.distance_mm, one.circle_radius_mm))
@@ -231,7 +231,7 @@ class Solution:
 
     ring: Ring
     others: tuple[Ring, ...] = ()
-    """Other rings that satisfy the conditions too."""
+    """Other rings that also satisfy the conditions."""
 
     @property
     def count(self) -> int:
@@ -285,8 +285,8 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
                     f"{_circles(sizes.count)} no neighbour to touch. Enter a count of 2 or more.", field=one.key
                 )
             raise PlanError(
-                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that, or at most "
-                f'{sizes.count // 2} for "touches".',
+                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that count, "
+                f'or at most {sizes.count // 2} for "touches".',
                 field=one.key,
             )
 
@@ -330,7 +330,7 @@ def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthT
         return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
-        f"It would take {ring.count:.3f} circles: {given[0]}, {given[1]}. "
+        f"The condition needs {ring.count:.3f} circles: {given[0]}, {given[1]}. "
         f'Enter {below} or {below + 1} as count, and remove "{decisive.key}".'
     )
 
@@ -362,7 +362,8 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
             f"The axes must be {to_text(possible[0].distance_mm)} apart, but their height error alone is "
             f"{to_text(abs(least_distance_mm))}. Enter a larger radius, or shim the table level."
         )
-    return f"No ring satisfies {quoted(one.key for one in conditions)} with the sizes entered. Change one of them."
+    keys = quoted(one.key for one in conditions)
+    return f"No ring satisfies {keys} with the sizes entered. Change a size or a condition."
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
@@ -378,7 +379,7 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
-        return f"The circles are {to_text(2 * radius_mm)} wide. Enter an overlap of less than that, or larger circles."
+        return f"The circles are {to_text(2 * radius_mm)} wide. Enter a smaller overlap, or larger circles."
     if count is None:
         outer_mm = (radius_mm or 0.0) + half_mm
         return (

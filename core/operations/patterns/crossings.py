@@ -14,9 +14,9 @@ from core.operations.patterns.layers import Point
 from core.operations.patterns.tip_lines import TipLine
 
 _TOUCH_MM = 1e-6
-"""Lines nearer to each other than this touch. Points nearer than this count as one."""
+"""Circles nearer to each other than this touch. Points nearer to each other than this count as one."""
 MOST_PAIRS = 300_000
-"""The most pairs of circles compared. More would take seconds, and nobody counts such crossings."""
+"""The most pairs of circles compared. More pairs would take seconds."""
 
 
 @lru_cache(maxsize=24)
@@ -37,7 +37,7 @@ def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
         apart = math.hypot(apart_x, apart_y)
         if not _crosses(one, other, apart):
             continue
-        # The points lie on a line square to the join of the centres, `beside` it on either side.
+        # The points lie square to the line between the centres, at the distance `beside` on either side.
         along = (apart**2 + one.radius_mm**2 - other.radius_mm**2) / (2 * apart)
         beside = math.sqrt(max(0.0, one.radius_mm**2 - along**2))
         foot_x, foot_y = one.x_mm + apart_x * along / apart, one.y_mm + apart_y * along / apart
@@ -53,9 +53,9 @@ def _crosses(one: TipLine, other: TipLine, apart: float) -> bool:
 
 
 _Cells = dict[tuple[int, int], list[TipLine]]
-"""Circles by the cell of a grid in which their centre lies: circles that meet lie in the same or neighbouring cells."""
+"""Circles by the grid cell of their centre. Circles that meet lie in the same cell or in neighbouring cells."""
 _NEIGHBOURS = ((1, -1), (1, 0), (1, 1), (0, 1))
-"""Half of the cells around one, so that every pair of cells is met once."""
+"""Offsets of half the neighbours of a cell, so that a loop meets every pair of cells once."""
 
 
 def _cells(circles: Sequence[TipLine]) -> _Cells:

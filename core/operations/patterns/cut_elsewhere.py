@@ -37,7 +37,7 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
         if cut.position.number == wrong.position:
             return cut
     raise PlanError(
-        f"Layer {wrong.layer} has no position {wrong.position} that is cut. Enter one that it has.", field="position"
+        f"Layer {wrong.layer} does not cut position {wrong.position}. Enter a position that is cut.", field="position"
     )
 
 
@@ -45,10 +45,10 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
     """Return words for the distance between a wrongly cut position and its planned place."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
-    again = "It is cut once more at its own place." if wrong.cut_again else "It stays as it is."
+    again = "It is cut once more at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
     return (
-        f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its place. "
-        f"{again} The others are right."
+        f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its "
+        f"planned place. {again} The other positions are right."
     )
 
 
@@ -80,7 +80,7 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
     lies = (
         f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
-        "The picture shows the work itself."
+        "The picture shows the work itself, not its position on the table."
     )
     shift = complex(*put_back.shift_mm)
     centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
@@ -90,5 +90,5 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
         return lies
     return (
         f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
-        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that would show."
+        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that error would be visible."
     )

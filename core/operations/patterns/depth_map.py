@@ -15,7 +15,7 @@ from core.operations.patterns.elements import depth_beside_mm
 from core.operations.patterns.picture import CutPicture, FaceFall
 
 _STEPS = 512
-"""Parts of half a groove's width: depths of the map are right to a 512th of the groove's depth on straight flanks."""
+"""Steps in half a groove's width. On straight flanks the depths are right to a 512th of the groove's depth."""
 _FULL_TURN_DEG = 360.0
 Point = tuple[float, float]
 
@@ -27,7 +27,7 @@ class DepthMap:
         """Start with a face without grooves. A groove narrower than `least_width_mm` gets a bottom of that width."""
         self.grid = grid
         self.depths_mm: list[list[float]] = [[0.0] * grid.columns for _ in range(grid.rows)]
-        """A row for each row of the grid; 0 is land."""
+        """The depths by grid row [mm]; 0 is land."""
         self._least_width_mm = least_width_mm
         self._xs = [grid.left + grid.across * column for column in range(grid.columns)]
 
@@ -80,7 +80,7 @@ class DepthMap:
             for low_mm, high_mm in halves:
                 for column in self._columns(centre_x + low_mm, centre_x + high_mm):
                     along_mm = xs[column] - centre_x
-                    # The innermost loop of the shading: a table in place of the section's own formula.
+                    # For speed, this innermost loop looks depths up and does not calculate them.
                     depth_mm = depths[int(abs(sqrt(along_mm * along_mm + up_2) - radius_mm) * per_mm + 0.5)]
                     if fall is not None:
                         depth_mm -= fall.at_mm((xs[column], y_mm))
@@ -96,7 +96,7 @@ class DepthMap:
             self._add_ring(from_mm, 0.0, section, fall=fall)
             return
         depths, per_mm = section.depths_mm, section.steps_a_mm
-        # How far a row meets the slot to either side of its middle line, where the line is not level.
+        # Half the length of the row inside the slot, if the slot's middle line is not level.
         reach_mm = half_mm * math.sqrt(length_2) / abs(along_y) if along_y else math.inf
         for row, y_mm in self._rows(min(y1, y2) - half_mm, max(y1, y2) + half_mm):
             middle_mm = x1 + along_x * (y_mm - y1) / along_y if along_y else x1
@@ -137,7 +137,7 @@ def _section(cutter: Cutter, depth_mm: float, spread_mm: float) -> _Section:
     """Return the section of a groove. `spread_mm`: half the width of a flat bottom that is added to the groove."""
     half_mm = cutter.groove_width_mm(depth_mm) / 2 + spread_mm
     steps = [depth_beside_mm(cutter, depth_mm, max(0.0, half_mm * step / _STEPS - spread_mm)) for step in range(_STEPS)]
-    # Two more at the edge, where rounding may reach.
+    # Two extra entries, because rounding can give an index just past the edge.
     return _Section(half_mm, _STEPS / half_mm, (*steps, 0.0, 0.0))
 
 
@@ -149,7 +149,7 @@ class _Sector(NamedTuple):
     to_x: float
     to_y: float
     is_wide: bool
-    """Whether it is more than half a turn."""
+    """Whether the sector is more than half a turn."""
 
     @classmethod
     def between(cls, first: float, last: float) -> "_Sector":

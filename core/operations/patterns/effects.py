@@ -20,9 +20,9 @@ class HeightEffect(NamedTuple):
     """The effect of a table axis above or below the spindle axis on a ring."""
 
     offset_change_mm: float
-    """Growth of the ring, which is small: 1 mm of height error at 20 mm gives 0.025 mm."""
+    """Growth of the ring. It is small: a height error of 1 mm at 20 mm gives 0.025 mm."""
     turned_by_deg: float
-    """Turn of the whole ring. Two rings of different offset turn against each other."""
+    """Angle by which the whole ring turns. Two rings of different offset turn against each other."""
     spacing_change_mm: float
     """Distance by which neighbouring centres move apart."""
 
@@ -58,7 +58,7 @@ class FaceRunout(NamedTuple):
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """True: the face runs out by more than the depth, so the cutter misses a patch."""
+    """Whether the face runs out by more than the depth, so that the cutter misses a patch."""
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
@@ -91,7 +91,7 @@ class PositionEffect(NamedTuple):
     """The visible effect of one wrong position."""
 
     shift_mm: float
-    """How far the circle is from its true place, along the ring."""
+    """Distance of the circle from its true place, along the ring."""
     spacing_change_mm: float
     """Change of the gap to each neighbour: one gap gets narrower by this, the other wider."""
 
@@ -120,13 +120,13 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""Height error assumed if none is entered, since this much easily remains. Common practice, no source."""
+"""The height error assumed if none is entered. This much often remains. Common practice, no source."""
 
 
 _NO_REACH = 1e-6
-"""A layer that reaches no further is one dot on the axis, where a face that runs out is not lower [mm]."""
+"""A layer with a smaller outer radius is one dot on the axis, where face runout has no effect [mm]."""
 SEEN_MM = 0.1
-"""A change of land or gap that the eye sees. Common practice, no source."""
+"""The smallest change of land or gap that the eye can see. Common practice, no source."""
 
 
 class WrongPosition(NamedTuple):
@@ -134,9 +134,9 @@ class WrongPosition(NamedTuple):
 
     place: PatternPlace
     table_deg: float = 0.0
-    """How far the table is turned too far, positive where positions come anticlockwise on the work."""
+    """Excess angle of the table, positive if it moves the position anticlockwise on the work."""
     slide_mm: float = 0.0
-    """How far the slide is set too far from where the axes meet."""
+    """Excess distance of the slide from the place where the axes meet."""
 
 
 class SetUpErrors(NamedTuple):
@@ -155,11 +155,11 @@ class SetUpErrors(NamedTuple):
     seen_mm: float = SEEN_MM
     """The smallest change of land or gap that the user sees."""
     wrong: WrongPosition | None = None
-    """The position that is drawn at a wrong setting; None for none."""
+    """The position to draw at a wrong setting; None without a wrong position."""
 
 
 ERROR_KEYS = ("table_runout", "position_error", "slide_error", "wrong_layer", "wrong_position", "tilt", "seen_change")
-"""Keys of errors that a job file does not hold. The user tries them on the screen only."""
+"""Keys of errors that the user can try on the screen. No job file has these keys."""
 
 
 class SetUpEffect(NamedTuple):
@@ -217,7 +217,7 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
 
 def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
     if job.correct and job.height_error_mm:
-        # The tolerance budget shows what remains of an error that the settings correct.
+        # The tolerance budget shows the remainder of an error that the settings correct.
         return
     height = job.height_error_mm or USUAL_HEIGHT_MM
     cause = f"Height {lathe.length_text(height)}"
@@ -329,7 +329,7 @@ def _of_position(job: PatternJob, layer: Layer, error_deg: Fraction, lathe: Lath
     if not layer.is_even_ring:
         outermost_mm = max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
         shift_mm = outermost_mm * math.radians(abs(error_deg))
-        return SetUpEffect(cause, f"{lathe.length_text(shift_mm)} out of place", "the outermost of its positions")
+        return SetUpEffect(cause, f"{lathe.length_text(shift_mm)} out of place", "the outermost position")
     shape = job.shape(layer)
     effect = position_effect(shape, float(error_deg))
     gaps = lathe.length_text(effect.spacing_change_mm)

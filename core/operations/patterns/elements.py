@@ -21,17 +21,17 @@ class Element(NamedTuple):
 
     layer: int
     position: int
-    """Counted from 1 through the layer."""
+    """Number of the position in the layer, counted from 1."""
     shape: ElementShape
     angle_deg: float
-    """Angle of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     x_mm: float
-    """Counted from the work's centre: the centre of a circle, or where a slot or an arc is fed in."""
+    """Centre of a circle, or start of a slot or an arc, counted from the work's centre."""
     y_mm: float
     radius_mm: float | None = None
     """Radius of a circle, to the point of the cutter."""
     to_x_mm: float | None = None
-    """Where a slot ends."""
+    """End of a slot, counted from the work's centre."""
     to_y_mm: float | None = None
     centre_x_mm: float | None = None
     """The centre of an arc: the table's axis."""
@@ -40,7 +40,7 @@ class Element(NamedTuple):
     """Angle of an arc, anticlockwise on the work."""
     depth_mm: float | None = None
     width_mm: float | None = None
-    """Width at the face; None if the cutter or the depth is not known."""
+    """Width at the face; None if the cutter or the depth is unknown."""
 
     @property
     def line_radius_mm(self) -> float:
@@ -66,7 +66,7 @@ def elements(job: PatternJob, cuts: Sequence[CutAsSet], factor: float = 1.0) -> 
 
 def _elements(job: PatternJob, cuts: Sequence[CutAsSet], enlarged: PatternJob) -> Iterator[Element]:
     to_centre_x_mm, to_centre_y_mm = enlarged.eccentric_mm
-    # Less 0, so that no coordinate is written "-0".
+    # Adding 0 turns -0.0 into 0.0, so that no file has "-0".
     centre_x_mm, centre_y_mm = 0.0 - to_centre_x_mm, 0.0 - to_centre_y_mm
     for cut in cuts:
         layer, shape = cut.layer, _ONE_OF[cut.layer.shape]

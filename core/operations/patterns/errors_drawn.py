@@ -23,14 +23,14 @@ from core.values.errors import PlanError
 from core.values.plain_text import counted
 
 FACTORS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-"""How many times too large errors can be drawn."""
+"""The factors by which a picture can enlarge errors."""
 _SHIFT_SEEN, _FALL_SEEN = 0.06, 0.8
-"""A sensible factor moves grooves by at most this part of the picture's radius, and leaves a fifth of each depth."""
+"""The sensible factor moves no groove by more than this part of the picture's radius, and keeps 1/5 of each depth."""
 _MOST_SHIFT = 0.5
 """No factor moves a groove by more than this part of the picture's radius."""
 _NOTHING_MM = 1e-6
 _MOST_SAID = 3
-"""Below a picture there is room for the figures of so many layers."""
+"""The number of layers whose figures fit below a picture."""
 
 
 class LayerSpread(NamedTuple):
@@ -39,7 +39,7 @@ class LayerSpread(NamedTuple):
     layer: int
     width_mm: Range | None
     gap_mm: Range | None
-    """Land between the edges of neighbouring grooves; below 0 if they overlap. Without widths, between their points."""
+    """Land between neighbouring grooves; below 0 if they overlap. With unknown widths: between their tip lines."""
     depth_mm: Range | None
 
 
@@ -49,7 +49,7 @@ class PatternErrors:
     def __init__(self, job: PatternJob, lathe: Lathe, wrong: WrongPosition | None = None) -> None:
         self.job, self._lathe, self.wrong = job, lathe, wrong
         self._as_set: dict[bool, tuple[CutAsSet, ...]] = {}
-        """Every cut as it is set, without and with the correction."""
+        """Every cut with its real settings, without and with the correction."""
 
     @cached_property
     def refusal(self) -> str:
@@ -58,13 +58,13 @@ class PatternErrors:
             return ""
         number, position = self.wrong.place
         if number > len(self.job.layers):
-            return f"Not drawn: there is no layer {number}. Enter a layer from 1 to {len(self.job.layers)}."
+            return f"Not drawn: layer {number} does not exist. Enter a layer from 1 to {len(self.job.layers)}."
         layer = self.job.layers[number - 1]
         if position > len(layer.positions):
             positions = counted(len(layer.positions), "position")
-            return f"Not drawn: layer {number} has {positions}. Enter one from 1 to {len(layer.positions)}."
+            return f"Not drawn: layer {number} has {positions}. Enter a position from 1 to {len(layer.positions)}."
         if position in layer.skip:
-            return f"Not drawn: position {position} of layer {number} is skipped. Enter one that is cut."
+            return f"Not drawn: position {position} of layer {number} is skipped. Enter a position that is cut."
         return ""
 
     @property
@@ -200,8 +200,8 @@ class PatternErrors:
             drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
-            high = " The face is drawn highest at 0 deg: no high side is entered."
-        wrong = " x: the wrong position." if self.wrong is not None and not self.refusal else ""
+            high = " No high side is entered, so the face is drawn highest at 0 deg."
+        wrong = " The x is the wrong position." if self.wrong is not None and not self.refusal else ""
         return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
 
 

@@ -57,7 +57,7 @@ def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) 
     """Return the pass that feeds the cutter in and along an arc: slide locked, clamp dragging, handle turning."""
     refuse_without_worm(layer, dividing.table, dividing.means)
     end = arc_end(dividing, position, layer.through_deg)
-    # Counted as a move on within one round, so that a whole turn is not taken for none.
+    # The move counts forward within one turn, so that a full turn does not count as no turn.
     move = table_move(
         replace(dividing, goes_shorter_way=False), end, Position(0, position.wanted_deg, position.set_deg)
     )
@@ -82,7 +82,7 @@ TURN_MOVEMENTS = (
     "Unlock the table, turn it to its reading, lock it",
     "Then the key",
 )
-"""The movements of going to a position. The slide, if it changes, is in the words of the step."""
+"""The movements to a position. The text of the step names the slide if it moves."""
 
 
 def pass_movements(job: PatternJob) -> tuple[str, ...]:
@@ -114,7 +114,7 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
     pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
     feed = "Turn the handle" if is_arc else f"Feed the {slide}"
     hand = "hand on the handle, never on the work" if is_arc else "lightly"
-    # The first of these matters after an undo or a new start: the cutter may be out of the groove and stopped.
+    # After an undo or a new start, the spindle may be stopped and the cutter out of the groove.
     return (
         "Spindle running, cutter fed in to its reading",
         f"{feed} to its reading in one go{pace_words}",

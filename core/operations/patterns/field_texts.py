@@ -91,7 +91,7 @@ def solved_text(key: str, layer: Layer, unit: Unit) -> str:
         return str(layer.count)
     decimals, size_mm = (5, float(MM_PER_INCH)) if unit == "in" else (4, 1.0)
     exact = (layer.offset_mm if key == "offset" else layer.circle_radius_mm) / size_mm
-    # The tiny amount keeps a round number from becoming the one before or after it.
+    # The tiny amount prevents a rounding error from changing a number that already has few digits.
     rounded = math.ceil(exact * 10**decimals - 1e-6) if key == "offset" else math.floor(exact * 10**decimals + 1e-6)
     return f"{number_text(rounded / 10**decimals, decimals)} {unit}"
 

@@ -118,7 +118,7 @@ def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
         shape = job.shape(layer)
         spacing_mm, overlap_mm, groove_mm = shape.spacing_mm, shape.overlap_mm, shape.groove_overlap_mm
         return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
-    # Every ring of a repeat is the same.
+    # All repeated rings are the same.
     one_ring = layer.positions if layer.at_mm else layer.positions[: layer.count]
     spacing_mm = least_spacing_mm(tuple(as_asked_mm(job, layer, position) for position in one_ring))
     overlap_mm = meets_mm = None

@@ -23,9 +23,9 @@ from core.values.fields import Problem, Table
 _FINE = Fraction(1, 10_000)
 _ANY_TABLE = RotaryTable(ratio=Fraction(60), dial_graduation_deg=Fraction(1, 60))
 _WITHOUT = frozenset({"blank_diameter", "with"})
-"""Keys that say how and on what a pattern is cut, not what it looks like."""
+"""Keys for the blank, the machine and the method. They do not change the look of a pattern."""
 _KEY_WORDS = {"with": "set by", "layer": "the rotary table"}
-"""Words for keys of a job file that do not explain themselves."""
+"""Clearer words for some keys of a job file."""
 _BY = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
 
 
@@ -33,7 +33,7 @@ class Finding(NamedTuple):
     """One fact to know before a pattern is opened for another blank or table."""
 
     gravity: Literal["refused", "caution", "good"]
-    """"refused": it cannot be started like this."""
+    """"refused": the pattern cannot be started on this lathe and blank."""
     message: str
 
 
@@ -84,11 +84,11 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
     if job is None:
         return
     if job.blank_diameter_mm is None:
-        yield Finding("caution", "No blank is entered, so nothing says whether the pattern stays on it.")
+        yield Finding("caution", "No blank is entered. Enter its diameter to check whether the pattern fits.")
     off = off_the_blank(job, lathe)
     yield from (Finding("caution", words) for words in off)
     if job.blank_diameter_mm is not None and not off and not problems:
-        yield Finding("good", f"All of it is on the blank of {lathe.length_text(job.blank_diameter_mm)}.")
+        yield Finding("good", f"The whole pattern is on the blank of {lathe.length_text(job.blank_diameter_mm)}.")
     yield from _of_the_table(job, table.get("with"), lathe)
 
 

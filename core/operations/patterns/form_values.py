@@ -38,7 +38,7 @@ _CONDITIONS: Mapping[Meeting, Mapping[str, Any]] = {
     "centre": {"inner": "0 mm"},
 }
 _DECIMALS: Mapping[Unit, int] = {"mm": 4, "in": 5}
-"""Decimals of a value filled in: ten times finer than any dial."""
+"""Decimals of a suggested value. They are ten times finer than any dial."""
 _EXACT_MM = 1e-10
 
 
@@ -49,7 +49,7 @@ class FieldAnswer(NamedTuple):
     text: str
     """The value as a user would enter it."""
     note: str
-    """The text beside the field, which says what the value leads to."""
+    """The text next to the field about the result of the value."""
 
 
 def open_field_answer(

@@ -51,10 +51,10 @@ class RingShape:
     """True distance of the axes, axis height error included."""
     circle_radius_mm: float
     groove_width_mm: float | None = None
-    """At the face; None if tip or depth is not known."""
+    """Width of the grooves at the face; None if the cutter or the depth is unknown."""
     start_deg: float = 0.0
     skip: frozenset[int] = frozenset()
-    """Positions not cut, counted from 1."""
+    """Numbers of the positions that are not cut, counted from 1."""
 
     @property
     def spacing_mm(self) -> float | None:
@@ -132,10 +132,10 @@ def _crossing_pairs(ring: RingShape) -> int:
     for apart in range(1, ring.count // 2 + 1):
         half_distance = ring.offset_mm * math.sin(math.pi * apart / ring.count)
         if ring.circle_radius_mm - half_distance <= _SAME * ring.outer_mm:
-            # Further apart they do not cross either.
+            # Circles further apart do not cross either.
             break
         both = sum(one and cut[index - apart] for index, one in enumerate(cut))
-        # Opposite circles would be counted from either side.
+        # Each pair of opposite circles was counted twice.
         pairs += both // 2 if 2 * apart == ring.count else both
     return pairs
 
@@ -148,11 +148,11 @@ class Relation(NamedTuple):
     """How the tip lines of two rings lie to each other."""
 
     lie: RelationKind
-    """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
+    """"apart": no circles meet. "inside": some circles lie within circles of the other ring. "touch". "cross"."""
     gap_mm: float
     """Smallest distance between tip lines of the two rings; 0 if they touch or cross."""
     crossing_pairs: int
-    """Pairs of circles, one of each ring, that cross."""
+    """The number of crossing pairs, with one circle of each ring."""
 
 
 def relation(one: RingShape, other: RingShape) -> Relation:
@@ -165,7 +165,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
     gap, crossing, inside = math.inf, 0, 0
     others = _CirclesByAngle(other)
-    # The distance between two circles grows with the angle between them, so not every circle need be looked at.
+    # The distance between two circles grows with the angle between them, so a search by angle is enough.
     first, past = _turned(one, other, within + _TOUCH_MM), _turned(one, other, together - _TOUCH_MM)
     deepest, middle = _turned(one, other, within - _TOUCH_MM), _turned(one, other, (within + together) / 2)
     for _, x_mm, y_mm in one.centres_mm():
@@ -174,7 +174,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
         inside += others.within(angle, deepest)
         for other_x_mm, other_y_mm in others.beside(angle, middle):
             apart = math.hypot(x_mm - other_x_mm, y_mm - other_y_mm)
-            # The same circle twice counts as touching all round.
+            # Two equal circles in the same place count as touching.
             gap = min(gap, max(apart - together, within - apart))
     if crossing:
         return Relation(lie="cross", gap_mm=0.0, crossing_pairs=crossing)
@@ -191,7 +191,7 @@ def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
     if apart_mm > one.offset_mm + other.offset_mm:
-        # Even the circle right opposite is nearer than that.
+        # Even the opposite circle is nearer than `apart_mm`.
         return 2 * math.pi
     square = one.offset_mm**2 + other.offset_mm**2 - apart_mm**2
     return math.acos(max(-1.0, min(1.0, square / (2 * one.offset_mm * other.offset_mm))))

@@ -105,7 +105,7 @@ def _between_circles(one: CutPicture, other: CutPicture) -> _Nearest:
     apart_mm = math.dist(one.at_mm, other.at_mm)
     towards = math.atan2(other.at_mm[1] - one.at_mm[1], other.at_mm[0] - one.at_mm[0])
     if apart_mm < abs(one.radius_mm - other.radius_mm):
-        # One lies inside the other: they are nearest on the same side of both centres.
+        # One circle lies inside the other, so the nearest points lie on the same side of both centres.
         side = towards if one.radius_mm > other.radius_mm else towards + math.pi
         near_mm = abs(one.radius_mm - other.radius_mm) - apart_mm
         places = [_on_circle(cut.at_mm, cut.radius_mm, side) for cut in (one, other)]

@@ -17,12 +17,12 @@ _STEP_MM = 0.4
 """Distance between the places compared along a tip line."""
 _MOST_PLACES = 20_000
 _MOST_LOOKS = 100_000
-"""The most comparisons for one layer. Then the search stops without a result, since a form plans at every key."""
+"""The most comparisons for one layer. After these the search stops without an answer, to keep the form quick."""
 _LOOKS_FOR_DEPTH = 30_000
 _ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
 """The places compared across a groove, as parts of half its width."""
 _STRIDE = 0.618
-"""The search leaps ahead by this part of all places, so that it soon meets one that shows."""
+"""The search leaps ahead by this part of all points, so that it soon finds a visible point."""
 
 
 class HiddenLayer(NamedTuple):
@@ -30,9 +30,9 @@ class HiddenLayer(NamedTuple):
 
     number: int
     depth_mm: float
-    """Its greatest depth."""
+    """The greatest depth of the layer."""
     shows_from_mm: float
-    """The layer shows if it is cut a little deeper than this."""
+    """The layer is visible if it is cut slightly deeper than this."""
 
 
 class UnsearchedLayer(NamedTuple):
@@ -70,7 +70,7 @@ def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
         others = [(groove, cutters[groove.layer]) for groove in grooves if groove.layer != layer.number]
         deepest_mm = max((groove.depth_mm or 0.0 for groove, _ in others), default=0.0)
         if layer.depth_mm is None or not own or layer.depth_mm > deepest_mm + VISIBLE_MM:
-            # The bottom of its deepest groove shows in any case.
+            # This layer is the deepest, so the bottom of its deepest groove is visible.
             continue
         search = _Search(others, job.blank_diameter_mm)
         try:
@@ -84,7 +84,7 @@ class _Search:
     """A comparison of one layer's grooves with the grooves of all other layers."""
 
     def __init__(self, others: Sequence[tuple[Element, Cutter]], blank_diameter_mm: float | None) -> None:
-        # Deep grooves come first: they are the likeliest to cover a place.
+        # Deep grooves come first, because they most often cover a point.
         self._others = sorted(others, key=lambda other: -(other[0].depth_mm or 0.0))
         self._rim_mm = math.inf if blank_diameter_mm is None else blank_diameter_mm / 2
         self._looks = 0

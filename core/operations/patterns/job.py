@@ -91,7 +91,7 @@ def _is_exact(rotary: RotaryTable, means: Means, targets_deg: Sequence[Fraction]
     return any(circle % parts == 0 for circle in circles)
 
 
-# The keys of the whole operation.
+# Keys of the whole operation.
 
 
 def _read_errors(table: Table) -> dict[str, Any]:
@@ -109,7 +109,7 @@ def _read_errors(table: Table) -> dict[str, Any]:
     needs = {"face_radius": "face_runout", "face_high_at": "face_runout", "eccentric_at": "eccentricity"}
     for key, needed in needs.items():
         if table.has(key) and not table.has(needed):
-            table.problem(key, f"Entered without {needed}. Enter that too, or remove this.")
+            table.problem(key, f"Entered without {needed}. Enter {needed} too, or remove this key.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
         table.problem(
             "eccentric_at",
@@ -151,10 +151,10 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
             "depth_dial", f'Missing, and this lathe has no "{USUAL_DEPTH_DIAL}". Enter one of its dials: {known}.'
         )
     if not deep and not wrong and table.has("depth_dial"):
-        table.problem("depth_dial", "Entered, but no layer has a depth. Enter a depth, or remove this.")
+        table.problem("depth_dial", "Entered, but no layer has a depth. Enter a depth, or remove this dial.")
 
 
-# The layers.
+# Keys of the layers.
 
 
 def _names_of_cutters(table: Table) -> frozenset[str]:

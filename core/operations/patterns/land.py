@@ -12,7 +12,7 @@ from core.operations.patterns.elements import Element
 _LINES = 400
 _LEAST_LINES = 32
 _MOST_INTERVALS = 200_000
-"""The most intervals on all lines together. With more, fewer lines are drawn, and the land is still right to 0.5 %."""
+"""The most intervals on all lines. A larger pattern gets fewer lines, and the land is still right to 0.5 %."""
 
 Interval = tuple[float, float]
 
@@ -103,7 +103,7 @@ def _cover_ring(
     """Add a groove along a circle, or a round dot if its radius is 0."""
     outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
     outer_2, inner_2, sqrt = outer_mm**2, inner_mm**2, math.sqrt
-    # The innermost loop of the land: `_lines_between` written out.
+    # For speed, this innermost loop repeats the code of `_lines_between`.
     first = max(0, math.ceil((y_mm - outer_mm + face_mm) / step_mm - 0.5))
     last = min(len(covered) - 1, math.floor((y_mm + outer_mm + face_mm) / step_mm - 0.5))
     for index, line in enumerate(covered[first : last + 1], start=first):

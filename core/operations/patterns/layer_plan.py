@@ -39,13 +39,13 @@ from core.values.errors import PlanError
 
 AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
 CENTRED = -1
-"""The step that centres the blank on the table. Plain patterns have none, since their steps are numbered for good."""
+"""The step that centres the blank on the table. Plain patterns cannot have it, because logs hold their numbers."""
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
 """The steps before the positions of a layer, in order, numbered from the layer's first step."""
 CIRCLE_SET = HEAD_ZERO
 """The step that changes to the hole circle of a later layer. The first layer uses this number for the head's zero."""
 ON_SCRAP, MOUNTED, HEAD_ZERO_AGAIN = -3, -2, -1
-"""Steps that no plain pattern has."""
+"""The names of steps that occur in no plain pattern."""
 NUMBERS_A_LAYER = 1_000_000
 _SAME_ROUNDING = 1e-9
 
@@ -58,22 +58,22 @@ class LayerPlan(NamedTuple):
     """The dial of the slide that sets the offset."""
     layer: Layer
     before: Layer | None
-    """The layer cut before it; None if it is the first."""
+    """The layer cut before this layer; None for the first layer."""
     first: int
     pattern: DividedCut
     head: Head
     pattern_before: DividedCut | None
     touches: str
-    """Where the depth dial is touched off in this layer; "" if it is not."""
+    """Words for the touch-off place of the depth dial in this layer; "" for no touch-off."""
     swings: str
     """The caution that the cutter swings past the edge of the blank, else ""."""
     settings: LayerSettings
     mounts: str = ""
-    """What is mounted for it: "cutter", "head" (with its cutter), "collet" (with its cutter); "" for nothing."""
+    """The part to mount: "cutter", "head" (with its cutter), "collet" (with its cutter); "" for nothing."""
     is_tried: bool = False
     """Whether a trial circle shows the radius of the head."""
     head_before_mm: float | None = None
-    """The circle radius to which the head was last set with this cutter; None if it is not known by its dial."""
+    """The last circle radius of the head with this cutter; None if its dial does not show the radius."""
     is_plain: bool = True
 
     @property
@@ -104,9 +104,9 @@ class _Spindle(NamedTuple):
     """"head" or "collet"; "" before anything is mounted."""
     cutter: str = ""
     head_cutter: str | None = None
-    """The cutter in the boring head, so that its dial still shows the radius; None if there is none."""
+    """The cutter in the boring head; None for an empty head. The dial shows the radius only with a cutter."""
     head_mm: float | None = None
-    """The circle radius to which the head was set last."""
+    """The last circle radius of the head."""
     zero_mm: float = 0.0
     """The circle radius at which the head's dial was set to 0, as planned."""
 
@@ -216,7 +216,7 @@ def _circle_choices(
         possible = circle_choices(table, job.means, targets, f"{layer.count} {layer.shape}")
     kept = circle_in_use(planned, layer.number)
     if kept is not None and kept[0] == job.means and put_back is not None and job.means == "plate":
-        # The plate that is mounted serves, though another may now be nearer.
+        # The mounted plate stays, even if another plate would now be more exact.
         plates = enumerate(table.plates, start=1)
         return [Circle(number, kept[1] or 0) for number, plate in plates if kept[1] in plate] or possible
     return [circle for circle in possible if kept == (job.means, circle.holes)] or possible

@@ -21,7 +21,7 @@ from core.values.quantities import Kind, mm_text, read_quantity
 MOST_POSITIONS = 20_000
 """The most positions of all layers together."""
 FURTHEST_MM = 1_000
-"""The furthest that a place can be from the work's centre."""
+"""The largest x or y of a place, from the work's centre."""
 _MOST_TURNS_DEG = 36_000
 
 _RING = ("count", "start", "spread", "offset", "offset_step", "about", "repeat", "repeat_offset", "repeat_start")
@@ -43,9 +43,9 @@ class Surroundings:
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
     wrong_cutters: frozenset[str] = frozenset()
-    """Names of those cutters of the operation that have a problem."""
+    """Names of the operation's cutters that have a problem."""
     height_error_mm: float = 0.0
-    """The height error as far as it changes distances on the work: 0 if the settings correct it."""
+    """The height error that changes distances on the work; 0 if the settings correct it."""
     to_text: LengthText = mm_text
 
     @property
@@ -65,7 +65,7 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
-        # The shape decides which keys are allowed, so only keys that no shape has are refused here.
+        # This call refuses keys that no shape has. The shape decides about the other keys later.
         for key in _KEYS:
             table.has(key)
         table.refuse_unknown()
@@ -106,7 +106,7 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
             table.has(key)
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
             have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
-            table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove it, or change the shape.")
+            table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove the key, or change the shape.")
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
@@ -124,15 +124,15 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
     return around.only_cutter
 
 
-# Where the positions are.
+# The positions.
 
 
 def _read_places(table: Table) -> dict[str, Any]:
     """Return the fields of a layer with a list of places."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
-            table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
-    # A dictionary keeps the order and finds a place quickly among thousands.
+            table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two keys.')
+    # A dict keeps the order and finds a place quickly among thousands.
     places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
         place = _place(table, "at", item, f"Place {number}: ")
@@ -188,7 +188,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
         ring["offset_mm"] = table.length("from", required=True, least=0, most=FURTHEST_MM)
         ring["to_offset_mm"] = table.length("to", required=True, least=-FURTHEST_MM, most=FURTHEST_MM)
         if ring["offset_mm"] is not None and ring["offset_mm"] == ring["to_offset_mm"]:
-            table.problem("to", "The slot would start and end at one place. Enter another, or use dots.")
+            table.problem("to", "The slot would start and end at one place. Enter another offset, or use dots.")
         return ring
     ring["offset_mm"] = table.length("offset", required=not conditions, least=0, most=FURTHEST_MM)
     about = _place(table, "about", table.data["about"]) if table.has("about") else None
@@ -204,11 +204,13 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
     if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
         found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
-        table.problem("repeat_offset", f"{found} all {repeat} rings would be one. Enter a length such as 30 mm.")
+        table.problem(
+            "repeat_offset", f"{found} all {repeat} rings would lie in one place. Enter a length such as 30 mm."
+        )
     if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
-                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this.")
+                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this key.")
     return {
         "repeat": repeat,
         "repeat_offset_mm": offset_mm or 0.0,
@@ -216,7 +218,7 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     }
 
 
-# How large, how deep.
+# The sizes and depths.
 
 
 def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
@@ -240,7 +242,7 @@ def _read_depths(table: Table) -> dict[str, Any]:
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
         if table.has(key) and not table.has("depth"):
-            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this.")
+            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this key.")
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
@@ -261,7 +263,7 @@ def read_depth(table: Table) -> tuple[float, ...]:
     return tuple(depths)
 
 
-# What follows from several keys.
+# Values and problems that depend on several keys.
 
 
 def _solve(
@@ -272,7 +274,7 @@ def _solve(
         known = ", ".join(quoted(name) for name in around.cutters)
         table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
         return {}
-    # About another point a height error only turns and shifts the ring. Its own distances hardly change.
+    # In a ring about another point, a height error turns and shifts the ring. Its inner distances hardly change.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
     height_mm = around.height_error_mm if is_central else 0.0
     depth_mm = max(_depths_cut(fields), default=None)
@@ -331,12 +333,14 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
     for key, values, least in (
         ("depth_step", depths, _NOTHING_MM),
         ("circle_radius_step", radii, _NOTHING_MM),
-        # Past the table's axis a slot would run the other way. A ring may go on through its centre.
+        # Past the table's axis a slot would run the other way. A ring may continue through its centre.
         ("offset_step", starts, -_NOTHING_MM),
     ):
         number = next((number for number, value in values if value < least), None)
         if number is not None:
-            table.problem(key, f"At position {number} nothing is left. Enter a smaller step, or fewer positions.")
+            table.problem(
+                key, f"At position {number} the size has fallen to nothing. Enter a smaller step, or fewer positions."
+            )
             return
     _refuse_arcs_nowhere(table, layer)
     _refuse_same_cut(table, layer, cut)
@@ -357,11 +361,11 @@ def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) 
     """Note a problem if two positions of a ring are the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
-        # A slot from the table's axis starts at one place for every angle.
+        # A slot from the table's axis has the same start at every angle.
         angle_deg = float(position.angle_deg or 0) % 360 if layer.shape == "slots" else 0.0
         cut = (position.x_mm, position.y_mm, position.circle_radius_mm or 0.0, angle_deg)
         if layer.shape == "arcs" and layer.through_deg >= FULL_CIRCLE:
-            # A whole turn is one groove, wherever it starts.
+            # An arc of a full turn is the same groove from any start.
             cut = (math.hypot(position.x_mm, position.y_mm), 0.0, 0.0, 0.0)
         number = seen.setdefault(tuple(round(value, 6) + 0.0 for value in cut), position.number)
         if number == position.number:

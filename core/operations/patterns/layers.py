@@ -35,12 +35,12 @@ class LayerPosition(NamedTuple):
     x_mm: float
     y_mm: float
     angle_deg: Fraction | None = None
-    """The exact angle about the work's centre; None if only x and y give it."""
+    """The exact angle about the work's centre; None if only x and y are given."""
     depth_mm: float | None = None
     circle_radius_mm: float | None = None
     """Circle radius to the point of the cutter; None if the shape is not a circle."""
     to_offset_mm: float | None = None
-    """Where a slot ends, counted from the table's axis; None if the shape is not a slot."""
+    """End of a slot, counted from the table's axis; None for other shapes."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,23 +48,23 @@ class Layer:
     """One layer as the job defines it. Lengths in mm, exact angles in degrees."""
 
     number: int
-    """Its number in the job, from 1; the order of cutting may be another."""
+    """Number of the layer in the job, from 1. The order of cutting can differ."""
     shape: Shape = "circles"
     cutter: Cutter | None = None
-    """The cutter; None if the job names none. Then widths are not known."""
+    """The cutter; None if the job names no cutter, so that widths are unknown."""
     count: int
     """Number of positions in one ring, or in the list of places."""
     start_deg: Fraction = Fraction(0)
     spread_deg: Fraction = FULL_CIRCLE
-    """The positions of a ring share this angle."""
+    """Angle over which the positions of a ring are spread."""
     offset_mm: float = 0.0
-    """Distance of the first position from the ring's centre; for a slot, of its beginning from the table's axis."""
+    """Distance of the first position from the ring's centre. For a slot: of its start from the table's axis."""
     offset_step_mm: float = 0.0
     """Added to the offset from each position to the next. The other steps work alike."""
     about_mm: Point = (0.0, 0.0)
     """The ring's centre."""
     repeat: int = 1
-    """How many times the ring is cut, each time about another point on a circle about `about_mm`."""
+    """Number of equal rings. Their centres lie on a circle about `about_mm`."""
     repeat_offset_mm: float = 0.0
     repeat_start_deg: Fraction = Fraction(0)
     at_mm: tuple[Point, ...] = ()
@@ -73,7 +73,7 @@ class Layer:
     """Circle radius at the first position, to the point of the cutter; 0 if the shape is not a circle."""
     circle_radius_step_mm: float = 0.0
     to_offset_mm: float = 0.0
-    """Where a slot ends, from the table's axis."""
+    """Distance of a slot's end from the table's axis."""
     through_deg: Fraction = Fraction(0)
     """The angle of an arc, anticlockwise on the work."""
     depths_mm: tuple[float, ...] = ()
@@ -174,9 +174,9 @@ class PolarSetting(NamedTuple):
     """The settings of slide and table that bring one point of the work under the spindle's axis."""
 
     slide_mm: float
-    """From where the axes meet; never below 0."""
+    """Distance of the slide from the place where the axes meet; never below 0."""
     angle_deg: Fraction
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     is_corrected: bool = False
     """Whether the settings correct height error and eccentricity."""
 
@@ -187,17 +187,17 @@ class CutAsSet(NamedTuple):
     layer: Layer
     position: LayerPosition
     slide_mm: float
-    """From where the axes meet, on the job's side of the table's axis."""
+    """Distance of the slide from the place where the axes meet, on the job's side."""
     angle_deg: float
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     circle_radius_mm: float | None = None
-    """Of a circle."""
+    """Radius of a circle; None for other shapes."""
     to_slide_mm: float | None = None
-    """Where a slot ends."""
+    """Slide position at the end of a slot."""
     through_deg: float | None = None
     """The angle of an arc, anticlockwise on the work."""
     depth_mm: float | None = None
-    """At the last pass; None if no depth is entered."""
+    """Depth at the last pass; None if no depth is entered."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -207,18 +207,18 @@ class PatternJob:
     layers: tuple[Layer, ...]
     blank_diameter_mm: float | None = None
     height_error_mm: float = 0.0
-    """The table's axis above (+) or below (-) the spindle's."""
+    """Height of the table's axis above (+) or below (-) the spindle's axis."""
     eccentricity_mm: float = 0.0
-    """From the table's axis to the work's centre."""
+    """Distance from the table's axis to the work's centre."""
     eccentric_at_deg: float = 0.0
-    """Its direction, as an angle on the work."""
+    """Direction of the eccentricity, as an angle on the work."""
     face_runout_mm: float | None = None
     """Total indicator reading of the face; None if it was not read."""
     face_radius_mm: float | None = None
     """Radius at which the face was read; None: the outer radius of each layer."""
     face_high_at_deg: float | None = None
     correct: bool = False
-    """Whether the settings correct height error and eccentricity, as far as they can."""
+    """Whether the settings correct height error and eccentricity, where this is possible."""
     depth_dial: str = USUAL_DEPTH_DIAL
     offset_dial: str = USUAL_OFFSET_DIAL
     is_far: bool = False

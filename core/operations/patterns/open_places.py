@@ -19,7 +19,7 @@ class _PlaceSoFar(NamedTuple):
     numbers: frozenset[int]
     """The numbers of the open steps of the position."""
     shift_marks: int
-    """By how many marks its open passes are shifted."""
+    """The shift of its open passes [marks]."""
 
 
 def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
@@ -48,7 +48,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = max(step.depth_mm, reached.get(step.at.where, 0.0))
     places: dict[_Place, _PlaceSoFar] = {}
-    # An open pass says from which depth it starts, since a position may be cut once more in another place.
+    # An open pass holds its starting depth, because the user can have a position cut a second time.
     for step in reversed(progress.open_steps):
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = step.depth_mm - (step.removed_mm or 0.0)
@@ -103,7 +103,7 @@ def _at_positions(
         place = so_far.get(where)
         if place is None and where in seen:
             continue
-        # After a move even a turn to the position where the table was set last is open.
+        # After a move, the turn to the last set position is open too.
         first, stop = visit.numbers[0], visit.numbers.stop
         all_numbers = range(stop - pattern.numbers_a_visit, stop)
         again = [] if place is None else [number for number in all_numbers if number in place.numbers]

@@ -99,7 +99,7 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 def _replan(
     job: PatternJob, lathe: Lathe, material: str | None, progress: "Progress", entered: "RunInput"
 ) -> tuple[Step, ...]:
-    # A card, or a job on the board, is there sooner without this module.
+    # Imported here, because cards and the list of jobs appear sooner without this module.
     from core.operations.patterns.replanning import replan_pattern
 
     return replan_pattern(job, lathe, material, progress, entered)
@@ -127,10 +127,10 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
         if layer.shape != "arcs" or layer.through_deg < FULL_CIRCLE or layer.at_mm or layer.about_mm != (0.0, 0.0):
             continue
         if most_mm is None or layer.offset_mm <= most_mm:
-            reach = "" if most_mm is not None else " The boring head must reach so far."
+            reach = "" if most_mm is not None else " The boring head must reach that radius."
             cautions.append(
-                f"Layer {layer.number}: a border comes out better as a circle at offset 0, with a circle radius of "
-                f"{lathe.length_text(layer.offset_mm)}: the spindle turns and the table stays locked.{reach}"
+                f"Layer {layer.number}: a border is better cut as a circle at offset 0, with a circle radius of "
+                f"{lathe.length_text(layer.offset_mm)}. The spindle then turns while the table is locked.{reach}"
             )
     return cautions
 
@@ -151,7 +151,7 @@ def _questions(job: PatternJob, lathe: Lathe, state: "State") -> "tuple[Asked, .
     if cutter is None:
         return (depth,)
     width = width_question(job, lathe, state, cutter)
-    # With a wide point the width shows an error of depth enlarged; with an acute point it hides it.
+    # With a wide point, the width enlarges an error of depth. With an acute point, it hides the error.
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from core.operations.patterns.layers import Layer, LayerOrder, PatternJob
 
 _SEARCHED = 8
-"""Up to so many layers every order is compared; of more, the best few hundred beginnings."""
+"""Up to this number of layers every order is compared. With more, only the best few hundred beginnings are kept."""
 _BEGINNINGS = 300
 
 
@@ -19,9 +19,9 @@ class LayerNeeds(NamedTuple):
     circle_radius_mm: float
     slide_mm: float
     plates: frozenset[int]
-    """The dividing plates that divide it equally well; empty if the table is set by its dial."""
+    """The dividing plates that divide the layer equally well; empty if the dial sets the table."""
     tip_angle_deg: float
-    """-1 if the cutter's point is not known."""
+    """Point angle of the cutter [deg]; -1 if it is unknown."""
 
 
 class Changes(NamedTuple):
@@ -31,9 +31,9 @@ class Changes(NamedTuple):
     """
 
     cutter: int = 0
-    """Of cutter or holder."""
+    """Number of changes of cutter or holder."""
     head: int = 0
-    """Of the circle radius."""
+    """Number of changes of the circle radius."""
     plate: int = 0
     slide: int = 0
 
@@ -50,7 +50,7 @@ class _Beginning(NamedTuple):
     head: tuple[str, float] | None
     """Cutter and circle radius of the boring head; None before it is set."""
     plates: frozenset[int]
-    """The plates of which one may be mounted now."""
+    """The plates that can be on the table now."""
 
 
 def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozenset()) -> LayerNeeds:
@@ -117,7 +117,7 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
     need, order = needs[index], beginning.order
     head = (need.cutter, need.circle_radius_mm) if need.with_head else beginning.head
     if beginning.head is not None and not need.with_head and beginning.head[0] == need.cutter:
-        # The cutter is taken out of the head, so its radius is lost.
+        # Without its cutter, the head loses its radius.
         head = None
     both = beginning.plates & need.plates
     changes = beginning.changes

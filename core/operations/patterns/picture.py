@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 CutShape = Literal["circle", "dot", "line", "arc"]
-"""A line is a slot, or a cut from the rim towards the middle."""
+"""The shapes of a cut. A "line" is a slot, or a cut from the rim towards the middle."""
 
 
 class PatternPlace(NamedTuple):
@@ -26,11 +26,11 @@ class FaceFall(NamedTuple):
     """A plane that gives the fall of the face below the place where the cutter was touched off."""
 
     at_centre_mm: float
-    """In the work's centre."""
+    """Fall at the work's centre."""
     across: float
-    """More for each mm to the right."""
+    """Further fall for each mm to the right."""
     up: float
-    """More for each mm up."""
+    """Further fall for each mm up."""
 
     def at_mm(self, place: Point) -> float:
         """Return the fall of the face at a point [mm]."""
@@ -43,24 +43,24 @@ class CutPicture(NamedTuple):
     place: PatternPlace
     shape: CutShape
     at_mm: Point
-    """The centre of a circle or a dot; where a line or an arc starts."""
+    """Centre of a circle or a dot, or start of a line or an arc."""
     half_width_mm: float = 0.0
-    """Half the width at the face; 0 if the cutter's point or the depth is not known."""
+    """Half the width at the face; 0 if the cutter's point or the depth is unknown."""
     radius_mm: float = 0.0
     """Radius of a circle, to the point of the cutter."""
     to_mm: Point = (0.0, 0.0)
-    """Where a line ends."""
+    """End of a line."""
     centre_mm: Point = (0.0, 0.0)
     """Centre of an arc."""
     sweep_deg: float = 0.0
     """Angle of an arc, anticlockwise."""
     was_moved: bool = False
-    """Whether it was cut in another place than planned."""
+    """Whether the cut is not in its planned place."""
     cutter: "Cutter | None" = None
     depth_mm: float = 0.0
-    """0 if it is not known. On a face that runs out: the depth where the cutter touched off."""
+    """Depth of the groove; 0 if it is unknown. On a face that runs out: the depth at the touch-off place."""
     fall: FaceFall | None = None
-    """How the face runs out; None if it runs true."""
+    """Runout of the face; None for a true face."""
 
     def depth_at(self, place: Point) -> float:
         """Return the depth of the groove where its tip line passes a point [mm]; 0 if the cutter misses the face."""
@@ -99,7 +99,7 @@ class PatternPicture(NamedTuple):
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
     to_scale: bool = True
-    """False if no size is known, so that its lengths only keep their proportions."""
+    """False if no size is known. The lengths then have only the right proportions."""
 
     def with_moved(
         self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
@@ -119,9 +119,9 @@ class ErrorsView(NamedTuple):
     """The user's choice of how the picture shows the set-up errors."""
 
     factor: int = 1
-    """How many times too large they are drawn."""
+    """The enlargement of the errors."""
     corrected: bool | None = None
-    """Whether the settings take them out as far as they can; None: as the job says."""
+    """Whether the settings correct the errors; None: as in the job."""
 
 
 class ErrorsToDraw(Protocol):

@@ -16,7 +16,7 @@ from core.operations.patterns.layers import Layer, PatternJob, Point, PolarSetti
 from core.values.dials import Dial, Setting
 
 _PARTS = 10**7
-"""An angle is rounded to this part of a degree: far finer than any mark."""
+"""An angle is rounded to this part of a degree, which is far finer than any mark."""
 
 
 class LayerSettings(NamedTuple):
@@ -26,7 +26,7 @@ class LayerSettings(NamedTuple):
     targets_deg: tuple[Fraction, ...]
     """Angle that the table must read at each position."""
     is_ordered: bool
-    """Whether the table turns on from each position to the next, in all less than once round."""
+    """Whether the table keeps turning one way through all positions, by less than one full turn."""
 
 
 def is_falling(table: RotaryTable) -> bool:
@@ -47,7 +47,7 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
     if not is_ordered:
         angles = [angle % FULL_CIRCLE for angle in angles]
     elif not layer.is_even_ring or job.is_far or put_back is not None:
-        # Nobody turns the table more than once round to come to the first position.
+        # No turner turns the table by more than one full turn to the first position.
         whole_deg = angles[0] // FULL_CIRCLE * FULL_CIRCLE
         angles = [angle - whole_deg for angle in angles]
     sense = -1 if is_falling(table) else 1

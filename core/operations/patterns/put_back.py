@@ -16,9 +16,9 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text, number_text
 
 SLIPPED_MM = 0.1
-"""A cut found further than this from where the others put it was misread. Common practice, no source."""
+"""A cut further than this from its calculated place was misread. Common practice, no source."""
 LEAST_APART_MM = 5.0
-"""Cuts nearer to each other than this cannot show by how much the work is turned."""
+"""Cuts nearer to each other than this cannot show the turn of the work."""
 _WORTH_NAMING_MM = 0.01
 _COUNTS = {2: "two", 3: "three", 4: "four"}
 
@@ -27,11 +27,11 @@ class FoundCut(NamedTuple):
     """A cut already on the blank, and the slide and table settings at which the cutter's point meets the cut."""
 
     element: Element
-    """A circle or a dot as it came out, or a slot, met where it was fed in."""
+    """The groove on the work: a circle, a dot, or a slot. A slot is found at its start."""
     slide_mm: float
-    """From where the axes meet, on the job's side of the table's axis."""
+    """Distance of the slide from the place where the axes meet, on the job's side."""
     angle_deg: float
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
 
     @property
     def name(self) -> str:
@@ -56,12 +56,12 @@ class FoundAgain(NamedTuple):
     turned_deg: float
     """Turn of the work, anticlockwise on its face; from -180 to 180."""
     residual_mm: float
-    """Root mean square distance of the cuts from where they should lie now."""
+    """Root mean square distance of the cuts from their calculated places."""
     worst: FoundCut
-    """The cut that lies furthest from where it should."""
+    """The cut furthest from its calculated place."""
     worst_mm: float
     cuts: int
-    """How many cuts were found."""
+    """Number of cuts found."""
 
     def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
         """Return words for the blank's movement since `before`, and for the agreement of the cuts.
@@ -73,7 +73,7 @@ class FoundAgain(NamedTuple):
         way = "anticlockwise" if turned_deg >= 0 else "clockwise"
         worst = f"; {self.worst.name} is the worst" if self.cuts > 2 and self.worst_mm >= _WORTH_NAMING_MM else ""
         return (
-            f"The work's centre lies {to_text(moved_mm)} from where it lay, and the work is turned "
+            f"The work's centre has moved by {to_text(moved_mm)}, and the work has turned by "
             f"{number_text(abs(turned_deg), 3)}° {way}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
             f"{to_text(self.worst_mm)}{worst}."
         )
@@ -114,11 +114,11 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     for one in found:
         if one.element.shape == "arc":
             raise PlanError(
-                f"An arc has no place of its own: {one.name}. Find a circle, a dot or the start of a slot again."
+                f"The arc at {one.name} cannot show how the work lies. Find a circle, a dot or the start of a slot."
             )
         if one.slide_mm < 0:
             raise PlanError(
-                f"The slide is past the table's axis: {one.name}. Turn the table by 180 deg and read again."
+                f"At {one.name} the slide is past the table's axis. Turn the table by 180 deg and read again."
             )
     apart_mm = max(
         math.hypot(one.element.x_mm - other.element.x_mm, one.element.y_mm - other.element.y_mm)
@@ -189,7 +189,7 @@ def _slipped(
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return ReadingSlippedError(
             f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} by the readings. Read both "
-            "again, or find a third cut, which shows the wrong one.",
+            "again, or find a third cut to show which reading is wrong.",
             found,
         )
     agreed = []
@@ -203,11 +203,11 @@ def _slipped(
     if len(agreed) == 1:
         one, off_mm = agreed[0]
         return ReadingSlippedError(
-            f"The reading of {one.name} slipped: it is {to_text(off_mm)} off, while the others agree. Read it again.",
+            f"The reading of {one.name} slipped by {to_text(off_mm)}. The other readings agree. Read that cut again.",
             [one],
         )
     doubtful = [one for one, _ in agreed]
-    names = "; ".join(one.name for one in doubtful) or "all of them"
+    names = "; ".join(one.name for one in doubtful) or "all cuts"
     return ReadingSlippedError(
         f"The readings do not fit together within {to_text(most_mm)}. Read again: {names}.", doubtful or found
     )

@@ -15,7 +15,7 @@ class OutOfReach(NamedTuple):
     """A demand of a layer that the lathe cannot meet."""
 
     of: Literal["depth", "place", "to", "circle_radius"]
-    """What is out of reach. A place comes from `at`, `offset` or `from`; a radius may come from a condition."""
+    """The size out of reach. A place comes from `at`, `offset` or `from`. A condition can give a radius."""
     message: str
 
 
@@ -33,7 +33,7 @@ def _too_deep(layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
         yield OutOfReach(
             "depth",
             f"{lathe.length_text(depth_mm or 0.0)} is too deep for this cutter: past {_reach(layer, lathe)} its shank "
-            "rubs. Enter no more than that, or another cutter.",
+            f"rubs. Enter at most {_reach(layer, lathe)}, or another cutter.",
         )
 
 
@@ -53,8 +53,8 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
             is_end = position.to_offset_mm is not None and from_mm <= dial.slide_travel_mm + _ROUNDING_MM
             yield OutOfReach(
                 "to" if is_end else "place",
-                f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, and the "
-                f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter less.",
+                f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, but the "
+                f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter a smaller length.",
             )
             return
 
@@ -81,7 +81,7 @@ def _past_the_head(layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
         yield OutOfReach(
             "circle_radius",
             f"Position {position.number} has a circle radius of {lathe.length_text(radius_mm)}. The boring head can be "
-            f"set to {limit} {lathe.length_text(bound_mm)}: enter {limit} that.",
+            f"set to {limit} {lathe.length_text(bound_mm)}. Enter a radius in that range.",
         )
         return
 
@@ -118,4 +118,4 @@ _NEAREST: dict[str, Callable[[LayerPosition], float]] = {
     "arcs": _centre_mm,
     "slots": _nearest_of_slot_mm,
 }
-"""How near to the work's centre a cut comes, by its point [mm]."""
+"""The least distance of a cut's tip line from the work's centre, by shape [mm]."""

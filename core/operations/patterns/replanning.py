@@ -144,7 +144,7 @@ class _Remaining:
             return tuple(numbers)
         known = _layers_of(self.progress.open_steps, numbers)
         settled = sorted((*self.progress.done_steps, *self.progress.skipped_steps), key=lambda step: step.id)
-        # What is mounted now follows from the layers cut, in the order in which they were.
+        # The cut layers, in their order of cutting, show which parts are mounted now.
         started = _layers_of(settled, numbers)
         done = [number for number in started if number not in known]
         if not self.is_edited:
@@ -179,7 +179,7 @@ class _Remaining:
     def set_up(self, again: bool = False) -> list[Step]:
         """Return the steps that mount the plate of the current layer and find the zeros."""
         steps = set_up_steps(self.job, self.current, self.lathe, again)
-        # Once cut, the work is not centred again: it stays where it was cut, or is found again where it lies.
+        # After the first cut the work is never centred again. It stays in place or is found by its cuts.
         centres = not again or CENTRED in self.is_open
         return [step for step in steps if centres or step.at.step != CENTRED]
 
@@ -277,8 +277,8 @@ class _Remaining:
         last = next((number for number in numbers if number is not None), None)
         if last not in plan.numbers:
             raise PlanError(
-                f"Layer {plan.layer.number} is not set up now, so its position {position} cannot be cut again here. "
-                "Enter where it is without cutting it again.",
+                f"Layer {plan.layer.number} is not set up now, so position {position} cannot be cut again. "
+                "Enter its real place without cutting the position again.",
                 field="position",
             )
 
@@ -293,8 +293,8 @@ class _Remaining:
         refuse_impossible_circle(current.layer, lathe, measured_mm)
         is_first = current.head_before_mm is None
         moved = not is_near(current.head, current.layer, measured_mm)
-        # A circle that is good enough leaves the head where it is, at the radius wanted. What is less than half a mark
-        # still counts where later layers are rounded.
+        # The head stays if the circle is near enough. A difference below half a mark still counts in the rounding of
+        # later layers.
         is_rounding = moved or is_within_half_a_mark(current.head, current.layer, measured_mm)
         counted_mm = measured_mm if is_rounding else 2 * current.layer.circle_radius_mm
         head = head_after_trial(current.head, current.layer, counted_mm, is_first)
@@ -304,7 +304,7 @@ class _Remaining:
         if moved:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
-            # Under the same numbers, so that a second measurement moves the head again.
+            # The numbers stay the same, so that a second measurement moves the head again.
             again = trial_step(current.layer, current.place(TRIAL), is_first=current.before is None)
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
             by_edges = not current.is_plain

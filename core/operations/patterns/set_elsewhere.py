@@ -73,8 +73,9 @@ def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, 
     if planned.dial == TABLE:
         return (
             off,
-            f"This arc ends {dms_text(abs(off))} {'further' if off > 0 else 'earlier'}. The others stay as planned.",
+            f"This arc ends {dms_text(abs(off))} {'further' if off > 0 else 'earlier'}. The other arcs stay as "
+            "planned.",
         )
     dial = lathe.dial(planned.dial)
     amount = lathe.length_text(abs(float(off * dial.mm_per_unit)))
-    return off, f"The slide is {amount} off here. The others are set from zero, so they stay right."
+    return off, f"The slide is {amount} off at this position. The others are set from zero, so they stay right."

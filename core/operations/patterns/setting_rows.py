@@ -25,13 +25,13 @@ class SettingRow(NamedTuple):
     layer: str
     number: str
     place: str
-    """Place of the table: turns and reading from zero, turns and holes, or the notch."""
+    """Setting of the table: turns and reading from zero, turns and holes, or the notch."""
     slide: str
     """Turns and reading of the slide."""
     end: str
-    """Where a slot or an arc ends, on the slide or the table; "" for other shapes."""
+    """Setting of slide or table at the end of a slot or an arc; "" for other shapes."""
     angle: str
-    """Angle of the table from its zero, at most one whole turn."""
+    """Angle of the table from its zero, at most one full turn."""
     head: str
 
 

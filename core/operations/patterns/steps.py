@@ -65,12 +65,12 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
         first = table_zero_step(dividing, PatternPosition(TABLE_ZERO))
         zero = replace(
             zero,
-            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists what each reads). Set the "
+            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists the readings). Set the "
             f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
-            f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
+            f"cut, and set the table to its reading. Confirm this at a second cut. Nothing cut yet? {first.text}",
         )
     elif layer_plan.is_plain and not again:
-        # On work that is partly cut, nothing is centred any more.
+        # Partly cut work is never centred again.
         zero = replace(zero, text=f"{_centred_words(job, lathe)}. {zero.text}")
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
@@ -99,7 +99,7 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
             "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
             f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
         )
-    within = "" if allowed_mm is None else f". It may run out by {rounded_down(2 * allowed_mm, lathe)} in all"
+    within = "" if allowed_mm is None else f". Its total runout may be {rounded_down(2 * allowed_mm, lathe)}"
     return f"Centre the blank on the table: indicate its rim while the table turns{within}"
 
 
@@ -109,8 +109,8 @@ def _axes_meet(dial: Dial, is_far: bool) -> Step:
         action="set",
         title="Find where the axes meet",
         text=f"Isolate the drive. Move the {dial_words(dial.name)} to where table and spindle axes meet. Swing an "
-        "indicator in the spindle by hand round the table's bore or a turned boss: there it reads alike on both "
-        f"sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
+        "indicator in the spindle by hand round the table's bore or a turned boss. The axes meet where it reads the "
+        f"same on both sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
         f"up{backlash_words(dial)}, and {zero}. "
         "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
@@ -141,7 +141,7 @@ def layer_steps(
     steps, touches = [], touches or restart
     for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
         is_wanted = keep is None or layer_plan.first + what in keep
-        # Runs of older versions have no step that changes the circle: it goes with setting the layer.
+        # Runs of older versions change the hole circle in the step that sets the layer.
         is_wanted |= (
             what == CIRCLE_SET and layer_plan.before is not None and layer_plan.first + LAYER_SET in (keep or ())
         )
@@ -153,7 +153,7 @@ def layer_steps(
 
 def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Step]:
     """Return the steps of a layer, with cautions about turning the table and about cutting."""
-    # Under an arc the table turns, under a slot the slide moves.
+    # The table turns during an arc, and the slide moves during a slot.
     locks = layer.shape in {"circles", "dots"}
     return with_cautions(steps, locked_words(job) if locks else "")
 
@@ -206,7 +206,7 @@ def _mount(layer_plan: LayerPlan) -> Step:
     layer, cutter = layer_plan.layer, layer_plan.layer.cutter
     head_ready, collet_ready = HEAD_READY, COLLET_READY
     if layer_plan.before is not None:
-        # Said again: with another cutter the hazard is back.
+        # The caution is repeated, because another cutter brings the hazard back.
         head_ready = moved_again(layer)
         collet_ready = f"Layer {layer.number}: cutter short, drawbar tight; turn it by hand before power."
     name = "the cutter" if cutter is None else f'cutter "{cutter.name}" ({_point_words(layer)})'
@@ -285,9 +285,9 @@ def _layer_set(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe) -> Step:
     varies = _slide_varies(layer_plan)
     slide_mm = layer_plan.settings.wanted[pattern.positions[0].number - 1].slide_mm
     what = f"position {pattern.positions[0].number}" if varies else f"offset {lathe.length_text(slide_mm)}"
-    lock = "Lock it for every cut: it changes from position to position" if varies else "Lock it"
+    lock = "Lock it for every cut. Its setting changes from position to position" if varies else "Lock it"
     if layer.shape == "slots":
-        lock = "It feeds along the slots, so do not lock it"
+        lock = "Do not lock it, since it feeds along the slots"
     text = (
         f"Layer {layer.number}: {verb} the {dial_words(dial.name)} {'to' if change else 'at'} "
         f"{dial.setting_text(offset)} ({what}){way}. {lock}"
@@ -321,8 +321,8 @@ def last_check(job: PatternJob) -> Step:
     what = "Circles" if all(layer.with_head for layer in job.layers) else "Positions"
     return Step(
         action="check",
-        title="Look the pattern over",
-        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. {what}: {', '.join(counts)}",
+        title="Inspect the pattern",
+        text=f"{STOP_FIRST} Inspect the pattern before you take the work off the table. {what}: {', '.join(counts)}",
     )
 
 

@@ -8,9 +8,9 @@ from typing import NamedTuple
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
 _POINTS = 24
-"""How many points of each path are checked."""
+"""Number of points checked on each path."""
 _LEAST_LAND = 0.25
-"""A path is good to touch off on if this share of it is land."""
+"""The least part of a path that must be land, for a touch-off on it."""
 _MOST_POSITIONS = 24
 _MOST_GROOVES = 1_000
 HIGHEST = "the face where it is highest"
@@ -51,9 +51,9 @@ class _Groove(NamedTuple):
     half_mm: float
     centre: complex
     radius_mm: float
-    """Of a ring about its centre; 0 for a dot or a slot."""
+    """Radius of the ring; 0 for a dot or a slot."""
     length: complex = 0j
-    """From the centre to the other end of a slot."""
+    """Vector from the start to the end of a slot."""
 
     def covers(self, place: complex) -> bool:
         """Return whether a point on the work lies in the groove."""

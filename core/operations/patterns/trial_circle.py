@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
-"""The least share of the wanted circle that a trial circle can be. A radius entered by mistake is only half."""
+"""The least trial circle, as a part of the wanted circle. A radius entered by mistake is only half of it."""
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
@@ -45,7 +45,7 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: boo
 
 
 CALIPER_MM = 0.02
-"""What a caliper shows of a diameter; common practice, no source."""
+"""The resolution of a caliper on a diameter [mm]; common practice, no source."""
 _ROUNDING_MM = 1e-6
 
 
@@ -71,11 +71,11 @@ def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> 
     """Return the message that a trial circle is near enough, with the reason."""
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
-        return "The trial circle is as wanted: go on."
+        return "The trial circle has the wanted diameter. Continue."
     why = "what a caliper shows"
     if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
         why = "one mark of the head"
-    return f"Good enough, go on: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
+    return f"Good enough, continue: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
@@ -132,7 +132,7 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
     if not least_mm < measured_mm < most_mm:
         raise PlanError(
-            f"{lathe.length_text(measured_mm)} cannot be this trial circle: is it a radius, or another circle? "
+            f"{lathe.length_text(measured_mm)} is not the diameter of this trial circle. "
             f"Enter {lathe.length_text(least_mm)} to {lathe.length_text(most_mm)} across, from groove centre to "
             "groove centre.",
             field="circle_mm",
@@ -264,7 +264,10 @@ def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter
         "How wide is the groove at the face?",
         read,
         lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
-        (f"With this point the width grows {times} times as much as the depth, so it shows an error so much larger.",),
+        (
+            f"With this point the width grows {times} times as much as the depth, so an error in depth shows that "
+            "much larger.",
+        ),
     )
 
 

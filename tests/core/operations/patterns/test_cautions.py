@@ -73,7 +73,7 @@ def test_thin_land_between_two_rings_gets_a_caution() -> None:
 
 def test_a_caution_for_a_hidden_layer_names_the_depth_at_which_it_shows() -> None:
     """0.3 mm deep along a groove 0.5 mm deep: from a hundredth deeper than that it shows."""
-    (caution,) = said("nothing to see", layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, depths_mm=(0.3,)))
+    (caution,) = said("is hidden", layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, depths_mm=(0.3,)))
     assert figures(caution) == {"2", "0.51"}
 
 
@@ -111,8 +111,8 @@ def test_arcs_and_wobble_cannot_be_corrected() -> None:
     border = layer(1, 42, shape="arcs", through=360)
     keys: dict[str, Any] = {"eccentricity_mm": 0.15, "correct": True, "face_runout_mm": 0.05}
     (arcs,) = said("arcs run", border, **keys)
-    (wobble,) = said("wobble", border, **keys)
-    assert (figures(arcs), figures(wobble)) == ({"1", "0.15"}, {"0.05"})
+    (runout,) = said("runout of the face", border, **keys)
+    assert (figures(arcs), figures(runout)) == ({"1", "0.15"}, {"0.05"})
 
 
 def test_a_corrected_error_gets_no_caution() -> None:

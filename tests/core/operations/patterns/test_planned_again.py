@@ -279,7 +279,7 @@ def test_a_position_that_is_not_cut_cannot_be_wrong() -> None:
     """A number that the layer does not have, or skips, is refused in a sentence."""
     run = Run(PatternJob(layers=(layer(skip=frozenset({2})),)))
     for number in (2, 9):
-        with pytest.raises(PlanError, match="no position"):
+        with pytest.raises(PlanError, match="does not cut position"):
             run.enter(PositionCutWrong(1, number, Fraction(30), Fraction(7)))
 
 

@@ -200,7 +200,7 @@ def test_words_say_the_factor_and_the_correction() -> None:
     """The sentence names the factor, whether errors are taken out, and a high side that is not entered."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
-    assert "20 times too large" in words and "not taken out" in words and "no high side" in words
+    assert "20 times too large" in words and "not taken out" in words and "No high side" in words
     assert "true" in errors.words(ErrorsView(1, True)) and "not taken out" not in errors.words(ErrorsView(1, True))
 
 
