@@ -73,8 +73,8 @@ class FoundAgain(NamedTuple):
         way = "anticlockwise" if turned_deg >= 0 else "clockwise"
         worst = f"; {self.worst.name} is the worst" if self.cuts > 2 and self.worst_mm >= _WORTH_NAMING_MM else ""
         return (
-            f"The work's centre has moved by {to_text(moved_mm)}, and the work has turned by "
-            f"{number_text(abs(turned_deg), 3)}° {way}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
+            f"The work has turned {number_text(abs(turned_deg), 3)}° {way}, and its centre has moved by "
+            f"{to_text(moved_mm)}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
             f"{to_text(self.worst_mm)}{worst}."
         )
 

@@ -43,7 +43,7 @@ async def test_the_work_is_found_again_and_the_rest_is_planned_there(make: MakeA
         await press(pilot, "1")
         await find(pilot, SLIDE, table_of(pilot))
         shown = painted(pilot.app)
-        assert "turned by 30° anticlockwise" in shown and "agree to 0 mm" in shown
+        assert "turned 30° anticlockwise" in shown and "agree to 0 mm" in shown
         assert screen.state.last_seq == before
         await press(pilot, "1")
         assert pilot.app.screen is screen

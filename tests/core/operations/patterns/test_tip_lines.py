@@ -1,4 +1,4 @@
-"""Reach, spacing and crossings of any layer: by hand, against known figures, and against brute force in numpy."""
+"""Reach, spacing and crossings of any layer match hand values, known figures, and brute force in numpy."""
 
 import math
 import time
@@ -69,15 +69,17 @@ def brute_force_crossings(lines: tuple[TipLine, ...]) -> int | None:
         (12, 20, 10, 24),
     ],
 )
-def test_stars_of_circles_have_their_known_crossings(count: int, offset: float, radius: float, known: int) -> None:
-    """By hand; the same ring moved to another place has as many, with and without a grid in between."""
+def test_rings_of_circles_have_their_known_number_of_crossings(
+    count: int, offset: float, radius: float, known: int
+) -> None:
+    """By hand. The same ring in another place has the same number."""
     assert crossing_count(RingShape(count=count, offset_mm=offset, circle_radius_mm=radius)) == known
     for about in ((0.0, 0.0), (7.3, -2.9), (100.0, 0.1)):
         assert crossing_points(circles(layer(count, offset, radius, about_mm=about))) == known
 
 
-def test_crossings_of_a_chain_of_circles() -> None:
-    """A row 1 mm apart of radius 0.8 mm: neighbours cross at two points, the next but one are 2 mm apart and do not."""
+def test_rows_and_grids_of_circles_have_their_known_number_of_crossings() -> None:
+    """In a row 1 mm apart with radius 0.8 mm, neighbours cross at two points. Circles 2 mm apart do not cross."""
     assert crossing_points(tuple(TipLine(number, 0.0, 0.8) for number in range(10))) == 18
     # Of radius 1 mm the next but one touch; where they touch nothing else crosses.
     assert crossing_points(tuple(TipLine(number, 0.0, 1.0) for number in range(10))) == 18
@@ -96,7 +98,7 @@ def test_crossings_of_a_chain_of_circles() -> None:
 def test_crossings_match_brute_force(
     count: int, repeat: int, offset: float, apart: float, radius: float, step: float
 ) -> None:
-    """Rings of rings and spirals, every pair compared."""
+    """Rings of rings and spirals, with every pair compared."""
     lines = circles(
         layer(
             count,
@@ -114,7 +116,7 @@ def test_crossings_match_brute_force(
 
 
 def test_many_small_circles_are_quick_and_far_too_many_are_not_counted() -> None:
-    """20 000 circles in a spiral, each crossing its neighbours; and as many that all cross each other."""
+    """A spiral of 20 000 circles crosses only its neighbours. The same number of large circles all cross each other."""
     angles, offsets = np.arange(20_000) * 2.4, 0.5 * np.sqrt(np.arange(20_000))
     lines = tuple(TipLine(r * math.cos(a), r * math.sin(a), 0.3) for a, r in zip(angles, offsets, strict=True))
     start = time.process_time()
@@ -142,7 +144,7 @@ def test_relations_of_free_circles_match_those_of_rings(
 
 
 def outline(line: TipLine) -> np.ndarray:
-    """Return points of a tip line as complex numbers."""
+    """Return points along a tip line as complex numbers [mm]."""
     if line.to is not None:
         return complex(line.x_mm, line.y_mm) + np.linspace(0, 1, 4001) * complex(
             line.to[0] - line.x_mm, line.to[1] - line.y_mm
@@ -160,10 +162,10 @@ def outline(line: TipLine) -> np.ndarray:
     st.integers(10, 300),
     st.booleans(),
 )
-def test_the_envelope_matches_points_on_every_line(
+def test_the_envelope_matches_sampled_points_of_tip_lines(
     shape: str, offset: float, about: float, height: float, through: int, correct: bool
 ) -> None:
-    """Least and greatest distance from the centre of points all along the tip lines."""
+    """Sampled points along the tip lines give the least and greatest distance from the centre."""
     keys: dict[str, object] = {"arcs": {"through": through}, "slots": {"to_offset_mm": 35.0}}.get(shape, {})
     if shape in {"circles", "dots"}:
         keys["about_mm"] = (about, 2.0)
@@ -176,13 +178,13 @@ def test_the_envelope_matches_points_on_every_line(
 
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=60))
-def test_the_least_spacing_matches_every_pair(points: list[tuple[float, float]]) -> None:
-    """Every pair compared."""
+def test_the_least_spacing_matches_a_comparison_of_every_pair(points: list[tuple[float, float]]) -> None:
+    """The test compares every pair of points."""
     assert least_spacing_mm(tuple(points)) == pytest.approx(min(math.dist(a, b) for a, b in combinations(points, 2)))
 
 
-def test_tip_lines_are_where_exact_settings_bring_them() -> None:
-    """With a height error, on either side, about the axis of the table."""
+def test_tip_lines_match_the_cuts_of_exact_settings() -> None:
+    """The job has a height error, on either side of the table's axis."""
     for far in (False, True):
         wanted = job(
             layer(5, 9.0, 3.0, about_mm=(4.0, 1.0)), places((0.0, 0.0), (3.0, 2.0)), height_error_mm=0.7, is_far=far
@@ -194,7 +196,7 @@ def test_tip_lines_are_where_exact_settings_bring_them() -> None:
 
 
 def test_a_fan_is_spaced_by_its_own_step() -> None:
-    """Four positions share 90 deg: 22.5 deg apart, 2 x 20 sin 11.25 deg."""
+    """Four positions share 90 deg. They are 22.5 deg apart: 2 x 20 sin 11.25 deg."""
     lines = circles(layer(4, 20.0, 2.0, spread=90))
     assert least_spacing_mm(tuple(line[:2] for line in lines)) == pytest.approx(40 * math.sin(math.radians(11.25)))
     assert all(
