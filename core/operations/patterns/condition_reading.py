@@ -83,7 +83,7 @@ def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
         )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f'This condition needs circles of one size. Remove it or "{step}".')
+            table.problem(key, f'This condition needs circles that are all alike. Remove it or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:

@@ -109,7 +109,7 @@ def _read_errors(table: Table) -> dict[str, Any]:
     needs = {"face_radius": "face_runout", "face_high_at": "face_runout", "eccentric_at": "eccentricity"}
     for key, needed in needs.items():
         if table.has(key) and not table.has(needed):
-            table.problem(key, f"Entered without {needed}. Enter {needed} too, or remove this key.")
+            table.problem(key, f"Entered without {needed}. Enter {needed} too, or remove this entry.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
         table.problem(
             "eccentric_at",

@@ -106,7 +106,9 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
             table.has(key)
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
             have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
-            table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove the key, or change the shape.")
+            table.problem(
+                key, f"Only {have} this key, and this layer is {shape}. Remove this entry, or change the shape."
+            )
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
@@ -131,7 +133,7 @@ def _read_places(table: Table) -> dict[str, Any]:
     """Return the fields of a layer with a list of places."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
-            table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two keys.')
+            table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two entries.')
     # A dict keeps the order and finds a place quickly among thousands.
     places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
@@ -210,7 +212,7 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
-                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this key.")
+                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this entry.")
     return {
         "repeat": repeat,
         "repeat_offset_mm": offset_mm or 0.0,
@@ -242,7 +244,7 @@ def _read_depths(table: Table) -> dict[str, Any]:
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
         if table.has(key) and not table.has("depth"):
-            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this key.")
+            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this entry.")
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
@@ -339,7 +341,7 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
         number = next((number for number, value in values if value < least), None)
         if number is not None:
             table.problem(
-                key, f"At position {number} the size has fallen to nothing. Enter a smaller step, or fewer positions."
+                key, f"At position {number} this size falls to 0 or below. Enter a smaller step, or fewer positions."
             )
             return
     _refuse_arcs_nowhere(table, layer)

@@ -99,7 +99,7 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
             "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
             f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
         )
-    within = "" if allowed_mm is None else f". Its total runout may be {rounded_down(2 * allowed_mm, lathe)}"
+    within = "" if allowed_mm is None else f". The rim's total runout may be {rounded_down(2 * allowed_mm, lathe)}"
     return f"Centre the blank on the table: indicate its rim while the table turns{within}"
 
 

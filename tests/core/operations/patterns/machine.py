@@ -113,7 +113,7 @@ class Machine:
         falls = self.lathe.rotary_table.numbers_rise == "anticlockwise"
         angle = math.radians(self.at.get("rotary_table", 0.0)) * (-1 if falls else 1)
         spindle = complex(self.at.get(self.job.offset_dial, 0.0), -self.job.height_error_mm)
-        # Seen on the turned table; the work's centre is off the table's axis.
+        # The place on the turned table, less the eccentricity of the work.
         on_table = spindle * cmath.exp(1j * angle)
         centre = self.job.eccentricity_mm * cmath.exp(1j * math.radians(self.job.eccentric_at_deg))
         shift, turn = self.placed or (centre, 0.0)

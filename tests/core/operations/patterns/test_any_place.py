@@ -77,7 +77,7 @@ def test_each_pass_of_a_slot_or_arc_feeds_in_and_then_along(job: PatternJob) -> 
             assert groove.along_mm == groove.depths_mm
             for start, end, swept in zip(groove.at_mm, groove.ends_mm, groove.swept_deg, strict=True):
                 if layer.shape == "slots":
-                    # The angle is that of the start; nothing is corrected.
+                    # The angle belongs to the start, and nothing is corrected.
                     assert abs(end - start) == pytest.approx(
                         abs(layer.to_offset_mm - layer.offset_mm), abs=2 * SLIDE_MM + 1e-6
                     )
@@ -157,7 +157,7 @@ def test_every_change_of_cutter_or_holder_is_a_step_and_is_counted() -> None:
     assert [step.at.layer for step in found.steps if step.action == "cut"] == [3] * 3 + [1] * 3 + [2] * 3
     assert (found.figures["cutter_changes"], found.figures["head_changes"], found.figures["plate_changes"]) == (2, 0, 0)
     assert sum("carriage" in step.zeroed_dials for step in found.steps) == 3
-    # A cutter just put into the head has no known radius: a trial circle each time.
+    # A cutter that was just put into the head has no known radius, so it needs a trial circle each time.
     assert sum(step.expects == "circle" for step in found.steps) == 2
     assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
 

@@ -109,7 +109,7 @@ def test_places_move_square_to_their_offset() -> None:
         for sign, (i, j) in product((1, -1), combinations(range(3), 2))
     ]
     assert max(changes) >= SEEN_MM - 1e-3
-    # No pair of neighbours changes by more; the rim is the outermost place, 5 mm from the axis.
+    # No pair of neighbours changes by more. The outermost place, 5 mm from the axis, counts as the rim.
     neighbours = [(0, 2), (1, 2)]
     least = [
         abs(abs(moved(sign * found.most_mm)[i] - moved(sign * found.most_mm)[j]) - abs(points[i] - points[j]))

@@ -45,7 +45,7 @@ def test_a_groove_wider_than_its_circle_gets_a_caution_with_both_sizes() -> None
         (places((3.0, 4.0), (4.4, 4.0), (30.0, 0.0), shape="dots"), "0.4"),
         # Slots from 2 mm: 4 sin 20 deg apart at their inner ends, less 1 mm.
         (layer(9, 2, shape="slots", to_offset_mm=8.0), "0.368"),
-        # Three rings about other points, as the first.
+        # Three rings about other points, each like the first ring.
         (layer(12, 20, 4.5, repeat=3, repeat_offset_mm=30.0), "0.353"),
     ],
 )
@@ -66,7 +66,7 @@ def test_thin_land_between_two_rings_gets_a_caution() -> None:
     """A border of 25.4 mm radius and circles that reach 24 mm: 1.4 mm less two half grooves of 1 mm."""
     (caution,) = said("break out", layer(4, 20, 4.0), layer(1, 0, 25.4))
     assert figures(caution) == {"1", "2", "0.4"}
-    # The same about another point.
+    # The same ring about another point.
     (beside,) = said("break out", layer(4, 20, 4.0, about_mm=(3.0, 0.0)), places((3.0, 0.0), circle_radius_mm=25.4))
     assert figures(beside) == {"1", "2", "0.4"}
 

@@ -53,7 +53,7 @@ def seen(count: int, offset_mm: float, radius_mm: float, width_mm: float, apart:
     }
 
 
-# By hand.
+# Sizes calculated by hand.
 
 SIX = {"count": 6, "depth": "0.5 mm"}
 """Six circles at 20 mm: neighbours are 20 mm apart, and a groove of 90 deg and 0.5 mm is 1 mm wide."""
@@ -71,11 +71,11 @@ SIX = {"count": 6, "depth": "0.5 mm"}
         ({"offset": "20 mm", "touches": 3}, 20.0),
         ({"offset": "20 mm", "outer": "29 mm"}, 9.0),
         ({"offset": "20 mm", "outer_edge": "29 mm"}, 8.5),
-        # Of 8 and 32 mm the one with the offset not below the radius.
+        # Of 8 and 32 mm, the solution has the offset that is not below the radius.
         ({"offset": "20 mm", "inner": "12 mm"}, 8.0),
         ({"offset": "20 mm", "inner_edge": "12 mm"}, 7.5),
         ({"offset": "20 mm", "inner": "0 mm"}, 20.0),
-        # Only a circle round the axis leaves so much free there.
+        # Only a circle round the axis leaves that much free space at the axis.
         ({"offset": "20 mm", "inner": "25 mm"}, 45.0),
     ],
 )
@@ -185,7 +185,7 @@ def test_a_fractional_count_is_refused_with_both_whole_numbers() -> None:
     key, message = refusal(BETWEEN[0])
     assert key == "meet" and figures(message) >= {"4.882", "4", "5", "4.284", "0.489"}
     key, message = refusal(BETWEEN[1])
-    # Five leave 23.511 - 20 - 1 of land, six none at all: they cross by 1 mm.
+    # Five circles leave 23.511 - 20 - 1 mm of land. Six leave none, and cross by 1 mm.
     assert key == "land" and figures(message) >= {"5", "6", "2.511", "1"}
     # Six just touch at 10 mm, seven are 17.355 mm apart: 2.645 mm of overlap.
     key, message = refusal(BETWEEN[2])

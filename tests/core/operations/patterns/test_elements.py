@@ -118,7 +118,7 @@ def test_a_groove_has_depth_0_at_its_edge_and_full_depth_in_the_middle(cutter: C
     beside = np.linspace(0, half, 50)
     deep = [depth_beside_mm(cutter, depth, float(one)) for one in beside]
     for one, there in zip(beside, deep, strict=True):
-        # What is left of the depth there cuts a groove narrower by twice the distance.
+        # The remaining depth at that distance gives a groove that is narrower by twice the distance.
         if 0 < there < depth:
             assert cutter.groove_width_mm(depth - there) / 2 == pytest.approx(one, abs=1e-7)
 

@@ -66,7 +66,7 @@ def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
     assert not {"overlap_mm", "crossings", "circle_radius_mm", "offset_mm", "effective_offset_mm"} & dots.keys()
     assert (slots["inner_mm"], slots["outer_mm"], slots["outer_edge_mm"]) == pytest.approx((30, 36, 36.5))
     assert slots["offset_mm"] == 30 and "crossings" not in slots
-    # Neighbouring slots lie nearest at their inner ends, also if they are cut inwards: less a groove of 1 mm.
+    # Neighbouring slots are nearest at their inner ends, even if cut inwards. Subtract a groove of 1 mm.
     apart = 60 * math.sin(math.radians(15)) - 1
     inwards = job(layer(12, 36, shape="slots", to_offset_mm=30.0))
     assert slots["groove_overlap_mm"] == pytest.approx(-apart)

@@ -41,7 +41,7 @@ def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float,
     assert back is not None and back.key == "offset"
     apart = neighbours_mm(count, length_mm(back.text), height)
     rounding = 2.001e-4 * math.sin(math.pi / count)
-    # A height error makes a short slide's rounding count for less, and never for more.
+    # A height error reduces the effect of rounding the slide, and never enlarges it.
     assert -1e-9 <= apart - 2 * radius <= rounding
 
 
@@ -156,7 +156,7 @@ def test_effects_in_words_match_hand_calculation() -> None:
     height_1, height_2, between, face, _, rim, position, _, tilt, _ = found
     assert f"{turned[0]:.3f}" in height_1 and f"{turned[1]:.3f}" in height_2
     assert {f"{turned[1] - turned[0]:.3f}", f"{math.radians(turned[1] - turned[0]) * 25:.1f}"} == between
-    # 0.5 mm deep where it was touched off, 0.2 mm less where the face stands lowest; tan 60 deg either side.
+    # 0.5 mm deep at the touch-off, and 0.2 mm less where the face is lowest, with tan 60 deg on either side.
     wide = 2 * math.tan(math.radians(60))
     assert {f"{0.3 * wide:.3f}", f"{0.5 * wide:.3f}"} <= face
     assert rim == {"0.1", "0.2"}

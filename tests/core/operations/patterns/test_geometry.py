@@ -94,7 +94,7 @@ def test_crossings_with_skipped_positions_match_brute_force(
     """Any ring with any skipped positions, against brute force."""
     skip = frozenset(data.draw(st.lists(st.integers(1, count), max_size=count - 1)))
     layer = shape(count, offset, radius, start_deg=start, skip=skip)
-    # Nearly touching circles are one or two points as the rounding falls; leave those to the exact cases.
+    # Rounding decides whether nearly touching circles have one or two points. The exact cases cover them.
     chords = [2 * offset * math.sin(math.pi * step / count) for step in range(1, count)]
     assume(all(abs(chord - 2 * radius) > 1e-4 for chord in chords))
     assert brute_force_crossings(layer) == crossing_count(layer)
@@ -158,7 +158,7 @@ def test_crossings_of_two_layers_match_sampled_circles(
             if depth.min() < -1e-2 and depth.max() > 1e-2:
                 crossing += 1
             elif depth.min() < 1e-2 < -depth.min() or abs(depth).min() < 2e-2:
-                assume(False)  # Too near to touching for samples to tell.
+                assume(False)  # The circles nearly touch, so the samples cannot decide.
             gap = min(gap, float(np.abs(depth).min()))
             surrounds = np.abs(other_place + other_radius * turns - place) - radius
             inside = inside or depth.max() < 0 or surrounds.max() < 0

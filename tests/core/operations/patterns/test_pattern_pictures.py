@@ -91,7 +91,7 @@ def test_pictures_match_numpy() -> None:
     assert np.allclose(drawn[0], 20 * np.array([1, 1j, -1j]))
     assert np.allclose(drawn[1], 10 * np.exp(2j * np.pi * (30 + 120 * np.arange(3)) / 360))
     assert [cut.place.position for cut in layers.cuts] == [1, 2, 4, 1, 2, 3]
-    # From 9 to 4 mm the head goes in by 394 marks of half a thou on the radius, 5.0038 mm: as near as its marks come.
+    # From 9 to 4 mm the head goes in by 394 marks of half a thou on the radius: 5.0038 mm, the nearest mark.
     assert [cut.radius_mm for cut in layers.cuts] == pytest.approx([9, 9, 9, *[9 - 394 * 0.0127] * 3])
     # A point of 90 degrees cuts twice as wide as deep.
     assert np.allclose([cut.half_width_mm for cut in layers.cuts], [0.4, 0.4, 0.4, 0, 0, 0])

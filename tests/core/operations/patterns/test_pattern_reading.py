@@ -34,7 +34,7 @@ def layer_of(keys: dict[str, Any], **operation: Any) -> Layer:
     return layers_job(LATHE, keys, **operation).layers[0]
 
 
-# What is read.
+# Accepted keys.
 
 
 def test_a_repeated_ring_has_its_positions_about_each_centre() -> None:
@@ -154,7 +154,7 @@ def test_a_run_of_the_first_version_keeps_the_dial() -> None:
     assert parameters_of(plan_input_of(replace(logged, logged_digest="1234"))).means == "dial"
 
 
-# What is refused.
+# Refused values.
 
 WRONG: list[Any] = [
     # Types, signs, texts.
@@ -187,7 +187,7 @@ WRONG: list[Any] = [
     ({**CIRCLES, "repeat_offset": "3 mm"}, {}, "repeat_offset"),
     ({**CIRCLES, "repeat_start": "3 deg"}, {}, "repeat_start"),
     ({**CIRCLES, "count": 2000, "repeat": 11, "repeat_offset": "30 mm"}, {}, "repeat"),
-    # Steps that leave nothing.
+    # Steps to a size of 0 or below.
     ({**CIRCLES, "circle_radius_step": "-3 mm"}, {}, "circle_radius_step"),
     ({**CIRCLES, "depth_step": "-0.15 mm"}, {}, "depth_step"),
     ({**SLOTS, "offset_step": "-3 mm"}, {}, "offset_step"),
@@ -201,7 +201,7 @@ WRONG: list[Any] = [
     ({**CIRCLES, "depth": "0.4"}, {}, "depth"),
     ({**CIRCLES, "depth": {"a": "0.4 mm"}}, {}, "depth"),
     ({**CIRCLES, "cut": "0 mm"}, {}, "cut"),
-    # Positions skipped.
+    # Skipped positions.
     ({**CIRCLES, "skip": [6]}, {}, "skip"),
     ({**CIRCLES, "skip": [1.5]}, {}, "skip"),
     ({**CIRCLES, "skip": "4"}, {}, "skip"),
@@ -389,7 +389,7 @@ def test_arcs_need_the_dial_of_the_handle() -> None:
     assert layers_job(both, ARCS).means == "dial"
 
 
-# Rubbish.
+# Random values.
 
 NESTED = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20) | st.sampled_from(

@@ -51,7 +51,7 @@ class Run:
 
     def enter(self, entered: RunInput) -> None:
         """Replan the remaining steps after an input."""
-        # As core.operations.registry.replan does, which would read the job again from its keys.
+        # The same call as in core.operations.registry.replan, which would read the job again from its keys.
         progress = progress_of(self.done, self.left, self.next_id, (), self.entered)
         known = progress.zeroed(dials_to_zero(self.left))
         steps = replan_pattern(self.job, LATHE, None, known, entered)
@@ -80,7 +80,7 @@ def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
             if layer.shape in {"circles", "dots"}:
                 assert groove.depths_mm == fed
             else:
-                # Fed in again after a move, it is fed along only once at each depth.
+                # After a move the cutter is fed in again, but along only once at each depth.
                 assert groove.along_mm == fed and groove.depths_mm == sorted(groove.depths_mm)
             if layer.with_head:
                 assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
@@ -123,7 +123,7 @@ def test_a_position_cut_wrong_is_left_or_cut_again(
     try:
         run.enter(PositionCutWrong(layer, number, Fraction(30), Fraction(77), cut_again=again))
     except PlanError as error:
-        # Another layer is set up by then.
+        # The lathe is already set up for another layer.
         assert again and "not set up" in error.message
         return
     before = run.machine.grooves[layer, number]
@@ -153,7 +153,7 @@ def test_work_put_back_is_cut_in_the_same_places(
     run.enter(Moved())
     run.finish()
     if any(abs(place) < 4 for layer in job.layers for place in wanted_mm(layer).values()):
-        # Near the table's axis a place may be nearer to it than the height error.
+        # A place can be nearer to the table's axis than the height error.
         return
     asserts_all_cut(run)
 
@@ -206,7 +206,7 @@ def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps
     depth_mm = layer.depths_mm[(where[1] - 1) % layer.count % len(layer.depths_mm)]
     assert depth_mm - DEPTH_MM - 1e-9 <= groove.depth_mm <= max(depth_mm + DEPTH_MM, float(as_set)) + 1e-9
     if layer.shape in {"slots", "arcs"}:
-        # After a move it is fed along at the depth wanted, though its start is deeper.
+        # After a move the cutter is fed along at the wanted depth, although the start of the groove is deeper.
         assert depth_mm - DEPTH_MM - 1e-9 <= max(groove.along_mm) <= groove.depth_mm + 1e-9
 
 

@@ -59,13 +59,13 @@ def brute_force_crossings(lines: tuple[TipLine, ...]) -> int | None:
         # Five and eight through the centre: 10 pairs, and 28 less 4 that touch; each pair has one point outside.
         (5, 10, 10, 11),
         (8, 10, 10, 25),
-        # Two that overlap, two that touch, two apart.
+        # Two circles that overlap, two that touch, and two apart.
         (2, 10, 11, 2),
         (2, 10, 10, 0),
         (2, 10, 9, 0),
         # Twelve with only neighbours crossing: 12 pairs of 2 points. 2 x 20 sin 15 deg = 10.35, 2 x 20 sin 30 deg = 20.
         (12, 20, 6, 24),
-        # Next but one touch at 10 mm: still only the neighbours cross.
+        # Circles two positions apart touch at a radius of 10 mm, and only direct neighbours cross.
         (12, 20, 10, 24),
     ],
 )
@@ -81,7 +81,7 @@ def test_rings_of_circles_have_their_known_number_of_crossings(
 def test_rows_and_grids_of_circles_have_their_known_number_of_crossings() -> None:
     """In a row 1 mm apart with radius 0.8 mm, neighbours cross at two points. Circles 2 mm apart do not cross."""
     assert crossing_points(tuple(TipLine(number, 0.0, 0.8) for number in range(10))) == 18
-    # Of radius 1 mm the next but one touch; where they touch nothing else crosses.
+    # With radius 1 mm, circles 2 mm apart touch. No other circles cross at these points.
     assert crossing_points(tuple(TipLine(number, 0.0, 1.0) for number in range(10))) == 18
     # A square grid 1 mm wide with radius 1 mm / root 2: all circles of a square go through its middle. Besides those
     # 9 points there are 12 half a mm outside the grid, 3 to a side.

@@ -55,7 +55,7 @@ def _off_the_job(operation: Tables, lathe: Tables, card: Mapping[str, Any], want
         if ideal.slide_mm > SAME_MM and _between_deg(stroke.angle_deg, ideal.angle_deg) > half_deg + SAME_DEG:
             yield f"step {stroke.step}: table at {stroke.angle_deg}, wanted {ideal.angle_deg}"
         if ideal.is_corrected or not (np.any(eccentric_mm(operation)) or "height_error" in operation):
-            # With a height error the slide does not move straight to the table's axis: the two add up at worst.
+            # With a height error, slide and table errors are not square to each other. At worst they add up.
             reach_mm = half_mm + math.radians(half_deg) * (np.hypot(*stroke.start) + 1)
             if np.hypot(*(stroke.start - wanted.place)) > reach_mm + SAME_MM:
                 yield f"step {stroke.step}: cut at {stroke.start}, wanted {wanted.place}"
@@ -85,7 +85,7 @@ def _wrong_passes(operation: Tables, lathe: Tables, wanted: Wanted, cut: Cut) ->
     if abs(depths[-1] - wanted.depth_mm) > half_mm + SAME_MM:
         yield f"cut to {depths[-1]}, wanted {wanted.depth_mm}"
     most_mm = max(wanted.cut_mm, 2 * half_mm)
-    # The last mark may lie past the depth: that is rounding, not another pass.
+    # Rounding can put the last mark past the depth, without another pass.
     if len(depths) == 1 and wanted.cut_mm >= wanted.depth_mm - SAME_MM:
         most_mm = wanted.depth_mm + half_mm
     if np.any(passes > most_mm + SAME_MM):

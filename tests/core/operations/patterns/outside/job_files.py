@@ -103,7 +103,7 @@ def groove_width_mm(cutter: Tables, depth_mm: float) -> float:
         """Return the height of the profile above its deepest place."""
         if not nose_mm:
             return max(0.0, from_middle_mm - flat_mm / 2) / math.tan(half_rad)
-        # Where the arc's slope is the flank's, the flank goes on as the tangent.
+        # Where the arc has the slope of the flank, the flank continues as the tangent.
         tangent_mm = nose_mm * math.cos(half_rad)
         on_arc_mm = min(from_middle_mm, tangent_mm)
         arc_height_mm = nose_mm - math.sqrt(nose_mm**2 - on_arc_mm**2)

@@ -93,7 +93,7 @@ class Machine:
         key = step["layer"], step["position"]
         cut = self.cuts.setdefault(key, Cut(*key, trials=self.trials))
         shape = self.operation["layer"][step["layer"] - 1]["shape"]
-        # Slots and arcs: first fed in where they start, then fed along at the same depth.
+        # Slots and arcs are fed in at their start, and then along at the same depth.
         along = shape in ("slots", "arcs") and len(cut.strokes) % 2 == 1
         if not along:
             slide_mm, angle_deg = self.slide_mm, self.angle_deg

@@ -67,10 +67,10 @@ def _wrong_turn(
         yield f"the table is turned {match['way']}, though its numbers go the other way"
         return
     said = int(match["turns"] or 0) + int(match["holes"] or 0) / (circle or 1)
-    # A whole turn of the table more or less is the same place.
+    # Extra full turns of the table lead to the same position.
     turns = [senses[match["way"]] * (change_deg + whole_deg) / turn_deg for whole_deg in (-720, -360, 0, 360, 720)]
     if circle is None:
-        # Turns of the handle that are not whole are followed by "then up to" the reading.
+        # After a fraction of a turn of the handle, the words are "then up to" the reading.
         turns = [math.floor(turn + NOTHING_DEG) for turn in turns]
     if not any(abs(turn - said) < NOTHING_DEG for turn in turns):
         yield f"{said} turns {match['way']} for a change of {change_deg} deg, a turn is {turn_deg} deg"

@@ -70,10 +70,10 @@ def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Tabl
     operation["cutter"] = cutters
     layers = [_layer(random, cutters) for _ in range(random.randint(1, 4))]
     if "boring_head" not in lathe["dial"]:
-        # Every radius would take a trial circle.
+        # Every radius would need a trial circle.
         for layer in layers:
             layer.pop("circle_radius_step", None)
-    # Arcs need the worm, and with it the dial.
+    # Arcs need a handle with a worm and a dial.
     by_plate = random.random() < 0.2 and not any(layer["shape"] == "arcs" for layer in layers)
     if by_plate or random.random() < 0.8:
         operation["with"] = "plate" if by_plate else "dial"

@@ -56,7 +56,7 @@ def test_a_length_of_a_ring_as_condition_gives_the_ring_back(seed: int, tmp_path
     random = Random(seed)
     name = LENGTHS[seed % len(LENGTHS)]
     count, offset_mm = random.randint(5, 40), random.uniform(15, 30)
-    # Smaller than the offset, so of two solutions it is the one taken.
+    # The radius is smaller than the offset, so it is the preferred one of two solutions.
     radius_mm = random.uniform(1.5, offset_mm - 3)
     value = {name: by_hand(name, count, offset_mm, radius_mm)}
     if name == "land" and value["land"] < 0:

@@ -1,8 +1,8 @@
-"""The depth of a face: at points worked out by hand, and over a whole grid by brute force in numpy.
+"""The depth of a face matches hand calculations at points, and brute force in numpy over a whole grid.
 
-The brute force takes each groove's distance to every point, and the section of the groove by plane geometry: a sharp
-point leaves depth - beside / tan(half angle); a flat, the same from its edge on; a round nose, its circle up to where
-it is tangent to the flanks. None of the project's own formulas is used.
+The brute force uses each groove's distance to every point, and the groove's section by plane geometry. A sharp point
+leaves depth - beside / tan(half angle). A flat leaves the same from its edge on. A round nose leaves its circle up to
+the tangent point, and the flanks from there. The brute force uses none of the project's formulas.
 """
 
 import math
@@ -47,7 +47,7 @@ RING = cut("circle", (0.0, 0.0), radius_mm=10.0)
     [
         (10.0, 0.0, 1.0),  # on the tip line
         (0.0, -10.0, 1.0),
-        (10.4, 0.0, 0.6),  # 45 deg flanks: as much shallower as it is beside
+        (10.4, 0.0, 0.6),  # flanks of 45 deg: the depth falls by the distance from the middle
         (9.3, 0.0, 0.3),
         (6.0, 8.0, 1.0),  # 6, 8, 10
         (6.3, 8.4, 0.5),  # 6.3, 8.4, 10.5
@@ -154,7 +154,7 @@ def test_a_whole_face_matches_brute_force() -> None:
     for one in cuts:
         assert one.cutter is not None
         wanted = np.maximum(wanted, section(one.cutter, one.depth_mm, distance(one, x, y)))
-    # A step of the section's table at most; the sharpest flank falls by 1.73 a millimetre.
+    # The error is at most one step of the section. The steepest flank falls by 1.73 mm per mm.
     assert np.abs(np.array(depths.depths_mm) - wanted).max() < 2 * NEAR_MM
     assert 0.3 < (wanted > 0).mean() < 0.99
 

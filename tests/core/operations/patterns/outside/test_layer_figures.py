@@ -56,7 +56,7 @@ def test_circles_through_one_point_have_the_crossings_of_a_star(count: int, tmp_
 @pytest.mark.parametrize(
     ("count", "radius_mm", "expected"),
     [
-        # 2 R sin(22.5 deg) = 7.65 and 2 R sin(45 deg) = 14.14: only neighbours cross, twice each; then the next, too.
+        # 2 R sin(22.5 deg) = 7.65 and 2 R sin(45 deg) = 14.14: only neighbours cross, twice.
         (8, 7.0, 16),
         (8, 7.3, 32),
         # 2 R sin(36 deg) = 11.756, so circles of 5.878 touch; 2 R sin(72 deg) = 19.02: those after them do not meet.

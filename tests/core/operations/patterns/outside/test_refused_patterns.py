@@ -32,7 +32,7 @@ LATHE: dict[str, Any] = {
 }  # fmt: skip
 
 LAYERS: list[tuple[dict[str, Any], str]] = [
-    # What a layer is.
+    # Shape and keys of a layer.
     (CIRCLES | {"shape": "hexagons"}, "shape"),
     (CIRCLES | {"shape": 4}, "shape"),
     (CIRCLES | {"colour": "red"}, "colour"),
@@ -65,7 +65,7 @@ LAYERS: list[tuple[dict[str, Any], str]] = [
     (CIRCLES | {"about": ["5 mm"]}, "about"),
     (CIRCLES | {"about": ["5 mm", "5 mm", "5 mm"]}, "about"),
     (CIRCLES | {"about": ["5 mm", "5 deg"]}, "about"),
-    # Steps that run below nothing.
+    # Steps to a size of 0 or below.
     (CIRCLES | {"circle_radius_step": "-2 mm"}, "circle_radius_step"),
     (CIRCLES | {"depth_step": "-0.1 mm"}, "depth_step"),
     # Depths.
@@ -125,7 +125,7 @@ LAYERS: list[tuple[dict[str, Any], str]] = [
     ({key: CIRCLES[key] for key in CIRCLES if key != "circle_radius"} | {"outer": "15 mm"}, "outer"),
     ({key: CIRCLES[key] for key in CIRCLES if key != "circle_radius"} | {"land": "30 mm"}, "land"),
     ({key: CIRCLES[key] for key in CIRCLES if key != "count"} | {"meet": "points"}, "meet"),
-    # Beyond what cutter, slide, head and blank allow.
+    # Beyond the limits of cutter, slide, head and blank.
     (CIRCLES | {"cutter": "fine", "depth": "2.5 mm"}, "depth"),
     (CIRCLES | {"circle_radius": "26 mm"}, "circle_radius"),
     (CIRCLES | {"circle_radius": "1.5 mm"}, "circle_radius"),

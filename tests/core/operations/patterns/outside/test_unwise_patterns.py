@@ -35,7 +35,7 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
         ([CIRCLES], [CIRCLES | {"circle_radius": "2.2 mm", "depth": "1.5 mm", "offset": "30 mm"}], set()),
         # 20 mm between centres, 2 x 9.15 mm and a groove of 1.386 mm: 0.314 mm of land.
         ([CIRCLES], [CIRCLES | {"circle_radius": "9.15 mm"}], {"0.314"}),
-        # A shallow dot with the same cutter, where a deep circle through the same place is wider.
+        # A shallow dot inside the wider groove of a deep circle, with the same cutter.
         (
             [CIRCLES, DOTS | {"offset": "30 mm"}],
             [CIRCLES | {"depth": "0.8 mm"}, DOTS | {"offset": "28 mm", "depth": "0.1 mm"}],
