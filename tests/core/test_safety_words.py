@@ -98,7 +98,7 @@ HANDS_AT_THE_WORK = (
     "Deburr",
     "measure between",
     "Count ",
-    "Look the pattern over",
+    "Inspect the pattern",
     "Mark two lines",
     "Indicator: ",
     "Blue it",

@@ -1,7 +1,7 @@
-"""The boring head: its dial, which shows changes only, and the radius at which it reads 0. Lengths in mm.
+"""The boring head: its dial, and the circle radius at which the dial reads 0. Lengths in mm.
 
-The dial is set to 0 at the first layer. Every later layer is counted from there, so that roundings do not add up.
-"In" on a head means towards a larger circle, deeper into a bore.
+The dial shows only changes of the radius. The turner sets it to 0 at the first layer, and every later layer counts from
+that 0, so that rounding errors do not add up. "In" on a head means towards a larger circle.
 """
 
 from typing import NamedTuple
@@ -9,16 +9,18 @@ from typing import NamedTuple
 from core.values.dials import Dial, Setting
 
 HEAD = "boring_head"
-"""The name of the dial that sets the circle radius."""
+"""The key of the dial that sets the circle radius."""
 VISIBLE_MM = 0.001
-"""Smaller errors are not shown, since nobody can see them."""
+"""Smaller errors are not shown, because nobody can see them [mm]."""
 AWAY, TOWARDS = "away from the table's axis", "towards the table's axis"
 LARGER, SMALLER = "to a larger circle", "to a smaller circle"
 _PAST = "past it by more than the backlash, then"
 
 
 def direction(dial_name: str, inwards: bool, is_far: bool = False, *, feeds: bool = False) -> str:
-    """Return the direction of a move of the slide (the offset) or of the head, in words.
+    """Return the direction of a move in words.
+
+    The move is one of the slide that sets the offset, or of the boring head.
 
     `inwards` is the sense of the dial. On the slide it means away from the table's axis, or towards the axis if
     `is_far`. On the head it means towards a larger circle.
@@ -39,7 +41,7 @@ def direction(dial_name: str, inwards: bool, is_far: bool = False, *, feeds: boo
 
 
 class Head(NamedTuple):
-    """A boring head, and the radius at which its dial reads 0, if that is known. Lengths in mm."""
+    """A boring head, and the circle radius at which its dial reads 0. Lengths in mm."""
 
     dial: Dial | None
     """The dial of the head; None if the lathe file has no [dial.boring_head]."""
@@ -48,25 +50,25 @@ class Head(NamedTuple):
     """Planned radius at which the dial reads 0: the radius of the first layer."""
 
     def setting(self, radius_mm: float) -> Setting | None:
-        """Return what the dial shows at a radius, counted from its zero; None if the head has no dial."""
+        """Return the dial setting for a circle radius [mm]; None if the head has no dial."""
         return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
 
     def shift(self, radius_mm: float) -> int:
-        """Return by how many marks the setting for a radius differs from the planned setting."""
+        """Return the difference in marks between the real and the planned dial setting for a circle radius [mm]."""
         if self.dial is None:
             return 0
         planned = self.dial.marks(radius_mm - self.planned_zero_mm)
         return self.dial.marks(radius_mm - self.zero_radius_mm) - planned
 
     def shifted(self, marks: int) -> "Head":
-        """Return the head with every setting shifted by some marks from the planned setting."""
+        """Return a head with every dial setting shifted by a number of marks from the planned setting."""
         if self.dial is None or marks == 0:
             return self
         return self._replace(zero_radius_mm=self.planned_zero_mm - self.dial.travel_mm(marks))
 
 
 def head_shown(dial: Dial, setting: Setting) -> str:
-    """Return a position on the head's dial in words: "3 turns and 0.012 in above 0"."""
+    """Return a position of the head's dial in words: "3 turns and 0.012 in above 0"."""
     if setting.position == 0:
         return "0"
     position = abs(setting.position)

@@ -1,8 +1,8 @@
-"""The tolerance budget of a pattern, before set-up: how large each error may be before the eye sees it.
+"""The tolerance budget of a pattern: how large each set-up error may be before the eye can see its effect.
 
-The module cuts the pattern, as set, on a machine with one more error, and compares the gaps between neighbouring
-grooves, and between grooves and rim, with those wanted. It enlarges the error until the eye would see one of them
-change. Derived; lengths in mm.
+The module takes the planned settings and cuts the pattern on a simulated machine that has one more error. It compares
+the gaps between neighbouring grooves, and between grooves and rim, with the planned gaps. It enlarges the error until
+one gap changes visibly. Derived; lengths in mm.
 """
 
 import math
@@ -19,33 +19,33 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob, Point
 from core.values.quantities import number_text
 
 MOST_ERROR_MM = 5.0
-"""The largest error tried: the simplest check of a set-up finds a larger one."""
+"""The largest error tried [mm]. Even a rough check of a set-up finds a larger error."""
 _RIM = 0
-"""The rim of the blank, where a number of a layer is expected."""
+"""The layer number that means the rim of the blank."""
 _MOST_COMPARED = 60_000
-"""The most pairs of lines compared to find neighbours, which takes a moment."""
+"""The most pairs of paths compared in the search for neighbours. More would take too long."""
 _BISECTIONS = 12
-"""How often the interval that holds the answer is halved."""
+"""The number of times that the search halves its interval."""
 _NO_REACH = 1e-6
 _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
-"""Smaller changes of a gap or of the land are not shown."""
+"""Smaller changes of a gap [mm] or of the land [%] are not shown."""
 
 
 class Allowance(NamedTuple):
-    """How large one error may be."""
+    """The largest size that one set-up error may have."""
 
     error: str
-    """What is wrong: "height error"."""
+    """The name of the error: "height error"."""
     most_mm: float | None
-    """The largest error allowed; None if not even MOST_ERROR_MM changes anything that the eye sees."""
+    """The largest allowed error; None if even MOST_ERROR_MM changes nothing visibly."""
     does: str
-    """What a larger error does."""
+    """The effect of a larger error, in words."""
     read_at_mm: float | None = None
-    """The radius at which a runout of the face is read."""
+    """The radius at which the face runout is measured; None for other errors."""
 
 
 class _Line(NamedTuple):
-    """A circle on the work, or a point if its radius is 0. The eye compares it with its neighbours."""
+    """The path of the cutter's point for one groove on the work: a circle, or a point if the radius is 0."""
 
     layer: int
     x_mm: float
@@ -53,7 +53,10 @@ class _Line(NamedTuple):
     radius_mm: float
 
     def gap_mm(self, other: "_Line", inside: bool) -> float:
-        """Return the distance to another line; below 0 if they cross. `inside`: one line lies inside the other."""
+        """Return the distance between two paths [mm]; below 0 if they cross.
+
+        `inside`: one path lies inside the other.
+        """
         apart = math.hypot(self.x_mm - other.x_mm, self.y_mm - other.y_mm)
         if inside:
             return abs(self.radius_mm - other.radius_mm) - apart
@@ -61,19 +64,19 @@ class _Line(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """Two neighbouring lines, each given by its number."""
+    """The numbers of two neighbouring paths."""
 
     one: int
     other: int
     inside: bool
-    """Whether one line lies inside the other, or nearly."""
+    """Whether one path lies inside the other, or nearly so."""
 
 
 def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]:
-    """Yield how large the height error, the eccentricity and the runout of the face may each be, if all else is right.
+    """Yield the largest height error, eccentricity and face runout that the pattern allows, each as the only error.
 
-    `seen_mm`: the smallest change of land or gap that the eye sees [mm]. If the settings correct errors, the result is
-    how much error may remain.
+    `seen_mm`: the smallest change of land or gap that the eye can see [mm]. If the settings correct errors, the result
+    is the largest error that may remain after the correction.
     """
     if not any(layer.cut_positions for layer in job.layers):
         return
@@ -86,17 +89,17 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
 
 
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
-    """Return how far the work's centre may be off the table's axis, beyond what the settings take out [mm].
+    """Return the largest eccentricity that may remain after the correction by the settings [mm].
 
-    None: not even MOST_ERROR_MM changes a gap that the eye sees.
+    Returns None if even MOST_ERROR_MM changes no gap visibly.
     """
     return _eccentricity_allowance(job, SEEN_MM).most_mm
 
 
 @lru_cache(maxsize=16)
 def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
-    """Return the eccentricity allowed. Cached, since the plan says it in a step and the form in its budget."""
-    # Work off the axis moves all grooves alike, so that only their gaps to the rim change.
+    """Return the largest eccentricity. The result is cached, since a step of the plan and the form both show it."""
+    # Eccentricity moves all grooves by the same amount, so only their gaps to the rim change.
     neighbours = _Neighbours(job, to_rim=True)
     return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
 
@@ -104,7 +107,7 @@ def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
 def _largest(
     error: str, lines_with: Callable[[float], dict[int, _Line]], neighbours: "_Neighbours", seen_mm: float
 ) -> Allowance:
-    """Return the largest error that changes no gap by more than `seen_mm`, by bisection."""
+    """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection."""
 
     def is_seen(error_mm: float) -> bool:
         return any(neighbours.changes_by_more(lines_with(sign * error_mm), seen_mm) for sign in (1, -1))
@@ -123,10 +126,9 @@ def _largest(
 
 
 def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | None:
-    """Return the largest runout of the face for one layer; None if cutter or depth is not known.
+    """Return the largest face runout for one layer; None if the cutter or the depth is unknown.
 
-    The cutter touches off where the face is highest, so grooves are shallower and narrower where it is lowest. The
-    width that a groove loses is land that its two sides gain.
+    The cutter touches off where the face is highest. Grooves are shallower and narrower where the face is lower.
     """
     if layer.cutter is None or layer.depth_mm is None:
         return None
@@ -134,7 +136,7 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
     depth_mm = min(position.depth_mm or 0.0 for position in layer.cut_positions)
     furthest_mm = outer_mm(job, layer)
     read_at_mm = job.face_radius_mm or furthest_mm
-    # A dot on the table's axis reaches nowhere: a face that runs out is not lower there.
+    # A dot on the table's axis has no radius, so a face runout does not change its depth.
     ratio = furthest_mm / read_at_mm if read_at_mm else 1.0
     if ratio < _NO_REACH:
         return None
@@ -150,21 +152,21 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
 
 
 class _Source(NamedTuple):
-    """What one line is cut with: slide and table, which stay as they are whatever the error."""
+    """The slide and table settings for one groove. An error of the machine does not change them."""
 
     layer: int
     slide_mm: float
-    """Towards the operator; at the end of a slot, where it ends."""
+    """Slide position towards the operator. For the end of a slot: the position at that end."""
     cosine: float
-    """Of the table's angle."""
+    """Cosine of the table's angle."""
     sine: float
     radius_mm: float
     is_arc: bool
 
     def line(self, height_mm: float, to_centre_mm: Point) -> _Line:
-        """Return the line on a machine with a height error; `to_centre_mm`: from the table's axis to the work's centre.
+        """Return the path that these settings cut on a machine with a height error [mm].
 
-        It is worked out as `PatternJob.comes_out_mm` says.
+        `to_centre_mm`: the work's centre, from the table's axis. The formula is that of `PatternJob.comes_out_mm`.
         """
         x_mm = self.slide_mm * self.cosine + height_mm * self.sine - to_centre_mm[0]
         y_mm = self.slide_mm * self.sine - height_mm * self.cosine - to_centre_mm[1]
@@ -175,10 +177,10 @@ class _Source(NamedTuple):
 
 
 class _Neighbours:
-    """The neighbouring grooves of a pattern, and how the gaps between them change with an error."""
+    """The pairs of neighbouring grooves in a pattern, and the change of their gaps under an error."""
 
     def __init__(self, job: PatternJob, *, to_rim: bool = False) -> None:
-        """`to_rim`: only the gaps between grooves and rim."""
+        """Find the pairs. `to_rim`: only pairs of a groove and the rim."""
         self._job = job
         self._sources = _sources(job)
         reach_mm = max(outer_mm(job, layer) for layer in job.layers)
@@ -193,25 +195,25 @@ class _Neighbours:
         self._wanted_gaps = [_gap_mm(self.wanted, pair) for pair in self.pairs]
 
     def _machine(self, height_mm: float, eccentric_mm: float) -> PatternJob:
-        """Return the job on a machine with these errors added to those that the settings correct."""
+        """Return the job on a machine that has these errors in addition to the errors that the settings correct."""
         job = self._job
         known_mm = (job.height_error_mm, job.eccentricity_mm) if job.correct else (0.0, 0.0)
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the lines if the table's axis is higher by this error than the settings allow for."""
+        """Return the paths on a machine whose height error is larger by `error_mm` than the settings assume."""
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the lines if the work is further off the table's axis by this error than the settings allow for."""
+        """Return the paths on a machine whose eccentricity is larger by `error_mm` than the settings assume."""
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the lines as the settings of a job cut them on a machine with its errors."""
+        """Return the paths that a job's own settings cut on a machine with the job's errors."""
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
-        """Return the lines that are compared, as the same settings cut them on a machine."""
+        """Return the compared paths, cut with the given settings on a machine with errors."""
         height_mm, to_centre_mm, rim = machine.height_error_mm, machine.eccentric_mm, len(sources)
         return {
             number: self._rim if number == rim else sources[number].line(height_mm, to_centre_mm)
@@ -219,26 +221,26 @@ class _Neighbours:
         }
 
     def changes(self, lines: Mapping[int, _Line]) -> Iterator[tuple[float, _Pair]]:
-        """Yield the change of every gap [mm], above 0 if it got wider, and the pair of lines beside it."""
+        """Yield the change of each gap [mm] with its pair of paths. The change is above 0 if the gap grows."""
         for pair, wanted_mm in zip(self.pairs, self._wanted_gaps, strict=True):
             yield _gap_mm(lines, pair) - wanted_mm, pair
 
     def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
-        """Return the largest change of a gap [mm], and the pair of lines beside it."""
+        """Return the largest change of a gap [mm], without its sign, and the pair of paths."""
         return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
 
     def changes_by_more(self, lines: Mapping[int, _Line], most_mm: float) -> bool:
-        """Return whether a gap changes by more than that."""
+        """Return whether any gap changes by more than `most_mm`."""
         return any(change_mm > most_mm or change_mm < -most_mm for change_mm, _ in self.changes(lines))
 
     def layers(self, pair: _Pair) -> tuple[int, int]:
-        """Return the numbers of the layers of two lines, the lower first."""
+        """Return the layer numbers of a pair of paths, the lower number first."""
         one, other = sorted((self.wanted[pair.one].layer, self.wanted[pair.other].layer))
         return one, other
 
 
 def _sources(job: PatternJob) -> list[_Source]:
-    """Return what every line is cut with; the ends of slots come last."""
+    """Return the slide and table settings of every groove. The ends of slots come last."""
     cuts = exact_cuts(job)
     ends = [(cut, cut.to_slide_mm) for cut in cuts if cut.to_slide_mm is not None]
     return [_source(job, cut, slide_mm) for cut, slide_mm in (*((cut, cut.slide_mm) for cut in cuts), *ends)]
@@ -257,7 +259,7 @@ def _source(job: PatternJob, cut: CutAsSet, slide_mm: float) -> _Source:
 
 
 def _what_moves(one: int, other: int) -> str:
-    """Return in words what changes if the gap between two layers, or a layer and the rim, does."""
+    """Return words for the effect of a changed gap between two layers, or between a layer and the rim."""
     if one == _RIM:
         return f"moves layer {other} towards the rim on one side"
     if one == other:
@@ -266,7 +268,7 @@ def _what_moves(one: int, other: int) -> str:
 
 
 def _where(one: int, other: int) -> str:
-    """Return in words what lies on both sides of a gap."""
+    """Return words for the place of a gap: the two layers, or the layer and the rim, on its sides."""
     if one == _RIM:
         return f"between layer {other} and the rim"
     return f"within layer {one}" if one == other else f"between layers {one} and {other}"
@@ -277,11 +279,10 @@ def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
 
 
 def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
-    """Yield each line with the nearest line of every layer, by the gap between them and by their centres.
+    """Yield each path with its nearest path of every layer, by gap and by distance of the centres.
 
-    `to_rim`: only those of which one is the rim.
-
-    If there are very many lines, only some of them are compared, evenly spread: rings and spirals are alike all round.
+    `to_rim`: only pairs with the rim. In a large pattern only a sample of the paths is compared. The sample is spread
+    evenly, because rings and spirals look alike everywhere.
     """
     step = max(1, math.ceil(len(lines) ** 2 / _MOST_COMPARED))
     by_layer: dict[int, list[int]] = {}
@@ -295,8 +296,8 @@ def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
 
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
-    """Yield the pairs of a line with the nearest of some others, by gap and by centre."""
-    # Every line is compared with every other, so each gap is written out here (see `_Line.gap_mm`).
+    """Yield pairs of one path with its nearest path among some others, by gap and by distance of the centres."""
+    # This loop runs for every pair of paths, so it contains the formula of `_Line.gap_mm` for speed.
     _, here_x, here_y, here_mm = lines[one]
     hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
     for other in others:
@@ -318,7 +319,7 @@ def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterato
 
 
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
-    """Yield the tolerance budget in words, then what the errors entered do, with and without the correction."""
+    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction."""
     for allowance in allowances(job, seen_mm):
         cause = f"{allowance.error.capitalize()} allowed"
         if allowance.most_mm is None:
@@ -332,13 +333,13 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
 
 
 def rounded_down(length_mm: float, lathe: Lathe) -> str:
-    """Return an error allowed as text, to a hundredth of a mm or half a thou, never more than it is."""
+    """Return a largest error [mm] as text, rounded down to a hundredth of a mm or half a thou."""
     step_mm = 0.0127 if lathe.unit == "in" else 0.01
     return lathe.length_text(math.floor(length_mm / step_mm + 0.01) * step_mm)
 
 
 def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield how gaps and land come out with the errors entered, without the correction and with it."""
+    """Yield words for gaps and land under the entered errors, first without correction, then with correction."""
     right = replace(job, height_error_mm=0.0, eccentricity_mm=0.0)
     neighbours, say = _Neighbours(right), lathe.length_text
     for correct in (False, True):
@@ -358,7 +359,7 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:
-    """Return how the land changes; "" without a blank or the width of every groove."""
+    """Return words for the change of the land; "" if the blank's diameter or any groove width is unknown."""
     if right.blank_diameter_mm is None:
         return ""
     before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))

@@ -1,4 +1,4 @@
-"""The cautions of a pattern, with numbers. Common practice, no source, unless a figure says otherwise."""
+"""The cautions of a pattern, each with its numbers. Common practice, no source, unless a number names another."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -24,14 +24,14 @@ from core.values.angles import arcsec_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
-NEW_DEPTH = "A new depth: turn the head by hand before power, here and at every other."
+NEW_DEPTH = "Turn the head by hand before power, here and at every other new depth."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
 COLLET_SPEED = "Cutter in a collet: start slow, never faster than its maker allows."
 SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
 _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
-"""A caution is due above these shares of the centre height and of a cutter's reach."""
+"""Above these parts of the centre height and of a cutter's reach, the user gets a caution."""
 
 
 def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lathe) -> tuple[str, ...]:
@@ -65,7 +65,7 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lat
 
 
 def _without_depth(job: PatternJob) -> Iterator[str]:
-    """Yield that layers have no depth, so that nothing is fed in there."""
+    """Yield a note for layers without a depth: the program feeds nothing in for them."""
     without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
     if len(without) == len(job.layers):
         yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
@@ -75,16 +75,16 @@ def _without_depth(job: PatternJob) -> Iterator[str]:
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions of the work on the rotary table, and of what holds the cutters: head, collet or both."""
+    """Return cautions for work on the rotary table, and for the boring head, the collet or both."""
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
-    # Such patterns are mostly cut in wood, whatever the job says.
+    # Most such patterns are cut in wood, even if the job names another material.
     return safety.general(material, TABLE_ROUND, *cautions, safety.DUST)
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions that apply whenever a head is in the spindle and the work is on the rotary table."""
+    """Return the cautions for work on the rotary table with a boring head in the spindle."""
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -94,15 +94,14 @@ def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return a caution if the cutter swings past the edge of the blank, else ""."""
+    """Return the caution that the cutter swings past the edge of the blank; "" if it stays within the edge."""
     blank = job.blank_diameter_mm
     swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
     if blank is None or not layer.with_head or swing <= blank:
         return ""
     return (
         f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
-        f"{lathe.length_text(blank)}: "
-        "keep clamps clear."
+        f"{lathe.length_text(blank)}: keep clamps clear."
     )
 
 
@@ -111,7 +110,7 @@ def _lower(words: str) -> str:
 
 
 def _outermost_mm(layer: Layer) -> float:
-    """Return the distance of the outermost position from the work's centre."""
+    """Return the distance of the outermost position from the work's centre [mm]."""
     return max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
 
 
@@ -122,21 +121,23 @@ def _speed(most_rpm: float | None) -> str:
 
 
 def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return a caution if the blank on the table comes near the bed, or would foul it."""
+    """Return a caution for a blank on the table that touches the bed or passes close to it."""
     blank, height = job.blank_diameter_mm, lathe.centre_height_mm
     if blank is None or height is None or blank / 2 < _NEAR_THE_BED * height:
         return []
     say = lathe.length_text
     if blank / 2 >= height:
-        return [f"The blank reaches {say(blank / 2)} under its centre, but the bed is only {say(height)} under it."]
+        return [
+            f"The blank reaches {say(blank / 2)} below its centre. The bed is only {say(height)} below that centre."
+        ]
     return [
-        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less: "
-        "turn the table once round by hand."
+        f"The blank clears the bed by only {say(height - blank / 2)} and the cross-slide by less. "
+        "Turn the table by hand through one full turn."
     ]
 
 
 def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return the cautions that a layer runs partly off the blank, or that a cutter swings past its edge."""
+    """Return cautions for a layer that runs partly off the blank, or a cutter that swings past the blank's edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []
@@ -155,7 +156,7 @@ def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer that nearly uses the reach of its cutter."""
+    """Yield a caution for each layer that is nearly as deep as its cutter can reach."""
     for layer in job.layers:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
@@ -166,29 +167,29 @@ def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer that leaves nothing to see, or that was not searched to the end."""
+    """Yield a caution for each layer that other grooves hide, and for each layer whose search was stopped."""
     for hidden in searched_layers(job):
         if isinstance(hidden, UnsearchedLayer):
             yield (
-                f"Layer {hidden.number} has too many grooves to compare: other grooves may hide it. Look at the "
+                f"Layer {hidden.number} has too many grooves to compare. Other grooves may hide it. Look at the "
                 "picture."
             )
             continue
-        words = f"Layer {hidden.number} leaves nothing to see: other grooves are as deep all along it"
+        words = f"Layer {hidden.number} is hidden: other grooves are as deep everywhere"
         if math.isfinite(hidden.shows_from_mm):
-            # Rounded up: at exactly the depth of the other groove nothing shows yet.
+            # Rounded up, because a groove of exactly the same depth is still hidden.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
             words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
 
 
 def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for every layer whose grooves leave nothing within their circles."""
+    """Yield a caution for each layer whose grooves are as wide as their circles, so that no land stays inside."""
     for layer in job.layers:
         if not layer.with_head:
             continue
         if layer.is_even_ring and (layer.groove_width_mm or 0.0) >= 2 * layer.circle_radius_mm:
-            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains in its middle."
+            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains inside the circle."
         elif not layer.is_even_ring and layer.cutter is not None:
             width = layer.cutter.groove_width_mm
             wide = [
@@ -200,19 +201,19 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 width_mm, position = wide[0]
                 yield (
                     f"Layer {layer.number}, position {position.number}: the groove is {lathe.length_text(width_mm)} "
-                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across: nothing "
-                    "remains in its middle."
+                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across. So "
+                    "nothing remains inside the circle."
                 )
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution where only a thin wall stays between grooves of one layer, or of two neighbouring layers."""
+    """Yield a caution for each thin wall of land between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
             yield (
                 f"Layer {layer.number} leaves only {lathe.length_text(-meets_mm)} of land between neighbouring "
-                "grooves: it may break out."
+                "grooves. This land may break out."
             )
     for one, other in pairwise(job.layers):
         lie, width_mm, other_width_mm = layers_relation(job, one, other), one.groove_width_mm, other.groove_width_mm
@@ -222,14 +223,14 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if VISIBLE_MM < land_mm < LEAST_LAND_MM:
             yield (
                 f"Layers {one.number} and {other.number} leave only {lathe.length_text(land_mm)} of land between "
-                "them: it may break out."
+                "them. This land may break out."
             )
 
 
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions about an axis height error that the settings do not correct.
+    """Return cautions for a height error that the settings do not correct.
 
-    The error turns and enlarges a single layer a little. Several layers turn against each other.
+    A height error turns and enlarges a single layer a little. It turns several layers against each other.
     """
     height = job.height_error_mm
     if height == 0 or job.correct:
@@ -239,7 +240,8 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         cautions.append(
             f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. A layer alone shows neither."
+            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. In a single layer neither "
+            "is visible."
         )
     turned = [layer for layer in job.layers if layer.is_central and not layer.offset_step_mm]
     for one, other in pairwise(turned):
@@ -264,7 +266,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the errors that the settings cannot correct, as lengths on the work."""
+    """Yield the errors that the settings cannot correct, each with its length on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
         yield (
@@ -276,7 +278,7 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for layer in job.layers:
         if layer.shape == "slots" and (height or eccentric):
             off_mm = _worst_off_mm(job, layer)
-            yield f"Layer {layer.number}: settings cannot correct slots. They come out {say(off_mm)} off."
+            yield f"Layer {layer.number}: settings cannot correct slots. The slots come out {say(off_mm)} off."
         elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
             if height or eccentric:
                 yield _too_near(job, layer, left, lathe)
@@ -286,7 +288,7 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 "centre."
             )
     if job.face_runout_mm:
-        yield f"Settings cannot correct a face that wobbles: it still runs out by {say(job.face_runout_mm)}."
+        yield f"Settings cannot correct the runout of the face, {say(job.face_runout_mm)}."
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
@@ -295,12 +297,12 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
         f"Layer {layer.number}: {which} nearer to the table's axis than the height error of "
-        f"{say(abs(job.height_error_mm))}. Settings cannot correct that: up to {say(_worst_off_mm(job, layer))} off."
+        f"{say(abs(job.height_error_mm))}. Settings cannot correct an error of up to {say(_worst_off_mm(job, layer))}."
     )
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the largest distance of a position of a layer from where it is wanted [mm]."""
+    """Return the largest distance of a position in a layer from its wanted place [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -312,13 +314,13 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 
 def _of_conditions(job: PatternJob) -> list[str]:
-    """Return the notes about a second ring that would also satisfy the conditions of a layer."""
+    """Return a note for each layer whose conditions also allow a second ring."""
     notes = ((layer.number, layer.condition_note) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return what the rounding of the positions does to the grooves, if the effect is large enough to see."""
+    """Return the effect of rounded positions on the grooves in words; [] if the effect is too small to see."""
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)
@@ -344,8 +346,8 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
     if head is None or not any(layer.condition for layer in job.layers):
         return []
     return [
-        f"Circles that should touch do so only within a mark of the boring head: half a mark is "
-        f"{lathe.length_text(head.mark_mm / 2)} of radius, {lathe.length_text(head.mark_mm)} where two circles meet."
+        "Circles that should touch can miss by a mark of the boring head. Half a mark is "
+        f"{lathe.length_text(head.mark_mm / 2)} of radius, or {lathe.length_text(head.mark_mm)} where two circles meet."
     ]
 
 

@@ -1,4 +1,4 @@
-"""Reads the conditions of a layer, and works out the count, offset or circle radius that they stand for."""
+"""Reads the conditions of a layer, and works out the count, offset or circle radius from them."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -32,9 +32,9 @@ Entered = Mapping[str, Any]
 
 
 def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
-    """Return the conditions of a layer; {} if it has none, or if a problem was noted in one.
+    """Return the conditions of a layer; {} for a layer without conditions, or if one has a problem.
 
-    `fields`: the fields of the Layer that were read before.
+    `fields`: the fields of the Layer that the reader has read before.
     """
     before = len(table.problems)
     entered: dict[str, Any] = {
@@ -53,7 +53,7 @@ def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
 
 
 def _check_places(table: Table, keys: Sequence[str]) -> None:
-    """Note a problem unless there is one missing size for each condition."""
+    """Note a problem unless each condition has one missing size to give."""
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
         table.problem(keys[2], f"{quoted(keys)} are all entered. Keep two of them at most.")
@@ -76,25 +76,25 @@ def _plain(key: str) -> str:
 
 
 def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
-    """Note a problem unless the ring is even and goes all round: otherwise its neighbours differ."""
+    """Note a problem for a ring that is uneven or does not go all round. Its neighbours are not equally far apart."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
         table.problem(
-            key, 'This needs circles spread over 360 deg. Remove this or "spread", and enter the size itself.'
+            key, 'This condition needs circles spread over 360 deg. Remove it or "spread", and enter the size itself.'
         )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f'This needs circles that are all alike. Remove this or "{step}".')
+            table.problem(key, f'This condition needs circles that are all alike. Remove it or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:
-    """Return whether a condition is about the edges of grooves. Then their width must be known."""
+    """Return whether a condition is about the edges of grooves, and so needs the groove's width."""
     return any(key in _NEED_WIDTH or value == "grooves" for key, value in entered.items())
 
 
 def conditions_of(entered: Entered, width_mm: float | None) -> tuple[Condition, ...]:
-    """Return conditions as relations between the sizes of a ring.
+    """Return the conditions as relations between the sizes of a ring.
 
-    `width_mm`: width of the groove at the face; None if it is not known. Raises PlanError if a condition needs it.
+    `width_mm`: width of the groove at the face; None if it is unknown. Raises PlanError if a condition needs the width.
     """
     if width_mm is None and needs_width(entered):
         raise PlanError(
@@ -124,7 +124,7 @@ def _condition(key: str, value: Any, half_mm: float) -> Condition:
 def solved_fields(
     entered: Entered, fields: Mapping[str, Any], width_mm: float | None, height_error_mm: float, to_text: LengthText
 ) -> dict[str, Any]:
-    """Return the count, offset and circle radius of a layer, and a note if another ring fits too.
+    """Return the count, offset and circle radius of a layer, and a note if a second ring fits too.
 
     `fields`: the fields of the Layer; a missing size is None. `width_mm`: width of the groove at its greatest depth.
     Raises PlanError if no ring satisfies the conditions.
@@ -139,7 +139,7 @@ def solved_fields(
     keys, note = " and ".join(entered), ""
     if solution.others:
         other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
-        note = f"Another ring fits too, with {other}. To cut that one, enter it and choose no condition."
+        note = f"Another ring fits too, with {other}. To cut that ring, enter its sizes and no condition."
     return {
         "count": solution.count,
         "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,
@@ -150,7 +150,7 @@ def solved_fields(
 
 
 def slide_mm(ring: Ring, height_error_mm: float) -> float:
-    """Return the offset to set on the slide [mm], which is less than the ring's radius if the axes differ in height."""
+    """Return the offset to set on the slide [mm]. It is less than the ring's radius if the axes differ in height."""
     if not height_error_mm:
         return ring.distance_mm
     return math.sqrt(max(0.0, ring.distance_mm**2 - height_error_mm**2))

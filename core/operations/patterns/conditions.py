@@ -19,14 +19,14 @@ from core.values.errors import PlanError
 
 CONDITION_KEYS = ("meet", "overlap", "land", "touches", "inner", "outer", "inner_edge", "outer_edge")
 SIZE_KEYS = ("count", "offset", "circle_radius")
-"""The sizes that a condition can replace."""
+"""The keys of the sizes that a condition can replace."""
 MOST_COUNT = 2_000
-"""Most positions of one ring."""
+"""The largest number of positions in one ring."""
 VERIFIED_MM = 1e-9
-"""How closely a solution satisfies its conditions."""
+"""The largest error of a solution [mm]."""
 _VISIBLE_MM = 0.0005
 _SHORTEST_MM = 1e-6
-"""The finest length that is entered. A count this close to a whole number is whole."""
+"""The finest length that users enter [mm]. A count this close to a whole number counts as whole."""
 
 
 class Neighbours(NamedTuple):
@@ -37,10 +37,10 @@ class Neighbours(NamedTuple):
     half_room_mm: float = 0.0
     """Half of the room between the tip lines of the two circles; below 0 if they cross."""
     entered_mm: float = 0.0
-    """The land or overlap as entered."""
+    """The entered land or overlap."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return how much more room than wanted a ring has there [mm]."""
+        """Return the room between two circles of a ring, less the wanted room [mm]."""
         distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
         return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
 
@@ -51,10 +51,10 @@ class Envelope(NamedTuple):
     key: str
     is_outer: bool
     tip_line_mm: float
-    """The inner or outer radius wanted."""
+    """The wanted inner or outer radius."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return by how much that radius of a ring is larger than wanted [mm]."""
+        """Return the inner or outer radius of a ring, less the wanted radius [mm]."""
         distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
         return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
 
@@ -64,17 +64,17 @@ Condition = Neighbours | Envelope
 
 @dataclass(frozen=True)
 class Ring:
-    """The three sizes of a ring. A count worked out need not be whole."""
+    """The three sizes of a ring. A calculated count can have a fraction."""
 
     count: float
     distance_mm: float
-    """From the ring's centre to each circle's, height error included."""
+    """Distance from the ring's centre to the centre of each circle, including the height error."""
     circle_radius_mm: float
 
 
 @dataclass(frozen=True)
 class Sizes:
-    """The sizes entered for a ring; None for a size to work out."""
+    """The sizes entered for a ring; None for a size that the program works out."""
 
     count: int | None
     distance_mm: float | None
@@ -82,7 +82,7 @@ class Sizes:
 
     @property
     def open_keys(self) -> tuple[str, ...]:
-        """The keys of the sizes that are to be worked out."""
+        """The keys of the sizes that the program works out."""
         values = (self.count, self.distance_mm, self.circle_radius_mm)
         return tuple(key for key, value in zip(SIZE_KEYS, values, strict=True) if value is None)
 
@@ -97,7 +97,7 @@ def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: f
     10.0
     """
     rings: list[Ring] = []
-    # A count is worked out from rounded lengths, which may fall a little short of the last possible count.
+    # The lengths are rounded, so a calculated count can be slightly above the largest possible count.
     close_mm = _SHORTEST_MM if sizes.count is None else VERIFIED_MM
     nearest_mm = max(abs(least_distance_mm), 0.0 if sizes.count == 1 else _SHORTEST_MM)
     for ring in _candidates(conditions, sizes):
@@ -116,7 +116,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
     if sizes.count is not None:
         return _of_two(neighbours, envelopes, sizes.count)
     if len(neighbours) == 1:
-        # Inner and outer radius do not depend on the count, so they give the other size alone.
+        # Inner and outer radius do not depend on the count, so they give only the other size.
         found = _of_one(envelopes[0], replace(sizes, count=1))
         return [
             ring for one in found for ring in _of_one(neighbours[0], Sizes(None, one.distance_mm, one.circle_radius_mm))
@@ -128,7 +128,7 @@ def _candidates(conditions: Sequence[Condition], sizes: Sizes) -> Iterable[Ring]
 
 
 def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
-    """Return the rings that one condition gives if one size is missing."""
+    """Return the rings that one condition allows, if one size is missing."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         known, wanted = distance_mm if radius_mm is None else radius_mm, condition.tip_line_mm
@@ -151,7 +151,7 @@ def _of_one(condition: Condition, sizes: Sizes) -> list[Ring]:
 
 
 def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int) -> list[Ring]:
-    """Return the rings of `count` circles that two conditions give if offset and radius are missing."""
+    """Return the rings of `count` circles that two conditions allow, if offset and radius are missing."""
     if not neighbours:
         inner, outer = sorted(envelopes, key=lambda one: one.is_outer)
         return [
@@ -209,7 +209,7 @@ def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list
 
 
 def _root(value: Callable[[float], float], low: float, high: float) -> float | None:
-    """Return where a function is 0 between two ends; None if its sign does not change between them.
+    """Return the argument between two ends at which a function is 0; None if its sign is the same at both ends.
 
     A value close to 0 at the higher end counts as 0.
     """
@@ -231,7 +231,7 @@ class Solution:
 
     ring: Ring
     others: tuple[Ring, ...] = ()
-    """Other rings that satisfy the conditions too."""
+    """Other rings that also satisfy the conditions."""
 
     @property
     def count(self) -> int:
@@ -242,9 +242,11 @@ class Solution:
 def solve_conditions(
     conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText
 ) -> Solution:
-    """Return the ring that satisfies the conditions; of two rings the one whose offset is not below its radius.
+    """Return the ring that satisfies the conditions.
 
-    Raises PlanError if no ring with a whole count does. The message says what to enter.
+    Of two such rings, return one whose offset is not below its radius.
+
+    Raises PlanError if no ring with a whole count satisfies the conditions. The message names values to enter.
     """
     refuse_contradictions(conditions, sizes)
     rings = rings_of(conditions, sizes, least_distance_mm)
@@ -259,7 +261,7 @@ def solve_conditions(
 
 
 def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None:
-    """Raise PlanError if two conditions say the same thing, or if none depends on the size that is missing."""
+    """Raise PlanError if two conditions mean the same, or if no condition depends on the missing size."""
     first, *rest = conditions
     for other in rest:
         alike = (
@@ -283,8 +285,8 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
                     f"{_circles(sizes.count)} no neighbour to touch. Enter a count of 2 or more.", field=one.key
                 )
             raise PlanError(
-                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that, or at most "
-                f'{sizes.count // 2} for "touches".',
+                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that count, "
+                f'or at most {sizes.count // 2} for "touches".',
                 field=one.key,
             )
 
@@ -294,12 +296,12 @@ def _circles(count: int) -> str:
 
 
 def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
-    """Return the condition that gives the count; of two, the one about direct neighbours."""
+    """Return the condition that decides the count. Of two conditions, return the one about direct neighbours."""
     return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
 
 
 def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
-    """Return the ring with the nearest whole count; None if that does not satisfy the conditions."""
+    """Return the ring with the nearest whole count; None if that ring does not satisfy the conditions."""
     decisive, count = _of_the_count(conditions), round(ring.count)
     whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
     rest = [one for one in conditions if one is not decisive]
@@ -322,13 +324,13 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the refusal of a count between two whole numbers, with what each of the two would give."""
+    """Return the refusal of a count that has a fraction, with the result of each of the two nearest whole counts."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
-        f"It would take {ring.count:.3f} circles: {given[0]}, {given[1]}. "
+        f"The condition needs {ring.count:.3f} circles: {given[0]}, {given[1]}. "
         f'Enter {below} or {below + 1} as count, and remove "{decisive.key}".'
     )
 
@@ -349,7 +351,7 @@ def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
 
 
 def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
-    """Return why no ring satisfies the conditions, and what to enter."""
+    """Return the reason why no ring satisfies the conditions, and a value to enter."""
     if len(conditions) == 1:
         words = _no_ring_of_one(conditions[0], sizes, to_text)
         if words:
@@ -360,11 +362,12 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
             f"The axes must be {to_text(possible[0].distance_mm)} apart, but their height error alone is "
             f"{to_text(abs(least_distance_mm))}. Enter a larger radius, or shim the table level."
         )
-    return f"No ring satisfies {quoted(one.key for one in conditions)} with the sizes entered. Change one of them."
+    keys = quoted(one.key for one in conditions)
+    return f"No ring satisfies {keys} with the sizes entered. Change a size or a condition."
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
-    """Return why one condition has no solution; "" if the height error is the reason."""
+    """Return the reason why one condition has no solution; "" if the reason is the height error."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         alone_mm = distance_mm if radius_mm is None else radius_mm
@@ -376,7 +379,7 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
-        return f"The circles are {to_text(2 * radius_mm)} wide. Enter an overlap of less than that, or larger circles."
+        return f"The circles are {to_text(2 * radius_mm)} wide. Enter a smaller overlap, or larger circles."
     if count is None:
         outer_mm = (radius_mm or 0.0) + half_mm
         return (

@@ -1,7 +1,7 @@
-"""Counts the points where circles of a pattern cross, and compares two layers. Derived; lengths in mm.
+"""Counts the points at which circles of a pattern cross, and compares two layers. Derived; lengths in mm.
 
-Two circles cross if the distance of their centres is between the difference and the sum of their radii. Circles that
-touch do not cross.
+Two circles cross if the distance of their centres lies between the difference and the sum of their radii. Circles that
+only touch do not cross.
 """
 
 import math
@@ -10,17 +10,18 @@ from functools import lru_cache
 from itertools import combinations, product
 
 from core.operations.patterns.geometry import Relation
+from core.operations.patterns.layers import Point
 from core.operations.patterns.tip_lines import TipLine
 
 _TOUCH_MM = 1e-6
-"""Lines nearer to each other than this touch. Points nearer than this count as one."""
+"""Circles nearer to each other than this touch. Points nearer to each other than this count as one."""
 MOST_PAIRS = 300_000
-"""The most pairs of circles compared. More would take seconds, and nobody counts such crossings."""
+"""The most pairs of circles compared. More pairs would take seconds."""
 
 
 @lru_cache(maxsize=24)
 def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
-    """Return the number of distinct points at which circles cross; None if there are too many pairs to compare.
+    """Return the number of distinct points at which circles cross; None for too many pairs to compare.
 
     The result is cached, since a form plans the same layers again at every key.
 
@@ -36,7 +37,7 @@ def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
         apart = math.hypot(apart_x, apart_y)
         if not _crosses(one, other, apart):
             continue
-        # The points lie on a line square to the join of the centres, `beside` it on either side.
+        # The points lie square to the line between the centres, at the distance `beside` on either side.
         along = (apart**2 + one.radius_mm**2 - other.radius_mm**2) / (2 * apart)
         beside = math.sqrt(max(0.0, one.radius_mm**2 - along**2))
         foot_x, foot_y = one.x_mm + apart_x * along / apart, one.y_mm + apart_y * along / apart
@@ -52,9 +53,9 @@ def _crosses(one: TipLine, other: TipLine, apart: float) -> bool:
 
 
 _Cells = dict[tuple[int, int], list[TipLine]]
-"""Circles by the cell of a grid in which their centre lies: circles that meet lie in the same or neighbouring cells."""
+"""Circles by the grid cell of their centre. Circles that meet lie in the same cell or in neighbouring cells."""
 _NEIGHBOURS = ((1, -1), (1, 0), (1, 1), (0, 1))
-"""Half of the cells around one, so that every pair of cells is met once."""
+"""Offsets of half the neighbours of a cell, so that a loop meets every pair of cells once."""
 
 
 def _cells(circles: Sequence[TipLine]) -> _Cells:
@@ -76,7 +77,7 @@ def _pair_count(cells: _Cells) -> int:
 
 
 def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield every pair of circles that may meet, once."""
+    """Yield each pair of circles that are near enough to meet. Each pair comes once."""
     for (column, row), circles in cells.items():
         yield from combinations(circles, 2)
         for beside, above in _NEIGHBOURS:
@@ -84,47 +85,49 @@ def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
 
 
 class _DistinctPoints:
-    """Points on the work, each counted once however many circles meet in it."""
+    """A count of points on the work. Points within _TOUCH_MM of each other count as one point."""
 
-    _NEAR_EDGE = 0.01
-    """A point this close to the edge of its cell may turn up in the next cell. Rounding errors are far smaller."""
+    _CELL_MM = 1e-4
+    """The width of a grid cell, which is far above _TOUCH_MM, so that most points need a look at one cell only."""
     _SHIFT = 0.377
-    """Moves the grid, so that points on an axis of the pattern do not lie on the edge of a cell."""
+    """Moves the grid by this part of a cell, so that points on an axis of the pattern do not lie on an edge."""
 
     def __init__(self) -> None:
-        self._cells: set[tuple[int, int]] = set()
-        self._near_edges: set[tuple[int, int]] = set()
-        """Cells that have no point themselves, but one just beyond their edge."""
+        self._cells: dict[tuple[int, int], list[Point]] = {}
+        self._count = 0
 
     def __len__(self) -> int:
-        return len(self._cells)
+        return self._count
 
     def add(self, x_mm: float, y_mm: float) -> None:
-        """Add a point unless it is known already."""
-        across, up = x_mm / _TOUCH_MM + self._SHIFT, y_mm / _TOUCH_MM + self._SHIFT
+        """Count a point [mm], unless a counted point lies within _TOUCH_MM."""
+        across, up = x_mm / self._CELL_MM + self._SHIFT, y_mm / self._CELL_MM + self._SHIFT
         column, row = math.floor(across), math.floor(up)
-        cell = (column, row)
-        if cell in self._cells or cell in self._near_edges:
-            return
-        self._cells.add(cell)
-        columns = _cells_within(across - column, self._NEAR_EDGE)
-        rows = _cells_within(up - row, self._NEAR_EDGE)
-        if len(columns) + len(rows) > 2:
-            self._near_edges.update((column + beside, row + above) for beside in columns for above in rows)
+        columns, rows = self._cells_within_touch(across - column), self._cells_within_touch(up - row)
+        for beside in columns:
+            for above in rows:
+                for known_x_mm, known_y_mm in self._cells.get((column + beside, row + above), ()):
+                    if math.hypot(x_mm - known_x_mm, y_mm - known_y_mm) <= _TOUCH_MM:
+                        return
+        self._cells.setdefault((column, row), []).append((x_mm, y_mm))
+        self._count += 1
 
+    def _cells_within_touch(self, part: float) -> tuple[int, ...]:
+        """Return the offsets of the cells within _TOUCH_MM of a point, along one direction.
 
-def _cells_within(part: float, near: float) -> tuple[int, ...]:
-    """Return the cells that a place reaches into, as steps from its own cell."""
-    if part < near:
-        return (-1, 0)
-    return (0, 1) if part > 1 - near else (0,)
+        `part`: the place of the point in its own cell, from 0 to 1.
+        """
+        near = _TOUCH_MM / self._CELL_MM
+        if part < near:
+            return (-1, 0)
+        return (0, 1) if part > 1 - near else (0,)
 
 
 @lru_cache(maxsize=24)
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    Returns None if there are no circles, or too many to compare.
+    Returns None for a layer without circles, or for too many pairs to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

@@ -1,4 +1,4 @@
-"""Positions cut in the wrong place, and grooves that come out off after the work was put back on the table."""
+"""Positions cut in the wrong place, and grooves that come out wrong after the work was put back on the table."""
 
 import cmath
 import math
@@ -20,7 +20,7 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return the real cut of a position that was cut in the wrong place, for figures and pictures.
+    """Return the real settings of a position that was cut in the wrong place. Figures and pictures use them.
 
     Raises PlanError for a position that the layer does not cut.
     """
@@ -37,25 +37,25 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
         if cut.position.number == wrong.position:
             return cut
     raise PlanError(
-        f"Layer {wrong.layer} has no position {wrong.position} that is cut. Enter one that it has.", field="position"
+        f"Layer {wrong.layer} does not cut position {wrong.position}. Enter a position that is cut.", field="position"
     )
 
 
 def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
-    """Return in words how far a position cut in the wrong place is from where it belongs."""
+    """Return words for the distance between a wrongly cut position and its planned place."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
-    again = "It is cut once more at its own place." if wrong.cut_again else "It stays as it is."
+    again = "It is cut once more at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
     return (
-        f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its place. "
-        f"{again} The others are right."
+        f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its "
+        f"planned place. {again} The other positions are right."
     )
 
 
 def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
-    """Return what slide and head show after the steps done in a layer; None if the next move starts as it was planned.
+    """Return the settings of slide and head after the last steps of a layer; None if the planned settings apply.
 
-    If the position cut wrong is the last, the slide is where that cut really ended.
+    If the last position was cut in the wrong place, the slide is where that cut ended.
     """
     last = next((step for step in reversed(done) if step.at.position is not None), None)
     if last is None or last.at.layer != plan.layer.number or last.at.position is None:
@@ -72,12 +72,15 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return how settings and picture count now; also how far slots and arcs still to cut are off, if that shows."""
+    """Return words for the settings and the picture after the work was put back on the table.
+
+    The words also give the error of the slots and arcs still to cut, if that error is visible.
+    """
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
     lies = (
         f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
-        "The picture shows the work itself."
+        "The picture shows the work itself, not its position on the table."
     )
     shift = complex(*put_back.shift_mm)
     centre = cmath.rect(job.eccentricity_mm, math.radians(job.eccentric_at_deg + put_back.turn_deg))
@@ -87,5 +90,5 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
         return lies
     return (
         f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
-        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that would show."
+        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that error would be visible."
     )

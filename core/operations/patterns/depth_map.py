@@ -1,7 +1,7 @@
-"""The depth of a face at every point of a grid: at each the greatest depth of all grooves there.
+"""The depth of a face at every point of a grid, which is the greatest depth of all grooves at that point.
 
-Every groove is gone over row by row, and only where it can reach. Order changes nothing, so that grooves can be added
-one by one, as time allows. Lengths in mm, x to the right, y up. Derived.
+Every groove is drawn row by row, only within its own reach. The order of the grooves changes nothing, so that a screen
+can add them one by one. Lengths in mm, x to the right, y up. Derived.
 """
 
 import math
@@ -15,24 +15,24 @@ from core.operations.patterns.elements import depth_beside_mm
 from core.operations.patterns.picture import CutPicture, FaceFall
 
 _STEPS = 512
-"""Parts of half a groove's width: depths of the map are right to a 512th of the groove's depth on straight flanks."""
+"""Steps in half a groove's width. On straight flanks the depths are right to a 512th of the groove's depth."""
 _FULL_TURN_DEG = 360.0
 Point = tuple[float, float]
 
 
 class DepthMap:
-    """The depths of a face, groove by groove."""
+    """The depth of a face at every point of a grid, with grooves added one by one."""
 
     def __init__(self, grid: Grid, least_width_mm: float = 0.0) -> None:
-        """`least_width_mm`: a groove narrower than this gets a bottom that makes it so wide, to be seen on the grid."""
+        """Start with a face without grooves. A groove narrower than `least_width_mm` gets a bottom of that width."""
         self.grid = grid
         self.depths_mm: list[list[float]] = [[0.0] * grid.columns for _ in range(grid.rows)]
-        """A row for each row of the grid; 0 is land."""
+        """The depths by grid row [mm]; 0 is land."""
         self._least_width_mm = least_width_mm
         self._xs = [grid.left + grid.across * column for column in range(grid.columns)]
 
     def add(self, cut: CutPicture) -> None:
-        """Add a groove. One whose cutter or depth is not known changes nothing."""
+        """Add a groove. A groove with an unknown cutter or depth changes nothing."""
         if cut.cutter is None or cut.depth_mm <= 0:
             return
         spread_mm = max(0.0, self._least_width_mm / 2 - cut.cutter.groove_width_mm(cut.depth_mm) / 2)
@@ -46,7 +46,7 @@ class DepthMap:
                 self._add_arc(cut, section)
 
     def _rows(self, low_mm: float, high_mm: float) -> Iterator[tuple[list[float], float]]:
-        """Yield the rows between two heights, and their y."""
+        """Yield the number and the y of each grid row between two heights."""
         grid = self.grid
         first = max(0, math.ceil((grid.top - high_mm) / grid.down))
         last = min(grid.rows - 1, math.floor((grid.top - low_mm) / grid.down))
@@ -67,7 +67,7 @@ class DepthMap:
         arc: "_Sector | None" = None,
         fall: FaceFall | None = None,
     ) -> None:
-        """Add a groove round a circle, or a round dot if its radius is 0; with `arc`, only in that sector."""
+        """Add a groove along a circle, or a round dot if its radius is 0. `arc`: only within that sector."""
         (centre_x, centre_y), xs, sqrt = centre_mm, self._xs, math.sqrt
         depths, per_mm, half_mm = section.depths_mm, section.steps_a_mm, section.half_mm
         outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
@@ -80,7 +80,7 @@ class DepthMap:
             for low_mm, high_mm in halves:
                 for column in self._columns(centre_x + low_mm, centre_x + high_mm):
                     along_mm = xs[column] - centre_x
-                    # The innermost loop of the shading: a table in place of the section's own formula.
+                    # For speed, this innermost loop looks depths up and does not calculate them.
                     depth_mm = depths[int(abs(sqrt(along_mm * along_mm + up_2) - radius_mm) * per_mm + 0.5)]
                     if fall is not None:
                         depth_mm -= fall.at_mm((xs[column], y_mm))
@@ -88,7 +88,7 @@ class DepthMap:
                         row[column] = depth_mm
 
     def _add_slot(self, from_mm: Point, to_mm: Point, section: "_Section", fall: FaceFall | None) -> None:
-        """Add a straight groove with its round ends."""
+        """Add a straight groove with round ends."""
         (x1, y1), (x2, y2), half_mm = from_mm, to_mm, section.half_mm
         along_x, along_y = x2 - x1, y2 - y1
         length_2 = along_x**2 + along_y**2
@@ -96,7 +96,7 @@ class DepthMap:
             self._add_ring(from_mm, 0.0, section, fall=fall)
             return
         depths, per_mm = section.depths_mm, section.steps_a_mm
-        # How far a row meets the slot to either side of its middle line, where the line is not level.
+        # Half the length of the row inside the slot, if the slot's middle line is not level.
         reach_mm = half_mm * math.sqrt(length_2) / abs(along_y) if along_y else math.inf
         for row, y_mm in self._rows(min(y1, y2) - half_mm, max(y1, y2) + half_mm):
             middle_mm = x1 + along_x * (y_mm - y1) / along_y if along_y else x1
@@ -125,7 +125,7 @@ class DepthMap:
 
 
 class _Section(NamedTuple):
-    """The depths of a groove beside its tip line, from 0 to half its width in equal steps."""
+    """The depths across a groove, from its middle to its edge in equal steps."""
 
     half_mm: float
     steps_a_mm: float
@@ -134,30 +134,30 @@ class _Section(NamedTuple):
 
 @lru_cache(maxsize=256)
 def _section(cutter: Cutter, depth_mm: float, spread_mm: float) -> _Section:
-    """Return a section; `spread_mm` makes the groove wider, with its bottom as wide as twice that."""
+    """Return the section of a groove. `spread_mm`: half the width of a flat bottom that is added to the groove."""
     half_mm = cutter.groove_width_mm(depth_mm) / 2 + spread_mm
     steps = [depth_beside_mm(cutter, depth_mm, max(0.0, half_mm * step / _STEPS - spread_mm)) for step in range(_STEPS)]
-    # Two more at the edge, where rounding may reach.
+    # Two extra entries, because rounding can give an index just past the edge.
     return _Section(half_mm, _STEPS / half_mm, (*steps, 0.0, 0.0))
 
 
 class _Sector(NamedTuple):
-    """The angles between two rays, as the signs of two cross products."""
+    """The angles between two rays, stored as vectors so that a test needs two cross products only."""
 
     from_x: float
     from_y: float
     to_x: float
     to_y: float
     is_wide: bool
-    """Whether it is more than half a turn."""
+    """Whether the sector is more than half a turn."""
 
     @classmethod
     def between(cls, first: float, last: float) -> "_Sector":
-        """Return the sector from one angle anticlockwise to another [rad]."""
+        """Return the sector from one angle anticlockwise to another angle [rad]."""
         return cls(math.cos(first), math.sin(first), math.cos(last), math.sin(last), last - first > math.pi)
 
     def holds(self, x: float, y: float) -> bool:
-        """Return whether a point, seen from the centre, is in the sector."""
+        """Return whether a point lies in the sector. The point's coordinates count from the centre."""
         after_first = self.from_x * y - self.from_y * x >= 0
         before_last = x * self.to_y - y * self.to_x >= 0
         return after_first or before_last if self.is_wide else after_first and before_last

@@ -1,4 +1,4 @@
-"""How errors of the set-up change the width and spacing of a pattern's grooves, in numbers and in words. Derived."""
+"""The effect of set-up errors on the width and spacing of a pattern's grooves, in numbers and in words. Derived."""
 
 import math
 from collections.abc import Iterator
@@ -17,18 +17,18 @@ from core.values.quantities import number_text
 
 
 class HeightEffect(NamedTuple):
-    """The effect on a ring of a table axis above or below the spindle axis."""
+    """The effect of a table axis above or below the spindle axis on a ring."""
 
     offset_change_mm: float
-    """Growth of the ring, which is small: 1 mm of height error at 20 mm gives 0.025 mm."""
+    """Growth of the ring. It is small: a height error of 1 mm at 20 mm gives 0.025 mm."""
     turned_by_deg: float
-    """Turn of the whole ring. Two rings of different offset turn against each other."""
+    """Angle by which the whole ring turns. Two rings of different offset turn against each other."""
     spacing_change_mm: float
     """Distance by which neighbouring centres move apart."""
 
 
 def height_effect(offset_mm: float, count: int, height_error_mm: float) -> HeightEffect:
-    """Return the effect of an axis height error on a ring of a nominal offset."""
+    """Return the effect of an axis height error [mm] on a ring with a nominal offset [mm]."""
     grows = effective_offset_mm(offset_mm, height_error_mm) - offset_mm
     return HeightEffect(
         offset_change_mm=grows,
@@ -38,7 +38,9 @@ def height_effect(offset_mm: float, count: int, height_error_mm: float) -> Heigh
 
 
 def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
-    """Return how far an axis height error turns two rings against each other [deg], and that at the smaller ring [mm].
+    """Return the angle by which a height error turns two rings against each other [deg], and its length [mm].
+
+    The length is measured at the smaller ring.
 
     >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
@@ -49,18 +51,18 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """What runout of the work's face does to grooves if the cutter was touched off where the face is highest."""
+    """The effect of a face that runs out, with a cutter touched off where the face is highest."""
 
     depth_min_mm: float
     """Depth at the lowest part of the face; 0 if the cutter misses it. The greatest depth is the depth set."""
     width_change_mm: float
     """Widest groove minus narrowest, while the cutter touches everywhere."""
     leaves_face: bool
-    """True: the face runs out by more than the depth, so the cutter misses a patch."""
+    """Whether the face runs out by more than the depth, so that the cutter misses a patch."""
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
-    """Return what a face runout (total indicator reading) does to a groove.
+    """Return the effect of a face runout (total indicator reading) on a groove.
 
     `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
     was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
@@ -78,7 +80,7 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_rat
 
 
 def eccentricity_mm(table_tir_mm: float) -> float:
-    """Return the eccentricity of the whole pattern if the work's rim runs out on the table: TIR / 2 [mm].
+    """Return the eccentricity of the whole pattern from the rim's runout on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
     """
@@ -86,16 +88,16 @@ def eccentricity_mm(table_tir_mm: float) -> float:
 
 
 class PositionEffect(NamedTuple):
-    """The visible effect of one position set wrong."""
+    """The visible effect of one wrong position."""
 
     shift_mm: float
-    """How far the circle is from its true place, along the ring."""
+    """Distance of the circle from its true place, along the ring."""
     spacing_change_mm: float
     """Change of the gap to each neighbour: one gap gets narrower by this, the other wider."""
 
 
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
-    """Return the effect of an error of one position [deg]; the chord changes by R delta cos(180/N).
+    """Return the effect of a wrong angle at one position [deg]; the chord changes by R delta cos(180/N).
 
     >>> ring = RingShape(count=12, offset_mm=50, circle_radius_mm=5)
     >>> effect = position_effect(ring, 60 / 3600)
@@ -108,7 +110,7 @@ def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
 
 
 def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
-    """Return how much deeper one side of every circle is if spindle and table axes are not parallel: 2 r sin t [mm].
+    """Return the extra depth on one side of every circle if spindle and table axes are not parallel [mm]: 2 r sin t.
 
     >>> round(tilt_depth_change_mm(12, 0.1), 4)
     0.0419
@@ -118,27 +120,27 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""Height error assumed if none is entered, since this much easily remains. Common practice, no source."""
+"""The height error assumed if none is entered. This much often remains. Common practice, no source."""
 
 
 _NO_REACH = 1e-6
-"""A layer that reaches no further is one dot on the axis, where a face that runs out is not lower [mm]."""
+"""A layer with a smaller outer radius is one dot on the axis, where face runout has no effect [mm]."""
 SEEN_MM = 0.1
-"""A change of land or gap that the eye sees. Common practice, no source."""
+"""The smallest change of land or gap that the eye can see. Common practice, no source."""
 
 
 class WrongPosition(NamedTuple):
-    """One position that is cut at a wrong setting."""
+    """One position that is cut with a wrong setting."""
 
     place: PatternPlace
     table_deg: float = 0.0
-    """How far the table is turned too far, positive where positions come anticlockwise on the work."""
+    """Excess angle of the table, positive if it moves the position anticlockwise on the work."""
     slide_mm: float = 0.0
-    """How far the slide is set too far from where the axes meet."""
+    """Excess distance of the slide from the place where the axes meet."""
 
 
 class SetUpErrors(NamedTuple):
-    """Errors that may remain in a set-up; the defaults are usual ones. Common practice, no source."""
+    """Errors that may remain in a set-up. The defaults are usual errors; common practice, no source."""
 
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
@@ -153,15 +155,15 @@ class SetUpErrors(NamedTuple):
     seen_mm: float = SEEN_MM
     """The smallest change of land or gap that the user sees."""
     wrong: WrongPosition | None = None
-    """The position that is drawn at a wrong setting; None for none."""
+    """The position to draw at a wrong setting; None without a wrong position."""
 
 
 ERROR_KEYS = ("table_runout", "position_error", "slide_error", "wrong_layer", "wrong_position", "tilt", "seen_change")
-"""Keys of errors that a job file does not hold. The user tries them on the screen only."""
+"""Keys of errors that the user can try on the screen. No job file has these keys."""
 
 
 class SetUpEffect(NamedTuple):
-    """One effect: its cause, its amount, and what that means."""
+    """One effect of an error: its cause, its amount and its meaning."""
 
     cause: str
     amount: str
@@ -169,7 +171,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Return the errors entered, and the usual error where a field is empty or wrong."""
+    """Return the entered errors, with the usual error for each empty or invalid field."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=-10, most=10)
@@ -186,7 +188,7 @@ def read_errors(table: Table) -> SetUpErrors:
 
 
 def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
-    """Return the wrong position to draw; None if its number is not entered. Without an amount it is the usual error."""
+    """Return the wrong position to draw; None without a position number. An empty amount gets the usual error."""
     layer, number = (table.whole(key, least=1, most=20_000) for key in ("wrong_layer", "wrong_position"))
     slide_mm = table.length("slide_error", least=-100, most=100)
     if number is None:
@@ -215,7 +217,7 @@ def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterat
 
 def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
     if job.correct and job.height_error_mm:
-        # The tolerance budget shows what remains of an error that the settings correct.
+        # The tolerance budget shows the remainder of an error that the settings correct.
         return
     height = job.height_error_mm or USUAL_HEIGHT_MM
     cause = f"Height {lathe.length_text(height)}"
@@ -233,7 +235,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, str]:
-    """Return what an axis height error does to one layer, and what that means."""
+    """Return the effect of an axis height error on one layer, with its meaning."""
     if not layer.is_central:
         return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
     if layer.offset_mm == 0:
@@ -246,7 +248,7 @@ def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, st
 
 
 def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution, with the numbers, for every layer whose cutter misses part of a face that runs out."""
+    """Yield a caution for each layer whose cutter misses part of a face that runs out, with numbers."""
     if job.face_runout_mm is None:
         return
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
@@ -263,8 +265,8 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
     """Return the least and the greatest depth of a layer [mm]; None if no depth is entered.
 
-    The cutter is touched off where the face is highest under the layer. So the least depth is the least depth asked
-    less the runout of the face, but not below 0.
+    The cutter is touched off where the face under the layer is highest. So the least depth is the least wanted depth
+    less the face runout, but not below 0.
     """
     depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
     if not depths_mm:
@@ -274,10 +276,10 @@ def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float 
 
 
 def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | None:
-    """Return how far the face lies below where the cutter of a layer was touched off; None if it runs true.
+    """Return the fall of the face below the touch-off place of a layer's cutter; None if the face runs true.
 
-    The cutter is touched off where the face is highest under the layer. Without a high side entered, it is at 0 deg.
-    `factor`: how many times too large the runout is drawn.
+    The cutter is touched off where the face under the layer is highest. The high side is at 0 deg unless another angle
+    is entered. `factor`: the enlargement of the runout in the picture.
     """
     reach_mm = outer_mm(job, layer) if job.face_runout_mm else 0.0
     if not job.face_runout_mm or reach_mm < _NO_REACH or not factor:
@@ -288,7 +290,7 @@ def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | 
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
-    """Return how far the face is below its highest place within a layer [mm]."""
+    """Return the depth of the face below its highest place within a layer [mm]."""
     return errors.face_tir_mm * _radius_ratio(job, layer, errors)
 
 
@@ -297,7 +299,7 @@ def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
 
 
 def outer_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the radius about the work's centre to which the tip lines of a layer reach [mm]."""
+    """Return the largest distance of a layer's tip lines from the work's centre [mm]."""
     return job.shape(layer).outer_mm if layer.is_even_ring else envelope_mm(tip_lines(job, layer))[1]
 
 
@@ -327,7 +329,7 @@ def _of_position(job: PatternJob, layer: Layer, error_deg: Fraction, lathe: Lath
     if not layer.is_even_ring:
         outermost_mm = max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
         shift_mm = outermost_mm * math.radians(abs(error_deg))
-        return SetUpEffect(cause, f"{lathe.length_text(shift_mm)} out of place", "the outermost of its positions")
+        return SetUpEffect(cause, f"{lathe.length_text(shift_mm)} out of place", "the outermost position")
     shape = job.shape(layer)
     effect = position_effect(shape, float(error_deg))
     gaps = lathe.length_text(effect.spacing_change_mm)
@@ -351,10 +353,10 @@ def _of_tilt(layer: Layer, tilt_deg: float, lathe: Lathe) -> SetUpEffect:
 
 
 def largest_circle_mm(layer: Layer) -> float:
-    """Return the radius of the largest circle of a layer [mm]; 0 if it has no circles."""
+    """Return the radius of the largest circle in a layer [mm]; 0 for a layer without circles."""
     return max(position.circle_radius_mm or 0.0 for position in layer.positions)
 
 
 def _fine(length_mm: float, lathe: Lathe) -> str:
-    """Return a length as text, with more digits than a dial shows."""
+    """Return a length [mm] as text, with more digits than a dial shows."""
     return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.length_text(length_mm)

@@ -1,7 +1,7 @@
-"""The grooves of a pattern as they come out on the work: place, size, depth and width of every cut.
+"""The grooves of a pattern on the finished work: place, size, depth and width of every cut.
 
-They are worked out from the marks, holes and notches really set, the height error, the eccentricity and the side of
-the spindle. The face is taken to run true. Derived; lengths in mm, angles in degrees.
+The grooves follow from the real marks, holes and notches, the height error, the eccentricity and the side of the
+spindle. The face is assumed to run true. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -17,21 +17,21 @@ _ONE_OF: dict[Shape, ElementShape] = {"circles": "circle", "dots": "dot", "slots
 
 
 class Element(NamedTuple):
-    """One groove as it comes out on the work. A field that its shape does not have is None."""
+    """One groove on the finished work. A field that does not apply to its shape is None."""
 
     layer: int
     position: int
-    """Counted from 1 through the layer."""
+    """Number of the position in the layer, counted from 1."""
     shape: ElementShape
     angle_deg: float
-    """Angle of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     x_mm: float
-    """Counted from the work's centre: the centre of a circle, or where a slot or an arc is fed in."""
+    """Centre of a circle, or start of a slot or an arc, counted from the work's centre."""
     y_mm: float
     radius_mm: float | None = None
     """Radius of a circle, to the point of the cutter."""
     to_x_mm: float | None = None
-    """Where a slot ends."""
+    """End of a slot, counted from the work's centre."""
     to_y_mm: float | None = None
     centre_x_mm: float | None = None
     """The centre of an arc: the table's axis."""
@@ -40,7 +40,7 @@ class Element(NamedTuple):
     """Angle of an arc, anticlockwise on the work."""
     depth_mm: float | None = None
     width_mm: float | None = None
-    """Width at the face; None if the cutter or the depth is not known."""
+    """Width at the face; None if the cutter or the depth is unknown."""
 
     @property
     def line_radius_mm(self) -> float:
@@ -50,14 +50,14 @@ class Element(NamedTuple):
         return self.radius_mm or 0.0
 
     def as_data(self) -> dict[str, Any]:
-        """Return the groove as data for the card, without the fields that its shape does not have."""
+        """Return the groove as data for the card, without fields that do not apply to its shape."""
         return {key: value for key, value in self._asdict().items() if value is not None}
 
 
 def elements(job: PatternJob, cuts: Sequence[CutAsSet], factor: float = 1.0) -> tuple[Element, ...]:
-    """Return every groove as it comes out on the work, in the order of the cuts.
+    """Return every groove on the finished work, in the order of the cuts.
 
-    `factor`: how many times too large the errors are, for a picture. What the settings take out stays taken out.
+    `factor`: the enlargement of the errors in a picture. Errors that the settings correct are not enlarged.
     """
     height_mm, eccentric_mm = factor * job.height_error_mm, factor * job.eccentricity_mm
     enlarged = job if factor == 1 else replace(job, height_error_mm=height_mm, eccentricity_mm=eccentric_mm)
@@ -66,7 +66,7 @@ def elements(job: PatternJob, cuts: Sequence[CutAsSet], factor: float = 1.0) -> 
 
 def _elements(job: PatternJob, cuts: Sequence[CutAsSet], enlarged: PatternJob) -> Iterator[Element]:
     to_centre_x_mm, to_centre_y_mm = enlarged.eccentric_mm
-    # Less 0, so that no coordinate is written "-0".
+    # Adding 0 turns -0.0 into 0.0, so that no file has "-0".
     centre_x_mm, centre_y_mm = 0.0 - to_centre_x_mm, 0.0 - to_centre_y_mm
     for cut in cuts:
         layer, shape = cut.layer, _ONE_OF[cut.layer.shape]
@@ -96,7 +96,7 @@ def _elements(job: PatternJob, cuts: Sequence[CutAsSet], enlarged: PatternJob) -
 
 
 def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
-    """Return every cut as if dials and table could be set exactly, with no marks to round to."""
+    """Return every cut with exact settings, without rounding to marks."""
     return tuple(
         CutAsSet(
             layer=layer,
@@ -115,7 +115,7 @@ def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
 
 
 def depth_beside_mm(cutter: Cutter, depth_mm: float, beside_mm: float) -> float:
-    """Return how deep a groove is at a distance from its tip line [mm]; 0 beyond its edge.
+    """Return the depth of a groove at a distance from its tip line [mm]; 0 beyond its edge.
 
     This is the inverse of `Cutter.groove_width_mm`: a flat or an arc at the bottom, then straight flanks.
 

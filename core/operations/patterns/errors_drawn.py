@@ -1,7 +1,7 @@
-"""The errors of a set-up in the picture of a pattern, true or drawn too large, and in figures of every layer.
+"""The errors of a set-up in a pattern's picture, true or enlarged, and in the figures of every layer.
 
-The settings stay on their marks. What they do not take out moves each groove by (X, -height error) turned by the
-table's angle, less the eccentricity. For a picture, the errors are multiplied by a factor. Derived; lengths in mm.
+The settings stay on their marks. Errors that the settings do not correct move each groove by (X, -height error) turned
+by the table's angle, less the eccentricity. A picture multiplies the errors by a factor. Derived; lengths in mm.
 """
 
 import math
@@ -23,68 +23,68 @@ from core.values.errors import PlanError
 from core.values.plain_text import counted
 
 FACTORS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-"""How many times too large errors can be drawn."""
+"""The factors by which a picture can enlarge errors."""
 _SHIFT_SEEN, _FALL_SEEN = 0.06, 0.8
-"""A sensible factor moves grooves by at most this part of the picture's radius, and leaves a fifth of each depth."""
+"""The sensible factor moves no groove by more than this part of the picture's radius, and keeps 1/5 of each depth."""
 _MOST_SHIFT = 0.5
 """No factor moves a groove by more than this part of the picture's radius."""
 _NOTHING_MM = 1e-6
 _MOST_SAID = 3
-"""Below a picture there is room for the figures of so many layers."""
+"""The number of layers whose figures fit below a picture."""
 
 
 class LayerSpread(NamedTuple):
-    """What varies within one layer as it comes out; None for what is not known, or for a layer without neighbours."""
+    """The least and greatest widths, gaps and depths in one layer; None for a value that is unknown."""
 
     layer: int
     width_mm: Range | None
     gap_mm: Range | None
-    """Land between the edges of neighbouring grooves; below 0 if they overlap. Without widths, between their points."""
+    """Land between neighbouring grooves; below 0 if they overlap. With unknown widths: between their tip lines."""
     depth_mm: Range | None
 
 
 class PatternErrors:
-    """The errors of one pattern on one lathe: as pictures, and as figures."""
+    """The errors of one pattern on one lathe, as pictures and as figures."""
 
     def __init__(self, job: PatternJob, lathe: Lathe, wrong: WrongPosition | None = None) -> None:
         self.job, self._lathe, self.wrong = job, lathe, wrong
         self._as_set: dict[bool, tuple[CutAsSet, ...]] = {}
-        """Every cut as it is set, without and with the correction."""
+        """Every cut with its real settings, without and with the correction."""
 
     @cached_property
     def refusal(self) -> str:
-        """Why the wrong position is not drawn, in a sentence; "" if it is, or if there is none."""
+        """The reason why the wrong position is not drawn, as a sentence; "" without such a reason."""
         if self.wrong is None:
             return ""
         number, position = self.wrong.place
         if number > len(self.job.layers):
-            return f"Not drawn: there is no layer {number}. Enter a layer from 1 to {len(self.job.layers)}."
+            return f"Not drawn: layer {number} does not exist. Enter a layer from 1 to {len(self.job.layers)}."
         layer = self.job.layers[number - 1]
         if position > len(layer.positions):
             positions = counted(len(layer.positions), "position")
-            return f"Not drawn: layer {number} has {positions}. Enter one from 1 to {len(layer.positions)}."
+            return f"Not drawn: layer {number} has {positions}. Enter a position from 1 to {len(layer.positions)}."
         if position in layer.skip:
-            return f"Not drawn: position {position} of layer {number} is skipped. Enter one that is cut."
+            return f"Not drawn: position {position} of layer {number} is skipped. Enter a position that is cut."
         return ""
 
     @property
     def has_errors(self) -> bool:
-        """Whether there is anything to draw."""
+        """Whether the job or the user has entered any error to draw."""
         job = self.job
         wrong = self.wrong is not None and not self.refusal
         return bool(wrong or job.height_error_mm or job.eccentricity_mm or job.face_runout_mm)
 
     @property
     def can_be_corrected(self) -> bool:
-        """Whether settings could take an error out."""
+        """Whether slide and table settings could correct any error."""
         return bool(self.job.height_error_mm or self.job.eccentricity_mm)
 
     def as_seen(self, view: ErrorsView) -> PatternJob:
-        """Return the job with the errors taken out or not, as the user wants to see it."""
+        """Return the job with the errors corrected or uncorrected, as the view asks."""
         return self.job if view.corrected is None else replace(self.job, correct=view.corrected)
 
     def picture(self, view: ErrorsView) -> PatternPicture:
-        """Return the picture; raises PlanError if the lathe cannot set what takes the errors out."""
+        """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
         job = self.as_seen(view)
         picture = pattern_picture(job, self._with_wrong(self._cuts(job), view.factor), factor=view.factor)
         if self.wrong is None or self.refusal:
@@ -109,7 +109,7 @@ class PatternErrors:
         )
 
     def sensible_factor(self, view: ErrorsView) -> int:
-        """Return the largest factor at which the errors are seen without hiding the pattern; 1 if there are none."""
+        """Return the largest factor that still leaves the pattern recognizable; 1 without errors."""
         shift_mm, fall = self._largest_mm(view)
         if shift_mm < _NOTHING_MM and not fall:
             return 1
@@ -122,7 +122,10 @@ class PatternErrors:
         return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
 
     def larger(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next larger factor; from true the sensible one, after the largest true again."""
+        """Return the view with the next larger factor.
+
+        True errors lead to the sensible factor, the largest to true errors.
+        """
         if view.factor == 1 and (sensible := self.sensible_factor(view)) > 1:
             return view._replace(factor=sensible)
         return view._replace(factor=next((one for one in self.factors(view) if one > view.factor), 1))
@@ -136,11 +139,14 @@ class PatternErrors:
         return view._replace(factor=max((one for one in self.factors(view) if one < view.factor), default=1))
 
     def other_way(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the errors taken out if they were not, and the other way round."""
+        """Return the view with corrected errors if they are uncorrected now, and the reverse."""
         return view._replace(corrected=not self.as_seen(view).correct)
 
     def _largest_mm(self, view: ErrorsView) -> Range:
-        """Return the largest shift of a groove as a part of the picture, and the largest fall as a part of a depth."""
+        """Return the largest shift of a groove and the largest fall of the face, each as a ratio.
+
+        The shift is divided by the picture's radius, the fall by a depth.
+        """
         job = self.as_seen(view)
         cuts = self._cuts(job)
         seen = pattern_picture(job, self._with_wrong(cuts, 1.0))
@@ -152,12 +158,15 @@ class PatternErrors:
         return max(shifts, default=0.0) / (right.extent_mm or 1.0), max(falls, default=0.0)
 
     def spreads(self, view: ErrorsView) -> tuple[LayerSpread, ...]:
-        """Return what varies within each layer with the true errors; raises PlanError as `picture` does."""
+        """Return the least and greatest sizes in each layer with the true errors.
+
+        Raises PlanError if the lathe cannot be set to correct the errors.
+        """
         cuts = {cut.place: cut for cut in self.picture(view._replace(factor=1)).cuts}
         return tuple(_spread(layer, cuts) for layer in self.job.layers)
 
     def effects(self) -> Iterator[SetUpEffect]:
-        """Yield in words what comes out of each layer, without the correction and with it where that matters."""
+        """Yield the sizes of each layer in words, without correction, and with correction if that changes them."""
         say = self._lathe.length_text
         if self.refusal:
             yield SetUpEffect("Wrong position", self.refusal)
@@ -175,7 +184,7 @@ class PatternErrors:
                 yield SetUpEffect(f"Layer {spread.layer}{how}", first, "; ".join(others))
 
     def figures(self, view: ErrorsView) -> str:
-        """Return widths, gaps and depths of the first layers with the true errors, in sentences."""
+        """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
         say = self._lathe.length_text
         spreads = self.spreads(view)
         spoken = ((spread.layer, ", ".join(spread_words(spread, say))) for spread in spreads[:_MOST_SAID])
@@ -183,7 +192,7 @@ class PatternErrors:
         return " ".join(f"Layer {number}: {words}." for number, words in spoken if words) + more
 
     def words(self, view: ErrorsView) -> str:
-        """Return in a sentence or two how the errors are drawn; "" if there are none."""
+        """Return one or two sentences about the errors in the picture; "" without errors."""
         if not self.has_errors:
             return self.refusal
         drawn = "Errors drawn true" if view.factor == 1 else f"Errors drawn {view.factor} times too large"
@@ -191,8 +200,8 @@ class PatternErrors:
             drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
-            high = " The face is drawn highest at 0 deg: no high side is entered."
-        wrong = " x: the wrong position." if self.wrong is not None and not self.refusal else ""
+            high = " No high side is entered, so the face is drawn highest at 0 deg."
+        wrong = " The x is the wrong position." if self.wrong is not None and not self.refusal else ""
         return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
 
 
@@ -220,7 +229,7 @@ def _spread(layer: Layer, cuts: dict[PatternPlace, CutPicture]) -> LayerSpread:
 
 
 def spread_words(spread: LayerSpread, say: Callable[[float], str]) -> list[str]:
-    """Return in words what varies in a layer: width, gaps, depth; without what is not known."""
+    """Return words for the width, gaps and depth of a layer, without unknown values."""
 
     def between(least_mm: float, greatest_mm: float) -> str:
         one, other = say(least_mm), say(greatest_mm)
@@ -249,7 +258,10 @@ def _joined(ranges: list[Range]) -> Range:
 
 
 def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield the numbers of neighbouring positions that are both cut: in rings one after the other, else the nearest."""
+    """Yield the numbers of two neighbouring positions that are both cut.
+
+    In rings the neighbour is the next position. Other layers use the nearest position.
+    """
     if layer.at_mm:
         yield from _nearest_places(layer)
         return
@@ -261,7 +273,7 @@ def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
 
 
 def _nearest_places(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield each place of a list with the one nearest to it."""
+    """Yield the number of each place in a list and the number of the place nearest to it."""
     # Sorted from left to right, so that only places within the least distance found so far are compared.
     places = sorted(layer.cut_positions, key=lambda position: position.x_mm)
     for index, here in enumerate(places):

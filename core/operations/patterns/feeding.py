@@ -1,4 +1,4 @@
-"""Feeding along a groove: a slot by the slide, an arc by the handle of the table. Common practice, no source."""
+"""Feeding along a groove: the slide feeds a slot, the table's handle feeds an arc. Common practice, no source."""
 
 import math
 from dataclasses import replace
@@ -28,7 +28,7 @@ THROUGH = "through_deg"
 
 
 def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
-    """Return how a slot is fed in and along: the table locked, the slide moved."""
+    """Return the pass that feeds the cutter in and along a slot, with the table locked and the slide moving."""
     dial = lathe.dial(job.offset_dial)
     name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
     length_mm = abs(float(to.position - start.position) * float(dial.mm_per_unit))
@@ -47,17 +47,17 @@ def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
 
 
 def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> str:
-    """Return how to take up the backlash of the slide before a slot is fed in: "come to it going the same way"."""
+    """Return words for taking up the slide's backlash before a slot: "come to it going the same way"."""
     dial = lathe.dial(job.offset_dial)
     is_inwards = dial.marks_at(to.position) > dial.marks_at(start.position)
     return f"come to it {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
 
 
 def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
-    """Return how an arc is fed in and along: the slide locked, the table's clamp dragging, the handle turned."""
+    """Return the pass that feeds the cutter in and along an arc: slide locked, clamp dragging, handle turning."""
     refuse_without_worm(layer, dividing.table, dividing.means)
     end = arc_end(dividing, position, layer.through_deg)
-    # Counted as a move on within one round, so that a whole turn is not taken for none.
+    # The move counts forward within one turn, so that a full turn does not count as no turn.
     move = table_move(
         replace(dividing, goes_shorter_way=False), end, Position(0, position.wanted_deg, position.set_deg)
     )
@@ -82,11 +82,11 @@ TURN_MOVEMENTS = (
     "Unlock the table, turn it to its reading, lock it",
     "Then the key",
 )
-"""The movements of going to a position. The slide, if it changes, is in the words of the step."""
+"""The movements to a position. The text of the step names the slide if it moves."""
 
 
 def pass_movements(job: PatternJob) -> tuple[str, ...]:
-    """Return the movements of a pass of a circle or a dot; the step before went to its position."""
+    """Return the movements of one pass of a circle or a dot. The step before has set its position."""
     return (
         f"Lock the table and the {dial_words(job.offset_dial)}",
         f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading",
@@ -96,12 +96,12 @@ def pass_movements(job: PatternJob) -> tuple[str, ...]:
 
 
 def locked_words(job: PatternJob) -> str:
-    """Return the caution on what does not move while a circle or a dot is cut: all but the slide that feeds in."""
+    """Return the caution to lock everything except the slide that feeds the cutter in."""
     return f"Lock the table and the {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under the cut."
 
 
 def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
-    """Return the movements of one pass: fed in and left in the work, then fed along and withdrawn."""
+    """Return the movements of one pass of a slot or an arc: feed in, feed along, withdraw."""
     shape = "circles" if step.at.layer is None else job.layers[step.at.layer - 1].shape
     depth = dial_words(job.depth_dial)
     if shape in {"circles", "dots"}:
@@ -114,7 +114,7 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
     pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
     feed = "Turn the handle" if is_arc else f"Feed the {slide}"
     hand = "hand on the handle, never on the work" if is_arc else "lightly"
-    # The first of these matters after an undo or a new start: the cutter may be out of the groove and stopped.
+    # After an undo or a new start, the spindle may be stopped and the cutter out of the groove.
     return (
         "Spindle running, cutter fed in to its reading",
         f"{feed} to its reading in one go{pace_words}",
@@ -125,7 +125,7 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
 
 
 def refuse_without_worm(layer: Layer, table: RotaryTable, means: str) -> None:
-    """Refuse arcs on a table that has no handle to feed with; raises PlanError."""
+    """Raise PlanError for arcs on a table without a handle to feed with."""
     if means == "direct" or table.dial_graduation_deg is None:
         raise PlanError(
             'Arcs are fed by the handle of the table\'s worm. Set the table by its dial (with = "dial"), or cut this '
@@ -135,7 +135,7 @@ def refuse_without_worm(layer: Layer, table: RotaryTable, means: str) -> None:
 
 
 def _slide_pace_s(dial: Dial) -> float | None:
-    """Return the time for a turn of the slide's handle [s], None for a readout."""
+    """Return the time for one turn of the slide's handle [s]; None for a slide with a readout only."""
     if dial.per_turn is None:
         return None
     return max(LEAST_S_PER_TURN, float(Fraction(dial.per_turn) * dial.mm_per_unit) / FEED_MM_PER_S)

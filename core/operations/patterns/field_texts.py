@@ -20,7 +20,7 @@ PLACES_EXAMPLE = '"10, 0; -3, 12.5"'
 
 
 def text_of(value: object) -> str:
-    """Return a value of a layer's table as text for its field.
+    """Return a value from a job file as text for its field in the form.
 
     >>> text_of([["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]), text_of(["0.6 mm", "0.3 mm"]), text_of([4, 8])
     ('10 mm, 0 mm; -3 mm, 12.5 mm', '0.6 mm, 0.3 mm', '4, 8')
@@ -65,9 +65,9 @@ _READERS: Mapping[str, Callable[[str, str, int | None], Any]] = {
 
 
 def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> Any:
-    """Return the value that the text of a field stands for; raises PlanError if a list cannot be read.
+    """Return the value of a field's text, as a job file holds it. Raises PlanError for an invalid list.
 
-    A number without a unit gets `unit`. `count`: how many positions there are; None if that is not known.
+    A number without a unit gets `unit`. `count`: the number of positions; None if it is unknown.
 
     >>> value_of("at", "10, 0; -3, 12.5", "mm"), value_of("depth", "0.6, 0.3", "mm"), value_of("offset", "20", "mm")
     ([['10 mm', '0 mm'], ['-3 mm', '12.5 mm']], ['0.6 mm', '0.3 mm'], '20 mm')
@@ -82,7 +82,7 @@ def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> A
 
 
 def solved_text(key: str, layer: Layer, unit: Unit) -> str:
-    """Return the count, offset or circle radius that a condition gave, as text for its field.
+    """Return a count, offset or circle radius that the program worked out as text for its field.
 
     The text is ten times finer than any dial. A radius is rounded down and an offset up, so that circles that should
     touch do not cross.
@@ -91,7 +91,7 @@ def solved_text(key: str, layer: Layer, unit: Unit) -> str:
         return str(layer.count)
     decimals, size_mm = (5, float(MM_PER_INCH)) if unit == "in" else (4, 1.0)
     exact = (layer.offset_mm if key == "offset" else layer.circle_radius_mm) / size_mm
-    # The tiny amount keeps a round number from becoming the one before or after it.
+    # The tiny amount prevents a rounding error from changing a number that already has few digits.
     rounded = math.ceil(exact * 10**decimals - 1e-6) if key == "offset" else math.floor(exact * 10**decimals + 1e-6)
     return f"{number_text(rounded / 10**decimals, decimals)} {unit}"
 

@@ -1,7 +1,7 @@
-"""The figures of a pattern for its card: every layer, how layers meet, every groove, the time, and the changes.
+"""The figures of a pattern for its card: layers, how layers meet, grooves, the time, and the number of changes.
 
-Figures of a layer show what was asked, with an axis height error that the settings do not correct. `elements` and the
-land show the marks really set. The data have no key for a figure that does not apply.
+Figures of a layer come from the wanted sizes. They include an axis height error that the settings do not correct.
+`elements` and the land come from the real marks. The data have no key for a figure that does not apply.
 """
 
 import math
@@ -30,10 +30,10 @@ def pattern_figures(
     by_layer: Mapping[int, Sequence[Step]],
     changes: Mapping[str, int],
 ) -> dict[str, Any]:
-    """Return the figures of a pattern.
+    """Return the figures of a pattern for its card.
 
-    `cuts`: every cut as it is really set. `patterns`: the pattern of every layer, in the order of the job.
-    `by_layer`: the steps of each layer, by its number. `changes`: how often something is changed after the first
+    `cuts`: every cut with its real settings. `patterns`: the pattern of every layer, in the order of the job.
+    `by_layer`: the steps of each layer, by its number. `changes`: the number of each kind of change after the first
     mounting, by the name of its figure ("cutter_changes").
     """
     figures: dict[str, Any] = {
@@ -75,7 +75,7 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: DividedCut, steps: Sequenc
 
 
 def _asked(layer: Layer) -> dict[str, float | None]:
-    """Return offset and radius as entered."""
+    """Return the offset and radius that the user entered."""
     return {
         "offset_mm": None if layer.at_mm else layer.offset_mm,
         "circle_radius_mm": layer.circle_radius_mm if layer.with_head else None,
@@ -95,7 +95,7 @@ def _of_even_ring(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the reach, spacing and crossings of a layer that is not an even ring."""
+    """Return the reach, spacing and crossings of any layer except an even ring."""
     lines = tip_lines(job, layer)
     inner_mm, outer_mm = envelope_mm(lines)
     width_mm = layer.groove_width_mm
@@ -110,15 +110,15 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the least distance between positions of one ring or list, and by how much circles and grooves overlap.
+    """Return the least distance between positions [mm], and the overlap of neighbouring circles and grooves [mm].
 
-    The result has the names of the figures as keys.
+    The keys of the result are the names of the figures.
     """
     if layer.is_even_ring:
         shape = job.shape(layer)
         spacing_mm, overlap_mm, groove_mm = shape.spacing_mm, shape.overlap_mm, shape.groove_overlap_mm
         return {"spacing_mm": spacing_mm, "overlap_mm": overlap_mm, "groove_overlap_mm": groove_mm}
-    # Every ring of a repeat is the same.
+    # All repeated rings are the same.
     one_ring = layer.positions if layer.at_mm else layer.positions[: layer.count]
     spacing_mm = least_spacing_mm(tuple(as_asked_mm(job, layer, position) for position in one_ring))
     overlap_mm = meets_mm = None
@@ -139,7 +139,7 @@ def _from_axis(place: Point) -> float:
 
 
 def _turned(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the true offset, and the angle by which an axis height error turns the layer."""
+    """Return the true offset [mm] of a layer, and the angle by which a height error turns the layer [deg]."""
     if layer.at_mm:
         return {}
     if not job.height_error_mm or all(job.takes_errors_out(layer, position) for position in layer.positions):
@@ -168,7 +168,7 @@ def _worst_errors(job: PatternJob, layer: Layer, pattern: DividedCut) -> dict[st
 
 
 def worst_shift_mm(layer: Layer, pattern: DividedCut) -> float:
-    """Return the largest error of a position of a layer from setting the table to marks or holes [mm]."""
+    """Return the largest error of a position in a layer [mm] that comes from the table's marks or holes."""
     places = {position.number: math.hypot(position.x_mm, position.y_mm) for position in layer.positions}
     return max(
         math.radians(abs(float(position.error_deg))) * places.get(position.number, 0.0)
@@ -177,7 +177,7 @@ def worst_shift_mm(layer: Layer, pattern: DividedCut) -> float:
 
 
 def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
-    """Yield how neighbouring layers of circles meet, and which other layers overlap."""
+    """Yield the relation of each two neighbouring layers of circles, and of other layers that overlap."""
     reaches = {layer.number: envelope_mm(tip_lines(job, layer)) for layer in job.layers}
     for one, other in combinations(job.layers, 2):
         apart = max(reaches[one.number][0], reaches[other.number][0]) > min(
@@ -196,7 +196,10 @@ def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
 
 
 def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | None:
-    """Return how the circles of two layers lie to each other; None if they have none, or too many to compare."""
+    """Return how the circles of two layers meet.
+
+    Returns None for a layer without circles, or for too many pairs to compare.
+    """
     if one.is_even_ring and other.is_even_ring:
         return relation(job.shape(one), job.shape(other))
     if one.with_head and other.with_head:
@@ -205,7 +208,7 @@ def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | Non
 
 
 def _touch_at(job: PatternJob, one: Layer, other: Layer) -> dict[str, float]:
-    """Return the angle between their centres at which circles of two layers touch; {} if there is no such angle."""
+    """Return the angle between the centres at which circles of two layers touch [deg]; {} without such an angle."""
     if not (one.is_even_ring and other.is_even_ring):
         return {}
     rings = job.shape(one), job.shape(other)

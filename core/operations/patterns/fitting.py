@@ -1,4 +1,4 @@
-"""What of a pattern still fits when it is cut on another blank, or set on another lathe and rotary table."""
+"""Checks whether a pattern fits another blank, or another lathe with its rotary table."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -23,22 +23,22 @@ from core.values.fields import Problem, Table
 _FINE = Fraction(1, 10_000)
 _ANY_TABLE = RotaryTable(ratio=Fraction(60), dial_graduation_deg=Fraction(1, 60))
 _WITHOUT = frozenset({"blank_diameter", "with"})
-"""Keys that say how and on what a pattern is cut, not what it looks like."""
+"""Keys for the blank, the machine and the method. They do not change the look of a pattern."""
 _KEY_WORDS = {"with": "set by", "layer": "the rotary table"}
-"""Words for keys of a job file that do not explain themselves."""
+"""Clearer words for some keys of a job file."""
 _BY = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
 
 
 class Finding(NamedTuple):
-    """One thing to know before a pattern is opened for another blank or table."""
+    """One fact to know before a pattern is opened for another blank or table."""
 
     gravity: Literal["refused", "caution", "good"]
-    """"refused": it cannot be started like this."""
+    """"refused": the pattern cannot be started on this lathe and blank."""
     message: str
 
 
 def drawn_pattern(job: PatternJob, lathe: Lathe) -> PatternPicture | None:
-    """Return the picture of a pattern from `drawn_job`; None if no lathe can set it."""
+    """Return the picture of a pattern from `drawn_job`; None if no lathe can be set for the pattern."""
     try:
         return pattern_picture(job, cuts_on(job, _boundless(job.depth_dial, job.offset_dial, lathe)))
     except PlanError:
@@ -46,9 +46,9 @@ def drawn_pattern(job: PatternJob, lathe: Lathe) -> PatternPicture | None:
 
 
 def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
-    """Return a pattern as it is meant, whatever blank, slides, head and rotary table there are; None if it has errors.
+    """Return a pattern as designed, without the limits of blank, slides, head and rotary table; None if it has errors.
 
-    lathe: only its cutters are used, and the unit in which it shows sizes.
+    `lathe`: a lathe that supplies the cutters and the unit of length.
     """
     wanted = {key: value for key, value in table.items() if key not in _WITHOUT}
     wanted["cutter"] = [_without_reach(cutter) for cutter in _tables(table, "cutter")]
@@ -60,7 +60,7 @@ def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
 
 
 def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
-    """Return a lathe with fine dials that reach anywhere, and the cutters of a real one."""
+    """Return a lathe with fine dials, unlimited travel, and the cutters of a real lathe."""
     return Lathe(
         name=lathe.name,
         dials={
@@ -72,9 +72,10 @@ def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
 
 
 def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
-    """Yield what of a pattern does not fit its blank and a lathe: what is refused, partly off, not exact; and what is.
+    """Yield every misfit between a pattern, its blank and a lathe, and what fits.
 
-    table: the operation's table, with the diameter of the blank that it is to be cut on.
+    A misfit is refused, partly off the blank, or inexact. `table`: the operation's mapping from the job file, with the
+    blank's diameter.
     """
     problems: list[Problem] = []
     read_pattern(Table(table, "", problems), lathe)
@@ -83,16 +84,16 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
     if job is None:
         return
     if job.blank_diameter_mm is None:
-        yield Finding("caution", "No blank is entered, so nothing says whether the pattern stays on it.")
+        yield Finding("caution", "No blank is entered. Enter its diameter to check whether the pattern fits.")
     off = off_the_blank(job, lathe)
     yield from (Finding("caution", words) for words in off)
     if job.blank_diameter_mm is not None and not off and not problems:
-        yield Finding("good", f"All of it is on the blank of {lathe.length_text(job.blank_diameter_mm)}.")
+        yield Finding("good", f"The whole pattern is on the blank of {lathe.length_text(job.blank_diameter_mm)}.")
     yield from _of_the_table(job, table.get("with"), lathe)
 
 
 def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Finding]:
-    """Yield how well a rotary table divides a pattern by each of its means, the best first."""
+    """Yield the error of a rotary table for each of its means of division, the best means first."""
     rotary = lathe.rotary_table
     if rotary is None:
         return
@@ -109,7 +110,7 @@ def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Find
 
 
 def _worst(job: PatternJob, means: MeansOffered, lathe: Lathe) -> str:
-    """Return the worst error of a position, at the work and of the table."""
+    """Return words for the worst error of a position, as a length at the work and an angle of the table."""
     at_the_work_mm = max(
         float(abs(position.error_deg)) * math.pi / 180 * math.hypot(place.x_mm, place.y_mm)
         for layer, dividing in zip(job.layers, means.dividing, strict=True)
@@ -119,9 +120,9 @@ def _worst(job: PatternJob, means: MeansOffered, lathe: Lathe) -> str:
 
 
 def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
-    """Return the table of a pattern with every cutter of the lathe that it uses as a cutter of its own.
+    """Return the mapping of a pattern in which each cutter from the lathe file is a cutter of the job.
 
-    Such a table can be read with any lathe.
+    Any lathe can cut such a pattern.
     """
     job = drawn_job(table, lathe)
     own = _tables(table, "cutter")
@@ -135,7 +136,7 @@ def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
 
 
 def _cutter_table(cutter: Cutter, lathe: Lathe) -> dict[str, str]:
-    """Return a cutter of a lathe as a job file has it."""
+    """Return a cutter of the lathe file in the form that a job file needs."""
     reach_mm = next((one.reach_mm for one in lathe.cutters if one.name == cutter.name), None)
     sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": reach_mm}
     written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
@@ -143,7 +144,7 @@ def _cutter_table(cutter: Cutter, lathe: Lathe) -> dict[str, str]:
 
 
 def _naming(table: Mapping[str, Any], layer: Layer) -> Mapping[str, Any]:
-    """Return a layer's table with its cutter named, as it must be once there are several."""
+    """Return a layer's mapping with the name of its cutter. A layer must name its cutter when there are several."""
     return {**table, "cutter": layer.cutter.name} if layer.cutter is not None else table
 
 
@@ -161,7 +162,7 @@ def _but(table: Mapping[str, Any], key: str) -> dict[str, Any]:
 
 
 def _words(problem: Problem) -> str:
-    """Return a problem with the layer that it is about."""
+    """Return the message of a problem, with the name of its layer."""
     _, _, place = problem.where.rpartition(", ")
     key = _KEY_WORDS.get(problem.key, problem.key.replace("_", " "))
     return (

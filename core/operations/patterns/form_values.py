@@ -1,4 +1,4 @@
-"""Values that the form of a pattern works out: the one empty field of three, and the skipped positions."""
+"""Works out values for the form of a pattern: the one empty field of three, and the skipped positions."""
 
 import math
 import re
@@ -38,7 +38,7 @@ _CONDITIONS: Mapping[Meeting, Mapping[str, Any]] = {
     "centre": {"inner": "0 mm"},
 }
 _DECIMALS: Mapping[Unit, int] = {"mm": 4, "in": 5}
-"""Decimals of a value filled in: ten times finer than any dial."""
+"""Decimals of a suggested value. They are ten times finer than any dial."""
 _EXACT_MM = 1e-10
 
 
@@ -49,7 +49,7 @@ class FieldAnswer(NamedTuple):
     text: str
     """The value as a user would enter it."""
     note: str
-    """The text beside the field, which says what the value leads to."""
+    """The text next to the field about the result of the value."""
 
 
 def open_field_answer(
@@ -59,12 +59,12 @@ def open_field_answer(
     unit: Unit = "mm",
     cutters: Sequence[Cutter] = (),
 ) -> FieldAnswer | None:
-    """Return the value for the one empty field of a layer, worked out from what is wanted.
+    """Return the value for the one empty field of a layer, worked out from a condition.
 
-    `wanted`: what must meet, or a condition as a job file has it ({"land": "0.5 mm"}); `cutters`: those of the lathe.
-    A radius is rounded down and an offset up, so that circles that should touch never cross.
-    Returns None unless exactly one field is empty and the others can be read. Raises PlanError if no layer gives what
-    is wanted; the message suggests values that do.
+    `wanted`: what must meet, or a condition from a job file ({"land": "0.5 mm"}). `cutters`: the cutters of the lathe.
+    A radius is rounded down and an offset up, so that circles that should touch never cross. Returns None unless
+    exactly one field is empty and all others are valid. Raises PlanError if no layer satisfies the condition. The
+    message suggests values.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -95,14 +95,14 @@ def open_field_answer(
 
 
 def _groove_mm(layer: Table, operation: Table, owned: Sequence[Cutter]) -> float | None:
-    """Return the width of the layer's grooves [mm]; None if its cutter or its depth is not known."""
+    """Return the width of the layer's grooves [mm]; None if the cutter or the depth is unknown."""
     around = Surroundings(own_cutters=read_cutters(operation, CUTTER_HEADER), lathe_cutters=tuple(owned))
     cutter, depths = read_cutter_of(layer, around), read_depth(layer)
     return cutter.groove_width_mm(max(depths)) if cutter is not None and depths else None
 
 
 def _solved(condition: Condition, sizes: Sizes, height_mm: float, unit: Unit) -> Ring:
-    """Return the ring that gives what is wanted. Its count need not be a whole number. Raises PlanError."""
+    """Return the ring that satisfies the condition; raises PlanError. The ring's count can have a fraction."""
     refuse_contradictions([condition], sizes)
     rings = rings_of([condition], sizes, height_mm)
     if not rings:
@@ -143,7 +143,7 @@ def _room_words(condition: Condition, ring: Ring, count: int, unit: Unit) -> str
 
 
 def _typed(length_mm: float, unit: Unit, *, up: bool) -> str:
-    """Return a length as text for a field, ten times finer than any dial, rounded up or down."""
+    """Return a length as text for a field, rounded up or down. The text is ten times finer than any dial."""
     finest = 10 ** _DECIMALS[unit]
     size = length_mm / (float(MM_PER_INCH) if unit == "in" else 1.0)
     # A result of 9.999999999999998 means 10.
@@ -187,7 +187,7 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return which of `count` positions an entry skips; raises PlanError if it cannot be read.
+    """Return the positions that a user's entry skips, of `count` positions; raises PlanError for an invalid entry.
 
     >>> read_skip("2, 5-7", 12), read_skip("every 4th", 12), read_skip("3 cut, 2 skipped", 10)
     ((2, 5, 6, 7), (4, 8, 12), (4, 5, 9, 10))
@@ -204,7 +204,7 @@ def read_skip(text: str, count: int) -> tuple[int, ...]:
 
 
 def _span(text: str, count: int) -> Iterable[int]:
-    """Return "5-7" as three numbers, "5" as one."""
+    """Return "5-7" as the numbers 5, 6 and 7, and "5" as one number."""
     first, _, last = text.partition("-")
     if not last:
         return (int(first),)

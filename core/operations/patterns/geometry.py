@@ -1,8 +1,8 @@
-"""One ring of circles: where they lie, how far they reach, and how they meet each other or another ring.
+"""One ring of circles: its centres, its inner and outer radius, and the way circles meet in it or in another ring.
 
 The cutter's point runs on a circle of radius r about the spindle axis, and the table's axis lies at the offset R from
-it. On the work the tip lines are circles of radius r whose centres lie on a circle of radius R about the table's axis.
-Derived; lengths in mm, angles in degrees.
+the spindle axis. On the work the tip lines are circles of radius r. Their centres lie on a circle of radius R about the
+table's axis. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -25,7 +25,7 @@ def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of the two axes if one is higher: sqrt(R^2 + h^2) [mm].
+    """Return the true distance of two axes that differ in height [mm]: sqrt(R^2 + h^2).
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -34,7 +34,7 @@ def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
 
 
 def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
-    """Return the angle by which an axis height error turns the whole ring: atan(h / R) [deg], with the sign of h.
+    """Return the angle by which an axis height error turns the ring [deg]: atan(h / R), with the sign of h.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
@@ -44,17 +44,17 @@ def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
 
 @dataclass(frozen=True, kw_only=True)
 class RingShape:
-    """One ring as it is cut on the work."""
+    """One ring of circles on the work."""
 
     count: int
     offset_mm: float
     """True distance of the axes, axis height error included."""
     circle_radius_mm: float
     groove_width_mm: float | None = None
-    """At the face; None if tip or depth is not known."""
+    """Width of the grooves at the face; None if the cutter or the depth is unknown."""
     start_deg: float = 0.0
     skip: frozenset[int] = frozenset()
-    """Positions not cut, counted from 1."""
+    """Numbers of the positions that are not cut, counted from 1."""
 
     @property
     def spacing_mm(self) -> float | None:
@@ -63,38 +63,41 @@ class RingShape:
 
     @property
     def overlap_mm(self) -> float | None:
-        """By how much neighbouring tip lines cross (+) or stay apart (-) [mm]."""
+        """Length by which neighbouring tip lines overlap (+) or stay apart (-) [mm]."""
         return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property
     def groove_overlap_mm(self) -> float | None:
-        """By how much the edges of neighbouring grooves cross (+) or stay apart (-) [mm]."""
+        """Length by which the edges of neighbouring grooves overlap (+) or stay apart (-) [mm]."""
         if self.overlap_mm is None or self.groove_width_mm is None:
             return None
         return self.overlap_mm + self.groove_width_mm
 
     @property
     def inner_mm(self) -> float:
-        """Radius of the circle about the table's axis that no tip line enters [mm]."""
+        """Radius of the largest circle about the table's axis that no tip line enters [mm]."""
         return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
     def outer_mm(self) -> float:
-        """Radius of the circle about the table's axis that the tip lines reach [mm]."""
+        """Radius of the smallest circle about the table's axis that contains all tip lines [mm]."""
         return self.offset_mm + self.circle_radius_mm
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """Radius that no groove edge enters [mm]; 0 if grooves cover the centre."""
+        """Radius of the largest circle about the table's axis that no groove enters [mm].
+
+        It is 0 if grooves cover the axis.
+        """
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
     def outer_edge_mm(self) -> float | None:
-        """Radius that the groove edges reach [mm]."""
+        """Radius of the smallest circle about the table's axis that contains all grooves [mm]."""
         return None if self.groove_width_mm is None else self.outer_mm + self.groove_width_mm / 2
 
     def centres_mm(self) -> list[tuple[int, float, float]]:
-        """Return position, x and y of every circle that is cut, counted from the table's axis [mm].
+        """Return number, x and y of every circle that is cut, counted from the table's axis [mm].
 
         Seen on the work's face, position 1 is at `start_deg` from the right, and positions count anticlockwise.
         """
@@ -123,16 +126,16 @@ def crossing_count(ring: RingShape) -> int:
 
 
 def _crossing_pairs(ring: RingShape) -> int:
-    """Return how many pairs of the ring's cut circles cross, that is, have centres less than 2 r apart."""
+    """Return the number of crossing pairs of circles in a ring. The centres of such a pair are less than 2 r apart."""
     cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
     for apart in range(1, ring.count // 2 + 1):
         half_distance = ring.offset_mm * math.sin(math.pi * apart / ring.count)
         if ring.circle_radius_mm - half_distance <= _SAME * ring.outer_mm:
-            # Further apart they do not cross either.
+            # Circles further apart do not cross either.
             break
         both = sum(one and cut[index - apart] for index, one in enumerate(cut))
-        # Opposite circles would be counted from either side.
+        # Each pair of opposite circles was counted twice.
         pairs += both // 2 if 2 * apart == ring.count else both
     return pairs
 
@@ -142,27 +145,27 @@ _TOUCH_MM = 1e-6
 
 
 class Relation(NamedTuple):
-    """Two rings, by their tip lines."""
+    """How the tip lines of two rings lie to each other."""
 
     lie: RelationKind
-    """apart: no circle meets one of the other ring; inside: some lie within others; touch; cross."""
+    """"apart": no circles meet. "inside": some circles lie within circles of the other ring. "touch". "cross"."""
     gap_mm: float
     """Smallest distance between tip lines of the two rings; 0 if they touch or cross."""
     crossing_pairs: int
-    """Pairs of circles, one of each ring, that cross."""
+    """The number of crossing pairs, with one circle of each ring."""
 
 
 def relation(one: RingShape, other: RingShape) -> Relation:
     """Return whether the circles of two rings are apart, inside each other, touching or crossing.
 
-    Two circles touch if the distance of their centres is the sum (outside) or the difference (inside) of their
-    radii. They cross if the distance is in between.
+    Two circles touch if the distance of their centres is the sum of their radii (outside) or the difference (inside).
+    They cross if the distance lies between difference and sum.
     """
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
     gap, crossing, inside = math.inf, 0, 0
     others = _CirclesByAngle(other)
-    # The distance between two circles grows with the angle between them, so not every circle need be looked at.
+    # The distance between two circles grows with the angle between them, so a search by angle is enough.
     first, past = _turned(one, other, within + _TOUCH_MM), _turned(one, other, together - _TOUCH_MM)
     deepest, middle = _turned(one, other, within - _TOUCH_MM), _turned(one, other, (within + together) / 2)
     for _, x_mm, y_mm in one.centres_mm():
@@ -171,7 +174,7 @@ def relation(one: RingShape, other: RingShape) -> Relation:
         inside += others.within(angle, deepest)
         for other_x_mm, other_y_mm in others.beside(angle, middle):
             apart = math.hypot(x_mm - other_x_mm, y_mm - other_y_mm)
-            # The same circle twice counts as touching all round.
+            # Two equal circles in the same place count as touching.
             gap = min(gap, max(apart - together, within - apart))
     if crossing:
         return Relation(lie="cross", gap_mm=0.0, crossing_pairs=crossing)
@@ -181,18 +184,21 @@ def relation(one: RingShape, other: RingShape) -> Relation:
 
 
 def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
-    """Return the angle between two circles [rad] from the distance of their centres; pi at most."""
+    """Return the angle between two circles [rad], from the distance of their centres.
+
+    The angle is at most pi. It is 2 pi if even opposite circles are nearer than the distance.
+    """
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
     if apart_mm > one.offset_mm + other.offset_mm:
-        # Even the circle right opposite is nearer than that.
+        # Even the opposite circle is nearer than `apart_mm`.
         return 2 * math.pi
     square = one.offset_mm**2 + other.offset_mm**2 - apart_mm**2
     return math.acos(max(-1.0, min(1.0, square / (2 * one.offset_mm * other.offset_mm))))
 
 
 class _CirclesByAngle:
-    """The circles of a ring in order of angle, repeated for one turn on either side."""
+    """The circles of a ring in order of angle, repeated for one turn before and one turn after."""
 
     def __init__(self, ring: RingShape) -> None:
         centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
@@ -201,13 +207,13 @@ class _CirclesByAngle:
         self._centres = [centre for _, centre in centres] * 3
 
     def within(self, angle: float, turned: float) -> int:
-        """Return how many circles lie within `turned` on either side of `angle` [rad]."""
+        """Return the number of circles whose angle differs from `angle` by less than `turned` [rad]."""
         if turned > math.pi:
             return self.count
         return max(0, bisect_left(self._angles, angle + turned) - bisect_right(self._angles, angle - turned))
 
     def beside(self, angle: float, turned: float) -> Iterator[tuple[float, float]]:
-        """Yield the centres of the circles next to the two angles that are `turned` away from `angle` [rad]."""
+        """Yield the centres of the circles next to the angles `angle - turned` and `angle + turned` [rad]."""
         for place in (angle - min(turned, math.pi), angle + min(turned, math.pi)):
             index = bisect_left(self._angles, place)
             yield from self._centres[max(0, index - 1) : index + 1]
@@ -221,10 +227,10 @@ Meeting = Literal["points", "grooves", "centre"]
 
 
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
-    """Return the angle between the centres of two circles of different rings that just touch outside [deg].
+    """Return the angle between the centres of two circles of different rings that touch from outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if they touch at no
-    angle, and suggests radii that would.
+    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if no angle lets them touch. The message suggests
+    radii.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0

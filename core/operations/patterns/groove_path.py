@@ -1,6 +1,6 @@
-"""The path of the cutter's point along one groove as it is drawn: places on it, and what varies along it.
+"""The path of the cutter's point along one groove in a picture, and the sizes that change along the path.
 
-Depth and width vary where the face runs out, gaps where grooves are out of place. Lengths in mm. Derived.
+Depth and width change where the face runs out. Gaps change where grooves are out of place. Lengths in mm. Derived.
 """
 
 import math
@@ -24,7 +24,7 @@ class PathPlace(NamedTuple):
 
 
 def path(cut: CutPicture, parts: int) -> list[PathPlace]:
-    """Return places along the path, which cut it into so many equal parts. A dot has one place."""
+    """Return points that divide the path into a number of equal parts. A dot has one point."""
     if cut.shape == "dot":
         return [PathPlace(cut.at_mm, (0.0, 1.0))]
     if cut.shape == "line":
@@ -55,19 +55,19 @@ def _on_circle(centre_mm: Point, radius_mm: float, angle: float) -> Point:
 
 
 def depth_range_mm(cut: CutPicture) -> Range:
-    """Return the least and the greatest depth along a groove; 0 where the cutter misses the face."""
+    """Return the least and the greatest depth along a groove [mm]; 0 where the cutter misses the face."""
     depths = [cut.depth_at(place) for place in _extremes(cut)]
     return min(depths), max(depths)
 
 
 def width_range_mm(cut: CutPicture) -> Range:
-    """Return the least and the greatest width along a groove, measured at the face."""
+    """Return the least and the greatest width along a groove at the face [mm]."""
     widths = [2 * cut.half_width_at(place) for place in _extremes(cut)]
     return min(widths), max(widths)
 
 
 def _extremes(cut: CutPicture) -> Iterator[Point]:
-    """Yield the places on the path among which the face is highest and lowest."""
+    """Yield the points of the path that include its highest and its lowest part of the face."""
     if cut.shape in {"dot", "line"}:
         yield cut.at_mm
         if cut.shape == "line":
@@ -83,7 +83,7 @@ def _extremes(cut: CutPicture) -> Iterator[Point]:
 
 
 class _Nearest(NamedTuple):
-    """Where two paths are nearest, and how far apart; below 0 if they cross, then by how much they overlap."""
+    """The nearest points of two paths and the distance between them; below 0 if the paths cross."""
 
     gap_mm: float
     one_mm: Point
@@ -91,7 +91,7 @@ class _Nearest(NamedTuple):
 
 
 def gap_mm(one: CutPicture, other: CutPicture) -> float:
-    """Return the land between two grooves of the same shape [mm]; below 0: by how much they overlap."""
+    """Return the land between two grooves of the same shape [mm]; below 0 for grooves that overlap."""
     if one.shape in {"circle", "dot"}:
         nearest = _between_circles(one, other)
     elif one.shape == "line":
@@ -105,7 +105,7 @@ def _between_circles(one: CutPicture, other: CutPicture) -> _Nearest:
     apart_mm = math.dist(one.at_mm, other.at_mm)
     towards = math.atan2(other.at_mm[1] - one.at_mm[1], other.at_mm[0] - one.at_mm[0])
     if apart_mm < abs(one.radius_mm - other.radius_mm):
-        # One lies inside the other: they are nearest on the same side of both centres.
+        # One circle lies inside the other, so the nearest points lie on the same side of both centres.
         side = towards if one.radius_mm > other.radius_mm else towards + math.pi
         near_mm = abs(one.radius_mm - other.radius_mm) - apart_mm
         places = [_on_circle(cut.at_mm, cut.radius_mm, side) for cut in (one, other)]
@@ -127,7 +127,7 @@ def _between_lines(one: CutPicture, other: CutPicture) -> _Nearest:
 
 
 def _foot(place: Point, start: Point, end: Point) -> Point:
-    """Return the place of a straight line between two places that is nearest to another place."""
+    """Return the point of a straight line between two points that is nearest to a third point."""
     along_x, along_y = end[0] - start[0], end[1] - start[1]
     length_2 = along_x**2 + along_y**2
     share = 0.0
@@ -138,7 +138,7 @@ def _foot(place: Point, start: Point, end: Point) -> Point:
 
 
 def _between_arcs(one: CutPicture, other: CutPicture) -> _Nearest:
-    """Return where two arcs about the same centre are nearest: at two of their ends, or on one ray."""
+    """Return the nearest points of two arcs about the same centre: two of their ends, or points on one ray."""
     ends = [[place.at_mm for place in path(cut, 1)] for cut in (one, other)]
     found = [_Nearest(math.dist(*pair), *pair) for pair in product(*ends)]
     for first, second in ((one, other), (other, one)):

@@ -1,7 +1,7 @@
-"""Finds layers that leave nothing to see because other grooves are as deep all along theirs. Derived; lengths in mm.
+"""Finds layers that nobody can see, because other grooves are as deep everywhere. Derived; lengths in mm.
 
-The search looks at places along the tip line of a groove and across its width. The groove shows wherever it is deeper
-than every other groove.
+The search compares points along the tip line of a groove and across its width. A groove is visible at each point where
+it is deeper than every other groove.
 """
 
 import math
@@ -17,32 +17,32 @@ _STEP_MM = 0.4
 """Distance between the places compared along a tip line."""
 _MOST_PLACES = 20_000
 _MOST_LOOKS = 100_000
-"""The most comparisons for one layer. Then the search stops without a result, since a form plans at every key."""
+"""The most comparisons for one layer. After these the search stops without an answer, to keep the form quick."""
 _LOOKS_FOR_DEPTH = 30_000
 _ACROSS = (0.0, 0.5, -0.5, 0.95, -0.95)
 """The places compared across a groove, as parts of half its width."""
 _STRIDE = 0.618
-"""The search leaps ahead by this part of all places, so that it soon meets one that shows."""
+"""The search leaps ahead by this part of all points, so that it soon finds a visible point."""
 
 
 class HiddenLayer(NamedTuple):
-    """A layer of which nothing shows."""
+    """A layer whose grooves are all hidden by other grooves."""
 
     number: int
     depth_mm: float
-    """Its greatest depth."""
+    """The greatest depth of the layer."""
     shows_from_mm: float
-    """The layer shows if it is cut a little deeper than this."""
+    """The layer is visible if it is cut slightly deeper than this."""
 
 
 class UnsearchedLayer(NamedTuple):
-    """A layer with so many grooves that the search stopped before it knew whether anything of the layer shows."""
+    """A layer with so many grooves that the search stopped without an answer."""
 
     number: int
 
 
 class _Place(NamedTuple):
-    """A place on a tip line, and the direction across the groove there."""
+    """A point on a tip line, and the direction across the groove at that point."""
 
     x_mm: float
     y_mm: float
@@ -51,16 +51,16 @@ class _Place(NamedTuple):
 
 
 class _Spent(Exception):  # noqa: N818
-    """The search would take too long."""
+    """Raised when the search would take too long."""
 
 
 def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
-    """Yield every layer of which nothing shows, whatever the order of the layers."""
+    """Yield every layer whose grooves are all hidden, whatever the order of cutting."""
     return (layer for layer in searched_layers(job) if isinstance(layer, HiddenLayer))
 
 
 def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
-    """Yield every layer of which nothing shows, and every layer that was not searched to the end."""
+    """Yield every layer whose grooves are all hidden, and every layer whose search stopped without an answer."""
     if len(job.layers) < 2 or any(layer.cutter is None or layer.depth_mm is None for layer in job.layers):
         return
     grooves = elements(job, exact_cuts(job))
@@ -70,7 +70,7 @@ def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
         others = [(groove, cutters[groove.layer]) for groove in grooves if groove.layer != layer.number]
         deepest_mm = max((groove.depth_mm or 0.0 for groove, _ in others), default=0.0)
         if layer.depth_mm is None or not own or layer.depth_mm > deepest_mm + VISIBLE_MM:
-            # The bottom of its deepest groove shows in any case.
+            # This layer is the deepest, so the bottom of its deepest groove is visible.
             continue
         search = _Search(others, job.blank_diameter_mm)
         try:
@@ -81,16 +81,16 @@ def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
 
 
 class _Search:
-    """Compares the grooves of one layer with those of all others."""
+    """A comparison of one layer's grooves with the grooves of all other layers."""
 
     def __init__(self, others: Sequence[tuple[Element, Cutter]], blank_diameter_mm: float | None) -> None:
-        # Deep grooves come first: they are the likeliest to cover a place.
+        # Deep grooves come first, because they most often cover a point.
         self._others = sorted(others, key=lambda other: -(other[0].depth_mm or 0.0))
         self._rim_mm = math.inf if blank_diameter_mm is None else blank_diameter_mm / 2
         self._looks = 0
 
     def shows(self, groove: Element, cutter: Cutter) -> bool:
-        """Return whether a groove shows anywhere on the blank."""
+        """Return whether any part of a groove is visible on the blank."""
         half_mm, depth_mm = (groove.width_mm or 0.0) / 2, groove.depth_mm or 0.0
         own_mm = [depth_beside_mm(cutter, depth_mm, abs(part) * half_mm) for part in _ACROSS]
         for place in _places(groove):
@@ -101,7 +101,7 @@ class _Search:
         return False
 
     def shows_from_mm(self, grooves: Sequence[Element]) -> float:
-        """Return the depth at which grooves begin to show somewhere along their tip lines [mm]."""
+        """Return the least depth at which any of the grooves is visible [mm]."""
         most_places = max(1, _LOOKS_FOR_DEPTH // (len(self._others) * len(grooves)))
         depths = [
             self._depth_mm(place.x_mm, place.y_mm)
@@ -112,7 +112,7 @@ class _Search:
         return min(depths, default=math.inf)
 
     def _is_covered(self, x_mm: float, y_mm: float, deep_mm: float) -> bool:
-        """Return whether another groove is as deep at a place."""
+        """Return whether another groove is at least as deep at a point."""
         for index, (groove, cutter) in enumerate(self._others):
             self._looks += 1
             if self._looks > _MOST_LOOKS:
@@ -125,7 +125,7 @@ class _Search:
         return False
 
     def _try_first(self, index: int) -> None:
-        """Try this groove first from now on: it is likely to cover the next place too."""
+        """Try this groove first from now on. It probably covers the next point too."""
         if index > 1 and self._others[index][0].depth_mm == self._others[0][0].depth_mm:
             self._others[0], self._others[index] = self._others[index], self._others[0]
 
@@ -134,7 +134,7 @@ class _Search:
 
 
 def _places(groove: Element) -> Iterator[_Place]:
-    """Yield places all along the tip line of a groove, in leaps."""
+    """Yield points along the whole tip line of a groove, in leaps."""
     radius_mm, sweep = groove.line_radius_mm, math.radians(groove.sweep_deg or 360.0)
     if groove.shape == "dot" or (groove.shape == "circle" and not radius_mm):
         for turn in range(8):
@@ -159,7 +159,7 @@ def _places(groove: Element) -> Iterator[_Place]:
 
 
 def _parts(length_mm: float) -> Iterator[float]:
-    """Yield parts of a length from 0 to 1 in leaps, close enough together to meet whatever shows."""
+    """Yield fractions from 0 to 1 in leaps. Their final spacing is fine enough to find any visible part."""
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):
         yield number * _STRIDE % 1
@@ -167,7 +167,7 @@ def _parts(length_mm: float) -> Iterator[float]:
 
 
 def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> float:
-    """Return how deep a groove is at a place on the work [mm]; 0 outside the groove."""
+    """Return the depth of a groove at a point on the work [mm]; 0 outside the groove."""
     beside_mm = _beside_mm(groove, x_mm, y_mm)
     if beside_mm * 2 >= (groove.width_mm or 0.0):
         return 0.0
@@ -175,7 +175,7 @@ def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> fl
 
 
 def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
-    """Return the distance of a place from the tip line of a groove."""
+    """Return the distance of a point from the tip line of a groove [mm]."""
     from_x, from_y = x_mm - groove.x_mm, y_mm - groove.y_mm
     if groove.to_x_mm is not None and groove.to_y_mm is not None:
         along_x, along_y = groove.to_x_mm - groove.x_mm, groove.to_y_mm - groove.y_mm
@@ -188,7 +188,7 @@ def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
 
 
 def _beside_arc_mm(arc: Element, x_mm: float, y_mm: float) -> float:
-    """Return the distance of a place, counted from the centre of an arc, from the arc."""
+    """Return the distance of a point from an arc [mm]. The point counts from the arc's centre."""
     start_x, start_y = arc.x_mm - (arc.centre_x_mm or 0.0), arc.y_mm - (arc.centre_y_mm or 0.0)
     radius_mm, sweep = math.hypot(start_x, start_y), math.radians(arc.sweep_deg or 0.0)
     start = math.atan2(start_y, start_x)

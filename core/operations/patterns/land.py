@@ -1,7 +1,7 @@
-"""Works out the land: how much of a blank's face no groove reaches.
+"""Works out the land: the part of a blank's face that no groove covers.
 
-The face is crossed by parallel lines. On each line every groove covers exact intervals, and together they are what is
-cut. Derived; lengths in mm.
+Parallel lines cross the face. On each line every groove covers exact intervals, and the sum of all intervals gives the
+cut part. Derived; lengths in mm.
 """
 
 import math
@@ -12,15 +12,15 @@ from core.operations.patterns.elements import Element
 _LINES = 400
 _LEAST_LINES = 32
 _MOST_INTERVALS = 200_000
-"""The most intervals on all lines together. With more, fewer lines are drawn, and the land is still right to 0.5 %."""
+"""The most intervals on all lines. A larger pattern gets fewer lines, and the land is still right to 0.5 %."""
 
 Interval = tuple[float, float]
 
 
 def land_percent(grooves: Sequence[Element], blank_diameter_mm: float) -> float | None:
-    """Return the part of a blank's face that no groove reaches [%], to 0.5 % or better.
+    """Return the part of a blank's face that no groove covers [%], accurate to 0.5 %.
 
-    Returns None if the width of a groove is not known.
+    Returns None if the width of any groove is unknown.
     """
     if any(groove.width_mm is None for groove in grooves):
         return None
@@ -51,7 +51,7 @@ def _height_mm(groove: Element) -> float:
 
 
 def _union_mm(intervals: list[Interval], half_mm: float) -> float:
-    """Return how much of a line from -half_mm to half_mm the intervals cover [mm]."""
+    """Return the length of a line from -half_mm to half_mm that the intervals cover [mm]."""
     intervals.sort()
     covered_mm, reached_mm = 0.0, -half_mm
     for first_mm, last_mm in intervals:
@@ -68,7 +68,7 @@ def _half_chord(radius_mm: float, away_mm: float) -> float:
 
 
 def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_mm: float) -> None:
-    """Add to every line the intervals that a groove covers."""
+    """Add the intervals that one groove covers to every line."""
     half_mm = (groove.width_mm or 0.0) / 2
     if groove.shape == "circle":
         _cover_ring(covered, groove.x_mm, groove.y_mm, groove.radius_mm or 0.0, half_mm, face_mm, step_mm)
@@ -100,10 +100,10 @@ def _cover_ring(
     face_mm: float,
     step_mm: float,
 ) -> None:
-    """Add a groove round a circle, or a round dot if its radius is 0."""
+    """Add a groove along a circle, or a round dot if its radius is 0."""
     outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
     outer_2, inner_2, sqrt = outer_mm**2, inner_mm**2, math.sqrt
-    # The innermost loop of the land: `_lines_between` written out.
+    # For speed, this innermost loop repeats the code of `_lines_between`.
     first = max(0, math.ceil((y_mm - outer_mm + face_mm) / step_mm - 0.5))
     last = min(len(covered) - 1, math.floor((y_mm + outer_mm + face_mm) / step_mm - 0.5))
     for index, line in enumerate(covered[first : last + 1], start=first):
@@ -118,7 +118,7 @@ def _cover_ring(
 
 
 def _cover_slot(covered: list[list[Interval]], slot: Element, half_mm: float, face_mm: float, step_mm: float) -> None:
-    """Add the straight part of a slot, a rectangle; its round ends are dots."""
+    """Add the straight part of a slot, which is a rectangle. The round ends are added as dots."""
     along_x, along_y = (slot.to_x_mm or 0.0) - slot.x_mm, (slot.to_y_mm or 0.0) - slot.y_mm
     length_mm = math.hypot(along_x, along_y)
     if not length_mm or not half_mm:
@@ -163,7 +163,7 @@ def _cover_arc(covered: list[list[Interval]], arc: Element, half_mm: float, face
 
 
 def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Interval]:
-    """Yield the parts of a line that lie within the angle of an arc. The line is `above_mm` over the arc's centre."""
+    """Yield the parts of a line within the angle of an arc. `above_mm`: the line's height above the arc's centre."""
     # Over the centre the line runs through the angles 0 to pi, below it through pi to 2 pi.
     half_turn = 0.0 if above_mm > 0 else math.pi
     for turn in (-math.tau, 0.0, math.tau):
@@ -174,7 +174,7 @@ def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Inte
 
 
 def _place_at(above_mm: float, angle: float, half_turn: float) -> float:
-    """Return where a ray at an angle from the arc's centre meets the line [mm]."""
+    """Return the point of the line on a ray from the arc's centre [mm along the line]."""
     if angle <= half_turn:
         return math.inf if half_turn == 0.0 else -math.inf
     if angle >= half_turn + math.pi:

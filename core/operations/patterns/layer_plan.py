@@ -1,7 +1,7 @@
-"""Every layer of a pattern with its settings on this lathe, what is mounted for it, and the numbers of its steps.
+"""Every layer of a pattern with its settings on this lathe, the tool to mount, and the numbers of its steps.
 
-Runs log the numbers of their steps for good. Plain patterns, as the first version cut them, count on from layer to
-layer in the order written. In all others each layer has its own thousands of numbers, whatever the order of cutting.
+Logs hold the numbers of steps for ever. Plain patterns, the only kind of the first version, count on from layer to
+layer in the written order. In all other patterns each layer has its own block of a million numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -39,41 +39,41 @@ from core.values.errors import PlanError
 
 AXES_MEET, TABLE_ZERO, FIRST_LAYER = 1, 2, 3
 CENTRED = -1
-"""The step that centres the blank on the table. Plain patterns have none, since their steps are numbered for good."""
+"""The step that centres the blank on the table. Plain patterns cannot have it, because logs hold their numbers."""
 BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTERN = range(8)
 """The steps before the positions of a layer, in order, numbered from the layer's first step."""
 CIRCLE_SET = HEAD_ZERO
 """The step that changes to the hole circle of a later layer. The first layer uses this number for the head's zero."""
 ON_SCRAP, MOUNTED, HEAD_ZERO_AGAIN = -3, -2, -1
-"""Steps that no plain pattern has."""
+"""The names of steps that occur in no plain pattern."""
 NUMBERS_A_LAYER = 1_000_000
 _SAME_ROUNDING = 1e-9
 
 
 class LayerPlan(NamedTuple):
-    """One layer with its pattern, what is known of the head in that layer, and the numbers of its steps."""
+    """One layer with its settings, the known state of the head, and the numbers of its steps."""
 
     job: PatternJob
     slide: Dial
     """The dial of the slide that sets the offset."""
     layer: Layer
     before: Layer | None
-    """The layer cut before it; None if it is the first."""
+    """The layer cut before this layer; None for the first layer."""
     first: int
     pattern: DividedCut
     head: Head
     pattern_before: DividedCut | None
     touches: str
-    """Where the depth dial is touched off in this layer; "" if it is not."""
+    """Words for the touch-off place of the depth dial in this layer; "" for no touch-off."""
     swings: str
     """The caution that the cutter swings past the edge of the blank, else ""."""
     settings: LayerSettings
     mounts: str = ""
-    """What is mounted for it: "cutter", "head" (with its cutter), "collet" (with its cutter); "" for nothing."""
+    """The part to mount: "cutter", "head" (with its cutter), "collet" (with its cutter); "" for nothing."""
     is_tried: bool = False
     """Whether a trial circle shows the radius of the head."""
     head_before_mm: float | None = None
-    """The circle radius to which the head was last set with this cutter; None if it is not known by its dial."""
+    """The last circle radius of the head with this cutter; None if its dial does not show the radius."""
     is_plain: bool = True
 
     @property
@@ -84,45 +84,45 @@ class LayerPlan(NamedTuple):
 
     @property
     def moves_head(self) -> bool:
-        """Whether the head is set to another radius by its dial, or by trial if it has none."""
+        """Whether the head moves to another radius: by its dial, or by a trial circle if it has no dial."""
         return self.head_before_mm is not None and self.head_before_mm != self.layer.circle_radius_mm
 
     @property
     def numbers(self) -> range:
-        """The numbers of all its steps."""
+        """The numbers of all steps of the layer."""
         return range(self.first + (0 if self.is_plain else ON_SCRAP), self.pattern.next_number)
 
     def place(self, what: int) -> PatternPosition:
-        """Return the place of one of the layer's steps before the positions."""
+        """Return the place of a step that comes before the positions of the layer."""
         return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
 class _Spindle(NamedTuple):
-    """What is mounted in the spindle while the layers are cut one after the other."""
+    """The tool in the spindle, as it changes from layer to layer."""
 
     holder: str = ""
     """"head" or "collet"; "" before anything is mounted."""
     cutter: str = ""
     head_cutter: str | None = None
-    """The cutter in the boring head, so that its dial still shows the radius; None if there is none."""
+    """The cutter in the boring head; None for an empty head. The dial shows the radius only with a cutter."""
     head_mm: float | None = None
-    """The circle radius to which the head was set last."""
+    """The last circle radius of the head."""
     zero_mm: float = 0.0
     """The circle radius at which the head's dial was set to 0, as planned."""
 
     def mounts(self, layer: Layer) -> str:
-        """Return what is changed for a layer; "" for nothing."""
+        """Return the name of the change that a layer needs; "" for no change."""
         holder = "head" if layer.with_head else "collet"
         if holder != self.holder:
             return holder
         return "cutter" if cutter_name(layer) != self.cutter else ""
 
     def knows_radius(self, layer: Layer) -> bool:
-        """Return whether the head is at a known radius for a layer."""
+        """Return whether the radius of the head is known at the start of a layer."""
         return self.head_cutter == cutter_name(layer) and self.head_mm is not None
 
     def after(self, layer: Layer) -> "_Spindle":
-        """Return what is mounted after a layer."""
+        """Return the tool in the spindle after a layer."""
         name = cutter_name(layer)
         if not layer.with_head:
             lost = self.head_cutter == name
@@ -133,12 +133,12 @@ class _Spindle(NamedTuple):
 
 
 def cutter_name(layer: Layer) -> str:
-    """Return the name of a layer's cutter; "" if it names none."""
+    """Return the name of a layer's cutter; "" for a layer that names no cutter."""
     return "" if layer.cutter is None else layer.cutter.name
 
 
 def is_plain(job: PatternJob) -> bool:
-    """Return whether a pattern is one that the first version could cut: even rings with one cutter, as written."""
+    """Return whether the first version could cut a pattern: even rings with one cutter, in the written order."""
     has_order = job.layer_order == "written" or len(job.layers) <= 2
     return has_order and all(layer.is_even_ring for layer in job.layers) and len(set(map(cutter_name, job.layers))) == 1
 
@@ -152,11 +152,11 @@ def layer_plans(
     order: Sequence[int] = (),
     put_back: PutBack | None = None,
 ) -> list[LayerPlan]:
-    """Return every layer with its pattern on this lathe, in the order of cutting; raises PlanError.
+    """Return every layer with its settings on this lathe, in the order of cutting; raises PlanError.
 
-    `heads`: the head in some layers, as a trial circle has just shown it. Without it, the remaining steps keep the
-    shift of an earlier trial. `planned_steps`: the remaining steps, whose hole circles stay. `order`: numbers of
-    layers; () works it out. `put_back`: where the work lies now.
+    `heads`: the head in some layers, as a new trial circle shows it. Otherwise the remaining steps keep the shift of an
+    earlier trial. `planned_steps`: the remaining steps; their hole circles do not change. `order`: layer numbers; ()
+    lets the program find the order. `put_back`: the position of the work after it was put back.
     """
     table, plain, steps = rotary_of(lathe), is_plain(job), list(planned_steps)
     settings = {layer.number: layer_settings(job, layer, table, put_back) for layer in job.layers}
@@ -184,7 +184,7 @@ def layer_plans(
 
 
 def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
-    """Return the numbers of the layers in the order in which a new plan cuts them; raises PlanError."""
+    """Return the layer numbers in the order in which a new plan cuts them; raises PlanError."""
     table = rotary_of(lathe)
     settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
     choices = {
@@ -216,7 +216,7 @@ def _circle_choices(
         possible = circle_choices(table, job.means, targets, f"{layer.count} {layer.shape}")
     kept = circle_in_use(planned, layer.number)
     if kept is not None and kept[0] == job.means and put_back is not None and job.means == "plate":
-        # The plate that is mounted serves, though another may now be nearer.
+        # The mounted plate stays, even if another plate would now be more exact.
         plates = enumerate(table.plates, start=1)
         return [Circle(number, kept[1] or 0) for number, plate in plates if kept[1] in plate] or possible
     return [circle for circle in possible if kept == (job.means, circle.holes)] or possible
@@ -224,7 +224,7 @@ def _circle_choices(
 
 @contextmanager
 def naming_layer(layer: Layer) -> Iterator[None]:
-    """Add to an error the layer that it is about."""
+    """Return a context in which each PlanError gets the name of its layer."""
     try:
         yield
     except PlanError as error:
@@ -232,7 +232,7 @@ def naming_layer(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(plan: LayerPlan, is_open: OpenSteps) -> int:
-    """Return the head's shift in the remaining steps of a layer. The depth has its own shift."""
+    """Return the shift of the head in the remaining steps of a layer [marks]. The depth has a shift of its own."""
     with_head = [plan.first + LAYER_SET, *plan.pattern.numbers_with_held]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
@@ -249,7 +249,7 @@ def _layer_plan(
     spindle: _Spindle,
     put_back: PutBack | None,
 ) -> LayerPlan:
-    """Return the plan of a layer without its settings of the head."""
+    """Return the plan of a layer, without the settings of the head."""
     before = earlier[-1] if earlier else None
     with naming_layer(layer):
         dividing = divided(job, rotary_of(lathe), settings, circle)
@@ -299,7 +299,7 @@ def _at_positions(
     settings: LayerSettings,
     put_back: PutBack | None,
 ) -> dict[int, AtPosition]:
-    """Return what is set and cut at every position, without the head."""
+    """Return the settings and cuts at every position, without the head."""
     depths: dict[float, DepthPasses] = {}
     own: dict[int, AtPosition] = {}
     for position, wanted, on_table in zip(layer.positions, settings.wanted, dividing.positions, strict=True):
@@ -321,9 +321,9 @@ def _at_positions(
 
 
 def _with_head(job: PatternJob, lathe: Lathe, plan: LayerPlan, head: Head) -> LayerPlan:
-    """Return the plan of a layer with the settings of the head at its positions.
+    """Return the plan of a layer with the head's settings at its positions.
 
-    If all positions have the same settings and depths, they are settings of the whole layer.
+    If all positions have the same settings and depths, the plan holds them once for the whole layer.
     """
     layer, pattern = plan.layer, plan.pattern
     own = dict(pattern.own)
@@ -346,20 +346,20 @@ def _with_head(job: PatternJob, lathe: Lathe, plan: LayerPlan, head: Head) -> La
 
 
 def _same_places(one: Sequence[Setting], other: Sequence[Setting]) -> bool:
-    """Return whether settings are on the same marks, each as far from what was wanted."""
+    """Return whether two settings have the same marks and the same rounding errors."""
     pairs = list(zip(one, other, strict=True))
     return all(a.position == b.position and abs(a.rounding - b.rounding) < _SAME_ROUNDING for a, b in pairs)
 
 
 class _WayWords(NamedTuple):
-    """Words for a dial that changes from position to position of a layer."""
+    """Words for moving a dial that changes from position to position in a layer."""
 
     job: PatternJob
     layer: Layer
     lathe: Lathe
 
     def of(self, setting: Setting, before: Setting | None) -> str:
-        """Return how to set a dial from its last setting; None: from its zero."""
+        """Return words for moving a dial from its last setting, or from its zero if `before` is None."""
         dial = self.lathe.dial(setting.dial)
         change = dial.marks_at(setting.position) - (0 if before is None else dial.marks_at(before.position))
         if dial.name == HEAD:
@@ -369,7 +369,7 @@ class _WayWords(NamedTuple):
         return f"{name} to {dial.setting_text(setting)}, {way}"
 
     def _to_slot(self, setting: Setting) -> str:
-        """Return how to come to the start of a slot, so that the backlash is taken up towards the feed."""
+        """Return words for moving to the start of a slot, with the backlash taken up towards the feed."""
         if self.layer.shape != "slots":
             return ""
         start, end = self.layer.offset_mm, self.layer.to_offset_mm

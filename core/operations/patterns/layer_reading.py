@@ -21,7 +21,7 @@ from core.values.quantities import Kind, mm_text, read_quantity
 MOST_POSITIONS = 20_000
 """The most positions of all layers together."""
 FURTHEST_MM = 1_000
-"""The furthest that a place can be from the work's centre."""
+"""The largest x or y of a place, from the work's centre."""
 _MOST_TURNS_DEG = 36_000
 
 _RING = ("count", "start", "spread", "offset", "offset_step", "about", "repeat", "repeat_offset", "repeat_start")
@@ -38,34 +38,34 @@ _KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """What reading a layer needs to know of the operation and of the lathe."""
+    """The parts of the operation and the lathe that a layer's reader needs."""
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
     wrong_cutters: frozenset[str] = frozenset()
-    """Names of those cutters of the operation that have a problem."""
+    """Names of the operation's cutters that have a problem."""
     height_error_mm: float = 0.0
-    """The height error as far as it changes distances on the work: 0 if the settings correct it."""
+    """The height error that changes distances on the work; 0 if the settings correct it."""
     to_text: LengthText = mm_text
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
-        """Every cutter that a layer may name. A cutter of the operation comes before one of the lathe."""
+        """All cutters that a layer may name. A cutter of the operation hides a lathe cutter with the same name."""
         return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
 
     @property
     def only_cutter(self) -> Cutter | None:
-        """The cutter for a layer that names none; None unless there is exactly one."""
+        """The cutter for a layer that names none; None unless exactly one cutter exists."""
         known = self.own_cutters or self.lathe_cutters
         return known[0] if len(known) == 1 else None
 
 
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
-    """Return a layer from its table; None if a problem was noted in it."""
+    """Return a layer from its mapping in a job file; None if the layer has a problem."""
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
-        # The shape decides which keys are allowed, so only keys that no shape has are refused here.
+        # This call refuses keys that no shape has. The shape decides about the other keys later.
         for key in _KEYS:
             table.has(key)
         table.refuse_unknown()
@@ -93,24 +93,26 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
 
 
 def place_key(layer: Layer) -> str:
-    """Return the key that says where a layer's positions are."""
+    """Return the key in a layer's mapping that gives its positions."""
     if layer.at_mm:
         return "at"
     return "from" if layer.shape == "slots" else "offset"
 
 
 def _refuse_other_shapes(table: Table, shape: Shape) -> None:
-    """Note every key that only layers of another shape have."""
+    """Note each key that belongs to another shape only."""
     for key in table.data:
         if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
             table.has(key)
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
             have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
-            table.problem(key, f"Only {have} this key, and this layer is {shape}. Remove it, or change the shape.")
+            table.problem(
+                key, f"Only {have} this key, and this layer is {shape}. Remove this entry, or change the shape."
+            )
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
-    """Return the layer's cutter; None if it has none, or a problem was noted."""
+    """Return the layer's cutter; None if the layer has none, or if the cutter has a problem."""
     named = table.text("cutter", longest=80)
     if named is not None:
         if named in around.cutters or named in around.wrong_cutters:
@@ -124,15 +126,15 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
     return around.only_cutter
 
 
-# Where the positions are.
+# The positions.
 
 
 def _read_places(table: Table) -> dict[str, Any]:
-    """Return the fields of a layer that lists its places."""
+    """Return the fields of a layer with a list of places."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
-            table.problem(key, "Entered beside at, which lists the places. Remove one of the two.")
-    # A dictionary keeps the order and finds a place quickly among thousands.
+            table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two entries.')
+    # A dict keeps the order and finds a place quickly among thousands.
     places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):
         place = _place(table, "at", item, f"Place {number}: ")
@@ -149,7 +151,7 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths, or note what is wrong with it."""
+    """Return x and y [mm] from a list of two lengths; None with a noted problem for a wrong list."""
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
         found = f"{shown} is not two lengths"
@@ -173,7 +175,7 @@ def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "")
 
 
 def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of a layer whose positions lie in a ring."""
+    """Return the fields of a layer with positions in a ring."""
     conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
     count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
     spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
@@ -188,7 +190,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
         ring["offset_mm"] = table.length("from", required=True, least=0, most=FURTHEST_MM)
         ring["to_offset_mm"] = table.length("to", required=True, least=-FURTHEST_MM, most=FURTHEST_MM)
         if ring["offset_mm"] is not None and ring["offset_mm"] == ring["to_offset_mm"]:
-            table.problem("to", "The slot would start and end at one place. Enter another, or use dots.")
+            table.problem("to", "The slot would start and end at one place. Enter another offset, or use dots.")
         return ring
     ring["offset_mm"] = table.length("offset", required=not conditions, least=0, most=FURTHEST_MM)
     about = _place(table, "about", table.data["about"]) if table.has("about") else None
@@ -196,7 +198,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_repeats(table: Table) -> dict[str, Any]:
-    """Return the fields that say how often the ring is repeated, and where."""
+    """Return the fields for the number of repeated rings and their centres."""
     before = len(table.problems)
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
     is_wrong = len(table.problems) > before
@@ -204,11 +206,13 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
     if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
         found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
-        table.problem("repeat_offset", f"{found} all {repeat} rings would be one. Enter a length such as 30 mm.")
+        table.problem(
+            "repeat_offset", f"{found} all {repeat} rings would lie in one place. Enter a length such as 30 mm."
+        )
     if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
-                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this.")
+                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this entry.")
     return {
         "repeat": repeat,
         "repeat_offset_mm": offset_mm or 0.0,
@@ -216,11 +220,11 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     }
 
 
-# How large, how deep.
+# The sizes and depths.
 
 
 def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of circles and arcs that give their size."""
+    """Return the fields for the size of circles and arcs."""
     if shape == "circles":
         conditions = any(key in table.data for key in CONDITION_KEYS)
         return {
@@ -234,18 +238,18 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_depths(table: Table) -> dict[str, Any]:
-    """Return the depths, how they grow, and the greatest depth of a pass."""
+    """Return the depths, their step from position to position, and the greatest depth of a pass."""
     depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
         if table.has(key) and not table.has("depth"):
-            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this.")
+            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this entry.")
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
 def read_depth(table: Table) -> tuple[float, ...]:
-    """Return the depths under `depth`, one or a list."""
+    """Return the depths [mm] under the key `depth`, which holds one depth or a list."""
     if not table.has("depth") or not isinstance(table.data["depth"], list):
         depth_mm = table.length("depth", above=0)
         return () if depth_mm is None else (depth_mm,)
@@ -261,18 +265,18 @@ def read_depth(table: Table) -> tuple[float, ...]:
     return tuple(depths)
 
 
-# What follows from several keys.
+# Values and problems that depend on several keys.
 
 
 def _solve(
     table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
 ) -> dict[str, Any]:
-    """Return the fields that the conditions give. If they give none, note why."""
+    """Return the fields that follow from the conditions, or note the reason why none follow."""
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
         table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
         return {}
-    # About another point a height error only turns and shifts the ring. Its own distances hardly change.
+    # In a ring about another point, a height error turns and shifts the ring. Its inner distances hardly change.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
     height_mm = around.height_error_mm if is_central else 0.0
     depth_mm = max(_depths_cut(fields), default=None)
@@ -285,7 +289,7 @@ def _solve(
 
 
 def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the depths that positions are really cut to; all depths if the count is not known."""
+    """Return the depths of all positions that are cut; all depths if the count is unknown."""
     depths: tuple[float, ...] = fields["depths_mm"]
     count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
     if not depths or count is None:
@@ -296,7 +300,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions to skip. A problem of the count is noted before."""
+    """Return the positions to skip. The reader has already noted any problem of the count."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -312,7 +316,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Note problems of a layer: too many positions, steps that leave nothing to cut, and the same cut twice."""
+    """Note a layer with too many positions, sizes that fall to nothing, or a cut that is repeated."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(
@@ -331,12 +335,14 @@ def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
     for key, values, least in (
         ("depth_step", depths, _NOTHING_MM),
         ("circle_radius_step", radii, _NOTHING_MM),
-        # Past the table's axis a slot would run the other way. A ring may go on through its centre.
+        # Past the table's axis a slot would run the other way. A ring may continue through its centre.
         ("offset_step", starts, -_NOTHING_MM),
     ):
         number = next((number for number, value in values if value < least), None)
         if number is not None:
-            table.problem(key, f"At position {number} nothing is left. Enter a smaller step, or fewer positions.")
+            table.problem(
+                key, f"At position {number} this size falls to 0 or below. Enter a smaller step, or fewer positions."
+            )
             return
     _refuse_arcs_nowhere(table, layer)
     _refuse_same_cut(table, layer, cut)
@@ -346,7 +352,7 @@ _NOTHING_MM = 1e-6
 
 
 def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
-    """Note an arc about the table's axis that lies on the axis: it is a dot."""
+    """Note an arc of radius 0 about the table's axis. Such an arc is only a dot."""
     on_axis = [place for place in layer.cut_positions if math.hypot(place.x_mm, place.y_mm) < _NOTHING_MM]
     if layer.shape == "arcs" and on_axis:
         words = f"Position {on_axis[0].number} lies on the table's axis, where an arc is only a dot"
@@ -354,14 +360,14 @@ def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
-    """Note a problem if two positions of a ring would be the same cut."""
+    """Note a problem if two positions of a ring are the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
-        # A slot from the table's axis starts at one place for every angle.
+        # A slot from the table's axis has the same start at every angle.
         angle_deg = float(position.angle_deg or 0) % 360 if layer.shape == "slots" else 0.0
         cut = (position.x_mm, position.y_mm, position.circle_radius_mm or 0.0, angle_deg)
         if layer.shape == "arcs" and layer.through_deg >= FULL_CIRCLE:
-            # A whole turn is one groove, wherever it starts.
+            # An arc of a full turn is the same groove from any start.
             cut = (math.hypot(position.x_mm, position.y_mm), 0.0, 0.0, 0.0)
         number = seen.setdefault(tuple(round(value, 6) + 0.0 for value in cut), position.number)
         if number == position.number:

@@ -1,6 +1,6 @@
-"""A pattern as the job wants it: cutters, layers, and where on the work each position of a layer lies.
+"""A pattern as the job defines it: cutters, layers, and the place of each position on the work.
 
-Coordinates are those of the work's face as seen from the spindle: origin in the work's centre, x to the right (towards
+Coordinates are those of the work's face, seen from the spindle: origin in the work's centre, x to the right (towards
 the operator), y up, angles anticlockwise from x. Lengths in mm, angles in degrees. Derived.
 """
 
@@ -28,43 +28,43 @@ _PARTS_OF_A_DEGREE = 10**7
 
 
 class LayerPosition(NamedTuple):
-    """One position of a layer, where it is wanted on the work."""
+    """One position of a layer, at its wanted place on the work."""
 
     number: int
     """Number of the position, counted from 1 through the whole layer, ring after ring."""
     x_mm: float
     y_mm: float
     angle_deg: Fraction | None = None
-    """The exact angle about the work's centre; None if only x and y give it."""
+    """The exact angle about the work's centre; None if only x and y are given."""
     depth_mm: float | None = None
     circle_radius_mm: float | None = None
     """Circle radius to the point of the cutter; None if the shape is not a circle."""
     to_offset_mm: float | None = None
-    """Where a slot ends, counted from the table's axis; None if the shape is not a slot."""
+    """End of a slot, counted from the table's axis; None for other shapes."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Layer:
-    """One layer as the job wants it. Lengths in mm, angles exact in degrees."""
+    """One layer as the job defines it. Lengths in mm, exact angles in degrees."""
 
     number: int
-    """Its number in the job, from 1; the order of cutting may be another."""
+    """Number of the layer in the job, from 1. The order of cutting can differ."""
     shape: Shape = "circles"
     cutter: Cutter | None = None
-    """The cutter; None if the job names none. Then widths are not known."""
+    """The cutter; None if the job names no cutter, so that widths are unknown."""
     count: int
     """Number of positions in one ring, or in the list of places."""
     start_deg: Fraction = Fraction(0)
     spread_deg: Fraction = FULL_CIRCLE
-    """The positions of a ring share this angle."""
+    """Angle over which the positions of a ring are spread."""
     offset_mm: float = 0.0
-    """Distance of the first position from the ring's centre; for a slot, of its beginning from the table's axis."""
+    """Distance of the first position from the ring's centre. For a slot: of its start from the table's axis."""
     offset_step_mm: float = 0.0
     """Added to the offset from each position to the next. The other steps work alike."""
     about_mm: Point = (0.0, 0.0)
     """The ring's centre."""
     repeat: int = 1
-    """How many times the ring is cut, each time about another point on a circle about `about_mm`."""
+    """Number of equal rings. Their centres lie on a circle about `about_mm`."""
     repeat_offset_mm: float = 0.0
     repeat_start_deg: Fraction = Fraction(0)
     at_mm: tuple[Point, ...] = ()
@@ -73,7 +73,7 @@ class Layer:
     """Circle radius at the first position, to the point of the cutter; 0 if the shape is not a circle."""
     circle_radius_step_mm: float = 0.0
     to_offset_mm: float = 0.0
-    """Where a slot ends, from the table's axis."""
+    """Distance of a slot's end from the table's axis."""
     through_deg: Fraction = Fraction(0)
     """The angle of an arc, anticlockwise on the work."""
     depths_mm: tuple[float, ...] = ()
@@ -90,30 +90,30 @@ class Layer:
 
     @cached_property
     def positions(self) -> tuple[LayerPosition, ...]:
-        """Every position in order, the skipped ones too."""
+        """Every position in order, including the skipped positions."""
         return tuple(self._at_places() if self.at_mm else self._in_rings())
 
     @property
     def cut_positions(self) -> tuple[LayerPosition, ...]:
-        """The positions without the skipped ones."""
+        """Every position in order, without the skipped positions."""
         return tuple(position for position in self.positions if position.number not in self.skip)
 
     @property
     def depth_mm(self) -> float | None:
-        """The greatest depth asked; None if no depth is entered."""
+        """The greatest wanted depth; None if no depth is entered."""
         depths = [position.depth_mm for position in self.cut_positions if position.depth_mm is not None]
         return max(depths, default=None)
 
     @property
     def groove_width_mm(self) -> float | None:
-        """The width of its deepest groove at the face; None if cutter or depth is not known."""
+        """The width of the deepest groove at the face; None if the cutter or the depth is unknown."""
         if self.cutter is None or self.depth_mm is None:
             return None
         return self.cutter.groove_width_mm(self.depth_mm)
 
     @property
     def with_head(self) -> bool:
-        """Whether the boring head cuts it; all other shapes are cut with a cutter on the spindle's own axis."""
+        """Whether the boring head cuts the layer. A cutter on the spindle's own axis cuts every other shape."""
         return self.shape == "circles"
 
     @property
@@ -131,7 +131,7 @@ class Layer:
 
     @property
     def is_central(self) -> bool:
-        """Whether its positions lie in rings about the work's centre."""
+        """Whether the positions lie in rings about the work's centre."""
         return not self.at_mm and self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
 
     def _in_rings(self) -> Iterator[LayerPosition]:
@@ -154,7 +154,7 @@ class Layer:
             yield self._position(k + 1, k, place)
 
     def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
-        """Return a position; `k` counts from 0 in its ring."""
+        """Return one position. `k`: its number in the ring, counted from 0."""
         return LayerPosition(
             number,
             *place,
@@ -174,51 +174,51 @@ class PolarSetting(NamedTuple):
     """The settings of slide and table that bring one point of the work under the spindle's axis."""
 
     slide_mm: float
-    """From where the axes meet; never below 0."""
+    """Distance of the slide from the place where the axes meet; never below 0."""
     angle_deg: Fraction
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     is_corrected: bool = False
     """Whether the settings correct height error and eccentricity."""
 
 
 class CutAsSet(NamedTuple):
-    """The real settings for one position. Slide, table, head and depth dial are all on marks, holes or notches."""
+    """The real settings for one position, on marks, holes or notches of slide, table, head and depth dial."""
 
     layer: Layer
     position: LayerPosition
     slide_mm: float
-    """From where the axes meet, on the job's side of the table's axis."""
+    """Distance of the slide from the place where the axes meet, on the job's side."""
     angle_deg: float
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
     circle_radius_mm: float | None = None
-    """Of a circle."""
+    """Radius of a circle; None for other shapes."""
     to_slide_mm: float | None = None
-    """Where a slot ends."""
+    """Slide position at the end of a slot."""
     through_deg: float | None = None
     """The angle of an arc, anticlockwise on the work."""
     depth_mm: float | None = None
-    """At the last pass; None if no depth is entered."""
+    """Depth at the last pass; None if no depth is entered."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class PatternJob:
-    """Layers of cuts on one face, in the order of the job. Lengths in mm, angles in degrees."""
+    """A pattern to cut on one face, with its layers in the order of the job. Lengths in mm, angles in degrees."""
 
     layers: tuple[Layer, ...]
     blank_diameter_mm: float | None = None
     height_error_mm: float = 0.0
-    """The table's axis above (+) or below (-) the spindle's."""
+    """Height of the table's axis above (+) or below (-) the spindle's axis."""
     eccentricity_mm: float = 0.0
-    """From the table's axis to the work's centre."""
+    """Distance from the table's axis to the work's centre."""
     eccentric_at_deg: float = 0.0
-    """Its direction, as an angle on the work."""
+    """Direction of the eccentricity, as an angle on the work."""
     face_runout_mm: float | None = None
     """Total indicator reading of the face; None if it was not read."""
     face_radius_mm: float | None = None
     """Radius at which the face was read; None: the outer radius of each layer."""
     face_high_at_deg: float | None = None
     correct: bool = False
-    """Whether the settings correct height error and eccentricity, as far as they can."""
+    """Whether the settings correct height error and eccentricity, where this is possible."""
     depth_dial: str = USUAL_DEPTH_DIAL
     offset_dial: str = USUAL_OFFSET_DIAL
     is_far: bool = False
@@ -228,23 +228,24 @@ class PatternJob:
     means: Means = "dial"
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted in a layer [mm], both counted from 1; None if no depth is entered.
+        """Return the final wanted depth at a position [mm]; None if no depth is entered.
 
-        Without a position: the greatest depth of the layer.
+        `layer` and `position` count from 1. Without a position, return the greatest depth of the layer.
         """
         wanted = self.layers[(layer or 1) - 1]
         return wanted.depth_mm if position is None else wanted.positions[position - 1].depth_mm
 
     @property
     def eccentric_mm(self) -> Point:
-        """The work's centre, from the table's axis."""
+        """The work's centre, counted from the table's axis."""
         angle = math.radians(self.eccentric_at_deg)
         return self.eccentricity_mm * math.cos(angle), self.eccentricity_mm * math.sin(angle)
 
     def polar_setting(self, layer: Layer, position: LayerPosition) -> PolarSetting:
-        """Return the settings that bring a position under the spindle's axis, exact if its angle is exact.
+        """Return the slide and table setting that brings a position under the spindle's axis.
 
-        P is the position from the work's centre, P' the same from the table's axis.
+        The setting is exact if the position's angle is exact. P counts from the work's centre, P' from the table's
+        axis.
 
         - Not corrected: slide |P|, table angle(P).
         - Corrected: slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|).
@@ -266,7 +267,7 @@ class PatternJob:
         return PolarSetting(math.hypot(x_mm, y_mm), self._turned_to_side(angle_deg))
 
     def _turned_to_side(self, angle_deg: Fraction) -> Fraction:
-        """Return the table's angle for the side on which the spindle lies: on the far side half a turn on."""
+        """Return the table's angle for the spindle's side of the axis. The far side needs half a turn more."""
         return angle_deg + FULL_CIRCLE / 2 if self.is_far else angle_deg
 
     def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
@@ -277,13 +278,14 @@ class PatternJob:
         return math.hypot(*self._from_axis_mm(position)) >= abs(self.height_error_mm)
 
     def _from_axis_mm(self, position: LayerPosition) -> Point:
-        """Return where a position lies, from the table's axis."""
+        """Return the place of a position, counted from the table's axis [mm]."""
         return position.x_mm + self.eccentric_mm[0], position.y_mm + self.eccentric_mm[1]
 
     def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
-        """Return the point of the work that lies under the spindle's axis, for a setting of slide and table.
+        """Return the point of the work under the spindle's axis, for a setting of slide and table [mm].
 
-        It is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the axis.
+        The point is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the
+        axis.
         """
         slide_mm = -slide_mm if self.is_far else slide_mm
         angle = math.radians(angle_deg)
@@ -292,7 +294,7 @@ class PatternJob:
         return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return the ring on the work of an even layer. A height error that is not corrected is included."""
+        """Return the ring of an even layer on the work. The ring includes an uncorrected height error."""
         is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
         height_mm = 0.0 if is_right else self.height_error_mm
         turned = turned_by_deg(layer.offset_mm, height_mm) * (1 if self.is_far else -1)
@@ -307,7 +309,7 @@ class PatternJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The table's angle at every position of every layer, skipped ones too, exact where it can be [deg]."""
+        """The table's angle at every position of every layer [deg], including skipped positions, exact if possible."""
         return tuple(
             tuple(self.polar_setting(layer, position).angle_deg for position in layer.positions)
             for layer in self.layers
@@ -315,5 +317,5 @@ class PatternJob:
 
 
 def _rounded_deg(angle: float) -> Fraction:
-    """Return an angle [rad] in degrees, as a fraction with a bounded denominator."""
+    """Return an angle [rad] in degrees, as a fraction with a limited denominator."""
     return Fraction(round(math.degrees(angle) * _PARTS_OF_A_DEGREE), _PARTS_OF_A_DEGREE)

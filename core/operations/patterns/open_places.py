@@ -1,4 +1,4 @@
-"""Finds what is left of a pattern after an edit: which positions are open, and from which depth."""
+"""Finds the open positions of a pattern after an edit, and the depth already cut at each."""
 
 from collections.abc import Iterable
 from typing import NamedTuple
@@ -13,19 +13,19 @@ _Place = tuple[int | None, int | None]
 
 
 class _PlaceSoFar(NamedTuple):
-    """How far one position has come before an edit."""
+    """The state of one position before an edit."""
 
     reached_mm: float
     numbers: frozenset[int]
     """The numbers of the open steps of the position."""
     shift_marks: int
-    """By how many marks its open passes are shifted."""
+    """The shift of its open passes [marks]."""
 
 
 def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
     """Return the numbers of the remaining steps of an edited pattern, with their shifts.
 
-    A finished position stays as it is. A position that the job did not have before is open.
+    A finished position keeps its cuts. A position that the job did not have before is open.
     """
     settled = (*progress.done_steps, *progress.skipped_steps)
     so_far, seen = _places(progress), {step.at.where for step in settled if step.at.position}
@@ -42,13 +42,13 @@ def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps
 
 
 def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
-    """Return the positions with open steps."""
+    """Return the state of all positions with open steps."""
     reached: dict[_Place, float] = {}
     for step in progress.done_steps:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = max(step.depth_mm, reached.get(step.at.where, 0.0))
     places: dict[_Place, _PlaceSoFar] = {}
-    # An open pass says from which depth it starts, since a position may be cut once more in another place.
+    # An open pass holds its starting depth, because the user can have a position cut a second time.
     for step in reversed(progress.open_steps):
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
             reached[step.at.where] = step.depth_mm - (step.removed_mm or 0.0)
@@ -67,7 +67,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
 
 
 def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the number of the first step at a position of every layer."""
+    """Return the number of the first step at a position, for every layer."""
     firsts: dict[int, int] = {}
     for step in steps:
         if step.at.position and step.at.layer and step.at.step is not None:
@@ -77,7 +77,7 @@ def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
 
 
 def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
-    """Return the open steps before the positions of a layer."""
+    """Return the open steps that come before the positions of a layer."""
     first_before = firsts.get(plan.layer.number)
     whats = range(ON_SCRAP, BEFORE_PATTERN)
     if first_before is None:
@@ -103,7 +103,7 @@ def _at_positions(
         place = so_far.get(where)
         if place is None and where in seen:
             continue
-        # After a move even a turn to the position where the table was set last is open.
+        # After a move, the turn to the last set position is open too.
         first, stop = visit.numbers[0], visit.numbers.stop
         all_numbers = range(stop - pattern.numbers_a_visit, stop)
         again = [] if place is None else [number for number in all_numbers if number in place.numbers]

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the most steps that a pattern can have; raises PlanError for a pattern that cannot be cut."""
+    """Return the largest possible number of steps of a pattern; raises PlanError for a pattern that cannot be cut."""
     _refuse_depth_dial(job)
     steps = SET_UP_STEPS
     for layer in job.layers:
@@ -45,9 +45,9 @@ def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCo
 
 
 def _refuse_depth_dial(job: PatternJob) -> None:
-    """Refuse a depth set by the slide that sets the offset, or by the head; raises PlanError.
+    """Raise PlanError for a depth on the dial that sets the offset, or on the boring head.
 
-    Only new plans are refused: runs that were started with such a dial are still planned again.
+    Only new plans are refused. A run that was started with such a dial can still be planned again.
     """
     if not any(layer.depth_mm is not None for layer in job.layers):
         return
@@ -99,16 +99,16 @@ def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
 def _replan(
     job: PatternJob, lathe: Lathe, material: str | None, progress: "Progress", entered: "RunInput"
 ) -> tuple[Step, ...]:
-    # A card, or a job on the board, is there sooner without this module.
+    # Imported here, because cards and the list of jobs appear sooner without this module.
     from core.operations.patterns.replanning import replan_pattern
 
     return replan_pattern(job, lathe, material, progress, entered)
 
 
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
-    """Return how often the cutter or its holder, the head's radius and the dividing plate are changed.
+    """Return the number of changes of the cutter or its holder, of the head's radius and of the dividing plate.
 
-    Neither the first mounting counts, nor a radius that changes between positions of one layer.
+    The first mounting is not a change. A radius that changes between positions of one layer is not a change either.
     """
     pairs = list(pairwise(plans))
     return {
@@ -119,7 +119,7 @@ def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
 
 
 def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return advice to cut a whole border as a circle about the table's axis."""
+    """Return the advice to cut a whole border as a circle about the table's axis."""
     head = lathe.dials.get(HEAD)
     most_mm = None if head is None else head.most_radius_mm
     cautions = []
@@ -127,16 +127,16 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
         if layer.shape != "arcs" or layer.through_deg < FULL_CIRCLE or layer.at_mm or layer.about_mm != (0.0, 0.0):
             continue
         if most_mm is None or layer.offset_mm <= most_mm:
-            reach = "" if most_mm is not None else " The boring head must reach so far."
+            reach = "" if most_mm is not None else " The boring head must reach that radius."
             cautions.append(
-                f"Layer {layer.number}: a border comes out better as a circle at offset 0, with a circle radius of "
-                f"{lathe.length_text(layer.offset_mm)}: the spindle turns and the table stays locked.{reach}"
+                f"Layer {layer.number}: a border is better cut as a circle at offset 0, with a circle radius of "
+                f"{lathe.length_text(layer.offset_mm)}. The spindle then turns while the table is locked.{reach}"
             )
     return cautions
 
 
 def passes_planned(plans: Sequence[LayerPlan]) -> bool:
-    """Return whether anything is fed in to a depth."""
+    """Return whether any layer of the pattern has a depth."""
     return any(layer_plan.pattern.passes for layer_plan in plans)
 
 
@@ -151,12 +151,12 @@ def _questions(job: PatternJob, lathe: Lathe, state: "State") -> "tuple[Asked, .
     if cutter is None:
         return (depth,)
     width = width_question(job, lathe, state, cutter)
-    # With a wide point the width shows an error of depth enlarged; with an acute point it hides it.
+    # With a wide point, the width enlarges an error of depth. With an acute point, it hides the error.
     return (width, depth) if width_per_depth(cutter) > 1 else (depth, width)
 
 
 def _movements_of(job: PatternJob, lathe: Lathe) -> "Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]":
-    """Return the movements of each step."""
+    """Return a function that gives the movements of each step."""
 
     def of_step(step: Step, dials: "ZeroedDials", starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action == "index":
@@ -183,7 +183,7 @@ def _direction(parameters: Mapping[str, Any], dial_name: str, inwards: bool) -> 
 
 
 def _tool_words(layer: Layer) -> str:
-    """Return a layer's cutter and what holds it: 'cutter "wide" (120 deg) in the boring head'."""
+    """Return words for a layer's cutter and its holder: 'cutter "wide" (120 deg) in the boring head'."""
     held = "in the boring head or fly cutter" if layer.with_head else "in a collet"
     if layer.cutter is None:
         return f"cutter {held}"
@@ -209,7 +209,7 @@ def _settings(job: PatternJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
-    """Return the deepest groove; None if the cutter's point or the depths are not known."""
+    """Return the deepest groove; None if the cutter's point or the depths are unknown."""
     grooves = [
         PatternGroove(layer.cutter.tip_angle_deg, layer.cutter.tip_flat_mm, layer.depth_mm)
         for layer in job.layers

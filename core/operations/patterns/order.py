@@ -1,4 +1,4 @@
-"""The order in which the layers of a pattern are cut: wide cutters first, with as few changes as possible."""
+"""The order of cutting the layers of a pattern: wide cutters first, with as few changes as possible."""
 
 from collections.abc import Sequence
 from functools import lru_cache
@@ -7,54 +7,54 @@ from typing import NamedTuple
 from core.operations.patterns.layers import Layer, LayerOrder, PatternJob
 
 _SEARCHED = 8
-"""Up to so many layers every order is compared; of more, the best few hundred beginnings."""
+"""Up to this number of layers every order is compared. With more, only the best few hundred beginnings are kept."""
 _BEGINNINGS = 300
 
 
 class LayerNeeds(NamedTuple):
-    """What must be mounted and set for a layer; equal needs mean no change between two layers."""
+    """The tools and settings that a layer needs. Two layers with equal needs require no change between them."""
 
     cutter: str
     with_head: bool
     circle_radius_mm: float
     slide_mm: float
     plates: frozenset[int]
-    """The dividing plates that divide it equally well; empty if the table is set by its dial."""
+    """The dividing plates that divide the layer equally well; empty if the dial sets the table."""
     tip_angle_deg: float
-    """-1 if the cutter's point is not known."""
+    """Point angle of the cutter [deg]; -1 if it is unknown."""
 
 
 class Changes(NamedTuple):
-    """Changes between layers; of two the smaller, by comparison, is better.
+    """The number of each kind of change between layers. The smaller one in a comparison is better.
 
-    A radius that is set because another cutter is put into the head belongs to the change of cutter.
+    A new radius that follows from a new cutter in the head counts as part of the cutter change.
     """
 
     cutter: int = 0
-    """Of cutter or holder."""
+    """Number of changes of cutter or holder."""
     head: int = 0
-    """Of the circle radius."""
+    """Number of changes of the circle radius."""
     plate: int = 0
     slide: int = 0
 
     def plus(self, other: "Changes") -> "Changes":
-        """Return both together."""
+        """Return the sum of two numbers of changes."""
         return Changes(*(one + more for one, more in zip(self, other, strict=True)))
 
 
 class _Beginning(NamedTuple):
-    """The first layers of an order, and what is mounted and set after them."""
+    """The first layers of an order, with the tools and settings after them."""
 
     changes: Changes
     order: tuple[int, ...]
     head: tuple[str, float] | None
     """Cutter and circle radius of the boring head; None before it is set."""
     plates: frozenset[int]
-    """The plates of which one may be mounted now."""
+    """The plates that can be on the table now."""
 
 
 def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozenset()) -> LayerNeeds:
-    """Return what must be mounted and set for a layer."""
+    """Return the tools and settings that a layer needs."""
     cutter = layer.cutter
     first = layer.cut_positions[0]
     return LayerNeeds(
@@ -68,7 +68,7 @@ def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozense
 
 
 def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
-    """Return the changes of cutter (or holder) and slide from one layer to the next."""
+    """Return the changes of cutter (or holder) and slide between one layer and the next."""
     return Changes(
         cutter=int((one.cutter, one.with_head) != (other.cutter, other.with_head)),
         slide=int(one.slide_mm != other.slide_mm),
@@ -77,7 +77,7 @@ def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
 
 @lru_cache(maxsize=64)
 def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
-    """Return the order in which to cut layers, as indexes: the fewest changes of cutter, head, plate, then slide.
+    """Return the layer indexes in the order of cutting: fewest changes of cutter, then head, plate and slide.
 
     "wide first": no acute cutter before a wide one. Of equally good orders the one nearest to the written order.
 
@@ -101,7 +101,7 @@ def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[in
 
 
 def _next_layers(order: tuple[int, ...], needs: Sequence[LayerNeeds], wanted: LayerOrder) -> list[int]:
-    """Return the layers that may come next; of several with equal needs only the first."""
+    """Return the layers that can come next. Of several layers with equal needs, return only the first."""
     left = [index for index in range(len(needs)) if index not in order]
     if wanted == "wide first":
         widest = max(needs[index].tip_angle_deg for index in left)
@@ -117,7 +117,7 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
     need, order = needs[index], beginning.order
     head = (need.cutter, need.circle_radius_mm) if need.with_head else beginning.head
     if beginning.head is not None and not need.with_head and beginning.head[0] == need.cutter:
-        # The cutter is taken out of the head, so its radius is lost.
+        # Without its cutter, the head loses its radius.
         head = None
     both = beginning.plates & need.plates
     changes = beginning.changes
@@ -134,7 +134,7 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
 
 
 def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
-    """Return the best beginning of each kind: with the same layers and the same things mounted at its end."""
+    """Return the best beginning among those with the same layers and the same tools at their end."""
     best: dict[object, _Beginning] = {}
     for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):
         kind = frozenset(beginning.order), beginning.order[-1], beginning.head, beginning.plates

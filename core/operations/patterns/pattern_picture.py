@@ -1,6 +1,6 @@
-"""The picture of a pattern as it comes out: drawn from the marks, holes and notches really set, as the card lists them.
+"""The picture of a pattern on the finished work, drawn from the real marks, holes and notches.
 
-The face is drawn as it runs out, which the list of the card leaves aside. Lengths in mm.
+The picture includes the runout of the face. The card's list of grooves does not. Lengths in mm.
 """
 
 from collections.abc import Mapping, Sequence
@@ -12,10 +12,10 @@ from core.operations.patterns.picture import CutPicture, CutShape, FaceFall, Pat
 
 
 def pattern_picture(job: PatternJob, cuts: Sequence[CutAsSet], *, factor: float = 1.0) -> PatternPicture:
-    """Return the picture of a pattern as it comes out, with the errors that the settings do not take out.
+    """Return the picture of a pattern on the finished work, with the errors that the settings do not correct.
 
-    `cuts`: every cut as it is set. `factor`: how many times too large the errors are drawn; 0 draws none. What the
-    settings take out stays taken out.
+    `cuts`: every cut with its real settings. `factor`: the enlargement of the errors; 0 draws no errors. Errors that
+    the settings correct are never drawn.
     """
     falls = {layer.number: face_fall(job, layer, factor) for layer in job.layers}
     grooves = elements(job, cuts, factor)
@@ -29,7 +29,7 @@ _SHAPES: Mapping[ElementShape, CutShape] = {"circle": "circle", "dot": "dot", "s
 
 
 def _cut(layer: Layer, groove: Element, fall: FaceFall | None) -> CutPicture:
-    """Return one groove of the card's list as it is drawn."""
+    """Return one groove of the card's list in the form that pictures use."""
     return CutPicture(
         place=PatternPlace(groove.layer, groove.position),
         shape=_SHAPES[groove.shape],

@@ -1,4 +1,4 @@
-"""A pattern as a picture: what is cut at every position, in mm on the face, x to the right, y up.
+"""A pattern as a picture: the cut at every position, in mm on the face, x to the right, y up.
 
 Patterns, dividing and holes have such pictures. Screens and cards draw them.
 """
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 CutShape = Literal["circle", "dot", "line", "arc"]
-"""A line is a slot, or a cut from the rim towards the middle."""
+"""The shapes of a cut. A "line" is a slot, or a cut from the rim towards the middle."""
 
 
 class PatternPlace(NamedTuple):
@@ -23,64 +23,64 @@ class PatternPlace(NamedTuple):
 
 
 class FaceFall(NamedTuple):
-    """How far a face that runs out lies below the place where the cutter was touched off: a plane."""
+    """A plane that gives the fall of the face below the place where the cutter was touched off."""
 
     at_centre_mm: float
-    """In the work's centre."""
+    """Fall at the work's centre."""
     across: float
-    """More for each mm to the right."""
+    """Further fall for each mm to the right."""
     up: float
-    """More for each mm up."""
+    """Further fall for each mm up."""
 
     def at_mm(self, place: Point) -> float:
-        """Return how far the face is lower at a place [mm]."""
+        """Return the fall of the face at a point [mm]."""
         return max(0.0, self.at_centre_mm + self.across * place[0] + self.up * place[1])
 
 
 class CutPicture(NamedTuple):
-    """The groove cut at one position: along the path of the cutter's point, `half_width_mm` to either side."""
+    """The groove cut at one position: the path of the cutter's point, with `half_width_mm` on either side."""
 
     place: PatternPlace
     shape: CutShape
     at_mm: Point
-    """The centre of a circle or a dot; where a line or an arc starts."""
+    """Centre of a circle or a dot, or start of a line or an arc."""
     half_width_mm: float = 0.0
-    """Half the width at the face; 0 if the cutter's point or the depth is not known."""
+    """Half the width at the face; 0 if the cutter's point or the depth is unknown."""
     radius_mm: float = 0.0
     """Radius of a circle, to the point of the cutter."""
     to_mm: Point = (0.0, 0.0)
-    """Where a line ends."""
+    """End of a line."""
     centre_mm: Point = (0.0, 0.0)
     """Centre of an arc."""
     sweep_deg: float = 0.0
     """Angle of an arc, anticlockwise."""
     was_moved: bool = False
-    """Whether it was cut in another place than planned."""
+    """Whether the cut is not in its planned place."""
     cutter: "Cutter | None" = None
     depth_mm: float = 0.0
-    """0 if it is not known. On a face that runs out: the depth where the cutter touched off."""
+    """Depth of the groove; 0 if it is unknown. On a face that runs out: the depth at the touch-off place."""
     fall: FaceFall | None = None
-    """How the face runs out; None if it runs true."""
+    """Runout of the face; None for a true face."""
 
     def depth_at(self, place: Point) -> float:
-        """Return the depth of the groove where its tip line passes a place [mm]; 0 if the cutter misses the face."""
+        """Return the depth of the groove where its tip line passes a point [mm]; 0 if the cutter misses the face."""
         return self.depth_mm if self.fall is None else max(0.0, self.depth_mm - self.fall.at_mm(place))
 
     def half_width_at(self, place: Point) -> float:
-        """Return half the groove's width at the face where its tip line passes a place [mm]."""
+        """Return half the groove's width at the face where its tip line passes a point [mm]."""
         if self.fall is None or self.cutter is None:
             return self.half_width_mm
         return self.cutter.groove_width_mm(self.depth_at(place)) / 2
 
     def moved_to(self, at_mm: Point) -> "CutPicture":
-        """Return the same cut, started at another place. An arc keeps its centre, the table's axis."""
+        """Return the same cut with another start. An arc keeps its centre, which is the table's axis."""
         across, up = (new - old for new, old in zip(at_mm, self.at_mm, strict=True))
         to_mm = self.to_mm[0] + across, self.to_mm[1] + up
         return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
 
     @property
     def outermost_mm(self) -> float:
-        """How far from the middle of the picture its groove extends."""
+        """The largest distance of the groove from the middle of the picture [mm]."""
         along = math.hypot(*self.at_mm)
         if self.shape == "line":
             along = max(along, math.hypot(*self.to_mm))
@@ -90,7 +90,7 @@ class CutPicture(NamedTuple):
 
 
 class PatternPicture(NamedTuple):
-    """A pattern as seen on the work's face: 0 deg at the right, angles anticlockwise."""
+    """A pattern seen on the work's face: 0 deg at the right, angles anticlockwise."""
 
     extent_mm: float
     """Radius about the middle that the picture must show."""
@@ -99,14 +99,14 @@ class PatternPicture(NamedTuple):
     rim_mm: float | None = None
     """Radius of the blank, or of the circle that the positions lie on."""
     to_scale: bool = True
-    """False if no size is known, so that its lengths only keep their proportions."""
+    """False if no size is known. The lengths then have only the right proportions."""
 
     def with_moved(
         self, moved: Mapping[PatternPlace, Point], cut_again: Collection[PatternPlace] = ()
     ) -> "PatternPicture":
-        """Return the picture with each of these positions drawn where it was really cut.
+        """Return the picture with some positions drawn where they were really cut.
 
-        `cut_again`: the positions among them that are cut in their own place as well.
+        `cut_again`: the positions among them that were cut a second time, at their planned place.
         """
         if not moved:
             return self
@@ -116,27 +116,27 @@ class PatternPicture(NamedTuple):
 
 
 class ErrorsView(NamedTuple):
-    """How the user wants to see the errors of a set-up."""
+    """The user's choice of how the picture shows the set-up errors."""
 
     factor: int = 1
-    """How many times too large they are drawn."""
+    """The enlargement of the errors."""
     corrected: bool | None = None
-    """Whether the settings take them out as far as they can; None: as the job says."""
+    """Whether the settings correct the errors; None: as in the job."""
 
 
 class ErrorsToDraw(Protocol):
-    """What a screen asks of the errors of a pattern (errors_drawn.PatternErrors)."""
+    """The view of a pattern's errors that screens use. errors_drawn.PatternErrors provides it."""
 
     @property
     def has_errors(self) -> bool:
-        """Whether there is anything to draw."""
+        """Whether the job or the user has entered any error to draw."""
 
     @property
     def can_be_corrected(self) -> bool:
-        """Whether settings could take an error out."""
+        """Whether slide and table settings could correct any error."""
 
     def picture(self, view: ErrorsView) -> PatternPicture:
-        """Return the picture; raises PlanError if the lathe cannot set what takes the errors out."""
+        """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
 
     def larger(self, view: ErrorsView) -> ErrorsView:
         """Return the view with the next larger factor."""
@@ -145,16 +145,16 @@ class ErrorsToDraw(Protocol):
         """Return the view with the next smaller factor."""
 
     def sensible(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the factor at which the errors are seen and the pattern is still itself."""
+        """Return the view with the largest factor that leaves the pattern recognizable."""
 
     def other_way(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the errors taken out if they were not, and the other way round."""
+        """Return the view with corrected errors if they are uncorrected now, and the reverse."""
 
     def words(self, view: ErrorsView) -> str:
-        """Return in a sentence or two how the errors are drawn; "" if there are none."""
+        """Return one or two sentences about the errors in the picture; "" without errors."""
 
     def figures(self, view: ErrorsView) -> str:
-        """Return widths, gaps and depths of the first layers with the true errors, in sentences."""
+        """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
 
 
 _LEAST_SHARE = 0.78
@@ -162,7 +162,7 @@ _LEAST_SHARE = 0.78
 
 
 def rim_cuts(angles_deg: Iterable[float], radius_mm: float) -> Iterator[CutPicture]:
-    """Yield a line towards the middle at each angle, its outer end on a circle of that radius."""
+    """Yield a line at each angle that runs from a circle of a given radius towards the middle."""
     for number, angle_deg in enumerate(angles_deg, start=1):
         x_mm, y_mm = (radius_mm * turn(math.radians(angle_deg)) for turn in (math.cos, math.sin))
         inner_mm = _LEAST_SHARE * x_mm, _LEAST_SHARE * y_mm

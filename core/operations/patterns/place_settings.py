@@ -1,4 +1,4 @@
-"""Settings of slide and table for each position of a layer, on their marks, holes or notches."""
+"""The settings of slide and table for each position of a layer, on marks, holes or notches."""
 
 import cmath
 import math
@@ -16,26 +16,29 @@ from core.operations.patterns.layers import Layer, PatternJob, Point, PolarSetti
 from core.values.dials import Dial, Setting
 
 _PARTS = 10**7
-"""An angle is rounded to this part of a degree: far finer than any mark."""
+"""An angle is rounded to this part of a degree, which is far finer than any mark."""
 
 
 class LayerSettings(NamedTuple):
-    """The settings of slide and table wanted at every position of a layer, skipped ones too."""
+    """The wanted settings of slide and table at every position of a layer, including skipped positions."""
 
     wanted: tuple[PolarSetting, ...]
     targets_deg: tuple[Fraction, ...]
     """Angle that the table must read at each position."""
     is_ordered: bool
-    """Whether the table turns on from each position to the next, in all less than once round."""
+    """Whether the table keeps turning one way through all positions, by less than one full turn."""
 
 
 def is_falling(table: RotaryTable) -> bool:
-    """Return whether the table's numbers fall while positions come anticlockwise on the work."""
+    """Return whether the table's numbers fall when the positions follow anticlockwise on the work."""
     return table.numbers_rise == "anticlockwise"
 
 
 def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: PutBack | None = None) -> LayerSettings:
-    """Return the settings wanted at every position of a layer; `put_back`: where the work lies now."""
+    """Return the wanted settings at every position of a layer.
+
+    `put_back`: the position of the work after it was put back on the table; None if the work was not removed.
+    """
     wanted = tuple(job.polar_setting(layer, position) for position in layer.positions)
     if put_back is not None:
         wanted = tuple(moved_setting(job, setting, put_back) for setting in wanted)
@@ -44,7 +47,7 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
     if not is_ordered:
         angles = [angle % FULL_CIRCLE for angle in angles]
     elif not layer.is_even_ring or job.is_far or put_back is not None:
-        # Nobody turns the table more than once round to come to the first position.
+        # No turner turns the table by more than one full turn to the first position.
         whole_deg = angles[0] // FULL_CIRCLE * FULL_CIRCLE
         angles = [angle - whole_deg for angle in angles]
     sense = -1 if is_falling(table) else 1
@@ -52,18 +55,19 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
 
 
 def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
-    """Return the setting that meets the same place of the work after it was put back on the table.
+    """Return the setting that meets the same point of the work after the work was put back on the table.
 
-    The remaining cuts keep the height error and eccentricity of the earlier ones. A place nearer to the table's axis
-    than the height error cannot be reached: the slide then stays where the axes meet.
+    The remaining cuts keep the height error and eccentricity of the earlier cuts. The slide cannot reach a point nearer
+    to the table's axis than the height error. For such a point it stays where the axes meet.
     """
     return setting_to_meet(job, job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)), put_back, setting)
 
 
 def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwise: PolarSetting) -> PolarSetting:
-    """Return the setting that meets a place of the work where it lies now.
+    """Return the setting of slide and table that brings a point of the work under the spindle's axis.
 
-    If the place cannot be reached, the slide stays where the axes meet, and the table as in `otherwise`.
+    `put_back`: the work's position on the table. If the slide cannot reach the point, the slide stays where the axes
+    meet and the table takes its angle from `otherwise`.
     """
     place = complex(*on_work) * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
     height_mm, distance_mm = job.height_error_mm, abs(place)
@@ -71,12 +75,14 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
         return PolarSetting(0.0, otherwise.angle_deg)
     turned = math.asin(height_mm / distance_mm) * (-1 if job.is_far else 1)
     half_turn = FULL_CIRCLE / 2 if job.is_far else Fraction(0)
-    angle_deg = Fraction(round(math.degrees(cmath.phase(place) + turned) * _PARTS), _PARTS) + half_turn
+    # cmath.phase raises OverflowError for a place such as (20, 5e-324). math.atan2 does not.
+    towards = math.atan2(place.imag, place.real)
+    angle_deg = Fraction(round(math.degrees(towards + turned) * _PARTS), _PARTS) + half_turn
     return PolarSetting(math.sqrt(distance_mm**2 - height_mm**2), angle_deg, is_corrected=True)
 
 
 def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
-    """Return the slide travel at which a slot ends on the work as it lies now [mm]."""
+    """Return the slide travel at which a slot ends [mm], for the present position of the work on the table."""
     return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
 
@@ -97,18 +103,18 @@ def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle
 
 
 def slide_setting(job: PatternJob, lathe: Lathe, slide_mm: float) -> Setting:
-    """Return the setting of the slide for a distance from where the axes meet [mm]; raises PlanError."""
+    """Return the dial setting of the slide for a distance from the table's axis [mm]; raises PlanError."""
     return lathe.dial(job.offset_dial).at_travel(-slide_mm if job.is_far else slide_mm)
 
 
 def slide_as_set_mm(job: PatternJob, dial: Dial, setting: Setting) -> float:
-    """Return how far a setting of the slide is from where the axes meet, on the job's side [mm]."""
+    """Return the slide's distance from the table's axis at a dial setting, on the job's side [mm]."""
     travel_mm = dial.travel_mm(round(dial.marks_at(setting.position)))
     return -travel_mm if job.is_far else travel_mm
 
 
 def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> list[Fraction]:
-    """Return what the table reads at the ends of a layer's arcs; [] for other shapes."""
+    """Return the table's readings at the ends of a layer's arcs [deg]; [] for other shapes."""
     if layer.shape != "arcs":
         return []
     turned = layer.through_deg * (-1 if is_falling(table) else 1)
@@ -116,7 +122,7 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 
 
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
-    """Return the setting of the table at the end of an arc. A whole turn ends at the mark or hole of its start."""
+    """Return the setting of the table at the end of an arc. A full turn ends at the mark or hole of its start."""
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned
     if through_deg % FULL_CIRCLE == 0:

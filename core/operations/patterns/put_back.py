@@ -1,7 +1,7 @@
-"""Finds how a blank lies that was taken off the table and put back, from cuts already on it.
+"""Finds the position of a blank that was removed from the table and put back, from cuts already made.
 
-At two cuts, better three, the turner brings the cutter's point into the groove and reads slide and table. A shift and a
-turn are fitted to the readings by least squares. Derived; lengths in mm, angles in degrees.
+At two or three cuts the turner brings the cutter's point into the groove and reads slide and table. A least-squares fit
+gives the shift and the turn of the blank. Derived; lengths in mm, angles in degrees.
 """
 
 import math
@@ -16,31 +16,31 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text, number_text
 
 SLIPPED_MM = 0.1
-"""A cut found further than this from where the others put it was misread. Common practice, no source."""
+"""A cut further than this from its calculated place was misread. Common practice, no source."""
 LEAST_APART_MM = 5.0
-"""Cuts nearer to each other than this cannot show by how much the work is turned."""
+"""Cuts nearer to each other than this cannot show the turn of the work."""
 _WORTH_NAMING_MM = 0.01
 _COUNTS = {2: "two", 3: "three", 4: "four"}
 
 
 class FoundCut(NamedTuple):
-    """A cut already on the blank, and the settings at which the cutter's point meets it now."""
+    """A cut already on the blank, and the slide and table settings at which the cutter's point meets the cut."""
 
     element: Element
-    """A circle or a dot as it came out, or a slot, met where it was fed in."""
+    """The groove on the work: a circle, a dot, or a slot. A slot is found at its start."""
     slide_mm: float
-    """From where the axes meet, on the job's side of the table's axis."""
+    """Distance of the slide from the place where the axes meet, on the job's side."""
     angle_deg: float
-    """Of the table, positive where positions come anticlockwise on the work."""
+    """Angle of the table, positive if it moves positions anticlockwise on the work."""
 
     @property
     def name(self) -> str:
-        """What the user calls it."""
+        """The name of the cut in messages: "layer 1, position 3"."""
         return f"layer {self.element.layer}, position {self.element.position}"
 
 
 class ReadingSlippedError(PlanError):
-    """Readings that do not fit together. `slipped`: the cuts to read again, as far as the others show which."""
+    """Raised for readings that contradict each other. `slipped`: the cuts to read again."""
 
     def __init__(self, message: str, slipped: Sequence[FoundCut]) -> None:
         super().__init__(message)
@@ -48,7 +48,7 @@ class ReadingSlippedError(PlanError):
 
 
 class FoundAgain(NamedTuple):
-    """How the blank lies on the table now."""
+    """The position of the blank on the table after it was put back."""
 
     shift_x_mm: float
     """Shift of the work's centre from the table's axis, with the table at 0."""
@@ -56,15 +56,15 @@ class FoundAgain(NamedTuple):
     turned_deg: float
     """Turn of the work, anticlockwise on its face; from -180 to 180."""
     residual_mm: float
-    """Root mean square distance of the cuts from where they should lie now."""
+    """Root mean square distance of the cuts from their calculated places."""
     worst: FoundCut
-    """The cut that lies furthest from where it should."""
+    """The cut furthest from its calculated place."""
     worst_mm: float
     cuts: int
-    """How many cuts were found."""
+    """Number of cuts found."""
 
     def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
-        """Return in words how the blank lies now, against where it lay `before`, and how well the cuts agree.
+        """Return words for the blank's movement since `before`, and for the agreement of the cuts.
 
         `to_text` returns a length [mm] as text in the unit of the lathe.
         """
@@ -73,8 +73,8 @@ class FoundAgain(NamedTuple):
         way = "anticlockwise" if turned_deg >= 0 else "clockwise"
         worst = f"; {self.worst.name} is the worst" if self.cuts > 2 and self.worst_mm >= _WORTH_NAMING_MM else ""
         return (
-            f"The work's centre lies {to_text(moved_mm)} from where it lay, and the work is turned "
-            f"{number_text(abs(turned_deg), 3)}° {way}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
+            f"The work has turned {number_text(abs(turned_deg), 3)}° {way}, and its centre has moved by "
+            f"{to_text(moved_mm)}. The {_COUNTS.get(self.cuts, str(self.cuts))} cuts agree to "
             f"{to_text(self.worst_mm)}{worst}."
         )
 
@@ -82,11 +82,11 @@ class FoundAgain(NamedTuple):
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
 ) -> FoundAgain:
-    """Return how a blank lies on the table from cuts found again; height error and side as in the job.
+    """Return the position of a blank on the table from cuts found again. Height error and side come from the job.
 
-    `to_text` returns a length [mm] as text in the unit of the lathe.
-    Raises PlanError for fewer than two cuts, for cuts too near to each other, for an arc; ReadingSlippedError for
-    readings that do not fit together within `most_mm`: it names the one that slipped if the others agree.
+    `to_text` returns a length [mm] as text in the unit of the lathe. Raises PlanError for fewer than two cuts, for cuts
+    too near to each other, and for an arc. Raises ReadingSlippedError for readings that differ from the fit by more
+    than `most_mm`. It names one wrong reading if the others agree.
 
     Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
@@ -114,11 +114,11 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     for one in found:
         if one.element.shape == "arc":
             raise PlanError(
-                f"An arc has no place of its own: {one.name}. Find a circle, a dot or the start of a slot again."
+                f"The arc at {one.name} cannot show how the work lies. Find a circle, a dot or the start of a slot."
             )
         if one.slide_mm < 0:
             raise PlanError(
-                f"The slide is past the table's axis: {one.name}. Turn the table by 180 deg and read again."
+                f"At {one.name} the slide is past the table's axis. Turn the table by 180 deg and read again."
             )
     apart_mm = max(
         math.hypot(one.element.x_mm - other.element.x_mm, one.element.y_mm - other.element.y_mm)
@@ -133,7 +133,7 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
 
 
 def _on_table_mm(job: PatternJob, cut: FoundCut) -> Point:
-    """Return where a cut lies now, from the table's axis, with the table at 0."""
+    """Return the present place of a cut, counted from the table's axis with the table at 0 [mm]."""
     x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
     return x_mm + job.eccentric_mm[0], y_mm + job.eccentric_mm[1]
 
@@ -143,7 +143,7 @@ _Motion = tuple[float, float, float]
 
 
 def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
-    """Return the least-squares motion that brings points on the work to points on the table."""
+    """Return the least-squares motion from points on the work to points on the table."""
     work_x, work_y = _mean(on_work)
     table_x, table_y = _mean(on_table)
     along = across = 0.0
@@ -165,7 +165,7 @@ def _mean(points: Sequence[Point]) -> Point:
 
 
 def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[Point]) -> list[float]:
-    """Return how far each point on the table is from where a motion puts it."""
+    """Return the distance of each point on the table from its calculated place after a motion [mm]."""
     shift_x, shift_y, turned = motion[0], motion[1], math.radians(motion[2])
     cosine, sine = math.cos(turned), math.sin(turned)
     return [
@@ -184,12 +184,12 @@ def _slipped(
     most_mm: float,
     to_text: LengthText,
 ) -> ReadingSlippedError:
-    """Return the error that says which reading slipped, as far as the others show it, and what to do."""
+    """Return the error that names the wrong reading, if the other readings show it, and what to do."""
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return ReadingSlippedError(
             f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} by the readings. Read both "
-            "again, or find a third cut, which shows the wrong one.",
+            "again, or find a third cut to show which reading is wrong.",
             found,
         )
     agreed = []
@@ -203,11 +203,11 @@ def _slipped(
     if len(agreed) == 1:
         one, off_mm = agreed[0]
         return ReadingSlippedError(
-            f"The reading of {one.name} slipped: it is {to_text(off_mm)} off, while the others agree. Read it again.",
+            f"The reading of {one.name} slipped by {to_text(off_mm)}. The other readings agree. Read that cut again.",
             [one],
         )
     doubtful = [one for one, _ in agreed]
-    names = "; ".join(one.name for one in doubtful) or "all of them"
+    names = "; ".join(one.name for one in doubtful) or "all cuts"
     return ReadingSlippedError(
         f"The readings do not fit together within {to_text(most_mm)}. Read again: {names}.", doubtful or found
     )

@@ -1,4 +1,4 @@
-"""Checks what cutter, slide and head can reach, and what lies off the blank. A job that asks for more is refused."""
+"""Checks the reach of cutter, slide and head, and finds cuts that miss the blank. Such jobs are refused."""
 
 import math
 from collections.abc import Callable, Iterator
@@ -12,15 +12,15 @@ _ROUNDING_MM = 1e-6
 
 
 class OutOfReach(NamedTuple):
-    """Something that a layer asks for and cannot have."""
+    """A demand of a layer that the lathe cannot meet."""
 
     of: Literal["depth", "place", "to", "circle_radius"]
-    """What is out of reach. A place comes from `at`, `offset` or `from`; a radius may come from a condition."""
+    """The size out of reach. A place comes from `at`, `offset` or `from`. A condition can give a radius."""
     message: str
 
 
 def out_of_reach(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
-    """Yield all that is beyond the cutter's reach, the slide's travel or the head's radii, or wholly off the blank."""
+    """Yield every demand beyond the cutter's reach, the slide's travel or the head's radii, or off the blank."""
     yield from _too_deep(layer, lathe)
     yield from _past_the_travel(job, layer, lathe)
     yield from _past_the_head(layer, lathe)
@@ -33,7 +33,7 @@ def _too_deep(layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
         yield OutOfReach(
             "depth",
             f"{lathe.length_text(depth_mm or 0.0)} is too deep for this cutter: past {_reach(layer, lathe)} its shank "
-            "rubs. Enter no more than that, or another cutter.",
+            f"rubs. Enter at most {_reach(layer, lathe)}, or another cutter.",
         )
 
 
@@ -53,14 +53,14 @@ def _past_the_travel(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[Ou
             is_end = position.to_offset_mm is not None and from_mm <= dial.slide_travel_mm + _ROUNDING_MM
             yield OutOfReach(
                 "to" if is_end else "place",
-                f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, and the "
-                f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter less.",
+                f"Position {position.number} needs {lathe.length_text(needed_mm)} of travel, but the "
+                f"{dial_words(job.offset_dial)} has {lathe.length_text(dial.slide_travel_mm)}. Enter a smaller length.",
             )
             return
 
 
 def _slide_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> float:
-    """Return the slide travel that one position needs, counted from where the axes meet [mm]."""
+    """Return the slide travel for one position, counted from the place where the axes meet [mm]."""
     from_mm, to_mm = job.polar_setting(layer, position).slide_mm, position.to_offset_mm
     return from_mm if to_mm is None else max(0.0, from_mm, to_mm) - min(0.0, from_mm, to_mm)
 
@@ -81,7 +81,7 @@ def _past_the_head(layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
         yield OutOfReach(
             "circle_radius",
             f"Position {position.number} has a circle radius of {lathe.length_text(radius_mm)}. The boring head can be "
-            f"set to {limit} {lathe.length_text(bound_mm)}: enter {limit} that.",
+            f"set to {limit} {lathe.length_text(bound_mm)}. Enter a radius in that range.",
         )
         return
 
@@ -118,4 +118,4 @@ _NEAREST: dict[str, Callable[[LayerPosition], float]] = {
     "arcs": _centre_mm,
     "slots": _nearest_of_slot_mm,
 }
-"""How near to the work's centre a cut comes, by its point [mm]."""
+"""The least distance of a cut's tip line from the work's centre, by shape [mm]."""

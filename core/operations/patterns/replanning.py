@@ -1,7 +1,7 @@
 """Plans the remaining steps of a pattern again, after a measurement, another setting, a move or an edit.
 
-The open steps say what is left. Each knows its layer, position and number; after an edit, the depth that every
-position has really reached decides instead.
+The open steps show the remaining work. Each step has its layer, position and number. After an edit, the depth already
+cut at each position decides.
 """
 
 from collections.abc import Collection, Iterable
@@ -74,10 +74,10 @@ from core.values.errors import PlanError
 def replan_pattern(
     job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining steps; raises PlanError.
 
-    A trial circle is measured across groove centres. After something moved: the zeros again, then the remaining
-    steps. After an edit of job or lathe: what the positions still need, by the job as it is now.
+    A trial circle is measured across groove centres. After a move, the new steps first find the zeros again. After an
+    edit of job or lathe, the new steps cut only what each position still needs.
     """
     if isinstance(entered, PutBack):
         progress = replace(progress, put_back=entered)
@@ -109,7 +109,7 @@ def replan_pattern(
 
 @dataclass(frozen=True)
 class _Remaining:
-    """What is left of a pattern, from the open steps of its run."""
+    """The remaining work of a pattern, from the open steps of its run."""
 
     job: PatternJob
     lathe: Lathe
@@ -118,7 +118,7 @@ class _Remaining:
 
     @cached_property
     def plans(self) -> list[LayerPlan]:
-        """Every layer in the order of cutting: those done come first."""
+        """Every layer in the order of cutting, finished layers first."""
         return self._plans()
 
     def _plans(self, heads: dict[int, Head] | None = None, without: Iterable[int] = ()) -> list[LayerPlan]:
@@ -128,23 +128,23 @@ class _Remaining:
 
     @cached_property
     def open_by_steps(self) -> OpenSteps:
-        """The numbers of the open steps, as they were planned."""
+        """The numbers of the open steps in the logged plan."""
         return open_numbers(self.progress.open_steps)
 
     @cached_property
     def is_open(self) -> OpenSteps:
-        """The numbers of the remaining steps, as the job is now."""
+        """The numbers of the remaining steps in the job as edited."""
         return open_after_edit(self.plans, self.progress) if self.is_edited else self.open_by_steps
 
     @cached_property
     def _order(self) -> tuple[int, ...]:
-        """The order of layers: as the open steps have it, after those done; an edit may change what comes later."""
+        """The order of layers: finished layers, then the order of the open steps. An edit can change later layers."""
         numbers = [layer.number for layer in self.job.layers]
         if is_plain(self.job):
             return tuple(numbers)
         known = _layers_of(self.progress.open_steps, numbers)
         settled = sorted((*self.progress.done_steps, *self.progress.skipped_steps), key=lambda step: step.id)
-        # What is mounted now follows from the layers cut, in the order in which they were.
+        # The cut layers, in their order of cutting, show which parts are mounted now.
         started = _layers_of(settled, numbers)
         done = [number for number in started if number not in known]
         if not self.is_edited:
@@ -155,12 +155,12 @@ class _Remaining:
 
     @cached_property
     def current(self) -> LayerPlan:
-        """The layer of the first remaining step; the last layer if no step remains."""
+        """The layer of the first remaining step; the last layer without remaining steps."""
         return next((plan for plan in self.plans if self.has_open(plan)), self.plans[-1])
 
     @property
     def later(self) -> list[LayerPlan]:
-        """The layers after the current one."""
+        """The layers after the current layer."""
         return self.plans[self.plans.index(self.current) + 1 :]
 
     def has_open(self, plan: LayerPlan) -> bool:
@@ -179,15 +179,15 @@ class _Remaining:
     def set_up(self, again: bool = False) -> list[Step]:
         """Return the steps that mount the plate of the current layer and find the zeros."""
         steps = set_up_steps(self.job, self.current, self.lathe, again)
-        # Once cut, the work is not centred again: it stays where it was cut, or is found again where it lies.
+        # After the first cut the work is never centred again. It stays in place or is found by its cuts.
         centres = not again or CENTRED in self.is_open
         return [step for step in steps if centres or step.at.step != CENTRED]
 
     def found_again(self) -> list[Step]:
-        """Return the steps that find the zeros again, then the remaining steps.
+        """Return the steps that find the zeros again, followed by the remaining steps.
 
-        The dividing plate is put on only if it is not mounted yet. Touched off again, a correction by measured
-        depth no longer applies.
+        The dividing plate is mounted only if it is not on the lathe. A new touch-off cancels a correction by measured
+        depth.
         """
         current, is_open = self.current, unshifted(self.is_open)
         mounts = MOUNTING in is_open or (current.changes_circle and current.first + CIRCLE_SET in is_open)
@@ -198,9 +198,9 @@ class _Remaining:
         return [*steps, *(step for plan in self.later for step in self.steps_of(plan, is_open))]
 
     def edited(self) -> list[Step]:
-        """Return what the positions still need.
+        """Return the steps that the positions still need after an edit.
 
-        If this layer now has another hole circle, the steps first set the table to 0 again.
+        If the current layer now has another hole circle, the steps first set the table to 0 again.
         """
         current, dividing = self.current, self.current.pattern.dividing
         later = [step for plan in self.later for step in self.steps_of(plan)]
@@ -210,9 +210,9 @@ class _Remaining:
         return [*self.set_up(again=True), *self.steps_of(current, restart=True), *later]
 
     def depth_measured(self, measured_mm: float) -> list[Step]:
-        """Return the remaining steps corrected by a measured depth [mm], in later layers too.
+        """Return the remaining steps of this and later layers, corrected by a measured depth [mm].
 
-        A layer that touches off itself needs no correction, nor do those after it.
+        A layer with its own touch-off needs no correction. The layers after it need none either.
         """
         current = self.current
         before = {number: shift for number, shift in self.is_open.items() if number < current.pattern.first_number}
@@ -231,7 +231,7 @@ class _Remaining:
         return steps
 
     def put_back(self, entered: PutBack) -> list[Step]:
-        """Return the remaining steps where the work lies now, touched off again."""
+        """Return the remaining steps for the work's new position on the table, with a new touch-off."""
         current, is_open = self.current, unshifted(self.is_open)
         changes = current.changes_circle and current.first + CIRCLE_SET in is_open
         steps = layer_steps(self.job, current, self.lathe, is_open, restart=not changes, touches=True)
@@ -240,10 +240,10 @@ class _Remaining:
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
 
     def cut_wrong(self, entered: PositionCutWrong) -> list[Step]:
-        """Return the remaining steps after a position was cut elsewhere.
+        """Return the remaining steps after a position was cut in the wrong place.
 
-        Its own remaining passes are dropped: they would deepen what is wrong, or miss it. If it is cut again, all its
-        passes are open once more.
+        The remaining passes of that position are dropped, because they would deepen the wrong groove. If the user wants
+        the position cut again, all its passes are open once more.
         """
         plan = self._plan_of(entered)
         finding = cut_wrong_finding(plan, entered, self.lathe)
@@ -265,36 +265,36 @@ class _Remaining:
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps else steps
 
     def _plan_of(self, entered: PositionCutWrong) -> LayerPlan:
-        """Return the layer of a position cut wrong; raises PlanError if there is none."""
+        """Return the layer of a wrongly cut position; raises PlanError if the job has no such layer."""
         plan = next((plan for plan in self.plans if plan.layer.number == entered.layer), None)
         if plan is None:
             raise PlanError(f"There is no layer {entered.layer}. Enter one of this pattern.", field="layer")
         return plan
 
     def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
-        """Refuse to cut a position again whose layer is not the one that the lathe is set up for; raises PlanError."""
+        """Raise PlanError for a position to cut again in a layer that the lathe is not set up for."""
         numbers = (step.at.step for step in reversed(self.progress.done_steps))
         last = next((number for number in numbers if number is not None), None)
         if last not in plan.numbers:
             raise PlanError(
-                f"Layer {plan.layer.number} is not set up now, so its position {position} cannot be cut again here. "
-                "Enter where it is without cutting it again.",
+                f"Layer {plan.layer.number} is not set up now, so position {position} cannot be cut again. "
+                "Enter its real place without cutting the position again.",
                 field="position",
             )
 
     def _shift_of(self, plan: LayerPlan) -> int:
-        """Return the shift of the remaining passes of a layer."""
+        """Return the shift of the remaining passes in a layer."""
         cuts = (step for step in self.progress.open_steps if step.action == "cut")
         return next((step.at.shift_marks for step in cuts if step.at.layer == plan.layer.number), 0)
 
     def circle_measured(self, measured: Measured) -> list[Step]:
-        """Return the step that moves the head by the difference, a trial circle to check it, and what remains."""
+        """Return the step that moves the head by the difference, a new trial circle, and the remaining steps."""
         current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
         refuse_impossible_circle(current.layer, lathe, measured_mm)
         is_first = current.head_before_mm is None
         moved = not is_near(current.head, current.layer, measured_mm)
-        # A circle that is good enough leaves the head where it is, at the radius wanted. What is less than half a mark
-        # still counts where later layers are rounded.
+        # The head stays if the circle is near enough. A difference below half a mark still counts in the rounding of
+        # later layers.
         is_rounding = moved or is_within_half_a_mark(current.head, current.layer, measured_mm)
         counted_mm = measured_mm if is_rounding else 2 * current.layer.circle_radius_mm
         head = head_after_trial(current.head, current.layer, counted_mm, is_first)
@@ -304,7 +304,7 @@ class _Remaining:
         if moved:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
-            # Under the same numbers, so that a second measurement moves the head again.
+            # The numbers stay the same, so that a second measurement moves the head again.
             again = trial_step(current.layer, current.place(TRIAL), is_first=current.before is None)
             steps.append(replace(again, text=f"{again.text} once more, to make sure"))
             by_edges = not current.is_plain
@@ -316,7 +316,7 @@ class _Remaining:
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
 
     def _heads(self, head: Head) -> dict[int, Head]:
-        """Return the head as a trial circle of the current layer shows it, in all layers that use its setting."""
+        """Return the head from a trial circle of the current layer, for all layers that use its setting."""
         heads = {self.current.layer.number: head}
         for plan in self.later:
             if plan.layer.with_head and plan.head_before_mm is None:
@@ -326,7 +326,7 @@ class _Remaining:
 
 
 def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
-    """Return the layers of some steps that the job still has, in the order of the steps."""
+    """Return the layers of some steps, in the order of the steps, without layers that the job no longer has."""
     found = dict.fromkeys(step.at.layer for step in steps if step.at.layer)
     return [number for number in found if number in numbers]
 

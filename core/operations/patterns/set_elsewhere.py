@@ -1,4 +1,4 @@
-"""Handles a slide, or the end of a groove, that was set differently than planned."""
+"""Plans again after a slide, or the end of a groove, was set to another reading than planned."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -18,7 +18,7 @@ _SET_SO = ", as set"
 
 
 def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJob) -> bool:
-    """Return whether an input says where the slide was set, or where an arc ended."""
+    """Return whether an input gives another setting of the slide, or another end of an arc."""
     if not open_steps or open_steps[0].setting(entered.dial) is None:
         return False
     first = open_steps[0]
@@ -28,7 +28,7 @@ def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJo
 
 
 def set_elsewhere(steps: Sequence[Step], entered: SetTo, lathe: Lathe) -> list[Step]:
-    """Return the remaining steps. The first one gets the real setting of its slide, or of the end of its arc.
+    """Return the remaining steps. The first step gets the real setting of its slide, or of the end of its arc.
 
     Raises PlanError for a reading between two marks.
     """
@@ -68,13 +68,14 @@ def _with_position(lathe: Lathe, planned: Setting, position: Fraction) -> Settin
 
 
 def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, str]:
-    """Return by how much a setting is off, as a number and in words."""
+    """Return the difference between a real and a planned setting, as a number and in words."""
     off = position - planned.position
     if planned.dial == TABLE:
         return (
             off,
-            f"This arc ends {dms_text(abs(off))} {'further' if off > 0 else 'earlier'}. The others stay as planned.",
+            f"This arc ends {dms_text(abs(off))} {'further' if off > 0 else 'earlier'}. The other arcs stay as "
+            "planned.",
         )
     dial = lathe.dial(planned.dial)
     amount = lathe.length_text(abs(float(off * dial.mm_per_unit)))
-    return off, f"The slide is {amount} off here. The others are set from zero, so they stay right."
+    return off, f"The slide is {amount} off at this position. The others are set from zero, so they stay right."

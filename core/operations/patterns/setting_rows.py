@@ -1,4 +1,4 @@
-"""The table of settings of a pattern: how to set table, slide and boring head at every position, in words."""
+"""The settings list of a pattern: words for table, slide and boring head at every position."""
 
 from collections.abc import Iterable
 from fractions import Fraction
@@ -25,13 +25,13 @@ class SettingRow(NamedTuple):
     layer: str
     number: str
     place: str
-    """Place of the table: turns and reading from zero, turns and holes, or the notch."""
+    """Setting of the table: turns and reading from zero, turns and holes, or the notch."""
     slide: str
     """Turns and reading of the slide."""
     end: str
-    """Where a slot or an arc ends, on the slide or the table; "" for other shapes."""
+    """Setting of slide or table at the end of a slot or an arc; "" for other shapes."""
     angle: str
-    """Angle of the table from its zero, at most one whole turn."""
+    """Angle of the table from its zero, at most one full turn."""
     head: str
 
 
@@ -44,7 +44,7 @@ class PlaceSteps(NamedTuple):
 
 
 def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
-    """Return for each position the first steps that set it, in the order of cutting."""
+    """Return the first steps that set each position, in the order of cutting."""
     places: dict[object, PlaceSteps] = {}
     for step in steps:
         place = step.at.layer, step.at.position
@@ -56,13 +56,13 @@ def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
 
 
 def _moves(step: Step, place: PlaceSteps) -> bool:
-    """Return whether a pass moves slide or table away from where the cutter was fed in."""
+    """Return whether a pass moves slide or table after the cutter was fed in."""
     before = {setting.dial: setting for setting in place.start.settings}
     return any(setting.dial in before and setting != before[setting.dial] for setting in step.settings)
 
 
 def changing_dials(steps: Iterable[Step]) -> frozenset[str]:
-    """Return the dials that are set differently at some of the steps."""
+    """Return the dials that do not have the same setting at all of the steps."""
     settings: dict[str, set[object]] = {}
     for step in steps:
         for setting in step.settings:
@@ -72,7 +72,7 @@ def changing_dials(steps: Iterable[Step]) -> frozenset[str]:
 
 
 def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
-    """Return what a position's steps set, in words."""
+    """Return words for the settings that a position's steps make."""
     step, table = place.start, lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
     readings, slide = _readings(step, lathe), slide_of(step, lathe)
@@ -93,7 +93,7 @@ _COLUMNS = ("no.", "angle", "table, from zero", "slide", "to", "head")
 
 
 def settings_by_layer(job: PatternJob, lathe: Lathe, plan: Plan) -> tuple[SettingsTable, ...]:
-    """Return the settings of every position cut, a list for each layer, in the order of cutting."""
+    """Return the settings of every cut position: one list for each layer, in the order of cutting."""
     layers: dict[str, list[SettingRow]] = {}
     for place in place_steps(plan.steps):
         row = setting_row(place, lathe)
@@ -109,12 +109,12 @@ def settings_by_layer(job: PatternJob, lathe: Lathe, plan: Plan) -> tuple[Settin
 
 
 def slide_of(step: Step, lathe: Lathe) -> str:
-    """Return the dial on which a position's step sets the offset; "" if it sets none."""
+    """Return the name of the dial that sets the offset at a position's step; "" for a step without an offset."""
     return next((one.dial for one in step.settings if one.dial in lathe.dials and one.dial != HEAD), "")
 
 
 def _readings(step: Step, lathe: Lathe) -> dict[str, str]:
-    """Return what table, slides and boring head read at a step, by dial."""
+    """Return the readings of table, slides and boring head at a step, by dial name."""
     readings = {TABLE: _place(step, lathe)} if any(setting.dial == TABLE for setting in step.settings) else {}
     for setting in step.settings:
         dial = lathe.dials.get(setting.dial)

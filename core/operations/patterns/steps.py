@@ -1,7 +1,7 @@
-"""The steps of a pattern, layer by layer, with each dial set as seldom as possible.
+"""The steps of a pattern, layer by layer, with as few dial settings as possible.
 
-Every step except measuring a depth has a number in the pattern (see core.operations.patterns.layer_plan). Planning
-again finds the remaining steps by it.
+Every step has a number in the pattern, except measurements of a depth (see core.operations.patterns.layer_plan).
+Replanning uses the number to find the remaining steps.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -56,7 +56,7 @@ from core.values.quantities import number_text
 def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
     """Return the steps that mount the plate and find the zeros.
 
-    The zero of the slide is where the axes meet; the table's is its 0.
+    The zero of the slide is the place where the axes meet. The zero of the table is its 0 reading.
     """
     dividing = layer_plan.pattern.dividing
     zero = table_zero_step(dividing, PatternPosition(TABLE_ZERO), again)
@@ -65,12 +65,12 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
         first = table_zero_step(dividing, PatternPosition(TABLE_ZERO))
         zero = replace(
             zero,
-            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists what each reads). Set the "
+            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists the readings). Set the "
             f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
-            f"cut, and set the table to its reading. Confirm it on a second. Nothing cut yet? {first.text}",
+            f"cut, and set the table to its reading. Confirm this at a second cut. Nothing cut yet? {first.text}",
         )
     elif layer_plan.is_plain and not again:
-        # On work that is partly cut, nothing is centred any more.
+        # Partly cut work is never centred again.
         zero = replace(zero, text=f"{_centred_words(job, lathe)}. {zero.text}")
     return [
         *mounting_steps(layer_plan.pattern.divided_cuts, PatternPosition(MOUNTING)),
@@ -91,7 +91,7 @@ def _centred(job: PatternJob, lathe: Lathe) -> Step:
 
 
 def _centred_words(job: PatternJob, lathe: Lathe) -> str:
-    """Return how to centre the blank, and how far off it may be by the tolerance budget."""
+    """Return words for centring the blank, with the eccentricity that the tolerance budget allows."""
     allowed_mm = eccentricity_allowed_mm(job)
     if job.eccentricity_mm:
         within = "" if allowed_mm is None else f", within {rounded_down(allowed_mm, lathe)}"
@@ -99,7 +99,7 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
             "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
             f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
         )
-    within = "" if allowed_mm is None else f". It may run out by {rounded_down(2 * allowed_mm, lathe)} in all"
+    within = "" if allowed_mm is None else f". The rim's total runout may be {rounded_down(2 * allowed_mm, lathe)}"
     return f"Centre the blank on the table: indicate its rim while the table turns{within}"
 
 
@@ -109,8 +109,8 @@ def _axes_meet(dial: Dial, is_far: bool) -> Step:
         action="set",
         title="Find where the axes meet",
         text=f"Isolate the drive. Move the {dial_words(dial.name)} to where table and spindle axes meet. Swing an "
-        "indicator in the spindle by hand round the table's bore or a turned boss: there it reads alike on both "
-        f"sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
+        "indicator in the spindle by hand round the table's bore or a turned boss. The axes meet where it reads the "
+        f"same on both sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
         f"up{backlash_words(dial)}, and {zero}. "
         "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
@@ -132,16 +132,16 @@ def layer_steps(
     touches: bool = False,
     stands: Mapping[str, Setting] | None = None,
 ) -> list[Step]:
-    """Return the steps of one layer; with `keep`, only the remaining ones.
+    """Return the steps of one layer; with `keep`, only the remaining steps.
 
-    `restart`: the zeros were found again, the table's zero on this layer's hole circle. The layer is then set
-    and touched off once more. `touches`: it is touched off once more in any case. `stands`: what slide and head show
-    now, after a cut in the wrong place.
+    `restart`: the zeros were found again, with the table's zero on the hole circle of this layer. The steps then set
+    the layer and touch off once more. `touches`: the steps touch off once more in any case. `stands`: the present
+    settings of slide and head, after a cut in the wrong place.
     """
     steps, touches = [], touches or restart
     for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
         is_wanted = keep is None or layer_plan.first + what in keep
-        # Runs of older versions have no step that changes the circle: it goes with setting the layer.
+        # Runs of older versions change the hole circle in the step that sets the layer.
         is_wanted |= (
             what == CIRCLE_SET and layer_plan.before is not None and layer_plan.first + LAYER_SET in (keep or ())
         )
@@ -152,14 +152,14 @@ def layer_steps(
 
 
 def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Step]:
-    """Return the steps of a layer with the cautions on turning the table and on cutting."""
-    # Under an arc the table turns, under a slot the slide moves.
+    """Return the steps of a layer, with cautions about turning the table and about cutting."""
+    # The table turns during an arc, and the slide moves during a slot.
     locks = layer.shape in {"circles", "dots"}
     return with_cautions(steps, locked_words(job) if locks else "")
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
-    """Yield the steps of a pattern, with a caution on each that cuts to a new depth with the head."""
+    """Yield the steps of a pattern. Each step that cuts to a new depth with the head gets a caution."""
     deepest = 0.0
     for step in steps:
         depth_mm = step.depth_mm or 0.0
@@ -172,7 +172,7 @@ def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
 def _before_pattern(
     job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool, touches: bool
 ) -> Iterator[tuple[int, Step]]:
-    """Yield every step of a layer before its first position, each with its number."""
+    """Yield the number and the step of everything that a layer needs before its first position."""
     layer, head = layer_plan.layer, layer_plan.head
     if layer_plan.mounts:
         yield MOUNTED, _mount(layer_plan)
@@ -202,11 +202,11 @@ def _before_pattern(
 
 
 def _mount(layer_plan: LayerPlan) -> Step:
-    """Return the step that puts a layer's cutter into the spindle."""
+    """Return the step that mounts a layer's cutter in the spindle."""
     layer, cutter = layer_plan.layer, layer_plan.layer.cutter
     head_ready, collet_ready = HEAD_READY, COLLET_READY
     if layer_plan.before is not None:
-        # Said again: with another cutter the hazard is back.
+        # The caution is repeated, because another cutter brings the hazard back.
         head_ready = moved_again(layer)
         collet_ready = f"Layer {layer.number}: cutter short, drawbar tight; turn it by hand before power."
     name = "the cutter" if cutter is None else f'cutter "{cutter.name}" ({_point_words(layer)})'
@@ -271,7 +271,7 @@ def _dry_run(layer_plan: LayerPlan) -> Step:
 
 
 def _slide_varies(layer_plan: LayerPlan) -> bool:
-    """Return whether the slide changes from position to position."""
+    """Return whether the positions need different slide settings."""
     pattern = layer_plan.pattern
     return any(at.held[0].position != pattern.held[0].position for at in pattern.own.values())
 
@@ -285,9 +285,9 @@ def _layer_set(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe) -> Step:
     varies = _slide_varies(layer_plan)
     slide_mm = layer_plan.settings.wanted[pattern.positions[0].number - 1].slide_mm
     what = f"position {pattern.positions[0].number}" if varies else f"offset {lathe.length_text(slide_mm)}"
-    lock = "Lock it for every cut: it changes from position to position" if varies else "Lock it"
+    lock = "Lock it for every cut. Its setting changes from position to position" if varies else "Lock it"
     if layer.shape == "slots":
-        lock = "It feeds along the slots, so do not lock it"
+        lock = "Do not lock it, since it feeds along the slots"
     text = (
         f"Layer {layer.number}: {verb} the {dial_words(dial.name)} {'to' if change else 'at'} "
         f"{dial.setting_text(offset)} ({what}){way}. {lock}"
@@ -306,7 +306,7 @@ def _layer_set(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe) -> Step:
 
 
 def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
-    """Return what the slide is set to before a layer: its zero, or the last setting of the layer before."""
+    """Return the slide's setting before a layer: its zero, or the last setting of the layer before."""
     before = layer_plan.pattern_before
     if before is None:
         return dial.at_marks(0)
@@ -316,23 +316,23 @@ def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
 
 
 def last_check(job: PatternJob) -> Step:
-    """Return the step that looks the pattern over at the end."""
+    """Return the last step, at which the turner inspects the finished pattern."""
     counts = [f"layer {layer.number}: {len(layer.cut_positions)}" for layer in job.layers]
     what = "Circles" if all(layer.with_head for layer in job.layers) else "Positions"
     return Step(
         action="check",
-        title="Look the pattern over",
-        text=f"{STOP_FIRST} Look the pattern over before you take the work off the table. {what}: {', '.join(counts)}",
+        title="Inspect the pattern",
+        text=f"{STOP_FIRST} Inspect the pattern before you take the work off the table. {what}: {', '.join(counts)}",
     )
 
 
 def cuts_on(job: PatternJob, lathe: Lathe) -> tuple[CutAsSet, ...]:
-    """Return every position that is cut, layer by layer as the job lists them, as set on a lathe; raises PlanError."""
+    """Return every cut position with its real settings on a lathe, in the job's order; raises PlanError."""
     return cuts_as_set(sorted(layer_plans(job, lathe), key=lambda layer_plan: layer_plan.layer.number))
 
 
 def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:
-    """Return every position that is cut, from the marks, holes and notches really set."""
+    """Return every cut position with its real marks, holes and notches."""
     return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(layer_plan))
 
 
@@ -358,7 +358,7 @@ def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
 
 
 def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
-    """Return the circle radius that the head is really set to [mm]; None if no head cuts the layer."""
+    """Return the circle radius at the head's real setting [mm]; None if no head cuts the layer."""
     setting = next((setting for setting in held if setting.dial == HEAD), None)
     if head.dial is None or setting is None:
         return layer.positions[number - 1].circle_radius_mm

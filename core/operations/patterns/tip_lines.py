@@ -13,17 +13,17 @@ from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Po
 
 
 class TipLine(NamedTuple):
-    """The line that the point of the cutter leaves on the face: a circle, an arc, a slot or a dot."""
+    """The path of the cutter's point on the face: a circle, an arc, a slot or a dot."""
 
     x_mm: float
-    """Centre of a circle or an arc, else where the cutter is fed in."""
+    """Centre of a circle or an arc, or the start of a dot or a slot."""
     y_mm: float
     radius_mm: float = 0.0
-    """Of a circle or arc; 0 for a dot or slot."""
+    """Radius of a circle or an arc; 0 for a dot or a slot."""
     to: Point | None = None
-    """Where a slot ends."""
+    """End of a slot; None for other shapes."""
     from_angle: float = 0.0
-    """Where an arc starts [rad]."""
+    """Direction of an arc's start from its centre [rad]."""
     sweep: float = math.tau
     """The angle of an arc [rad]; a full turn for a circle."""
 
@@ -36,7 +36,7 @@ class TipLine(NamedTuple):
         away_mm, towards = math.hypot(self.x_mm, self.y_mm), math.atan2(self.y_mm, self.x_mm)
         if self.sweep >= math.tau or not self.radius_mm:
             return abs(away_mm - self.radius_mm), away_mm + self.radius_mm
-        # Nearest and furthest are the ends of the arc, or where it crosses the line through both centres.
+        # The nearest and furthest points are ends of the arc, or lie on the line through both centres.
         angles = [self.from_angle, self.from_angle + self.sweep]
         angles += [
             angle for angle in (towards, towards + math.pi) if (angle - self.from_angle) % math.tau <= self.sweep
@@ -68,7 +68,7 @@ def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point
         return x_mm, y_mm
     if offset_mm := math.hypot(x_mm, y_mm):
         return x_mm + height_mm * y_mm / offset_mm, y_mm - height_mm * x_mm / offset_mm
-    # At offset 0 only the table's angle is left to say which way.
+    # At offset 0 only the table's angle gives the direction.
     angle = math.radians(position.angle_deg or 0)
     return height_mm * math.sin(angle), -height_mm * math.cos(angle)
 
@@ -89,7 +89,7 @@ def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine
         return TipLine(x_mm, y_mm, to=(end[0] + height_mm * math.sin(angle), end[1] - height_mm * math.cos(angle)))
     if layer.shape == "arcs":
         is_corrected = job.takes_errors_out(layer, position)
-        # The arc runs about the table's axis. Only if its start is corrected is that apart from the work's centre.
+        # The arc's centre is the table's axis. It differs from the work's centre only if the start is corrected.
         axis_x, axis_y = (-one for one in job.eccentric_mm) if is_corrected else (0.0, 0.0)
         return TipLine(
             axis_x,
@@ -108,7 +108,7 @@ def envelope_mm(lines: Iterable[TipLine]) -> tuple[float, float]:
 
 
 _ASKEW = 0.309
-"""A direction [rad] along which points of rings, rows and columns all lie apart."""
+"""A direction [rad] in which no two points of the usual rings, rows and columns lie level."""
 
 
 @lru_cache(maxsize=24)

@@ -1,4 +1,4 @@
-"""Finds where to touch off in a layer: at a position whose path still meets land, near the highest part of the face."""
+"""Finds a position to touch off at in a layer: one whose path still meets land, near the highest part of the face."""
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
@@ -8,16 +8,16 @@ from typing import NamedTuple
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
 _POINTS = 24
-"""How many points of each path are checked."""
+"""Number of points checked on each path."""
 _LEAST_LAND = 0.25
-"""A path is good to touch off on if this share of it is land."""
+"""The least part of a path that must be land, for a touch-off on it."""
 _MOST_POSITIONS = 24
 _MOST_GROOVES = 1_000
 HIGHEST = "the face where it is highest"
 
 
 def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> str:
-    """Return in words where to touch off for a layer, after the layers `before` are cut."""
+    """Return words for the place to touch off in a layer, after the layers `before` are cut."""
     grooves = list(islice((cut for earlier in before for cut in _grooves(earlier)), _MOST_GROOVES))
     if not grooves:
         return HIGHEST
@@ -36,7 +36,7 @@ def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> s
 
 
 def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
-    """Yield the positions that are cut, those nearest to the highest part of the face first."""
+    """Yield the cut positions, nearest to the highest part of the face first."""
     positions: Iterable[LayerPosition] = layer.cut_positions
     high_deg = job.face_high_at_deg
     if job.face_runout_mm and high_deg is not None:
@@ -46,17 +46,17 @@ def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
 
 
 class _Groove(NamedTuple):
-    """An earlier groove: its middle line, which is part of a ring or a straight line, and half its width."""
+    """An earlier groove: half its width, and its middle line, which is part of a ring or straight."""
 
     half_mm: float
     centre: complex
     radius_mm: float
-    """Of a ring about its centre; 0 for a dot or a slot."""
+    """Radius of the ring; 0 for a dot or a slot."""
     length: complex = 0j
-    """From the centre to the other end of a slot."""
+    """Vector from the start to the end of a slot."""
 
     def covers(self, place: complex) -> bool:
-        """Return whether a place on the work lies in the groove."""
+        """Return whether a point on the work lies in the groove."""
         away = place - self.centre
         if self.length:
             along = (away * self.length.conjugate()).real / abs(self.length) ** 2
@@ -65,7 +65,7 @@ class _Groove(NamedTuple):
 
 
 def _groove(layer: Layer, position: LayerPosition) -> _Groove:
-    """Return the groove of a position. An arc counts as a whole ring, so that land found is certainly land."""
+    """Return the groove of a position. An arc counts as a whole ring, so that the land found is certain."""
     width = layer.cutter.groove_width_mm(position.depth_mm) if layer.cutter and position.depth_mm else 0.0
     place = complex(position.x_mm, position.y_mm)
     if layer.shape == "circles":
@@ -82,7 +82,7 @@ def _grooves(layer: Layer) -> Iterator[_Groove]:
 
 
 def path_points(layer: Layer, position: LayerPosition, points: int = _POINTS) -> list[Point]:
-    """Return points of the path that the cutter's point takes at a position."""
+    """Return points along the path of the cutter's point at a position."""
     x_mm, y_mm = position.x_mm, position.y_mm
     match layer.shape:
         case "circles":

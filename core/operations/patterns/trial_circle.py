@@ -1,7 +1,6 @@
-"""The steps that set a boring head with a rule, cut a trial circle, measure it, and move the head.
+"""The steps that set a boring head with a rule, cut and measure a trial circle, and move the head by the difference.
 
-The head's dial shows changes only. So the turner sets the head with a rule, cuts a trial circle, measures
-across it, and moves the head by the difference.
+The head's dial shows changes only, so a trial circle is the way to know the radius.
 """
 
 import math
@@ -26,14 +25,14 @@ if TYPE_CHECKING:
 HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
-"""The least share of the wanted circle that a trial circle can be. A radius entered by mistake is only half."""
+"""The least trial circle, as a part of the wanted circle. A radius entered by mistake is only half of it."""
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
-    """Return the head as a trial circle of a measured diameter [mm], cut for `layer`, shows it to be.
+    """Return the head according to a trial circle of a measured diameter [mm], cut for `layer`.
 
-    `is_first`: this is the first layer cut with this cutter in the head. Then the head is moved and its dial set to 0.
-    Later the dial keeps its zero, and all settings that follow shift by the same amount.
+    `is_first`: this is the first layer cut with this cutter in the head. The head is then moved and its dial set to 0.
+    In later layers the dial keeps its zero, and all later settings shift by the same amount.
     """
     radius = measured_mm / 2
     if head.dial is None:
@@ -46,18 +45,21 @@ def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: boo
 
 
 CALIPER_MM = 0.02
-"""What a caliper shows of a diameter; common practice, no source."""
+"""The resolution of a caliper on a diameter [mm]; common practice, no source."""
 _ROUNDING_MM = 1e-6
 
 
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Return whether a trial circle [mm across] is good enough: within a mark of the head or what a caliper shows."""
+    """Return whether a trial circle [mm across] is near enough to the wanted diameter.
+
+    Near enough means within one mark of the head, or within the resolution of a caliper.
+    """
     off_mm = abs(2 * layer.circle_radius_mm - measured_mm)
     return off_mm < _near_mm(head) + _ROUNDING_MM
 
 
 def is_within_half_a_mark(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Return whether the head could be set no nearer by its dial."""
+    """Return whether a trial circle is so near that the head's dial cannot improve it."""
     return head.dial is None or head.dial.marks(layer.circle_radius_mm - measured_mm / 2) == 0
 
 
@@ -66,18 +68,18 @@ def _near_mm(head: Head) -> float:
 
 
 def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> str:
-    """Return that a trial circle is good enough, and why."""
+    """Return the message that a trial circle is near enough, with the reason."""
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
-        return "The trial circle is as wanted: go on."
+        return "The trial circle has the wanted diameter. Continue."
     why = "what a caliper shows"
     if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
         why = "one mark of the head"
-    return f"Good enough, go on: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
+    return f"Good enough, continue: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
-    """Return the step that sets the head roughly, with a rule. `is_first`: no layer is cut yet."""
+    """Return the step that sets the head roughly with a rule. `is_first`: no layer is cut yet."""
     radius = layer.circle_radius_mm
     return Step(
         action="set",
@@ -92,8 +94,8 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first
 def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
     """Return the step that cuts a trial circle.
 
-    `is_first`: no layer is cut yet. In a later layer the hazard is back, so its caution is said again, and the
-    work must stay where it is.
+    `is_first`: no layer is cut yet. In a later layer the step repeats the caution, and asks the turner to leave the
+    work in place.
     """
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
@@ -107,7 +109,7 @@ def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
 
 
 def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
-    """Return the step at which the user enters the trial circle's diameter; `by_edges`: its two edges come first."""
+    """Return the step for entering the trial circle's diameter. `by_edges`: ask for both edges first."""
     how = "across, from groove centre to groove centre, and enter it"
     if by_edges:
         how = "with a caliper over its outer and its inner edge, and enter both, or from groove centre to groove centre"
@@ -122,15 +124,15 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges
 
 
 def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> None:
-    """Refuse a trial circle [mm across] too far off for a setting with a rule. Its radius was probably entered.
+    """Raise PlanError for a trial circle [mm across] too far from a setting with a rule.
 
-    Raises PlanError.
+    The user has probably entered a radius in place of a diameter.
     """
     wanted_mm = 2 * layer.circle_radius_mm
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
     if not least_mm < measured_mm < most_mm:
         raise PlanError(
-            f"{lathe.length_text(measured_mm)} cannot be this trial circle: is it a radius, or another circle? "
+            f"{lathe.length_text(measured_mm)} is not the diameter of this trial circle. "
             f"Enter {lathe.length_text(least_mm)} to {lathe.length_text(most_mm)} across, from groove centre to "
             "groove centre.",
             field="circle_mm",
@@ -161,12 +163,12 @@ def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_
 
 
 def moved_again(layer: Layer) -> str:
-    """Return the caution after the head was moved for a layer, before the power comes on again."""
+    """Return the caution to check a moved head before the power is switched on."""
     return f"Layer {layer.number}: head's screws tight, key out; turn it by hand before power."
 
 
 def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -> Step:
-    """Return the step that sets the head's dial to 0 without moving the head; `why` is the reason."""
+    """Return the step that sets the head's dial to 0 without moving the head. `why`: the reason in words."""
     return Step(
         action="set",
         title="Set the head's dial to 0",
@@ -180,7 +182,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
 
 
 def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
-    """Return how to set the head for a layer, in words; `before_mm`: its radius before, None just after a trial."""
+    """Return words for setting the head for a layer. `before_mm`: its radius before, None just after a trial."""
     if before_mm is None or layer.circle_radius_mm == before_mm:
         return "leave the boring head"
     setting = head.setting(layer.circle_radius_mm)
@@ -191,7 +193,7 @@ def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
 
 
 def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
-    """Return how deep a groove of a width at the face is [mm]; 0 if it is no wider than the cutter's flat.
+    """Return the depth of a groove from its width at the face [mm]; 0 if the cutter's flat is as wide.
 
     >>> round(depth_of_width_mm(Cutter("wide", 90), 1.2), 6), round(depth_of_width_mm(Cutter("round", 90, 0, 1), 1), 6)
     (0.6, 0.133975)
@@ -205,12 +207,12 @@ def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
 
 
 def width_per_depth(cutter: Cutter) -> float:
-    """Return by how much a groove grows wider when it grows deeper: 2 tan(half the included angle)."""
+    """Return the growth of a groove's width per depth: 2 tan(half the included angle) [mm/mm]."""
     return 2 * math.tan(math.radians(cutter.tip_angle_deg / 2))
 
 
 def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
-    """Return what a trial circle measured over both edges shows; "" if it was measured otherwise."""
+    """Return words for a trial circle measured over both edges; "" for another measurement."""
     if measured.edges_mm is None:
         return ""
     outer, inner = measured.edges_mm
@@ -225,7 +227,7 @@ def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
 
 
 def read_circle(text: str, lathe: Lathe) -> EnteredSize:
-    """Return a trial circle across groove centres, or from its outer and inner edge; raises QuantityError."""
+    """Return the diameter of a trial circle across groove centres, from one or two entries; raises QuantityError."""
     parts = text.replace("/", " ").split()
     numbers = [place for place, part in enumerate(parts) if any(character.isdigit() for character in part)]
     if len(numbers) != 2:
@@ -242,7 +244,7 @@ def read_circle(text: str, lathe: Lathe) -> EnteredSize:
 
 
 def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter) -> Asked:
-    """Return the question for the depth of a groove. The user measures its width at the face instead."""
+    """Return the question that finds the depth of a groove from its width at the face."""
 
     def read(text: str) -> EnteredSize:
         width_mm = read_length(text, lathe.unit).size_mm
@@ -262,7 +264,10 @@ def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter
         "How wide is the groove at the face?",
         read,
         lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
-        (f"With this point the width grows {times} times as much as the depth, so it shows an error so much larger.",),
+        (
+            f"With this point the width grows {times} times as much as the depth, so an error in depth shows that "
+            "much larger.",
+        ),
     )
 
 
@@ -285,7 +290,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: "State") -> Asked:
 
 
 def check_circle(job: PatternJob, lathe: Lathe, state: "State", measured_mm: float) -> None:
-    """Refuse a trial circle [mm across] that cannot be of the current layer; raises PlanError."""
+    """Raise PlanError for a trial circle [mm across] that cannot belong to the current layer."""
     number = next((step.at.layer for step in state.open_steps() if step.at.layer), None)
     if number is not None:
         refuse_impossible_circle(job.layers[number - 1], lathe, measured_mm)

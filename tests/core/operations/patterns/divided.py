@@ -1,4 +1,4 @@
-"""Layers divided on a table whose marks are half a minute apart, for figures and cautions of a whole pattern."""
+"""Builds layers divided on a table with marks of half a minute, for the figures and cautions of a whole pattern."""
 
 from fractions import Fraction
 from typing import Any
@@ -15,7 +15,7 @@ TABLE = RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(1, 120))
 
 
 def patterns(job: PatternJob) -> list[DividedCut]:
-    """Return the divided positions of every layer."""
+    """Return the divided positions of every layer in a job."""
     return [
         DividedCut(dividing=divide(TABLE, "dial", targets), skip=layer.skip, layer=layer.number)
         for layer, targets in zip(job.layers, job.targets_by_layer_deg, strict=True)
@@ -23,7 +23,7 @@ def patterns(job: PatternJob) -> list[DividedCut]:
 
 
 def figures_of(job: PatternJob, lathe: Lathe, **changes: int) -> dict[str, Any]:
-    """Return the figures of a pattern whose dials are set exactly, without its steps."""
+    """Return the figures of a pattern with exact dial settings, without its steps."""
     return pattern_figures(job, exact_cuts(job), patterns(job), [], {layer.number: [] for layer in job.layers}, changes)
 
 

@@ -1,7 +1,7 @@
 """A simulated lathe that follows the steps of a pattern, and random patterns for it.
 
-It knows nothing of the program's geometry: it turns dials to their settings and notes where on the work, and how
-deep, the point of the cutter was. Places are complex numbers [mm].
+The lathe does not use the program's geometry. It turns dials to their settings and records where on the work, and how
+deep, the cutter's point was. Places are complex numbers [mm].
 """
 
 import cmath
@@ -24,7 +24,7 @@ Place = tuple[int, int]
 
 @dataclass
 class Groove:
-    """What was cut at one position."""
+    """The groove cut at one position."""
 
     depth_mm: float = 0.0
     """The greatest depth so far."""
@@ -41,7 +41,7 @@ class Groove:
 
 @dataclass
 class Machine:
-    """Dials, table and head; and the grooves cut so far. `touch_error_mm`: each touch-off is so far off the face."""
+    """A lathe with dials, table and head, and the grooves cut so far. `touch_error_mm`: the error of each touch-off."""
 
     lathe: Lathe
     job: PatternJob
@@ -61,7 +61,7 @@ class Machine:
     """Shift of the work on the table [mm] and its turn [deg], since it was put back; None if it never was."""
 
     def run(self, steps: Iterable[Step]) -> None:
-        """Do steps as a turner would."""
+        """Do several steps as a turner would."""
         for step in steps:
             self.do(step)
 
@@ -108,12 +108,12 @@ class Machine:
 
     @property
     def place_mm(self) -> complex:
-        """Where on the work the spindle's axis is now."""
+        """Return the point of the work under the spindle's axis now [mm]."""
         assert self.lathe.rotary_table is not None
         falls = self.lathe.rotary_table.numbers_rise == "anticlockwise"
         angle = math.radians(self.at.get("rotary_table", 0.0)) * (-1 if falls else 1)
         spindle = complex(self.at.get(self.job.offset_dial, 0.0), -self.job.height_error_mm)
-        # Seen on the turned table; the work's centre is off the table's axis.
+        # The place on the turned table, less the eccentricity of the work.
         on_table = spindle * cmath.exp(1j * angle)
         centre = self.job.eccentricity_mm * cmath.exp(1j * math.radians(self.job.eccentric_at_deg))
         shift, turn = self.placed or (centre, 0.0)
@@ -139,7 +139,7 @@ class Machine:
 
 
 def wanted_mm(layer: Layer) -> dict[int, complex]:
-    """Return where on the work each position that is cut is wanted, from the keys of the layer."""
+    """Return the wanted place of each cut position on the work [mm], calculated from the keys of the layer."""
     if layer.at_mm:
         places = np.array([complex(*place) for place in layer.at_mm])
     else:
@@ -154,7 +154,7 @@ def wanted_mm(layer: Layer) -> dict[int, complex]:
 
 
 def can_be_reached(job: PatternJob, place: complex) -> bool:
-    """Return whether a place is not nearer to the table's axis than the height error."""
+    """Return whether a place is at least as far from the table's axis as the height error."""
     centre = job.eccentricity_mm * cmath.exp(1j * math.radians(job.eccentric_at_deg))
     return abs(place + centre) > job.height_error_mm
 
@@ -164,7 +164,7 @@ WIDE, ACUTE, NARROW = Cutter("wide", 120.0), Cutter("acute", 60.0), Cutter("narr
 
 @st.composite
 def layers(draw: st.DrawFn, number: int) -> Layer:
-    """Draw a layer of any shape."""
+    """Draw a random layer of any shape."""
     shape = draw(st.sampled_from(("circles", "dots", "slots", "arcs")))
     count = draw(st.integers(1, 5))
     depths = tuple(draw(st.lists(st.sampled_from((0.3, 0.6, 1.0)), min_size=1, max_size=3)))
@@ -201,7 +201,7 @@ def layers(draw: st.DrawFn, number: int) -> Layer:
 
 @st.composite
 def jobs(draw: st.DrawFn, most_layers: int = 3) -> PatternJob:
-    """Draw a pattern of any layers."""
+    """Draw a random pattern with any layers."""
     count = draw(st.integers(1, most_layers))
     corrects = draw(st.booleans())
     return PatternJob(

@@ -1,4 +1,4 @@
-"""Layers and jobs of patterns, made directly from their types."""
+"""Builds layers and jobs of patterns directly from their types."""
 
 from fractions import Fraction
 from typing import Any
@@ -12,7 +12,7 @@ WIDE = Cutter("wide", 120.0, tip_flat_mm=0.2)
 
 
 def layer(count: int = 6, offset_mm: float = 20.0, circle_radius_mm: float = 8.0, **keys: Any) -> Layer:
-    """Return a layer, circles unless a shape is given; "start", "spread" and "through" are plain numbers [deg]."""
+    """Return a layer, of circles unless a shape is given. "start", "spread" and "through" are numbers in degrees."""
     for key in ("start", "spread", "through", "repeat_start"):
         if key in keys:
             keys[f"{key}_deg"] = Fraction(str(keys.pop(key)))
@@ -30,7 +30,7 @@ def layer(count: int = 6, offset_mm: float = 20.0, circle_radius_mm: float = 8.0
 
 
 def places(*at_mm: tuple[float, float], **keys: Any) -> Layer:
-    """Return a layer of free places."""
+    """Return a layer with a list of places."""
     return layer(count=len(at_mm), offset_mm=0.0, at_mm=at_mm, **keys)
 
 
@@ -41,7 +41,7 @@ def job(*layers: Layer, **keys: Any) -> PatternJob:
 
 
 def grooves(*layers: Layer, **keys: Any) -> tuple[Element, ...]:
-    """Return the elements of a job whose dials can be set exactly."""
+    """Return the grooves of a job with exact dial settings."""
     wanted = job(*layers, **keys)
     return elements(wanted, exact_cuts(wanted))
 

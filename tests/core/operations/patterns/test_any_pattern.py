@@ -1,4 +1,4 @@
-"""Patterns of any layers: their figures fit into JSON, and cautions and budget can be worked out."""
+"""Random patterns have figures that fit into JSON, cautions and a tolerance budget."""
 
 import json
 import math
@@ -26,7 +26,7 @@ DEPTHS = st.sampled_from([(), (0.5,), (0.6, 0.3, 0.3), (0.01,)])
 
 @st.composite
 def layers(draw: st.DrawFn) -> Layer:
-    """Return a layer of any shape, with steps, repeats, places and skipped positions."""
+    """Draw a layer of any shape, with steps, repeats, places and skipped positions."""
     shape = draw(st.sampled_from(["circles", "dots", "slots", "arcs"]))
     count = draw(st.integers(1, 9))
     keys: dict[str, Any] = {"shape": shape, "cutter": draw(CUTTERS), "depths_mm": draw(DEPTHS)}
@@ -55,7 +55,7 @@ def layers(draw: st.DrawFn) -> Layer:
 
 @st.composite
 def jobs(draw: st.DrawFn) -> PatternJob:
-    """Return a pattern with any errors."""
+    """Draw a pattern with any set-up errors."""
     small = st.sampled_from([0.0, 0.1, 0.35])
     return job(
         *draw(st.lists(layers(), min_size=1, max_size=3)),
@@ -71,7 +71,7 @@ def jobs(draw: st.DrawFn) -> PatternJob:
 
 
 def numbers(data: Any) -> Iterator[float]:
-    """Yield every number in data."""
+    """Yield every number in nested data."""
     if isinstance(data, dict | list):
         for item in data.values() if isinstance(data, dict) else data:
             yield from numbers(item)
@@ -81,8 +81,8 @@ def numbers(data: Any) -> Iterator[float]:
 
 @settings(deadline=None, max_examples=50)
 @given(jobs())
-def test_any_pattern_has_figures_cautions_and_a_budget(wanted: PatternJob) -> None:
-    """Figures are finite numbers that JSON can hold, words are printable, and each element is a cut."""
+def test_any_pattern_has_finite_figures_and_printable_words(wanted: PatternJob) -> None:
+    """Figures are finite numbers that JSON can hold, words are printable, and each element is a cut position."""
     found = figures_of(wanted, LATHE, cutter_changes=0)
     assert all(math.isfinite(number) for number in numbers(json.loads(json.dumps(found))))
     assert len(found["elements"]) == sum(len(one.cut_positions) for one in wanted.layers)
@@ -102,8 +102,8 @@ def test_any_pattern_has_figures_cautions_and_a_budget(wanted: PatternJob) -> No
 
 @settings(deadline=None, max_examples=60)
 @given(jobs())
-def test_elements_lie_within_the_reach_of_their_layer(wanted: PatternJob) -> None:
-    """Set exactly and without eccentricity, every tip line lies between the radii given."""
+def test_elements_lie_between_the_radii_of_their_layer(wanted: PatternJob) -> None:
+    """With exact settings and no eccentricity, every tip line lies between the inner and the outer radius given."""
     if wanted.eccentricity_mm:
         return
     found = figures_of(wanted, LATHE)

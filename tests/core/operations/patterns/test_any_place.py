@@ -1,4 +1,4 @@
-"""Layers of any shape at any place: a simulated lathe that follows the steps cuts every position where it is wanted."""
+"""A simulated lathe follows the steps of layers of any shape and cuts every position in its wanted place."""
 
 import math
 from collections.abc import Mapping
@@ -27,13 +27,16 @@ TABLE_DEG: Mapping[Means, float] = {"dial": 1 / 60, "plate": 360 / 72 / 15 / 2, 
 
 
 def tolerance_mm(job: PatternJob, place: complex) -> float:
-    """Return how far half a mark of slide and table can be from a place; with a height error they are not square."""
+    """Return the largest distance from a place that half a mark of slide and table can cause [mm].
+
+    The two are not square to each other if there is a height error.
+    """
     # After the work is put back the table's axis may be 3 mm from its centre.
     return SLIDE_MM + math.radians(TABLE_DEG[job.means]) * (abs(place) + 4) + 1e-6
 
 
 def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
-    """Return the machine after it followed the steps."""
+    """Return the simulated machine after it has followed all steps."""
     machine = Machine(LATHE, job)
     machine.run(steps)
     return machine
@@ -41,8 +44,8 @@ def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
 
 @settings(deadline=None, max_examples=50)
 @given(jobs())
-def test_every_position_is_cut_where_it_is_wanted(job: PatternJob) -> None:
-    """Place, circle radius, end and depth of every position, within half a mark of each dial."""
+def test_the_simulated_lathe_cuts_every_position_in_its_wanted_place(job: PatternJob) -> None:
+    """Place, circle radius, end and depth of every position are right within half a mark of each dial."""
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     assert set(machine.grooves) == {(layer.number, number) for layer in job.layers for number in wanted_mm(layer)}
     for layer in job.layers:
@@ -59,8 +62,11 @@ def test_every_position_is_cut_where_it_is_wanted(job: PatternJob) -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(jobs())
-def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> None:
-    """Two cuts a pass; a slot ends at its other offset, an arc after its angle about the table's axis."""
+def test_each_pass_of_a_slot_or_arc_feeds_in_and_then_along(job: PatternJob) -> None:
+    """Each pass has two cut steps.
+
+    A slot ends at its second offset, and an arc after its angle about the table's axis.
+    """
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     for layer in job.layers:
         for number in wanted_mm(layer):
@@ -71,7 +77,7 @@ def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> No
             assert groove.along_mm == groove.depths_mm
             for start, end, swept in zip(groove.at_mm, groove.ends_mm, groove.swept_deg, strict=True):
                 if layer.shape == "slots":
-                    # The angle is that of the start; nothing is corrected.
+                    # The angle belongs to the start, and nothing is corrected.
                     assert abs(end - start) == pytest.approx(
                         abs(layer.to_offset_mm - layer.offset_mm), abs=2 * SLIDE_MM + 1e-6
                     )
@@ -81,8 +87,8 @@ def test_slots_and_arcs_are_fed_along_after_every_feed_in(job: PatternJob) -> No
 
 @settings(deadline=None, max_examples=30)
 @given(jobs())
-def test_cuts_as_set_are_where_the_machine_cuts(job: PatternJob) -> None:
-    """The settings given to figures and pictures come out where the simulated machine was."""
+def test_cuts_as_set_match_the_cuts_of_the_simulated_machine(job: PatternJob) -> None:
+    """The settings used by figures and pictures give the places where the simulated machine cut."""
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     cuts = cuts_as_set(layer_plans(job, LATHE))
     assert {(cut.layer.number, cut.position.number) for cut in cuts} == set(machine.grooves)
@@ -102,12 +108,15 @@ def test_cuts_as_set_are_where_the_machine_cuts(job: PatternJob) -> None:
 @settings(deadline=None, max_examples=60)
 @given(jobs())
 def test_a_plan_never_has_more_steps_than_counted(job: PatternJob) -> None:
-    """The count, made before the plan, is not below it."""
+    """The number of steps that is counted before planning is an upper limit."""
     assert len(plan_pattern(job, LATHE, None).steps) <= count_pattern(job, LATHE, None).steps
 
 
 def test_a_table_whose_numbers_fall_cuts_the_same_pattern() -> None:
-    """numbers_rise = "anticlockwise": positions still come anticlockwise on the work, not mirrored."""
+    """With numbers_rise = "anticlockwise", positions still follow anticlockwise on the work.
+
+    The pattern is not mirrored.
+    """
     table = LATHE.rotary_table
     assert table is not None
     lathe = replace(LATHE, rotary_table=table._replace(numbers_rise="anticlockwise"))
@@ -125,7 +134,7 @@ ONE = Layer(number=1, shape="arcs", count=2, offset_mm=20, through_deg=Fraction(
 
 
 def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
-    """A table set by its plates or notches only has no handle with a dial to feed by."""
+    """A table set only by plates or notches has no handle with a dial to feed an arc."""
     lathe = lathe_with(ratio=40, minutes=None, plates=True)
     for means in ("plate", "direct"):
         with pytest.raises(PlanError, match="worm"):
@@ -133,14 +142,14 @@ def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
 
 
 def test_a_radius_that_grows_needs_a_dial_on_the_head() -> None:
-    """Without a dial every radius would need a trial circle of its own."""
+    """Without a dial on the head, every radius would need its own trial circle."""
     keys = {"count": 3, "offset": "20 mm", "circle_radius": "5 mm", "circle_radius_step": "1 mm", "depth": "0.4 mm"}
     _, problems = layers_problems(lathe_with(head=False), keys)
     assert [problem.key for problem in problems] == ["circle_radius_step"] and "needs a dial" in problems[0].message
 
 
-def test_changes_are_steps_and_are_counted() -> None:
-    """Wide circles, then acute dots and circles: two changes of cutter or holder, each with its own touch-off."""
+def test_every_change_of_cutter_or_holder_is_a_step_and_is_counted() -> None:
+    """Wide circles, then acute dots, then acute circles: both changes are steps with a touch-off of their own."""
     circles = Layer(number=1, cutter=ACUTE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
     wide = Layer(number=3, cutter=WIDE, count=3, offset_mm=30, circle_radius_mm=6, depths_mm=(0.6,))
@@ -148,13 +157,13 @@ def test_changes_are_steps_and_are_counted() -> None:
     assert [step.at.layer for step in found.steps if step.action == "cut"] == [3] * 3 + [1] * 3 + [2] * 3
     assert (found.figures["cutter_changes"], found.figures["head_changes"], found.figures["plate_changes"]) == (2, 0, 0)
     assert sum("carriage" in step.zeroed_dials for step in found.steps) == 3
-    # A cutter just put into the head has no known radius: a trial circle each time.
+    # A cutter that was just put into the head has no known radius, so it needs a trial circle each time.
     assert sum(step.expects == "circle" for step in found.steps) == 2
     assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
 
 
 def test_a_head_that_keeps_its_cutter_keeps_its_radius() -> None:
-    """Circles, dots with another cutter, circles again: the head comes back as it was, without a trial circle."""
+    """After circles and dots, the second layer of circles needs no trial circle, because the head kept its cutter."""
     one = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
     again = Layer(number=3, cutter=WIDE, count=3, offset_mm=30, circle_radius_mm=6, depths_mm=(0.6,))
@@ -163,8 +172,8 @@ def test_a_head_that_keeps_its_cutter_keeps_its_radius() -> None:
     assert (found.figures["cutter_changes"], found.figures["head_changes"]) == (2, 1)
 
 
-def test_the_table_is_never_locked_under_an_arc() -> None:
-    """Neither a step nor its caution says to lock the table; one says whose hand is where."""
+def test_no_step_of_an_arc_says_to_lock_the_table() -> None:
+    """Neither a step of an arc nor its caution says to lock the table. One sentence says where the hand belongs."""
     steps = plan_pattern(PatternJob(layers=(ONE,)), LATHE, None).steps
     cuts = [step for step in steps if step.action == "cut"]
     said = [words for step in cuts for words in (step.text, *step.cautions)]
@@ -173,15 +182,18 @@ def test_the_table_is_never_locked_under_an_arc() -> None:
     assert any("seconds for a turn of the handle" in step.text for step in cuts)
 
 
-def test_a_border_is_better_cut_as_a_circle() -> None:
-    """An arc of a whole turn about the work's centre, within reach of the head: said first."""
+def test_a_full_turn_arc_gets_the_advice_to_cut_a_circle() -> None:
+    """An arc of a full turn about the work's centre, with a radius that the head can reach, gets this advice first."""
     border = replace(ONE, count=1, through_deg=Fraction(360))
     first = plan_pattern(PatternJob(layers=(border,)), LATHE, None).cautions[0]
     assert "circle radius" in first and "20 mm" in first
 
 
-def test_a_change_of_plate_starts_from_where_an_arc_ended() -> None:
-    """An arc of 40 deg ends 4 turns and 8 holes of 18 from zero on a 40:1 head; the table goes back to 0 from there."""
+def test_the_move_before_a_plate_change_starts_at_the_end_of_the_arc() -> None:
+    """An arc of 40 deg ends 4 turns and 8 holes of 18 from zero on a 40:1 head.
+
+    The table returns to 0 from that position.
+    """
     lathe = lathe_with(ratio=40, plates=True)
     arcs = Layer(number=1, shape="arcs", count=1, offset_mm=20, through_deg=Fraction(40), depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", count=47, offset_mm=20, depths_mm=(0.4,))

@@ -1,4 +1,4 @@
-"""Sizes worked out from conditions, against distances between points worked out by numpy."""
+"""Sizes calculated from conditions match distances between points calculated by numpy."""
 
 import math
 from dataclasses import replace
@@ -20,24 +20,24 @@ KEYS = ("count", "offset", "circle_radius")
 
 
 def layer_of(keys: dict[str, Any], **operation: Any) -> Layer:
-    """Read a layer that must be right, cut with a point of 90 degrees."""
+    """Read a layer without problems, cut with a 90 deg point."""
     return layers_job(LATHE, keys, **CUTTER, **operation).layers[0]
 
 
 def refusal(keys: dict[str, Any], **operation: Any) -> tuple[str, str]:
-    """Return key and message of the only problem of a layer."""
+    """Return the key and message of the only problem of a layer."""
     _, problems = layers_problems(LATHE, keys, **CUTTER, **operation)
     (problem,) = problems
     return problem.key, problem.message
 
 
 def centres(count: int, offset_mm: float, height_mm: float = 0.0) -> Any:
-    """Return the centres as complex numbers: the slide and the height error side by side, turned round."""
+    """Return the centres as complex numbers: slide and height error as one vector, turned to each angle."""
     return complex(offset_mm, -height_mm) * np.exp(2j * np.pi * np.arange(count) / count)
 
 
 def seen(count: int, offset_mm: float, radius_mm: float, width_mm: float, apart: int, height_mm: float) -> Any:
-    """Return what each condition is about, measured on the centres."""
+    """Return the value of each condition, measured on the centres."""
     places = centres(count, offset_mm, height_mm)
     far = abs(places[0])
     return {
@@ -53,7 +53,7 @@ def seen(count: int, offset_mm: float, radius_mm: float, width_mm: float, apart:
     }
 
 
-# By hand.
+# Sizes calculated by hand.
 
 SIX = {"count": 6, "depth": "0.5 mm"}
 """Six circles at 20 mm: neighbours are 20 mm apart, and a groove of 90 deg and 0.5 mm is 1 mm wide."""
@@ -71,16 +71,16 @@ SIX = {"count": 6, "depth": "0.5 mm"}
         ({"offset": "20 mm", "touches": 3}, 20.0),
         ({"offset": "20 mm", "outer": "29 mm"}, 9.0),
         ({"offset": "20 mm", "outer_edge": "29 mm"}, 8.5),
-        # Of 8 and 32 mm the one with the offset not below the radius.
+        # Of 8 and 32 mm, the solution has the offset that is not below the radius.
         ({"offset": "20 mm", "inner": "12 mm"}, 8.0),
         ({"offset": "20 mm", "inner_edge": "12 mm"}, 7.5),
         ({"offset": "20 mm", "inner": "0 mm"}, 20.0),
-        # Only a circle round the axis leaves so much free there.
+        # Only a circle round the axis leaves that much free space at the axis.
         ({"offset": "20 mm", "inner": "25 mm"}, 45.0),
     ],
 )
-def test_a_circle_radius_by_hand(keys: dict[str, Any], wanted: float) -> None:
-    """One condition, and the radius empty."""
+def test_a_condition_gives_the_circle_radius(keys: dict[str, Any], wanted: float) -> None:
+    """One condition gives the missing circle radius."""
     assert layer_of({**SIX, **keys}).circle_radius_mm == pytest.approx(wanted, abs=1e-12)
 
 
@@ -95,8 +95,8 @@ def test_a_circle_radius_by_hand(keys: dict[str, Any], wanted: float) -> None:
         ({"circle_radius": "10 mm", "outer": "30 mm", "count": 1}, 20.0),
     ],
 )
-def test_an_offset_by_hand(keys: dict[str, Any], wanted: float) -> None:
-    """One condition, and the offset empty."""
+def test_a_condition_gives_the_offset(keys: dict[str, Any], wanted: float) -> None:
+    """One condition gives the missing offset."""
     assert layer_of({**SIX, **keys}).offset_mm == pytest.approx(wanted, abs=1e-12)
 
 
@@ -111,13 +111,16 @@ def test_an_offset_by_hand(keys: dict[str, Any], wanted: float) -> None:
         ({"offset": "7.071068 mm", "circle_radius": "5 mm", "meet": "points"}, 4),
     ],
 )
-def test_a_count_by_hand(keys: dict[str, Any], wanted: int) -> None:
-    """One condition, and the count empty."""
+def test_a_condition_gives_the_count(keys: dict[str, Any], wanted: int) -> None:
+    """One condition gives the missing count."""
     assert layer_of(keys).count == wanted
 
 
 def test_two_conditions_give_two_sizes() -> None:
-    """Between 8 and 32 mm lie circles of 12 mm at 20 mm; six that meet and reach 30 mm are the ones above."""
+    """Circles between 8 and 32 mm have a radius of 12 mm at 20 mm.
+
+    Six that meet and reach 30 mm match the hand result.
+    """
     layer = layer_of({"count": 5, "inner": "8 mm", "outer": "32 mm"})
     assert (layer.offset_mm, layer.circle_radius_mm, layer.condition) == (20, 12, "inner and outer")
     layer = layer_of({"count": 6, "meet": "points", "outer": "30 mm"})
@@ -128,8 +131,8 @@ def test_two_conditions_give_two_sizes() -> None:
     assert (layer.count, layer.offset_mm) == (6, 40)
 
 
-def test_widths_are_those_of_the_greatest_depth_that_is_cut() -> None:
-    """0.5 mm deep at 90 deg is 1 mm wide, 0.25 mm half of that: six circles at 20 mm whose grooves meet."""
+def test_conditions_use_the_width_at_the_greatest_depth_that_is_cut() -> None:
+    """At 90 deg a depth of 0.5 mm is 1 mm wide, 0.25 mm half of it. Six circles at 20 mm have grooves that meet."""
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves"}
     assert layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"]}).circle_radius_mm == pytest.approx(9.5)
     skipped = layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"], "skip": [2, 4, 6]})
@@ -137,8 +140,8 @@ def test_widths_are_those_of_the_greatest_depth_that_is_cut() -> None:
     assert layer_of({**keys, "depth": 6 * ["0.25 mm"] + ["9 mm"]}).circle_radius_mm == pytest.approx(9.75)
 
 
-def test_a_cutter_must_be_named_where_its_width_counts() -> None:
-    """The lathe has two, and the layer names none."""
+def test_a_width_condition_without_a_named_cutter_is_refused() -> None:
+    """The lathe has two cutters, and the layer names neither."""
     lathe = replace(LATHE, cutters=(Cutter("wide", 90), Cutter("fine", 60)))
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves", "depth": "0.5 mm"}
     _, problems = layers_problems(lathe, keys)
@@ -147,8 +150,8 @@ def test_a_cutter_must_be_named_where_its_width_counts() -> None:
     assert layers_job(lathe, {**keys, "meet": "points"}).layers[0].circle_radius_mm == pytest.approx(10)
 
 
-def test_the_other_of_two_rings_is_named() -> None:
-    """8 mm leaves 12 mm free at the axis, and so does 32 mm round the axis; one alone has no note."""
+def test_a_note_names_the_second_ring_that_fits() -> None:
+    """A radius of 8 mm leaves 12 mm free at the axis, and so does 32 mm. A condition with one solution has no note."""
     assert figures(layer_of({**SIX, "offset": "20 mm", "inner": "12 mm"}).condition_note) == {"32"}
     note = layer_of({"count": 5, "inner": "8 mm", "outer": "32 mm"}).condition_note
     assert figures(note) == {"12", "20"} and "an offset of 12 mm and a circle radius of 20 mm" in note
@@ -157,7 +160,7 @@ def test_the_other_of_two_rings_is_named() -> None:
 
 
 def test_a_height_error_is_part_of_the_distance_unless_it_is_corrected() -> None:
-    """3, 4, 5: the slide at 4 mm, the axes 3 mm apart in height, and a true distance of 5 mm."""
+    """A slide at 4 mm and a height error of 3 mm give a true distance of 5 mm."""
     keys = {"count": 6, "meet": "points"}
     assert layer_of({**keys, "offset": "4 mm"}, height_error="-3 mm").circle_radius_mm == pytest.approx(2.5)
     assert layer_of({**keys, "circle_radius": "2.5 mm"}, height_error="3 mm").offset_mm == pytest.approx(4)
@@ -177,12 +180,12 @@ BETWEEN: list[dict[str, Any]] = [
 ]
 
 
-def test_a_count_between_whole_numbers_is_refused_with_both() -> None:
-    """Circles of 12 mm at 20 mm: 180 / asin 0.6 = 4.882. Four are 28.284 mm apart, five 23.511 mm."""
+def test_a_fractional_count_is_refused_with_both_whole_numbers() -> None:
+    """Circles of 12 mm at 20 mm: 180 / asin 0.6 = 4.882. Four centres are 28.284 mm apart, five 23.511 mm."""
     key, message = refusal(BETWEEN[0])
     assert key == "meet" and figures(message) >= {"4.882", "4", "5", "4.284", "0.489"}
     key, message = refusal(BETWEEN[1])
-    # Five leave 23.511 - 20 - 1 of land, six none at all: they cross by 1 mm.
+    # Five circles leave 23.511 - 20 - 1 mm of land. Six leave none, and cross by 1 mm.
     assert key == "land" and figures(message) >= {"5", "6", "2.511", "1"}
     # Six just touch at 10 mm, seven are 17.355 mm apart: 2.645 mm of overlap.
     key, message = refusal(BETWEEN[2])
@@ -203,10 +206,10 @@ def test_a_count_between_whole_numbers_is_refused_with_both() -> None:
     st.sampled_from(("offset", "circle_radius")),
     st.data(),
 )
-def test_one_condition_gives_back_a_size_that_satisfies_it(
+def test_the_size_from_one_condition_satisfies_the_condition(
     count: int, offset: float, radius: float, height: float, key: str, missing: str, data: Any
 ) -> None:
-    """What a ring shows is entered in place of its offset or radius; the ring read shows the same to 1e-9 mm."""
+    """A measured property of a ring replaces its offset or radius. The solved ring has the same property to 1e-9 mm."""
     offset, radius, height = round(offset, 3), round(radius, 3), round(height, 3)
     apart = data.draw(st.integers(1, count // 2)) if key == "touches" else 1
     wanted = round(float(seen(count, offset, radius, 1.0, apart, height)[key]), 3)
@@ -248,10 +251,13 @@ NEXT = ("meet", "overlap", "land")
     st.sampled_from((*ENVELOPES, "touches")),
     st.data(),
 )
-def test_two_conditions_give_back_two_sizes_that_satisfy_both(
+def test_the_sizes_from_two_conditions_satisfy_both(
     count: int, offset_um: int, part: float, one: str, other: str, data: Any
 ) -> None:
-    """Neighbours, and the envelope or circles further apart: the ring read shows both to 1e-9 mm."""
+    """One condition is about neighbours, one about the envelope or further circles.
+
+    The ring satisfies both to 1e-9 mm.
+    """
     apart = data.draw(st.integers(2, count // 2)) if other == "touches" else 1
     offset = offset_um / 1000
     radius = round(offset * math.sin(apart * math.pi / count) if other == "touches" else offset * part, 6)
@@ -278,10 +284,10 @@ def test_two_conditions_give_back_two_sizes_that_satisfy_both(
 
 @settings(deadline=None, max_examples=50)
 @given(st.integers(4, 60), st.integers(5_000, 60_000), st.sampled_from(("offset", "circle_radius")), st.data())
-def test_a_count_comes_back_from_two_conditions(count: int, offset_um: int, known: str, data: Any) -> None:
-    """Circles that touch some positions further on and overlap their neighbours: count and the other size come back.
+def test_two_conditions_give_the_count_back(count: int, offset_um: int, known: str, data: Any) -> None:
+    """Circles touch some positions further on and overlap their neighbours. Both conditions give count and radius back.
 
-    From lengths of nine decimals, the finest that are read; of two counts either satisfies both.
+    The lengths have nine decimals, the finest that the reader keeps. If two counts fit, either satisfies both.
     """
     apart = data.draw(st.integers(2, count // 2))
     offset = offset_um / 1000
@@ -299,8 +305,8 @@ def test_a_count_comes_back_from_two_conditions(count: int, offset_um: int, know
 
 @settings(deadline=None, max_examples=40)
 @given(st.integers(2, 400), st.integers(5_000, 60_000), st.booleans())
-def test_a_count_comes_back_from_circles_that_meet(count: int, offset_um: int, grooves: bool) -> None:
-    """From a radius of nine decimals."""
+def test_circles_that_meet_give_the_count_back(count: int, offset_um: int, grooves: bool) -> None:
+    """The radius has nine decimals."""
     offset, half = offset_um / 1000, 0.1 if grooves else 0.0
     radius = offset * math.sin(math.pi / count) - half
     assume(radius > 0.01)
@@ -346,14 +352,14 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key", "numbers"), REFUSED)
-def test_conditions_that_give_nothing_are_refused(keys: dict[str, Any], key: str, numbers: set[str]) -> None:
-    """One sentence or two, beside the key, with the numbers to compare."""
+def test_conditions_without_a_solution_are_refused(keys: dict[str, Any], key: str, numbers: set[str]) -> None:
+    """One or two sentences next to the key give the numbers to compare."""
     found, message = refusal(keys)
     assert found == key and message.endswith(".") and message.isprintable()
     assert figures(message) >= numbers
 
 
-def test_the_height_error_alone_may_be_too_much() -> None:
-    """Six circles of 1 mm that meet lie 2 mm from the axis, and the axes are 3 mm apart already."""
+def test_a_height_error_larger_than_the_distance_is_refused() -> None:
+    """Six circles of 1 mm that meet lie 2 mm from the axis, but the axes already differ by 3 mm in height."""
     key, message = refusal({"count": 6, "circle_radius": "1 mm", "meet": "points"}, height_error="3 mm")
     assert key == "meet" and figures(message) >= {"2", "3"}

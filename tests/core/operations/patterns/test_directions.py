@@ -1,4 +1,4 @@
-"""The direction in the text of a step agrees with its dial, whichever way the numbers run."""
+"""The direction in a step's text agrees with the dial, whichever way its numbers run."""
 
 import re
 from typing import Any
@@ -19,7 +19,7 @@ LAYERS = [
 
 
 def lathe(numbers: str, clockwise: str | None) -> Lathe:
-    """Return a lathe whose cross-slide counts that way."""
+    """Return a lathe with a cross-slide whose numbers run the given way."""
     slide: dict[str, Any] = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter", "numbers": numbers}
     slide |= {} if clockwise is None else {"clockwise": clockwise}
     head = {"per_turn": "0.050 in", "graduation": "0.001 in", "reads": "diameter"}
@@ -29,14 +29,14 @@ def lathe(numbers: str, clockwise: str | None) -> Lathe:
 
 
 def is_layer_set(step: Step) -> bool:
-    """Tell whether a step sets the offset of a layer."""
+    """Return whether a step sets the offset of a layer."""
     return step.action == "set" and not step.zeroed_dials and step.setting("cross_slide") is not None
 
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
 def test_text_and_dial_name_the_same_direction(numbers: str, clockwise: str | None) -> None:
-    """20, 12, 28 and 28 mm: away, towards, away and unchanged. The words are never "out" or "outwards"."""
+    """Offsets of 20, 12, 28 and 28 mm: away, towards, away, unchanged. No text says "out" or "outwards"."""
     run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
         if is_layer_set(run.cursor):
@@ -54,8 +54,8 @@ def test_text_and_dial_name_the_same_direction(numbers: str, clockwise: str | No
     assert first.startswith("away") and second.startswith("towards") and not re.search("away|towards", fourth)
 
 
-def test_clockwise_matches_the_direction() -> None:
-    """In is clockwise, and in is away from the table's axis."""
+def test_a_clockwise_turn_moves_the_slide_away_from_the_axis() -> None:
+    """Clockwise moves the slide in, which is away from the table's axis."""
     run, said = Counted(lathe("rise", "in"), "pattern", **pattern_keys(*LAYERS[:2])), []
     while run.state.cursor is not None:
         if is_layer_set(run.cursor) and run.view.dial is not None:
@@ -64,8 +64,8 @@ def test_clockwise_matches_the_direction() -> None:
     assert said == ["clockwise", "anticlockwise"]
 
 
-def test_the_head_is_moved_to_a_larger_or_smaller_circle() -> None:
-    """6, 4 and 7 mm of radius: the smaller one is passed, and come up to."""
+def test_a_head_step_says_larger_or_smaller_circle() -> None:
+    """Radii of 6, 4 and 7 mm. The head passes the smaller radius and comes up to it, to take up the backlash."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     heads = [step.text.partition("boring head ")[2] for step in run.state.steps if is_layer_set(step)]
     assert heads[0] == heads[3] and not figures(heads[0])
@@ -73,7 +73,7 @@ def test_the_head_is_moved_to_a_larger_or_smaller_circle() -> None:
 
 
 def test_a_layer_after_undo_names_no_direction() -> None:
-    """The slide may be at the layer's offset, or where it was; its reading is shown without a direction."""
+    """After undo, the slide's position is unknown, so the step gives its reading without a direction."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     while not (is_layer_set(run.cursor) and run.cursor.text.startswith("Layer 2")):
         run.done()
@@ -84,6 +84,6 @@ def test_a_layer_after_undo_names_no_direction() -> None:
 
 
 def test_the_first_move_names_the_direction_of_the_offset() -> None:
-    """From the place at which the axes meet the slide moves in, which is away from the table's axis."""
+    """From the place where the axes meet, the slide moves in, which is away from the table's axis."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     assert "going in" in run.state.steps[0].text and "away" in run.state.steps[0].text

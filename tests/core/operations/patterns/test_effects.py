@@ -1,4 +1,4 @@
-"""What errors of the set-up do, against a simulation that follows the cutter's point on the moving work."""
+"""Effects of set-up errors match a simulation that follows the cutter's point on the moving work."""
 
 import math
 from fractions import Fraction
@@ -25,10 +25,10 @@ Path = npt.NDArray[np.complex128]
 
 
 def path_on_work(offset: float, height: float, radius: float, table_deg: float) -> Path:
-    """Return the tip's path as the work sees it.
+    """Return the path of the cutter's point as seen from the work.
 
-    The spindle axis is the origin; the table's axis lies at (offset, height). The
-    tip circles the origin; what it passes over is turned back by the table's angle.
+    The spindle axis is the origin, and the table's axis lies at (offset, height). The point circles the origin. Each
+    point is turned back by the table's angle.
     """
     tip = radius * np.exp(1j * np.linspace(0, 2 * np.pi, 361)[:-1])
     seen: Path = (tip - complex(offset, height)) * np.exp(-1j * np.deg2rad(table_deg))
@@ -50,7 +50,7 @@ def centre_of(path: Path) -> complex:
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
 def test_a_height_error_turns_and_enlarges_the_layer(offset: float, height: float, radius: float, count: int) -> None:
-    """The layer grows and turns as a whole, and neighbouring centres move apart, by the computed amounts."""
+    """The layer grows and turns as a whole, and neighbouring centres move apart, by the calculated amounts."""
     step = 360 / count
     true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
     ideal, ideal_other = (centre_of(path_on_work(offset, 0, radius, angle)) for angle in (0, step))
@@ -62,8 +62,8 @@ def test_a_height_error_turns_and_enlarges_the_layer(offset: float, height: floa
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(5, 60), st.floats(-1, 1))
-def test_two_layers_turn_against_each_other(offset: float, other: float, height: float) -> None:
-    """The angle between the first circles of two layers, as cut."""
+def test_a_height_error_turns_two_layers_against_each_other(offset: float, other: float, height: float) -> None:
+    """The simulation cuts the first circles of two layers and measures the angle between them."""
     first, second = (centre_of(path_on_work(distance, height, 3, 0)) for distance in (offset, other))
     angle, length = layers_turned_mm(offset, other, height)
     between = abs(math.degrees(np.angle(first / second)))
@@ -74,7 +74,7 @@ def test_two_layers_turn_against_each_other(offset: float, other: float, height:
 @settings(deadline=None, max_examples=40)
 @given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
 def test_a_wrong_position_shifts_its_circle_along_the_layer(offset: float, count: int, error: float) -> None:
-    """The circle shifts along the layer; one gap grows, the other shrinks by as much (first order)."""
+    """One gap grows, and the other shrinks by the same amount (first order)."""
     layer = RingShape(count=count, offset_mm=offset, circle_radius_mm=3)
     step = 360 / count
     before, right, wrong, after = (centre_of(path_on_work(offset, 0, 3, angle)) for angle in (-step, 0, error, step))
@@ -89,9 +89,10 @@ def test_a_wrong_position_shifts_its_circle_along_the_layer(offset: float, count
 
 
 def depths_cut(tir: float, face_radius: float, offset: float, radius: float, count: int, depth: float) -> np.ndarray:
-    """Cut circles into a face that runs out, touched off on its highest place under them: depths all round each.
+    """Return the depths all round each circle, cut into a face that runs out, by a formula independent of the program.
 
-    The face is a plane: `tir` from highest to lowest on a circle of `face_radius`. Written without the program's own.
+    The face is a plane: `tir` from highest to lowest on a circle of `face_radius`. The cutter touches off on the
+    highest place under the circles.
     """
     centres = offset * np.exp(2j * np.pi * np.arange(count) / count)
     tip = centres[:, None] + radius * np.exp(2j * np.pi * np.arange(3600) / 3600)
@@ -104,7 +105,7 @@ def depths_cut(tir: float, face_radius: float, offset: float, radius: float, cou
     ("tir", "face_radius", "depth"), [(0.05, 12.0, 0.5), (0.05, 40.0, 0.5), (0.2, 12.0, 0.15), (0.2, 6.0, 0.5)]
 )
 def test_face_runout_gives_the_least_and_greatest_depth(tir: float, face_radius: float, depth: float) -> None:
-    """One circle about the table's axis: greatest and least depth as it is cut; the greatest is the one that is set."""
+    """One circle about the table's axis. The greatest depth is the depth set."""
     cut = depths_cut(tir, face_radius, 0, 12, 1, depth)
     effect = face_runout(tir, 90, depth, 12 / face_radius)
     assert cut.max() == pytest.approx(depth)
@@ -116,10 +117,10 @@ def test_face_runout_gives_the_least_and_greatest_depth(tir: float, face_radius:
 
 
 @given(st.integers(1, 40), st.floats(1, 40), st.floats(1, 20), st.floats(0.01, 0.2), st.floats(0.2, 1))
-def test_no_circle_of_a_layer_is_cut_shallower(
+def test_no_circle_is_shallower_than_the_least_depth(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
-    """No circle is shallower than the least depth given. With 40 circles the lowest side of the face is nearly that."""
+    """No circle is shallower than the calculated least depth. With 40 circles, the least depth is nearly reached."""
     effect = face_runout(tir, 90, depth, (offset + radius) / 30)
     cut = depths_cut(tir, 30, offset, radius, count, depth)
     assert cut.min() >= effect.depth_min_mm - 1e-9
@@ -128,21 +129,21 @@ def test_no_circle_of_a_layer_is_cut_shallower(
 
 
 def test_a_groove_on_a_face_with_runout_matches_hand_calculation() -> None:
-    """90 degrees, 0.5 mm deep, 1 mm wide; 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide, never wider than set."""
+    """At 90 deg, 0.5 mm deep is 1 mm wide. On a face 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide."""
     effect = face_runout(0.05, 90, 0.5)
     assert (effect.depth_min_mm, 2 * effect.depth_min_mm) == pytest.approx((0.45, 0.90))
     assert face_runout(0.05, 90, 0.04).leaves_face and not face_runout(0.05, 90, 0.06).leaves_face
 
 
 def test_a_face_that_runs_out_changes_the_width() -> None:
-    """0.05 mm under a tip of 120 deg: 2 x 0.05 x tan 60 deg, which is the root of 3, 0.173 mm."""
+    """A runout of 0.05 mm under a 120 deg point changes the width by 2 x 0.05 x tan 60 deg = 0.173 mm."""
     change_mm = face_runout(0.05, 120, 1).width_change_mm
     assert change_mm == pytest.approx(float(Fraction("0.1") * power(3, "1/2")), abs=1e-12)
     assert change_mm == pytest.approx(0.173, abs=0.0005)
 
 
 def test_a_position_wrong_by_a_minute_matches_hand_calculation() -> None:
-    """60 arcsec at 50 mm are 50 x pi/10800, 0.0145 mm; one of 12 moves so much times cos 15 deg from its neighbour."""
+    """60 arcsec at 50 mm are 50 x pi/10800 = 0.0145 mm. With 12 circles, the chord changes by that times cos 15 deg."""
     effect = position_effect(RingShape(count=12, offset_mm=50, circle_radius_mm=1), 60 / 3600)
     cosine = float(power((1 + power(3, "1/2") / 2) / 2, "1/2"))
     assert effect.shift_mm == pytest.approx(50 * math.pi / 10800)
@@ -151,7 +152,7 @@ def test_a_position_wrong_by_a_minute_matches_hand_calculation() -> None:
 
 
 def test_table_runout_makes_the_pattern_eccentric() -> None:
-    """A rim that reads 0.1 mm from least to most is 0.05 mm off the table's axis, and so is the pattern."""
+    """A rim reading that varies by 0.1 mm means an eccentricity of 0.05 mm."""
     eccentric = 0.05
     turns = np.linspace(0, 2 * np.pi, 3601)
     rim = np.abs(eccentric + 30 * np.exp(1j * turns))
@@ -160,7 +161,7 @@ def test_table_runout_makes_the_pattern_eccentric() -> None:
 
 @given(st.floats(1, 50), st.floats(0, 2))
 def test_tilted_axes_cut_one_side_deeper(radius: float, tilt: float) -> None:
-    """The height of the tip over a face tilted to the spindle, round one turn, by a plain rotation."""
+    """A plain rotation gives the height of the cutter's point over the tilted face, round one turn."""
     turns = np.linspace(0, 2 * np.pi, 721)
     tip = np.stack([radius * np.cos(turns), radius * np.sin(turns), np.zeros_like(turns)])
     angle = math.radians(tilt)

@@ -1,4 +1,4 @@
-"""Grooves as they come out, against a machine simulated with complex numbers in numpy and against sums by hand."""
+"""Grooves on the finished work match a simulated machine in numpy and calculations by hand."""
 
 import math
 
@@ -14,12 +14,11 @@ from tests.core.operations.patterns.made import SHARP, WIDE, grooves, job, layer
 
 
 def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, eccentric: complex) -> complex:
-    """Return the point of the work under the spindle's axis, with the table turned and the slide set.
+    """Return the point of the work under the spindle's axis, for a table angle and a slide setting.
 
-    The lathe is seen from the spindle, the spindle at 0, the operator to the right. The slide carries the table's axis
-    away from the spindle, by `slide` to the left if the spindle is to lie on the operator's side of it. Positions that
-    come anticlockwise on the work need the table turned clockwise. A point w of the work is at
-    axis + (w + eccentric) turned by the table.
+    The view is from the spindle, which is at 0, with the operator to the right. The slide moves the table's axis away
+    from the spindle: to the left if the spindle is on the operator's side of the axis. A clockwise turn of the table
+    brings the positions anticlockwise. A point w of the work lies at axis + (w + eccentric) turned by the table.
     """
     axis = complex(slide if far else -slide, height)
     turned = np.exp(-1j * np.deg2rad(table_deg))
@@ -35,10 +34,10 @@ def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, 
     st.floats(0, 1),
     st.floats(0, 360),
 )
-def test_a_dot_lies_where_the_machine_brings_the_work(
+def test_a_dot_lies_at_the_point_under_the_simulated_spindle(
     slide: float, angle: float, height: float, far: bool, eccentric: float, at: float
 ) -> None:
-    """A dot set to any slide and angle, with every error at once."""
+    """The dot has any slide and angle, and every error at the same time."""
     wanted = job(
         layer(1, 10, shape="dots"), height_error_mm=height, is_far=far, eccentricity_mm=eccentric, eccentric_at_deg=at
     )
@@ -51,10 +50,10 @@ def test_a_dot_lies_where_the_machine_brings_the_work(
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(3, 40), st.floats(-2, 2), st.booleans(), st.floats(0, 0.9), st.floats(0, 360))
-def test_corrected_circles_and_dots_come_out_as_asked(
+def test_corrected_circles_and_dots_lie_in_their_wanted_places(
     offset: float, height: float, far: bool, eccentric: float, at: float
 ) -> None:
-    """Set exactly and corrected, the simulated machine cuts every place asked; angles are kept to 1e-7 deg."""
+    """With exact corrected settings, the simulated machine cuts each wanted place. Angles are kept to 1e-7 deg."""
     ring = layer(7, offset, 3.0, start=11.5, about_mm=(2.0, -1.0), repeat=3, repeat_offset_mm=50.0)
     keys = {"height_error_mm": height, "is_far": far, "eccentricity_mm": eccentric, "eccentric_at_deg": at}
     wanted = job(ring, correct=True, **keys)
@@ -66,15 +65,18 @@ def test_corrected_circles_and_dots_come_out_as_asked(
             assert under_the_spindle(cut.slide_mm, cut.angle_deg, height, far, centre) == pytest.approx(asked, abs=1e-6)
 
 
-def test_a_height_error_by_hand() -> None:
-    """The table's axis 1 mm too high, slide 20 mm, table at 0: the spindle is 1 mm under it. At 90 deg: 1 mm beside."""
+def test_a_height_error_moves_a_cut_by_its_own_amount() -> None:
+    """Table axis 1 mm too high, slide 20 mm, table at 0: the cut lies 1 mm below.
+
+    At 90 deg it lies 1 mm to one side.
+    """
     first, second = grooves(layer(2, 20, spread=180, shape="dots"), height_error_mm=1.0)
     assert (first.x_mm, first.y_mm) == pytest.approx((20, -1))
     assert (second.x_mm, second.y_mm) == pytest.approx((1, 20))
 
 
-def test_a_slot_runs_straight_to_where_it_ends() -> None:
-    """From 30 to 36 mm at 90 deg, axis 0.5 mm too high: a line 0.5 mm beside the middle."""
+def test_a_slot_runs_straight_from_start_to_end() -> None:
+    """From 30 to 36 mm at 90 deg, with the axis 0.5 mm too high, a slot lies 0.5 mm to one side of the middle."""
     (slot,) = grooves(layer(1, 30, start=90, shape="slots", to_offset_mm=36.0), height_error_mm=0.5)
     assert (slot.x_mm, slot.y_mm, slot.to_x_mm, slot.to_y_mm) == pytest.approx((0.5, 30, 0.5, 36))
     assert slot.radius_mm is None and slot.as_data().keys() == {
@@ -83,7 +85,7 @@ def test_a_slot_runs_straight_to_where_it_ends() -> None:
 
 
 def test_an_arc_runs_about_the_tables_axis() -> None:
-    """The work is eccentric by 0.3 mm upwards: the axis, round which the arc runs, is 0.3 mm under its centre."""
+    """The work is eccentric by 0.3 mm upwards, so the arc's centre lies 0.3 mm below the work's centre."""
     (arc,) = grooves(
         layer(1, 42, shape="arcs", through=90, depths_mm=(0.4,)), eccentricity_mm=0.3, eccentric_at_deg=90.0
     )
@@ -93,13 +95,13 @@ def test_an_arc_runs_about_the_tables_axis() -> None:
 
 
 def test_skipped_positions_leave_gaps_in_the_numbers() -> None:
-    """Two rings of three, the 2nd and 5th skipped."""
+    """Two rings of three, with positions 2 and 5 skipped."""
     ring = layer(3, 5, 2, repeat=2, repeat_offset_mm=20.0, skip=frozenset({2, 5}))
     assert [circle.position for circle in grooves(ring)] == [1, 3, 4, 6]
 
 
-def test_a_place_on_the_far_side_is_the_same_place() -> None:
-    """Set from the other side, a place comes out where it was asked."""
+def test_settings_for_the_far_side_give_the_same_place() -> None:
+    """Settings for the far side cut the same wanted place."""
     for far in (False, True):
         (dot,) = grooves(places((3.0, 4.0), shape="dots"), is_far=far)
         assert (dot.x_mm, dot.y_mm) == pytest.approx((3, 4), abs=1e-7)
@@ -107,8 +109,8 @@ def test_a_place_on_the_far_side_is_the_same_place() -> None:
 
 @pytest.mark.parametrize("cutter", [SHARP, WIDE, Cutter("round", 60, tip_radius_mm=0.5), Cutter("flat", 60, 0.4)])
 @pytest.mark.parametrize("depth", [0.05, 0.3, 0.9])
-def test_a_groove_is_0_deep_at_its_edge_and_full_in_the_middle(cutter: Cutter, depth: float) -> None:
-    """The outline of the point, drawn the other way round: half the width is where it meets the face."""
+def test_a_groove_has_depth_0_at_its_edge_and_full_depth_in_the_middle(cutter: Cutter, depth: float) -> None:
+    """The point's outline crosses the face at half the groove's width."""
     half = cutter.groove_width_mm(depth) / 2
     assert depth_beside_mm(cutter, depth, 0) == pytest.approx(depth)
     assert depth_beside_mm(cutter, depth, half) == pytest.approx(0, abs=1e-9)
@@ -116,18 +118,18 @@ def test_a_groove_is_0_deep_at_its_edge_and_full_in_the_middle(cutter: Cutter, d
     beside = np.linspace(0, half, 50)
     deep = [depth_beside_mm(cutter, depth, float(one)) for one in beside]
     for one, there in zip(beside, deep, strict=True):
-        # What is left of the depth there cuts a groove narrower by twice the distance.
+        # The remaining depth at that distance gives a groove that is narrower by twice the distance.
         if 0 < there < depth:
             assert cutter.groove_width_mm(depth - there) / 2 == pytest.approx(one, abs=1e-7)
 
 
-def test_a_border_of_a_full_turn() -> None:
-    """360 deg are a full turn."""
+def test_an_arc_of_360_deg_is_a_full_turn() -> None:
+    """An arc of 360 deg is a full turn."""
     (border,) = grooves(layer(1, 42, shape="arcs", through=360))
     assert border.sweep_deg == 360 and math.hypot(border.x_mm, border.y_mm) == pytest.approx(42)
 
 
-def test_a_place_on_the_tables_axis_is_reached_by_a_slide_at_0() -> None:
-    """The work's centre is 0.2 mm to the right of the axis, so the place 0.2 mm to its left lies on the axis."""
+def test_a_place_on_the_tables_axis_needs_the_slide_at_0() -> None:
+    """The work's centre is 0.2 mm right of the table's axis, so a place 0.2 mm to its left lies on the axis."""
     (dot,) = grooves(places((-0.2, 0.0), shape="dots"), eccentricity_mm=0.2, correct=True)
     assert (dot.x_mm, dot.y_mm) == pytest.approx((-0.2, 0), abs=1e-9)

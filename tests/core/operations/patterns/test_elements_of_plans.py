@@ -1,7 +1,7 @@
-"""The elements on a card are what a simulated lathe cuts that is set as its steps say.
+"""The grooves on a card match the cuts of a simulated lathe that follows the steps.
 
-The lathe knows only positions of its dials, never the pattern: slide, table, head and depth go where a step sets them,
-and a cut leaves a circle where the cutter is.
+The lathe knows only positions of its dials, never the pattern. Slide, table, head and depth move to each step's
+setting, and a cut leaves a circle at the cutter.
 """
 
 from typing import Any
@@ -24,7 +24,7 @@ RINGS: list[dict[str, Any]] = [
 
 
 def cut_by_hand(steps: tuple[Step, ...], lathe: Lathe, height: float, first_radius: float) -> dict[Any, np.ndarray]:
-    """Return x, y, radius and depth of every circle by layer and position, as the steps set the dials."""
+    """Return x, y, radius and depth of every circle by layer and position, from the dial settings of the steps."""
     slide = table = depth = 0.0
     radius = first_radius
     cut: dict[Any, np.ndarray] = {}
@@ -48,8 +48,8 @@ def cut_by_hand(steps: tuple[Step, ...], lathe: Lathe, height: float, first_radi
 
 
 @pytest.mark.parametrize("height", ["0 mm", "0.7 mm", "-0.3 mm"])
-def test_elements_are_what_the_steps_cut(height: str) -> None:
-    """Every circle, with an inch head, after rounding to marks of every dial."""
+def test_elements_match_the_circles_that_the_steps_cut(height: str) -> None:
+    """Every circle matches, with an inch head and with every dial rounded to marks."""
     assert LATHE.dials["cross_slide"].reads_diameter and HEAD.unit == "in"
     plan = plan_pattern(layers_job(LATHE, *RINGS, tip_angle="60 deg", height_error=height), LATHE, None)
     cut = cut_by_hand(plan.steps, LATHE, float(height.split()[0]), 6.207)

@@ -1,4 +1,4 @@
-"""How deep grooves get, and where patches stay bare, on a face whose runout the job gives."""
+"""The depth of grooves and the bare patches on a face with a given runout."""
 
 from typing import Any
 
@@ -19,7 +19,7 @@ def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
 def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius: float) -> None:
-    """The tool touches off at the highest place of the face. One circle round the axis is as large as the layer."""
+    """The tool touches off at the highest place. One circle about the axis is as large as the layer."""
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
     assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)
@@ -27,21 +27,21 @@ def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius
 
 
 def test_a_bare_patch_gets_a_caution_in_the_plan() -> None:
-    """0.3 mm read at 12 mm is 0.6 mm at the 24 mm that the layer reaches, more than the 0.5 mm cut."""
+    """A runout of 0.3 mm at 12 mm is 0.6 mm at the layer's radius of 24 mm, more than the depth of 0.5 mm."""
     plan = _plan(face_runout="0.3 mm", face_radius="12 mm")
     assert plan.figures["layers"][0]["depth_min_mm"] == 0
     (bare,) = [caution for caution in plan.cautions if "bare" in caution]
     assert figures(bare) == {"1", "0.6", "0.5"}
 
 
-def test_without_the_key_no_caution_names_the_face() -> None:
-    """Without a runout the least depth is the one asked."""
+def test_a_job_without_face_runout_gets_no_caution_about_the_face() -> None:
+    """Without a runout, the least depth is the wanted depth."""
     plan = _plan()
     assert plan.figures["layers"][0]["depth_min_mm"] == plan.figures["layers"][0]["depth_max_mm"] == 0.5
     assert not any("bare" in caution for caution in plan.cautions)
 
 
-def test_a_radius_without_a_face_runout_is_refused() -> None:
-    """The key says at which radius the runout was read, so it needs the runout."""
+def test_a_face_radius_without_a_face_runout_is_refused() -> None:
+    """The key gives the radius of a runout measurement, so it needs the runout."""
     _, problems = layers_problems(lathe_with(), LAYER, face_radius="12 mm")
     assert [problem.key for problem in problems] == ["face_radius"]

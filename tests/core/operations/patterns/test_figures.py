@@ -1,4 +1,4 @@
-"""The figures of every kind of layer, against values worked out by hand and with numpy."""
+"""The figures of every kind of layer match values calculated by hand and with numpy."""
 
 import math
 
@@ -12,8 +12,8 @@ from tests.core.operations.patterns.made import WIDE, job, layer, places
 LATHE = example_lathe()
 
 
-def test_a_ring_about_another_point_has_its_figures() -> None:
-    """Six circles of 3 mm at 10 mm about (20, 5): spacing 10 mm, from the centre by numpy."""
+def test_a_ring_about_another_point_has_the_calculated_figures() -> None:
+    """Six circles of 3 mm at 10 mm about (20, 5). The spacing is 10 mm, and numpy gives the envelope."""
     (found,) = figures_of(job(layer(6, 10, 3.0, about_mm=(20.0, 5.0))), LATHE)["layers"]
     distances = np.abs(20 + 5j + 10 * np.exp(2j * np.pi * np.arange(6) / 6))
     wanted = {
@@ -41,8 +41,8 @@ def test_a_ring_about_another_point_has_its_figures() -> None:
     assert "turned_by_deg" not in found
 
 
-def test_depths_of_a_list_and_of_a_face_that_runs_out() -> None:
-    """0.6, 0.3, 0.3 mm; the face 0.1 mm lower at 20 mm is 0.14 mm lower at the 28 mm that the layer reaches."""
+def test_figures_include_listed_depths_and_face_runout() -> None:
+    """Depths are 0.6, 0.3 and 0.3 mm. A face 0.1 mm lower at 20 mm is 0.14 mm lower at the outer radius of 28 mm."""
     wanted = job(layer(6, 20, 8.0, depths_mm=(0.6, 0.3, 0.3)), face_runout_mm=0.1, face_radius_mm=20.0)
     (found,) = figures_of(wanted, LATHE)["layers"]
     assert (found["depth_min_mm"], found["depth_max_mm"]) == pytest.approx((0.16, 0.6))
@@ -52,7 +52,7 @@ def test_depths_of_a_list_and_of_a_face_that_runs_out() -> None:
 
 
 def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
-    """What a shape does not have is not there."""
+    """Figures that a shape cannot have are absent."""
     dots, slots, border = figures_of(
         job(
             places((3.0, 4.0), (6.0, 8.0), (6.0, 9.5), shape="dots"),
@@ -66,7 +66,7 @@ def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
     assert not {"overlap_mm", "crossings", "circle_radius_mm", "offset_mm", "effective_offset_mm"} & dots.keys()
     assert (slots["inner_mm"], slots["outer_mm"], slots["outer_edge_mm"]) == pytest.approx((30, 36, 36.5))
     assert slots["offset_mm"] == 30 and "crossings" not in slots
-    # Neighbouring slots lie nearest at their inner ends, also if they are cut inwards: less a groove of 1 mm.
+    # Neighbouring slots are nearest at their inner ends, even if cut inwards. Subtract a groove of 1 mm.
     apart = 60 * math.sin(math.radians(15)) - 1
     inwards = job(layer(12, 36, shape="slots", to_offset_mm=30.0))
     assert slots["groove_overlap_mm"] == pytest.approx(-apart)
@@ -75,7 +75,7 @@ def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
 
 
 def test_a_height_error_shows_in_offset_and_turn_unless_corrected() -> None:
-    """20 mm and 1 mm: the root of 401, and atan 1/20 = 2.862 deg in size, whichever way the error goes."""
+    """20 mm and 1 mm give the root of 401, and atan 1/20 = 2.862 deg, for either sign of the error."""
     for height in (1.0, -1.0):
         (found,) = figures_of(job(layer(), height_error_mm=height), LATHE)["layers"]
         assert found["effective_offset_mm"] == pytest.approx(math.sqrt(401))
@@ -86,7 +86,7 @@ def test_a_height_error_shows_in_offset_and_turn_unless_corrected() -> None:
 
 
 def test_a_spiral_reaches_from_its_first_to_its_last_circle() -> None:
-    """36 positions over three turns, each 0.5 mm further out: 10 to 27.5 mm, circles of 2 mm."""
+    """A spiral of 36 positions over three turns, with steps of 0.5 mm and 2 mm circles, reaches from 10 to 27.5 mm."""
     (found,) = figures_of(job(layer(36, 10, 2.0, spread=1080, offset_step_mm=0.5)), LATHE)["layers"]
     assert (found["inner_mm"], found["outer_mm"]) == pytest.approx((8, 29.5))
     k = np.arange(36)
@@ -96,7 +96,7 @@ def test_a_spiral_reaches_from_its_first_to_its_last_circle() -> None:
 
 
 def test_the_operation_has_elements_land_and_changes() -> None:
-    """One element for each cut; land only with a blank; changes as counted."""
+    """Each cut has one element, only a blank gives land, and the changes have the counted number."""
     wanted = job(layer(6, 20, 8.0, skip=frozenset({2})), layer(1, 0, 30.0), blank_diameter_mm=80.0)
     found = figures_of(wanted, LATHE, cutter_changes=0, head_changes=1, plate_changes=0)
     assert [one["position"] for one in found["elements"]] == [1, 3, 4, 5, 6, 1]
@@ -106,8 +106,8 @@ def test_the_operation_has_elements_land_and_changes() -> None:
     assert "land_percent" not in figures_of(job(layer(cutter=None), blank_diameter_mm=80.0), LATHE)
 
 
-def test_two_rings_about_other_points_are_compared() -> None:
-    """Two rings about other points, 50 mm apart: 50 less both rings' reach along the line between them."""
+def test_the_gap_between_rings_about_two_points_matches_hand_calculation() -> None:
+    """Two rings with centres 50 mm apart: the gap is 50 mm less the reach of both rings along their line."""
     one, other = layer(4, 10, 3.0), layer(4, 10, 3.0, about_mm=(50.0, 0.0))
     (lie,) = figures_of(job(one, other), LATHE)["between_layers"]
     assert lie == {"layers": [1, 2], "lie": "apart", "gap_mm": pytest.approx(24), "crossing_pairs": 0}

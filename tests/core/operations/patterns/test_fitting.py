@@ -1,4 +1,4 @@
-"""What of a pattern fits another blank or table, against sums done by hand beside each."""
+"""Checks of a pattern against another blank or table match hand calculations given in each test."""
 
 from dataclasses import replace
 from typing import Any
@@ -13,39 +13,39 @@ RING = {"count": 7, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.5 mm
 
 
 def table(blank: str = "90 mm", **more: Any) -> dict[str, Any]:
-    """Return the table of one ring of seven circles."""
+    """Return the job-file mapping of one ring of seven circles."""
     return {**pattern_keys(RING, tip_angle="90 deg"), "blank_diameter": blank, **more}
 
 
 def found(wanted: dict[str, Any], lathe: Lathe | None = None) -> list[Finding]:
-    """Return what fits and what does not."""
+    """Return the findings for a pattern."""
     return list(fit_findings(wanted, lathe or lathe_with(plates=True)))
 
 
 def of(gravity: str, wanted: dict[str, Any], lathe: Lathe | None = None) -> list[str]:
-    """Return the messages of one gravity."""
+    """Return the messages of findings with one gravity."""
     return [one.message for one in found(wanted, lathe) if one.gravity == gravity]
 
 
-def test_what_fits_says_so() -> None:
-    """The groove ends at 20 + 8 + 0.5 = 28.5 mm, well on a blank of 45 mm radius."""
+def test_a_pattern_that_fits_is_reported_as_fitting() -> None:
+    """The groove ends at 20 + 8 + 0.5 = 28.5 mm, well within a blank of 45 mm radius."""
     assert of("refused", table()) == []
     assert any("90 mm" in words for words in of("good", table()))
 
 
-def test_partly_off_is_a_caution_with_the_length() -> None:
-    """28.5 mm on a blank of 27 mm radius: 1.5 mm over."""
+def test_a_pattern_partly_off_the_blank_gets_a_caution_with_the_length() -> None:
+    """The groove reaches 28.5 mm on a blank of 27 mm radius, 1.5 mm over the edge."""
     (words,) = [words for words in of("caution", table("54 mm")) if "off the blank" in words]
     assert "1.5 mm" in words and of("refused", table("54 mm")) == []
 
 
-def test_wholly_off_is_refused() -> None:
-    """The nearest edge is at 20 - 8 - 0.5 = 11.5 mm: off a blank of 11 mm radius, not of 12 mm."""
+def test_a_pattern_wholly_off_the_blank_is_refused() -> None:
+    """The nearest edge is at 20 - 8 - 0.5 = 11.5 mm: off a blank of 11 mm radius, but on one of 12 mm."""
     assert len(of("refused", table("22 mm"))) == 1 and of("refused", table("24 mm")) == []
 
 
-def test_beyond_travel_head_and_reach_is_refused() -> None:
-    """Travel 19 mm for an offset of 20; a head up to 7 mm for a radius of 8; a shank that rubs at 0.4 mm."""
+def test_sizes_beyond_travel_head_and_reach_are_refused() -> None:
+    """Travel 19 mm for an offset of 20 mm, a head up to 7 mm for a radius of 8 mm, a shank that rubs at 0.4 mm."""
     lathe = lathe_with()
     slide, head = lathe.dials["cross_slide"], lathe.dials["boring_head"]
     short = replace(lathe, dials={**lathe.dials, "cross_slide": replace(slide, slide_travel_mm=19.0)})
@@ -57,7 +57,7 @@ def test_beyond_travel_head_and_reach_is_refused() -> None:
 
 
 def test_every_means_is_judged_and_the_best_comes_first() -> None:
-    """Sevenths of 72 turns are exact on 21, 49 ... holes. On a dial of 2' they are up to 6/7' = 51.4" off.
+    """Sevenths of 72 turns are exact on 21, 49 ... holes. On a dial of 2' the error is up to 6/7' = 51.4".
 
     360/7 deg is 21600/7 = 3085.71 minutes; the nearest even minute is at most 6/7 minute away (k = 1 ... 6), which is
     0.0050 mm on a radius of 20 mm (tan 51.43" = 0.00024933).
@@ -69,22 +69,22 @@ def test_every_means_is_judged_and_the_best_comes_first() -> None:
     assert named[0].gravity == "caution" and "Better by a plate" in named[0].message
 
 
-def test_notches_that_are_missing_are_named() -> None:
-    """24 notches have none at a seventh of the circle."""
+def test_a_message_names_notches_that_are_missing() -> None:
+    """A plate with 24 notches has no notch at a seventh of the circle."""
     lathe = lathe_with(direct=(24,))
     assert any("notches" in words and "not possible" in words for words in of("good", table(), lathe))
 
 
-def test_a_table_without_the_means_kept_is_refused_but_the_others_are_judged() -> None:
-    """Kept to be set by a plate, opened for a table that has none."""
+def test_a_table_without_the_stored_means_is_refused() -> None:
+    """The stored pattern is set by a plate, and the table has no plates."""
     lathe = lathe_with()
     wanted = table(**{"with": "plate"})
     assert len(of("refused", wanted, lathe)) == 1
     assert any(one.message.startswith("By the dial") for one in found(wanted, lathe))
 
 
-def test_a_lathe_without_a_rotary_table_is_said() -> None:
-    """Nothing can be set there; what runs off the blank is known all the same."""
+def test_a_lathe_without_a_rotary_table_is_refused() -> None:
+    """Nothing can be set on this lathe, but the program can still check the blank."""
     bare = replace(lathe_with(), rotary_table=None)
     assert of("refused", table("54 mm"), bare) and any(
         "1.5 mm" in words for words in of("caution", table("54 mm"), bare)
@@ -92,7 +92,7 @@ def test_a_lathe_without_a_rotary_table_is_said() -> None:
 
 
 def test_cutters_of_the_lathe_become_the_patterns_own() -> None:
-    """Kept with the pattern, since another lathe has other cutters."""
+    """The pattern stores them, because another lathe has other cutters."""
     lathe = replace(lathe_with(), cutters=(Cutter("blunt", 120.0, tip_flat_mm=0.2, reach_mm=4.0), Cutter("fine", 60.0)))
     layers = [{"shape": "circles", **RING, "cutter": name} for name in ("blunt", "own")]
     wanted = {**table(), "cutter": [{"name": "own", "tip_angle": "90 deg"}], "layer": layers}
@@ -105,8 +105,8 @@ def test_cutters_of_the_lathe_become_the_patterns_own() -> None:
 
 
 @pytest.mark.parametrize("broken", [{}, {"layer": 3}, {"layer": []}, {"cutter": 5}, {"blank_diameter": "wide"}])
-def test_a_table_with_errors_is_refused_and_never_fails(broken: dict[str, Any]) -> None:
-    """A file may hold anything."""
+def test_a_pattern_with_errors_is_refused_without_an_exception(broken: dict[str, Any]) -> None:
+    """A file can hold any value. The checks refuse it without an exception."""
     wanted = {**table(), **broken} if broken else {}
     assert of("refused", wanted)
     drawn_job(wanted, lathe_with())

@@ -1,4 +1,4 @@
-"""The empty field worked out, positions skipped by rule, and errors in words, against plain geometry."""
+"""Values for the empty field, positions skipped by rule, and errors in words match plain geometry."""
 
 import math
 from fractions import Fraction
@@ -21,7 +21,7 @@ LATHE = lathe_with()
 
 
 def neighbours_mm(count: int, offset: float, height: float) -> float:
-    """Return how far neighbouring centres lie apart, by numpy."""
+    """Return the distance between neighbouring centres, by numpy [mm]."""
     first, second = abs(complex(offset, height)) * np.exp(2j * np.pi * np.arange(2) / count)
     return float(abs(second - first))
 
@@ -29,7 +29,7 @@ def neighbours_mm(count: int, offset: float, height: float) -> float:
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 120), st.floats(5, 80), st.floats(-2, 2))
 def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float, height: float) -> None:
-    """The text that goes into the field leaves no more between neighbours than it is rounded by; they never cross."""
+    """Neighbours are apart by no more than the rounding of the suggested text, and never cross."""
     offset, height = round(offset, 3), round(height, 3)
     operation = {"height_error": f"{height} mm"}
     found = open_field_answer("points", {"count": count, "offset": f"{offset} mm"}, operation)
@@ -41,14 +41,16 @@ def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float,
     assert back is not None and back.key == "offset"
     apart = neighbours_mm(count, length_mm(back.text), height)
     rounding = 2.001e-4 * math.sin(math.pi / count)
-    # A height error makes a short slide's rounding count for less, and never for more.
+    # A height error reduces the effect of rounding the slide, and never enlarges it.
     assert -1e-9 <= apart - 2 * radius <= rounding
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.floats(5, 60), st.floats(0.3, 5), st.floats(0.1, 1), st.sampled_from(("points", "grooves")))
-def test_a_count_is_the_largest_that_does_not_overlap(offset: float, radius: float, depth: float, meeting: str) -> None:
-    """That many circles find room, one more do not; tip lines or groove edges."""
+def test_the_suggested_count_is_the_largest_without_overlap(
+    offset: float, radius: float, depth: float, meeting: str
+) -> None:
+    """The suggested count has room and one more circle has not, by tip lines or by groove edges."""
     offset, radius, depth = round(offset, 2), round(radius, 2), round(depth, 2)
     layer = {"offset": f"{offset} mm", "circle_radius": f"{radius} mm", "depth": f"{depth} mm"}
     wide = 2 * radius + (2 * depth * math.tan(math.radians(30)) if meeting == "grooves" else 0)
@@ -61,7 +63,7 @@ def test_a_count_is_the_largest_that_does_not_overlap(offset: float, radius: flo
 
 
 def test_a_radius_or_offset_through_the_centre_is_suggested() -> None:
-    """Radius and offset are one; a table 3 mm too high and 5 mm between the axes leave 4 mm for the slide."""
+    """Radius and offset are equal. With a table 3 mm too high, a distance of 5 mm needs the slide at 4 mm."""
     found = open_field_answer("centre", {"count": 6, "circle_radius": "5 mm"}, {"height_error": "3 mm"})
     assert found is not None and (found.key, found.text) == ("offset", "4 mm")
     found = open_field_answer("centre", {"count": 6, "offset": "4 mm"}, {"height_error": "-3 mm"})
@@ -86,7 +88,7 @@ def test_suggestions_are_in_inches_on_an_inch_lathe() -> None:
     ],
 )
 def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> None:
-    """Two open, none open, or one that cannot be read: no answer, and no error of its own."""
+    """Two empty fields, no empty field or one invalid field give neither an answer nor an error."""
     assert open_field_answer("points", layer, {}) is None
 
 
@@ -109,7 +111,7 @@ def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> 
 def test_an_impossible_layer_is_refused(
     meeting: str, layer: dict[str, Any], operation: dict[str, Any], wanted: list[str]
 ) -> None:
-    """The sentence names the inequality that fails, and what would satisfy it."""
+    """The sentence names the condition that fails, and a value that would satisfy it."""
     with pytest.raises(PlanError) as refused:
         open_field_answer(meeting, layer, operation)  # type: ignore[arg-type]
     assert figures(refused.value.message) >= set(wanted)
@@ -129,7 +131,7 @@ def test_an_impossible_layer_is_refused(
     ],
 )
 def test_skipped_positions_are_read_as_entered(text: str, found: set[int]) -> None:
-    """Numbers, spans, every so many, groups; of twelve positions."""
+    """Entries are numbers, ranges, every n-th position, and groups, of twelve positions."""
     assert set(read_skip(text, 12)) == found
 
 
@@ -137,7 +139,7 @@ def test_skipped_positions_are_read_as_entered(text: str, found: set[int]) -> No
     "text", ["four", "4;", "every", "every 13th", "7-5", "9-13", "0 cut 2 left", "4, , 5", "1e3", "-4"]
 )
 def test_wrong_skip_entries_are_refused(text: str) -> None:
-    """What says no positions is refused with what does."""
+    """The refusal shows entries that are valid."""
     with pytest.raises(PlanError):
         read_skip(text, 12)
 
@@ -146,7 +148,7 @@ LAYER = {"count": 12, "offset": "50 mm", "circle_radius": "10 mm", "depth": "0.5
 
 
 def test_effects_in_words_match_hand_calculation() -> None:
-    """0.2 mm of height, face and rim, a minute of arc, 0.2 deg of tilt; worked by hand from right triangles."""
+    """Errors of 0.2 mm in height, face and rim, a minute of arc and 0.2 deg of tilt, by hand from right triangles."""
     job = layers_job(LATHE, LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     errors = SetUpErrors(face_tir_mm=0.2, table_tir_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
     found = [figures(f"{effect.amount}; {effect.meaning}") for effect in set_up_effects(job, errors, LATHE)]
@@ -154,7 +156,7 @@ def test_effects_in_words_match_hand_calculation() -> None:
     height_1, height_2, between, face, _, rim, position, _, tilt, _ = found
     assert f"{turned[0]:.3f}" in height_1 and f"{turned[1]:.3f}" in height_2
     assert {f"{turned[1] - turned[0]:.3f}", f"{math.radians(turned[1] - turned[0]) * 25:.1f}"} == between
-    # 0.5 mm deep where it was touched off, 0.2 mm less where the face stands lowest; tan 60 deg either side.
+    # 0.5 mm deep at the touch-off, and 0.2 mm less where the face is lowest, with tan 60 deg on either side.
     wide = 2 * math.tan(math.radians(60))
     assert {f"{0.3 * wide:.3f}", f"{0.5 * wide:.3f}"} <= face
     assert rim == {"0.1", "0.2"}
@@ -163,7 +165,7 @@ def test_effects_in_words_match_hand_calculation() -> None:
 
 
 def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
-    """0.5 mm deep on a face that runs out by 0.6 mm over the 60 mm that the layer reaches; by 0.3 mm read at 30 mm."""
+    """A depth of 0.5 mm on a face with a runout of 0.6 mm at the layer's radius of 60 mm, or 0.3 mm at 30 mm."""
     job = layers_job(LATHE, LAYER, tip_angle="90 deg")
     for errors, cause in (
         (SetUpErrors(face_tir_mm=0.6), "Face 0.6 mm"),
@@ -175,15 +177,15 @@ def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
     assert (read.face_tir_mm, read.face_radius_mm) == (0.3, 30)
 
 
-def test_a_circle_without_offset_is_eccentric_by_the_whole_height() -> None:
-    """The table's axis is the height error away from the spindle's."""
+def test_a_circle_at_offset_0_is_eccentric_by_the_whole_height_error() -> None:
+    """At offset 0 the table's axis is away from the spindle's by the height error alone."""
     job = layers_job(LATHE, {"count": 1, "offset": "0 mm", "circle_radius": "4 mm"}, height_error="-0.3 mm")
     effect = next(iter(set_up_effects(job, SetUpErrors(), LATHE)))
     assert figures(effect.amount) == {"0.3"}
 
 
 def test_missing_errors_get_their_usual_value() -> None:
-    """What is typed counts; what is not, or is wrong, is what is usual."""
+    """An entered error counts. An empty or invalid field gets the usual error."""
     problems: list[Problem] = []
     found = read_errors(Table({"face_runout": "0.1 mm", "tilt": "0.5", "position_error": "3 arcmin"}, "", problems))
     assert (found.face_tir_mm, found.position_deg) == (0.1, Fraction(1, 20))

@@ -1,4 +1,4 @@
-"""Layers of circles against numpy brute force: crossings, envelopes, touching, layers to each other."""
+"""Layers of circles match brute force in numpy: crossings, envelopes, touching circles and pairs of layers."""
 
 import math
 from fractions import Fraction
@@ -29,7 +29,7 @@ Points = npt.NDArray[np.complex128]
 
 
 def shape(count: int, offset: float, radius: float, **more: Any) -> RingShape:
-    """Return a layer."""
+    """Return a ring of circles."""
     return RingShape(count=count, offset_mm=offset, circle_radius_mm=radius, **more)
 
 
@@ -42,7 +42,7 @@ def centres(layer: RingShape) -> Points:
 
 
 def brute_force_crossings(layer: RingShape) -> int:
-    """Intersect every pair of circles and count the points that are not within 1e-6 of one counted before."""
+    """Return the number of crossing points over all pairs of circles. Points within 1e-6 mm count as one."""
     found: list[complex] = []
     for one, other in combinations(centres(layer), 2):
         apart = abs(other - one)
@@ -57,7 +57,7 @@ def brute_force_crossings(layer: RingShape) -> int:
 
 
 def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
-    """Offset 20, 1 out: the root of 401, turned by atan 1/20. Layers of 20 and 10, 0.1 out, turn by unlike angles."""
+    """Offset 20 and 1 mm of height give the root of 401 and atan 1/20. Layers of 20 and 10 mm turn differently."""
     assert effective_offset_mm(20, 1) == pytest.approx(float(power(401, "1/2")), abs=1e-12)
     assert turned_by_deg(20, 1) == pytest.approx(math.degrees(math.atan(1 / 20)))
     turned_deg, turned_mm = layers_turned_mm(20, 10, 0.1)
@@ -67,19 +67,19 @@ def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
 
 
 def test_circles_through_one_point_share_their_crossing() -> None:
-    """Offset and radius alike: drawn by hand, 12 crossing and 3 touching pairs share the middle, 13 points in all."""
+    """Offset and radius are equal: 12 crossing and 3 touching pairs share the middle, 13 points in all. By hand."""
     assert crossing_count(shape(6, 10, 10)) == 13
 
 
 def test_groove_widths_match_hand_calculation() -> None:
-    """A 90 deg tip cuts twice as wide as deep; 60 deg with a flat of 0.2, 1 deep: 0.2 + 2 tan 30 deg, 2/root of 3."""
+    """A 90 deg point cuts twice as wide as deep. 60 deg with a 0.2 mm flat at 1 mm depth: 0.2 + 2 tan 30 deg."""
     assert groove_width_mm(90, 0, 0.6) == pytest.approx(1.2, abs=1e-12)
     assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
 
 
 @pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
 def test_crossings_match_brute_force(radius: float) -> None:
-    """Offset 10 and radii small, large, through the centre, and such that points of many pairs fall together."""
+    """Offset 10 and radii that are small, large, through the centre, or let crossing points of many pairs coincide."""
     layers = [shape(count, 10, radius) for count in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 18, 24, 30)]
     assert [(layer.count, crossing_count(layer)) for layer in layers] == [
         (layer.count, brute_force_crossings(layer)) for layer in layers
@@ -91,10 +91,10 @@ def test_crossings_match_brute_force(radius: float) -> None:
 def test_crossings_with_skipped_positions_match_brute_force(
     count: int, offset: float, radius: float, start: float, data: st.DataObject
 ) -> None:
-    """Any layer, any positions skipped, against brute force."""
+    """Any ring with any skipped positions, against brute force."""
     skip = frozenset(data.draw(st.lists(st.integers(1, count), max_size=count - 1)))
     layer = shape(count, offset, radius, start_deg=start, skip=skip)
-    # Nearly touching circles are one or two points as the rounding falls; leave those to the exact cases.
+    # Rounding decides whether nearly touching circles have one or two points. The exact cases cover them.
     chords = [2 * offset * math.sin(math.pi * step / count) for step in range(1, count)]
     assume(all(abs(chord - 2 * radius) > 1e-4 for chord in chords))
     assert brute_force_crossings(layer) == crossing_count(layer)
@@ -103,7 +103,7 @@ def test_crossings_with_skipped_positions_match_brute_force(
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 60), st.floats(0.5, 60), st.floats(0.3, 80), st.floats(0.01, 5))
 def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, radius: float, width: float) -> None:
-    """Nearest and furthest points of tip lines and of groove edges from the table's axis, sampled."""
+    """Sampled circles give the nearest and furthest points of tip lines and groove edges from the table's axis."""
     layer = shape(count, offset, radius, groove_width_mm=width)
     places = centres(layer)
     assert abs(places[1] - places[0]) == pytest.approx(layer.spacing_mm, abs=1e-9)
@@ -122,8 +122,10 @@ def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, r
 
 @settings(deadline=None)
 @given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
-def test_angle_at_which_two_layers_touch_is_found(offset: float, radius: float, other: float, reach: float) -> None:
-    """At the angle found the centres are the sum of the radii apart. If no angle does that, it is refused."""
+def test_circles_of_two_layers_touch_at_the_angle_found(
+    offset: float, radius: float, other: float, reach: float
+) -> None:
+    """At the angle found, the centres are the sum of the radii apart. A pair without such an angle is refused."""
     if abs(offset - other) <= radius + reach <= offset + other:
         angle = math.radians(angle_to_touch_deg(offset, radius, other, reach))
         apart = abs(offset - other * complex(math.cos(angle), math.sin(angle)))
@@ -156,7 +158,7 @@ def test_crossings_of_two_layers_match_sampled_circles(
             if depth.min() < -1e-2 and depth.max() > 1e-2:
                 crossing += 1
             elif depth.min() < 1e-2 < -depth.min() or abs(depth).min() < 2e-2:
-                assume(False)  # Too near to touching for samples to tell.
+                assume(False)  # The circles nearly touch, so the samples cannot decide.
             gap = min(gap, float(np.abs(depth).min()))
             surrounds = np.abs(other_place + other_radius * turns - place) - radius
             inside = inside or depth.max() < 0 or surrounds.max() < 0
@@ -170,14 +172,14 @@ def test_crossings_of_two_layers_match_sampled_circles(
 
 
 def test_touching_layers_do_not_cross() -> None:
-    """3-4-5: circles of radius 2 and 3 whose centres are 5 apart touch, and do not cross."""
+    """Circles of radius 2 and 3 mm with centres 5 mm apart touch without crossing."""
     assert relation(shape(1, 3, 2), shape(1, 4, 3, start_deg=90)).lie == "touch"
     assert relation(shape(1, 3, 2.01), shape(1, 4, 3, start_deg=90)).lie == "cross"
     assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
 
 
 def test_positions_are_skipped_by_rule() -> None:
-    """The rules are every 4th, 3 cut and 2 skipped, and impossible ones."""
+    """The rules are every 4th, 3 cut and 2 skipped, and impossible rules."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)
     assert groups(7, 2, 1) == (3, 6)

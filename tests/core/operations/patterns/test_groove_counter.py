@@ -1,4 +1,4 @@
-"""What the counter shows for slots, arcs and changing offsets, and the movements of each pass."""
+"""The counter's display for slots, arcs and changing offsets, and the movements of each pass."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -22,7 +22,7 @@ LATHE = lathe_with()
 
 
 class Shown:
-    """A run counted in memory up to a step."""
+    """A run counted in memory up to a certain step."""
 
     def __init__(self, job: PatternJob) -> None:
         self.job = job
@@ -40,26 +40,26 @@ class Shown:
         return Event(seq=seq, kind=kind, body=as_read_back(body), wall=wall, session="s", monotonic_ms=seq)
 
     def to(self, wanted: Callable[[Step], bool]) -> CounterView:
-        """Do steps up to the first one wanted, and return what the counter shows of it."""
+        """Do steps up to the first wanted step, and return the counter's display of it."""
         while not wanted(self.step):
             self.state = apply(self.state, self._event(self.state.last_seq + 1, "done", {"step": self.step.id}))
         return counter_view(LATHE, self.state, Movements(PlanInput("pattern", {}, LATHE, None)))
 
     @property
     def step(self) -> Step:
-        """The step at hand."""
+        """The current step."""
         assert self.state.cursor is not None
         return self.state.cursor
 
 
 def arc(through: int, **keys: object) -> PatternJob:
-    """Return arcs at 42 mm through an angle."""
+    """Return a layer of arcs at 42 mm through an angle."""
     layer = {"number": 1, "shape": "arcs", "count": 1, "offset_mm": 42.0, "depths_mm": (0.4,)}
     return PatternJob(layers=(Layer(**{**layer, "through_deg": Fraction(through), **keys}),))  # type: ignore[arg-type]
 
 
-def test_a_whole_turn_is_shown_as_its_turns_of_the_handle() -> None:
-    """72 turns of a 72:1 table, not none; the depth dial is named beside it."""
+def test_a_full_turn_of_the_table_is_shown_as_72_turns_of_the_handle() -> None:
+    """A full turn of a 72:1 table is 72 turns of the handle, not none. The depth dial is named as well."""
     run = Shown(arc(360))
     view = run.to(lambda step: step.feeds_along)
     assert view.dial is not None and view.dial.name == "rotary table"
@@ -67,30 +67,33 @@ def test_a_whole_turn_is_shown_as_its_turns_of_the_handle() -> None:
     assert any("carriage" in words for words in view.also)
 
 
-def test_the_tool_is_fed_in_before_the_table_is_shown() -> None:
+def test_the_counter_shows_the_depth_before_the_turn_of_the_table() -> None:
     """At the pass that feeds in, the large number is the depth."""
     run = Shown(arc(200))
     view = run.to(lambda step: step.action == "cut")
     assert view.dial is not None and (view.dial.name, view.dial.number) == ("carriage", "0.4")
 
 
-def test_after_an_arc_the_next_one_counts_from_its_end() -> None:
-    """Two arcs of 30 deg, 180 apart: from 30 to 180 deg it is 30 turns of 5 deg, not 36."""
+def test_the_move_to_the_next_arc_counts_from_the_end_of_the_last_arc() -> None:
+    """Two arcs of 30 deg start 180 deg apart. From 30 to 180 deg the handle needs 30 turns of 5 deg, not 36."""
     run = Shown(arc(30, count=2))
     view = run.to(lambda step: step.action == "index" and step.at.position == 2)
     assert view.dial is not None and figures(view.dial.turns) == {"30"}
 
 
-def test_a_slot_shows_where_the_slide_goes() -> None:
-    """From 30 to 36 mm on a dial of 4 mm a turn that reads diameter: 72 is 18 turns."""
+def test_a_slot_shows_the_end_reading_of_the_slide() -> None:
+    """From 30 to 36 mm on a dial of 4 mm a turn that reads diameter: 72 mm is 18 turns."""
     layer = Layer(number=1, shape="slots", count=2, offset_mm=30, to_offset_mm=36, depths_mm=(0.4,))
     view = Shown(PatternJob(layers=(layer,))).to(lambda step: step.feeds_along)
     assert view.dial is not None and view.dial.name == "cross-slide"
     assert figures(view.dial.turns) == {"18"} and "away" in view.dial.direction and "past it" not in view.dial.direction
 
 
-def test_a_slide_that_changes_is_shown_with_its_way() -> None:
-    """Dots at 20, 19 and 18 mm: towards the table's axis, past it and back; it can be entered if set differently."""
+def test_a_changing_slide_is_shown_with_its_direction() -> None:
+    """Dots at 20, 19 and 18 mm: towards the table's axis, past the reading and back.
+
+    The user can enter another setting.
+    """
     layer = Layer(number=1, shape="dots", count=3, offset_mm=20, offset_step_mm=-1, depths_mm=(0.4,))
     run = Shown(PatternJob(layers=(layer,)))
     view = run.to(lambda step: step.action == "index" and step.at.position == 2)
@@ -100,15 +103,18 @@ def test_a_slide_that_changes_is_shown_with_its_way() -> None:
 
 
 def test_an_unchanged_slide_is_not_asked_for() -> None:
-    """Only the table can then be set differently at a position."""
+    """At a position, only the table can then be set to another reading."""
     layer = Layer(number=1, shape="dots", count=3, offset_mm=20, depths_mm=(0.4,))
     run = Shown(PatternJob(layers=(layer,)))
     run.to(lambda step: step.action == "index" and step.at.position == 2)
     assert other_dials(LATHE, run.state, run.step) == []
 
 
-def test_movements_of_an_arc_say_where_hand_and_clamp_are() -> None:
-    """Fed in with the clamp dragging; fed along with the hand on the handle, at so many seconds a turn."""
+def test_movements_of_an_arc_give_the_place_of_hand_and_clamp() -> None:
+    """The clamp drags during the feed in.
+
+    The hand stays on the handle during the feed along, with a given time per turn.
+    """
     job = arc(360)
     fed_in, along = [step for step in Shown(job).plan.steps if step.action == "cut"]
     first, second = (" ".join(groove_movements(job, step)) for step in (fed_in, along))
@@ -117,8 +123,11 @@ def test_movements_of_an_arc_say_where_hand_and_clamp_are() -> None:
     assert "never on the work" in second and "4" in figures(second)
 
 
-def test_a_pass_of_a_circle_locks_what_does_not_feed_and_turns_nothing() -> None:
-    """The step before turned the table; the carriage feeds, so it cannot be locked. The same with another dial."""
+def test_a_pass_of_a_circle_locks_every_slide_except_the_feeding_slide() -> None:
+    """The step before has turned the table. The carriage feeds, so it stays unlocked.
+
+    Another depth dial does the same.
+    """
     for depth_dial, offset_dial, feeds, stays in (
         ("carriage", "cross_slide", "carriage", "cross-slide"),
         ("compound", "carriage", "compound", "carriage"),
@@ -139,8 +148,8 @@ def test_a_pass_of_a_circle_locks_what_does_not_feed_and_turns_nothing() -> None
         assert stays in caution and feeds not in caution
 
 
-def test_only_what_holds_a_cutter_has_general_cautions() -> None:
-    """Dots are cut from a collet, circles with the boring head; a pattern of both has both."""
+def test_only_holders_in_use_have_general_cautions() -> None:
+    """A collet cuts dots, the boring head cuts circles. A pattern with both has the cautions of both."""
     circles = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=8, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", count=3, offset_mm=30, depths_mm=(0.4,))
     for layers, holders in (((circles,), {"head"}), ((replace(dots, number=1),), {"collet"}), ((circles, dots), None)):

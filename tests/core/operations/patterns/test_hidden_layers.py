@@ -1,4 +1,4 @@
-"""Layers that leave nothing to see, against depths on a fine raster in numpy."""
+"""Layers hidden by other grooves, checked against depths on a fine raster in numpy."""
 
 import math
 
@@ -14,7 +14,7 @@ ACUTE = Cutter("acute", 60.0)
 
 
 def raster_depth(one: Layer, radius_mm: float, points: int = 1501) -> np.ndarray:
-    """Return how deep a ring of circles or a list of dots cuts each place of a raster, with a sharp or flat point."""
+    """Return the depth of circles or dots, cut with a sharp or flat point, at each place of a raster."""
     side = np.linspace(-radius_mm, radius_mm, points)
     x, y = np.meshgrid(side, side)
     depth = np.zeros_like(x)
@@ -28,8 +28,8 @@ def raster_depth(one: Layer, radius_mm: float, points: int = 1501) -> np.ndarray
     return depth
 
 
-def test_a_shallow_line_along_a_wide_groove_is_hidden() -> None:
-    """The same circles cut 0.3 mm deep after 0.5 mm with a wider point; from 0.5 mm on they show."""
+def test_a_shallow_groove_along_a_wide_groove_is_hidden() -> None:
+    """The same circles are cut 0.3 mm deep after 0.5 mm with a wider point. From 0.5 mm on they are visible."""
     wide, fine = layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
     (found,) = hidden_layers(job(wide, fine))
     assert (found.number, found.depth_mm) == (2, 0.3)
@@ -38,8 +38,11 @@ def test_a_shallow_line_along_a_wide_groove_is_hidden() -> None:
 
 
 @pytest.mark.parametrize("beside", [0.1, 0.3, 0.6, 0.8])
-def test_a_line_beside_the_middle_shows_from_the_depth_there(beside: float) -> None:
-    """A 90 deg groove 0.5 mm deep is 0.5 - beside deep; a finer point beside its middle shows once it is deeper."""
+def test_a_groove_off_the_middle_is_visible_from_the_depth_at_its_place(beside: float) -> None:
+    """A 90 deg groove 0.5 mm deep is (0.5 - distance) deep off its middle.
+
+    A finer point is visible once it is deeper.
+    """
     wide = layer(1, 0, 8.0)
     least = max(0.0, 0.5 - beside)
     for depth in (least * 0.9, least + 0.02):
@@ -51,22 +54,22 @@ def test_a_line_beside_the_middle_shows_from_the_depth_there(beside: float) -> N
                 assert found[0].shows_from_mm == pytest.approx(least, abs=1e-6)
 
 
-def test_a_layer_too_large_to_search_is_named() -> None:
-    """400 circles in the grooves of 400 deeper ones: nothing of them shows, which takes too long to find out."""
+def test_a_layer_too_large_to_search_is_reported() -> None:
+    """400 circles lie hidden in the grooves of 400 deeper circles. The full search would take too long."""
     deep, shallow = layer(400, 20, 8.0, cutter=WIDE), layer(400, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
     assert list(searched_layers(job(deep, shallow))) == [UnsearchedLayer(2)]
     assert list(searched_layers(job(layer(4, 20, 8.0, cutter=WIDE), layer(4, 20, 3.0, cutter=ACUTE)))) == []
 
 
-def test_shoulders_of_a_blunt_point_show_beside_an_acute_groove() -> None:
-    """As deep in the middle, but wider: its flanks show."""
+def test_a_blunt_groove_is_visible_outside_an_acute_groove() -> None:
+    """The blunt groove is equally deep but wider, so its flanks are visible."""
     acute, blunt = layer(6, 20, 8.0, cutter=ACUTE), layer(6, 20, 8.0, cutter=WIDE, depths_mm=(0.45,))
     assert list(hidden_layers(job(acute, blunt))) == []
 
 
 @pytest.mark.parametrize(("offset", "depth"), [(2.0, 0.05), (2.0, 0.2), (3.0, 0.12), (3.0, 0.4), (4.0, 0.3)])
-def test_dots_are_hidden_where_a_raster_says_so(offset: float, depth: float) -> None:
-    """Dots along rings of circles, each place of the face compared."""
+def test_hidden_dots_match_a_raster(offset: float, depth: float) -> None:
+    """Dots along rings of circles, compared at each place of the face."""
     rings = layer(8, 3, 2.0, cutter=WIDE)
     dots = layer(8, offset, shape="dots", start=7, cutter=SHARP, depths_mm=(depth,))
     wanted = job(rings, dots)
@@ -76,7 +79,7 @@ def test_dots_are_hidden_where_a_raster_says_so(offset: float, depth: float) -> 
 
 
 def test_dots_at_the_end_of_slots_and_on_a_border_are_hidden() -> None:
-    """Shallow dots in the round end of a deep slot and on a deep border; one dot beside them shows."""
+    """Shallow dots lie in the round end of a deep slot and on a deep border. One dot away from them is visible."""
     slots = layer(4, 10, shape="slots", to_offset_mm=15.0)
     border = layer(1, 20, shape="arcs", through=360)
     hidden = places((15.1, 0.0), (0.0, 20.0), shape="dots", depths_mm=(0.1,))
@@ -85,15 +88,15 @@ def test_dots_at_the_end_of_slots_and_on_a_border_are_hidden() -> None:
     assert list(hidden_layers(job(slots, border, beside))) == []
 
 
-def test_what_lies_off_the_blank_does_not_show() -> None:
-    """A fine line that leaves a wide groove only beyond the rim."""
+def test_a_groove_visible_only_off_the_blank_counts_as_hidden() -> None:
+    """A fine groove leaves a wide groove only beyond the rim."""
     border = layer(1, 0, 20.0, cutter=WIDE, depths_mm=(1.0,))
     dots = places((20.0, 0.0), (30.0, 0.0), shape="dots", depths_mm=(0.2,))
     assert [one.number for one in hidden_layers(job(border, dots, blank_diameter_mm=50.0))] == [2]
     assert list(hidden_layers(job(border, dots))) == []
 
 
-def test_without_depths_nothing_is_said() -> None:
-    """A layer without a depth, or alone."""
+def test_a_layer_without_a_depth_is_never_reported_as_hidden() -> None:
+    """A layer without a depth, or a single layer, has no finding."""
     assert list(hidden_layers(job(layer(), layer(depths_mm=())))) == []
     assert list(hidden_layers(job(layer()))) == []

@@ -1,4 +1,4 @@
-"""The share of land, against a fine raster in numpy and against areas by hand."""
+"""The percentage of land matches a fine raster in numpy and areas calculated by hand."""
 
 import math
 import time
@@ -14,7 +14,7 @@ from tests.core.operations.patterns.made import WIDE, grooves, layer, places
 
 
 def raster_percent(cut: tuple[Element, ...], blank_mm: float, points: int = 600) -> float:
-    """Return the share of points of the blank's face further from every tip line than half its groove's width."""
+    """Return the percentage of points on the face that are further from every tip line than half its groove's width."""
     side = (np.arange(points) + 0.5) / points * blank_mm - blank_mm / 2
     x, y = np.meshgrid(side, side)
     face = x**2 + y**2 <= (blank_mm / 2) ** 2
@@ -45,8 +45,8 @@ def raster_percent(cut: tuple[Element, ...], blank_mm: float, points: int = 600)
     return 100 * land.sum() / face.sum()
 
 
-def test_areas_by_hand() -> None:
-    """One dot, one border, one slot in a blank 100 mm across, by the areas of circle, ring and rectangle."""
+def test_land_matches_areas_by_hand() -> None:
+    """One dot, one border and one slot in a blank 100 mm across, by the areas of circle, ring and rectangle."""
     (dot,) = cut = grooves(layer(1, 0, shape="dots", depths_mm=(10.0,)))
     assert dot.width_mm == pytest.approx(20)
     assert land_percent(cut, 100) == pytest.approx(100 - 4, abs=0.02)
@@ -57,15 +57,15 @@ def test_areas_by_hand() -> None:
     assert land_percent((), 100) == 100
 
 
-def test_a_groove_beyond_the_blank_takes_nothing() -> None:
-    """A dot wholly off the blank, and one of which half lies on it."""
+def test_a_groove_beyond_the_blank_leaves_the_land_unchanged() -> None:
+    """One dot lies wholly off the blank, and one dot lies half on it."""
     assert land_percent(grooves(places((80.0, 0.0), shape="dots")), 100) == 100
     half = land_percent(grooves(places((50.0, 0.0), shape="dots", depths_mm=(2.0,))), 100)
     assert half == pytest.approx(100 - 100 * 2 / 2500, abs=0.02)
 
 
-def test_without_a_width_there_is_no_share() -> None:
-    """No depth, no cutter."""
+def test_a_groove_of_unknown_width_gives_no_land() -> None:
+    """The layer has no depth, or no cutter."""
     assert land_percent(grooves(layer(depths_mm=())), 100) is None
     assert land_percent(grooves(layer(cutter=None)), 100) is None
 
@@ -91,7 +91,7 @@ def test_land_matches_a_raster(
 
 
 def test_1200_circles_take_well_under_a_second() -> None:
-    """36 circles about each of 33 points."""
+    """The circles form 33 rings of 36."""
     cut = grooves(layer(36, 12, 6.0, repeat=33, repeat_offset_mm=25.0, depths_mm=(0.05,)))
     start = time.process_time()
     share = land_percent(cut, 90)

@@ -1,4 +1,4 @@
-"""The order of layers has as few changes as the best order that a complete search finds."""
+"""The order of layers has as few changes as the best order found by a complete search."""
 
 from itertools import pairwise, permutations
 
@@ -20,9 +20,9 @@ ANGLES = {"wide": 120.0, "acute": 60.0, "other": 60.0}
 
 
 def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int, int, int, int]:
-    """Return changes of cutter or holder, of the head's radius, of plate (as few as possible), of the slide.
+    """Return the changes of cutter or holder, of the head's radius, of the plate and of the slide in an order.
 
-    A radius that is set because another cutter is put into the head belongs to the change of cutter.
+    A new radius that follows from a new cutter in the head counts as part of the cutter change.
     """
     listed = [needs[index] for index in order]
     pairs = list(pairwise(listed))
@@ -43,8 +43,8 @@ def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int,
 
 @settings(deadline=None, max_examples=40)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
-def test_no_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
-    """Of up to five layers every order is tried."""
+def test_no_other_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
+    """With up to five layers, the test tries every order."""
     needs = tuple(drawn)
     best = min(changes(order, needs) for order in permutations(range(len(needs))))
     order = cutting_order(needs, "fewest changes")
@@ -55,7 +55,7 @@ def test_no_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
 @settings(deadline=None, max_examples=30)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
 def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
-    """No acute cutter before a wide one; among those orders none has fewer changes."""
+    """No acute cutter comes before a wide one. None of the other orders like this has fewer changes."""
     needs = tuple(need._replace(tip_angle_deg=ANGLES[need.cutter]) for need in drawn)
     angles = sorted((need.tip_angle_deg for need in needs), reverse=True)
     allowed = [
@@ -67,13 +67,13 @@ def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
 
 
 def test_the_written_order_is_kept() -> None:
-    """However many changes it needs."""
+    """The option "as written" keeps the order despite extra changes."""
     wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
 
 
 def test_twelve_different_layers_are_grouped_by_cutter() -> None:
-    """Twelve are the most that a job can have; a complete search of their orders would never end."""
+    """Twelve is the largest number of layers in a job. A complete search of their orders would take too long."""
     needs = tuple(
         LayerNeeds(f"cutter {k % 3}", k % 2 == 0, 5.0 + k // 4, 10.0 + k, frozenset({k % 2}), 60.0) for k in range(12)
     )

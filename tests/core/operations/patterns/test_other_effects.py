@@ -1,4 +1,4 @@
-"""What set-up errors do to layers that are not even rings, worked out by hand."""
+"""Effects of set-up errors on layers that are not even rings, calculated by hand."""
 
 import math
 from fractions import Fraction
@@ -15,13 +15,13 @@ LATHE = example_lathe()
 
 
 def effects(wanted: PatternJob, errors: SetUpErrors | None = None) -> dict[str, str]:
-    """Return amount and meaning of each effect by its cause."""
+    """Return the amount and meaning of each effect by its cause."""
     found = set_up_effects(wanted, errors or SetUpErrors(), LATHE)
     return {effect.cause: f"{effect.amount}; {effect.meaning}" for effect in found}
 
 
 def test_places_move_by_the_height_error_and_their_angle_error() -> None:
-    """0.2 mm of height; a minute of arc at 50 mm, the outermost place, is 50 pi / 10800 = 0.0145 mm."""
+    """A height error of 0.2 mm, and a minute of arc at the outermost place, 50 mm: 50 pi / 10800 = 0.0145 mm."""
     wanted = job(places((3.0, 4.0), (30.0, 40.0), shape="dots"), height_error_mm=0.2)
     found = effects(wanted, SetUpErrors(position_deg=Fraction(1, 60)))
     assert figures(found["Height 0.2 mm: layer 1"]) == {"0.2"}
@@ -29,8 +29,8 @@ def test_places_move_by_the_height_error_and_their_angle_error() -> None:
     assert not any(cause.startswith("Tilt") for cause in found)
 
 
-def test_slots_and_borders_turn_against_each_other() -> None:
-    """At 30 and 42 mm by 0.3 mm: atan(0.3 / 30) less atan(0.3 / 42) = 0.164 deg, 0.086 mm at 30 mm."""
+def test_a_height_error_turns_slots_and_borders_against_each_other() -> None:
+    """At 30 and 42 mm, 0.3 mm gives atan(0.3 / 30) less atan(0.3 / 42) = 0.164 deg, which is 0.086 mm at 30 mm."""
     wanted = job(
         layer(12, 30, shape="slots", to_offset_mm=36.0), layer(1, 42, shape="arcs", through=360), height_error_mm=0.3
     )
@@ -40,13 +40,13 @@ def test_slots_and_borders_turn_against_each_other() -> None:
 
 
 def test_a_corrected_height_error_is_not_shown_as_an_effect() -> None:
-    """The budget shows what remains."""
+    """The tolerance budget shows the remainder."""
     wanted = job(layer(), height_error_mm=0.3, correct=True)
     assert not any(cause.startswith("Height") for cause in effects(wanted))
 
 
-def test_tilt_counts_at_the_largest_circle() -> None:
-    """Circles that grow by 1 mm from 5 to 10 mm: 2 x 10 mm x sin 0.1 deg = 0.035 mm."""
+def test_the_effect_of_tilt_is_that_of_the_largest_circle() -> None:
+    """Circles grow by 1 mm from 5 to 10 mm: 2 x 10 mm x sin 0.1 deg = 0.035 mm."""
     found = effects(job(layer(6, 20, 5.0, circle_radius_step_mm=1.0)), SetUpErrors(tilt_deg=0.1))
     assert "0.035" in figures(found["Tilt 0.1 deg: layer 1"])
 
@@ -54,8 +54,10 @@ def test_tilt_counts_at_the_largest_circle() -> None:
 @pytest.mark.parametrize(
     ("depths", "least", "greatest"), [((0.5,), 0.44, 0.5), ((0.6, 0.3), 0.24, 0.6), ((0.05,), 0.0, 0.05)]
 )
-def test_the_least_depth_is_where_the_face_is_lowest(depths: tuple[float, ...], least: float, greatest: float) -> None:
-    """0.05 mm read at 20 mm is 0.06 mm at the 24 mm that a ring about another point reaches."""
+def test_the_least_depth_allows_for_the_fall_of_the_face(
+    depths: tuple[float, ...], least: float, greatest: float
+) -> None:
+    """A runout of 0.05 mm at 20 mm is 0.06 mm at 24 mm, the outer radius of a ring about another point."""
     wanted = job(layer(4, 10, 4.0, about_mm=(10.0, 0.0), depths_mm=depths), face_runout_mm=0.05, face_radius_mm=20.0)
     assert outer_mm(wanted, wanted.layers[0]) == pytest.approx(24)
     assert layer_depths_mm(wanted, wanted.layers[0]) == pytest.approx((least, greatest))

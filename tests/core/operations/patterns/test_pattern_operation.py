@@ -1,4 +1,4 @@
-"""The `pattern` operation: what it refuses, its plan, the trial circle, and planning again."""
+"""The `pattern` operation: refusals, the plan, the trial circle, and replanning."""
 
 import json
 import math
@@ -34,17 +34,17 @@ LATHE = lathe_with()
 
 
 def plan(*layers: dict[str, Any], lathe: Lathe = LATHE, **keys: Any) -> Plan:
-    """Plan a `pattern` operation with the keys of a job file."""
+    """Return the plan of a `pattern` operation from the keys of a job file."""
     return plan_pattern(layers_job(lathe, *layers, **keys), lathe, None)
 
 
 def of(steps: tuple[Step, ...] | list[Step], action: str) -> list[Step]:
-    """Return the steps of one action."""
+    """Return the steps with one action."""
     return [step for step in steps if step.action == action]
 
 
 def position(step: Step, dial: str) -> float:
-    """Return what a dial is set to at a step."""
+    """Return the setting of a dial at a step."""
     setting = step.setting(dial)
     assert setting is not None
     return float(setting.position)
@@ -88,7 +88,7 @@ REFUSED: list[Any] = [
 
 @pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
 def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
-    """Each wrong key of a layer, or of the operation, is named."""
+    """The problem names the wrong key of a layer, or of the operation."""
     base = {key: value for key, value in WIDE.items() if key != "circle_radius"} if "meet" in layer else WIDE
     _, problems = layers_problems(LATHE, {**base, **layer}, **keys)
     assert [problem.key for problem in problems] == [key]
@@ -96,8 +96,8 @@ def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any],
     assert ("layer 1" in problems[0].where) == bool(layer)
 
 
-def test_missing_layers_are_refused() -> None:
-    """A missing layer, a layer that is not a table, a missing rotary table and a missing depth dial are refused."""
+def test_missing_layers_table_and_depth_dial_are_refused() -> None:
+    """A missing layer, a layer that is not a mapping, a missing rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
     assert "[rotary_table]" in problems[0].message
@@ -106,14 +106,14 @@ def test_missing_layers_are_refused() -> None:
 
 
 def test_a_lathe_without_a_cross_slide_is_refused() -> None:
-    """The offset needs one: the plan says which dial to add."""
+    """The offset needs a cross-slide. The message names the dial to add."""
     lathe = replace(LATHE, dials={"carriage": LATHE.dials["carriage"]})
     with pytest.raises(PlanError, match=r"\[dial.cross_slide\]"):
         plan(WIDE, lathe=lathe)
 
 
 def test_figures_of_a_layer_match_numpy() -> None:
-    """Spacing, overlap, envelope, groove and effective offset of a layer with a table axis 1 mm too high."""
+    """Spacing, overlap, envelope, groove and true offset of a layer with a table axis 1 mm too high match."""
     found = plan(WIDE, tip_angle="60 deg", tip_flat="0.2 mm", height_error="1 mm").figures["layers"][0]
     centres = (20 + 1j) * np.exp(2j * np.pi * np.arange(5) / 5)
     width = 0.2 + 1.2 * math.tan(math.radians(30))
@@ -135,7 +135,7 @@ def test_figures_of_a_layer_match_numpy() -> None:
 
 
 def test_figures_that_do_not_apply_are_absent() -> None:
-    """A single circle has no neighbours; without a tip there is no groove; without an error nothing is turned."""
+    """A single circle has no neighbours, no point means no groove, and no error means no turn."""
     (found,) = plan({"count": 1, "offset": "5 mm", "circle_radius": "3 mm"}).figures["layers"]
     for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):
         assert key not in found
@@ -143,7 +143,7 @@ def test_figures_that_do_not_apply_are_absent() -> None:
 
 
 def test_touching_tip_lines_and_touching_grooves_are_distinguished() -> None:
-    """36 circles at 20 mm: r = 20 sin 5 deg; with grooves 0.6 mm wide 0.3 mm less."""
+    """36 circles at 20 mm touch at r = 20 sin 5 deg. With grooves 0.6 mm wide they touch at 0.3 mm less."""
     (tip_lines,) = plan({**MEETING, "meet": "points"}).figures["layers"]
     assert tip_lines["circle_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)))
     assert tip_lines["overlap_mm"] == pytest.approx(0, abs=1e-12) and tip_lines["crossings"] == 0
@@ -154,7 +154,10 @@ def test_touching_tip_lines_and_touching_grooves_are_distinguished() -> None:
 
 
 def test_steps_are_ordered_layer_by_layer() -> None:
-    """Zeros, trial circle, then each layer: set once, dry run, its positions without the skipped ones."""
+    """The zeros and the trial circle come first.
+
+    Each layer has one setting, a dry run, and its positions that are cut.
+    """
     found = plan({**WIDE, "skip": [2, 4]}, NARROW)
     index = of(found.steps, "index")
     assert [(step.at.layer, step.at.position) for step in index] == [
@@ -169,12 +172,12 @@ def test_steps_are_ordered_layer_by_layer() -> None:
 
 
 def test_offsets_on_a_dial_that_reads_diameter_are_doubled() -> None:
-    """20 and 10 mm of travel are 40 and 20 mm on a cross-slide that reads diameter."""
+    """Travels of 20 and 10 mm are 40 and 20 mm on a cross-slide that reads diameter."""
     assert [position(step, "cross_slide") for step in layer_sets(plan(WIDE, NARROW).steps)] == [40, 20]
 
 
 def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> None:
-    """An inch head reading diameter: from 12 mm to 10 sin 60 deg, twice the change over 25.4, to a thousandth."""
+    """From 12 mm to 10 sin 60 deg on an inch head that reads diameter: twice the change over 25.4, to a thousandth."""
     first, second = layer_sets(plan(WIDE, NARROW).steps)
     assert position(first, "boring_head") == 0
     change = 2 * (10 * math.sin(math.radians(60)) - 12) / 25.4
@@ -183,13 +186,13 @@ def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> Non
 
 
 def test_a_head_with_reversed_numbers_is_set_correctly() -> None:
-    """Falling towards a larger circle: a smaller one has a positive reading."""
+    """The numbers fall towards a larger circle, so a smaller circle has a positive reading."""
     lathe = replace(LATHE, dials={**LATHE.dials, "boring_head": replace(HEAD, rising_inwards=False)})
     assert position(layer_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "boring_head") > 0
 
 
-def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
-    """A trial circle for each layer of a new radius, and no setting for the head."""
+def test_a_head_without_a_dial_needs_a_trial_circle_for_every_radius() -> None:
+    """Each layer with a new radius gets a trial circle, and the head has no setting."""
     lathe = lathe_with(head=False)
     found = plan(WIDE, NARROW, NARROW, lathe=lathe)
     assert [step.expects for step in of(found.steps, "measure")].count("circle") == 2
@@ -198,7 +201,7 @@ def test_without_a_dial_for_the_head_every_radius_is_tried() -> None:
 
 
 def test_depth_is_divided_into_passes() -> None:
-    """0.6 mm in cuts of 0.2: three rounds, or three passes at each of 5 positions; within half a mark of 0.1 mm."""
+    """0.6 mm in cuts of 0.2 mm: three rounds, or three passes at each of 5 positions, within half a mark of 0.1 mm."""
     for order, visits in (("round", 15), ("position", 5)):
         found = plan(WIDE, cut="0.2 mm", order=order)
         assert (len(of(found.steps, "cut")), len(of(found.steps, "index"))) == (15, visits)
@@ -209,7 +212,7 @@ def test_depth_is_divided_into_passes() -> None:
 
 
 def test_cautions_contain_their_numbers() -> None:
-    """Off the blank, wider than the blank, layers turned, the head's limit, wood dust: each with its number."""
+    """Off the blank, wider than the blank, turned layers, the head's limit and wood dust each have their number."""
     job = layers_job(LATHE, WIDE, NARROW, tip_angle="90 deg", height_error="0.1 mm", blank_diameter="23 mm")
     found = plan_pattern(job, LATHE, "walnut wood")
     reach = math.hypot(20, 0.1) + 12 + 0.6
@@ -222,13 +225,13 @@ def test_cautions_contain_their_numbers() -> None:
 
 @pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
 def test_a_pattern_that_just_exceeds_the_blank_gets_a_caution(blank: str, told: bool) -> None:
-    """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm: a blank of 65 mm is 0.1 mm too small, 65.3 mm is enough."""
+    """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm. A 65 mm blank is 0.1 mm too small, 65.3 mm is enough."""
     cautions = plan(WIDE, tip_angle="90 deg", blank_diameter=blank).cautions
     assert any({"0.1", "32.6"} <= figures(caution) for caution in cautions) == told
 
 
 def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
-    """The head is turned at the setting of layer 2, at each dry run and at each new depth, in either order."""
+    """Steps turn the head by hand at the setting of layer 2, at each dry run and at each new depth, in both orders."""
     for order in ("round", "position"):
         steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
         warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
@@ -236,8 +239,8 @@ def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> No
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
 
 
-def test_figures_show_how_neighbouring_layers_lie() -> None:
-    """The figures say how neighbouring layers lie; here circles of both cross."""
+def test_figures_give_the_relation_of_neighbouring_layers() -> None:
+    """In this pattern the circles of both layers cross."""
     (found,) = plan(WIDE, NARROW).figures["between_layers"]
     assert found["layers"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
     # With centres at that angle the circles touch: their distance is both radii, 12 mm and 10 sin 60 deg.
@@ -245,8 +248,8 @@ def test_figures_show_how_neighbouring_layers_lie() -> None:
     assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
 
 
-def test_figures_show_how_distant_layers_lie() -> None:
-    """Only layers whose envelopes overlap are named. Layer 3 reaches into layer 1, and layer 4 only into layer 3."""
+def test_figures_name_distant_layers_only_if_they_overlap() -> None:
+    """Only layers with overlapping envelopes are named. Layer 3 reaches into layer 1, and layer 4 only into layer 3."""
     layers = [
         {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
         for offset, radius in ((30, 2), (20, 2), (30, 3), (3, 1))
@@ -257,13 +260,13 @@ def test_figures_show_how_distant_layers_lie() -> None:
 
 
 def test_a_plan_is_read_back_unchanged_from_the_logbook() -> None:
-    """The plan is plain data throughout."""
+    """The plan consists of plain data."""
     data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
     assert json.loads(json.dumps(data)) == data
 
 
 def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[Step, ...]:
-    """Return what replaces the open steps of a plan after some are done."""
+    """Return the steps that replace the open steps of a plan after some steps are done."""
     steps = plan_pattern(job, lathe, None).steps
     new = replan_pattern(job, lathe, None, progress_of(steps[:done], steps[done:], 500), entered)
     assert [step.id for step in new] == list(range(500, 500 + len(new)))
@@ -273,12 +276,11 @@ def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[
 @settings(deadline=None, max_examples=50)
 @given(st.floats(22, 26), st.floats(2, 30))
 def test_a_trial_circle_corrects_the_head(measured: float, other: float) -> None:
-    """A head turned as the steps say cuts the first layer, and the next, right within half a mark.
+    """After the correction, the first two layers are right within half a mark.
 
-    If the trial circle is within a mark across, the head stays, and both layers are off by that much more.
-
-    The head is simulated: it stands at half the measured diameter when its dial is
-    set to 0, and a mark of its dial is 0.0127 mm of radius.
+    If the trial circle is within a mark across, the head stays, and both layers have that extra error. The test
+    simulates the head: it is at half the measured diameter when its dial is set to 0, and a mark of its dial is 0.0127
+    mm of radius.
     """
     measured, other = round(measured, 3), round(other, 3)
     job = layers_job(LATHE, WIDE, {**SMALL, "circle_radius": f"{other} mm"})
@@ -300,7 +302,7 @@ def test_a_trial_circle_corrects_the_head(measured: float, other: float) -> None
 
 
 def test_the_change_is_shown_in_the_heads_own_unit() -> None:
-    """23.5 mm measured for 24: 0.5 mm on the diameter is 0.0197 in, 20 marks."""
+    """A trial circle of 23.5 mm for 24 mm: 0.5 mm on the diameter is 0.0197 in, which is 20 marks."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
     assert steps[0].zeroed_dials == ("boring_head",)
     assert position(steps[1], "boring_head") == pytest.approx(0.020)
@@ -308,15 +310,15 @@ def test_the_change_is_shown_in_the_heads_own_unit() -> None:
 
 
 @pytest.mark.parametrize("slip", [0, 12, 14, 41, 240])
-def test_a_radius_typed_for_a_trial_circle_is_refused(slip: float) -> None:
-    """24 mm across is wanted: 12 is its radius; the head would be moved by 6 mm."""
+def test_a_radius_entered_as_a_trial_circle_is_refused(slip: float) -> None:
+    """The wanted circle is 24 mm across. An entry of 12 is its radius and would move the head by 6 mm."""
     with pytest.raises(PlanError, match=r"\b14\.4 mm to 40 mm\b"):
         after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=slip))
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.02, False), (23.975, False), (24.026, True), (23.97, True)])
 def test_a_trial_circle_within_a_mark_is_good_enough(measured: float, moves: bool) -> None:
-    """A mark of the head is 0.0254 mm across: up to that the run goes on, and says so."""
+    """A mark of the head is 0.0254 mm across. Up to that error the run continues with a message."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
     assert any(step.expects == "circle" for step in steps) == moves
     assert any("Good enough" in finding for finding in steps[0].findings) != moves
@@ -324,25 +326,25 @@ def test_a_trial_circle_within_a_mark_is_good_enough(measured: float, moves: boo
     assert steps[0].zeroed_dials == ("boring_head",)
 
 
-def test_many_turns_of_the_head_are_shown() -> None:
-    """12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in 14 turns and 0.009."""
+def test_a_large_move_of_the_head_is_shown_in_turns_and_reading() -> None:
+    """From 12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in, 14 turns and 0.009."""
     steps = plan(WIDE, {**SMALL, "circle_radius": "3 mm"}).steps
     assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
 
 
 def test_a_trial_circle_without_a_dial_shows_the_change() -> None:
-    """No [dial.boring_head]: by so much, by trial, and a trial once more."""
+    """Without [dial.boring_head], the step gives the change by trial and asks for another trial circle."""
     lathe = lathe_with(head=False)
     steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
     assert "0.15" in figures(steps[0].text) and "smaller" in steps[0].text
     assert steps[2].expects == "circle"
 
 
-def test_the_correction_of_the_head_is_kept_when_planned_again() -> None:
-    """Corrected at layer 1; later the work has moved: layer 2 is still set as the trial circle asks.
+def test_replanning_keeps_the_correction_of_the_head() -> None:
+    """The head is corrected at layer 1. Later the work moves, and layer 2 still uses the correction.
 
-    23.99 mm is 0.4 of a mark short of 24, so the head stays; 9.9985 mm is 157.6
-    marks from 12 but 157.2 from 11.995: 157 after the trial in place of 158.
+    23.99 mm is 0.4 of a mark short of 24, so the head stays. 9.9985 mm is 157.6 marks from 12 but 157.2 marks from
+    11.995, so the setting after the trial is 157 in place of 158.
     """
     job = layers_job(LATHE, WIDE, {**SMALL, "circle_radius": "9.9985 mm"})
     begun = plan_pattern(job, LATHE, None).steps
@@ -355,7 +357,7 @@ def test_the_correction_of_the_head_is_kept_when_planned_again() -> None:
 
 
 def test_measured_depth_is_carried_over_to_later_layers() -> None:
-    """Layer 1 came out 0.1 mm shallow: its deeper round, in two passes, and layer 2 go 0.1 further on the dial."""
+    """Layer 1 came out 0.1 mm shallow. Its deeper round, in two passes, and layer 2 go 0.1 mm further on the dial."""
     job = layers_job(LATHE, WIDE, NARROW, cut="0.3 mm")
     steps = plan_pattern(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.expects == "depth")
@@ -367,7 +369,7 @@ def test_measured_depth_is_carried_over_to_later_layers() -> None:
 
 
 def test_after_a_move_the_current_layer_is_set_again() -> None:
-    """In the middle of layer 2: axes and table again, a trial only if need be, layer 2 set and touched off."""
+    """In the middle of layer 2: find axes and table again, trial circle only if needed, set layer 2 and touch off."""
     job = layers_job(LATHE, WIDE, NARROW)
     steps = plan_pattern(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.action == "index" and step.at.where == (2, 2))
@@ -383,8 +385,8 @@ def test_after_a_move_the_current_layer_is_set_again() -> None:
     assert isinstance(first, Setting) and first.position == pytest.approx(130)
 
 
-def test_setting_differently_and_editing_plan_the_remaining_steps() -> None:
-    """A step set differently comes first; an edit plans from the first open step; another cause is refused."""
+def test_another_setting_or_an_edit_replans_the_remaining_steps() -> None:
+    """A step with another setting comes first. An edit replans from the first open step. Any other input is refused."""
     job = layers_job(LATHE, WIDE)
     steps = plan_pattern(job, LATHE, None).steps
     at = next(number for number, step in enumerate(steps) if step.action == "cut")
@@ -397,8 +399,8 @@ def test_setting_differently_and_editing_plan_the_remaining_steps() -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
-def test_planning_again_loses_no_remaining_step(done: int, cause: str, order: str) -> None:
-    """After any number of steps, what was still to cut is still to be cut, at the same readings, and nothing else."""
+def test_replanning_keeps_exactly_the_remaining_steps(done: int, cause: str, order: str) -> None:
+    """After any number of steps, replanning keeps exactly the remaining cuts at the same readings."""
     job = layers_job(LATHE, {**WIDE, "skip": [3]}, NARROW, cut="0.3 mm", order=order)
     steps = plan_pattern(job, LATHE, None).steps
     done = min(done, len(steps) - 1)
@@ -408,8 +410,8 @@ def test_planning_again_loses_no_remaining_step(done: int, cause: str, order: st
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.02, False), (23.98, False), (24.021, True), (23.979, True)])
-def test_no_trial_circle_need_be_nearer_than_a_caliper_shows(measured: float, moves: bool) -> None:
-    """0.02 mm across; common practice, no source. On a head with marks of 0.01 mm across, and without a dial."""
+def test_a_trial_circle_within_caliper_resolution_is_good_enough(measured: float, moves: bool) -> None:
+    """The limit is 0.02 mm across; common practice, no source. It holds for marks of 0.01 mm and without a dial."""
     fine = Dial(name="boring_head", unit="mm", graduation=Fraction(1, 100), per_turn=Fraction(1), reads_diameter=True)
     for lathe in (replace(LATHE, dials={**LATHE.dials, "boring_head": fine}), lathe_with(head=False)):
         steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=measured))
@@ -417,7 +419,7 @@ def test_no_trial_circle_need_be_nearer_than_a_caliper_shows(measured: float, mo
 
 
 def test_two_equal_edges_of_a_trial_circle_are_refused_with_the_reason() -> None:
-    """Nothing would lie between them; "12.9 12.9" was once taken for no entry at all."""
+    """No groove fits between two equal edges such as "12.9 12.9"."""
     for text in ("12.9 12.9", "12.9/12.9", "12.9 mm 12.9 mm"):
         with pytest.raises(QuantityError, match=r"12\.9 mm.*no groove"):
             read_circle(text, LATHE)
@@ -425,9 +427,9 @@ def test_two_equal_edges_of_a_trial_circle_are_refused_with_the_reason() -> None
 
 
 def test_the_blank_is_centred_before_anything_is_cut() -> None:
-    """Even rings keep the numbers of their steps, so there a set-up step says it; other patterns have a step for it.
+    """Even rings keep their step numbers, so a set-up step asks for it. Other patterns have a separate step.
 
-    A ring on a blank: the gap to the rim changes by the eccentricity itself, seen from 0.1 mm, so the rim may run
+    A ring on a blank: the gap to the rim changes by the eccentricity itself, visible from 0.1 mm, so the rim may run
     out by twice that.
     """
     plain, other = {**WIDE, "count": 12}, {**WIDE, "spread": "180 deg"}
@@ -444,8 +446,8 @@ def test_the_blank_is_centred_before_anything_is_cut() -> None:
     assert any("0.3" in figures(step.text) and "eccentricity entered" in step.text for step in entered)
 
 
-def test_positions_on_one_mark_have_their_own_rounding() -> None:
-    """A corrected eccentricity of 4 um at 20 mm: a mark for all, from which each position is off by another amount."""
+def test_positions_on_the_same_mark_have_different_rounding_errors() -> None:
+    """A corrected eccentricity of 4 um at 20 mm: all positions use the same mark, each with its own rounding error."""
     steps = plan(WIDE, eccentricity="0.004 mm", eccentric_at="0 deg", correct=True).steps
     slides = [slide for step in of(steps, "index") if (slide := step.setting("cross_slide")) is not None]
     assert len({slide.position for slide in slides}) == 1

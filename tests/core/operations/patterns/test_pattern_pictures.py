@@ -1,4 +1,4 @@
-"""Pictures of patterns, and how far a run has cut each position, against numpy and plain counting."""
+"""Pictures of patterns, and the progress of each position, match numpy and plain counting."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -75,7 +75,7 @@ text = "Look it over."
 
 @pytest.fixture
 def run(tmp_path: Path) -> ActiveRun:
-    """Begin the layers of the job."""
+    """Start a run of the job's layers."""
     book = Logbook.open(tmp_path)
     return begin(book, parse_job(JOB, SAMPLES / "made_up.toml"), "Layers", StepClock())
 
@@ -91,7 +91,7 @@ def test_pictures_match_numpy() -> None:
     assert np.allclose(drawn[0], 20 * np.array([1, 1j, -1j]))
     assert np.allclose(drawn[1], 10 * np.exp(2j * np.pi * (30 + 120 * np.arange(3)) / 360))
     assert [cut.place.position for cut in layers.cuts] == [1, 2, 4, 1, 2, 3]
-    # From 9 to 4 mm the head goes in by 394 marks of half a thou on the radius, 5.0038 mm: as near as its marks come.
+    # From 9 to 4 mm the head goes in by 394 marks of half a thou on the radius: 5.0038 mm, the nearest mark.
     assert [cut.radius_mm for cut in layers.cuts] == pytest.approx([9, 9, 9, *[9 - 394 * 0.0127] * 3])
     # A point of 90 degrees cuts twice as wide as deep.
     assert np.allclose([cut.half_width_mm for cut in layers.cuts], [0.4, 0.4, 0.4, 0, 0, 0])
@@ -105,7 +105,7 @@ def test_pictures_match_numpy() -> None:
 
 
 def as_wanted(job: PatternJob) -> PatternPicture:
-    """Return the picture of a job whose dials can be set exactly."""
+    """Return the picture of a job with exact dial settings."""
     return pattern_picture(job, exact_cuts(job))
 
 
@@ -113,16 +113,16 @@ ERRORS = {"height_error_mm": 0.8, "eccentricity_mm": 0.5, "eccentric_at_deg": 60
 
 
 def as_cut(slide: float, angle_deg: float, far: bool = False) -> complex:
-    """Return where a point comes out with ERRORS: (slide, -height) turned by the angle, less the eccentricity.
+    """Return the place of a point cut with ERRORS: (slide, -height) turned by the angle, less the eccentricity.
 
-    Derived: the table's axis is 0.8 mm above the spindle's, so the spindle's is below it.
+    Derived: the table's axis is 0.8 mm above the spindle's axis, so the spindle is below it.
     """
     return complex(-slide if far else slide, -0.8) * np.exp(1j * np.radians(angle_deg)) - 0.5 * np.exp(1j * np.pi / 3)
 
 
 @pytest.mark.parametrize("far", [False, True])
-def test_errors_of_the_set_up_show_in_the_picture(far: bool) -> None:
-    """A ring, a slot and a border of a table 0.8 mm too high and 0.5 mm eccentric, as complex numbers put them."""
+def test_the_picture_includes_set_up_errors(far: bool) -> None:
+    """A ring, a slot and a border on a table 0.8 mm too high and 0.5 mm eccentric match complex numbers."""
     cutter = Cutter("point", 60)
     layers = (
         Layer(number=1, count=5, offset_mm=20, circle_radius_mm=4, cutter=cutter, depths_mm=(0.5, 0.2)),
@@ -144,8 +144,8 @@ def test_errors_of_the_set_up_show_in_the_picture(far: bool) -> None:
     assert np.isclose(centre + (start - centre) * 1j, as_cut(40, 90 + side, far))
 
 
-def test_corrected_circles_come_out_where_they_are_wanted() -> None:
-    """With `correct`, circles lie in the ring as if there were no errors; slots are not corrected."""
+def test_corrected_circles_are_drawn_in_their_wanted_places() -> None:
+    """With `correct`, circles lie in the ring as if there were no errors. Slots are not corrected."""
     layers = (
         Layer(number=1, count=7, offset_mm=20, circle_radius_mm=4, start_deg=Fraction(10)),
         Layer(number=2, shape="slots", count=1, offset_mm=30, to_offset_mm=36),
@@ -156,8 +156,8 @@ def test_corrected_circles_come_out_where_they_are_wanted() -> None:
     assert np.isclose(complex(*cuts[7].at_mm), as_cut(30, 0))
 
 
-def test_a_wrong_position_is_in_the_picture_where_it_was_cut() -> None:
-    """A slot is shifted as a whole; the picture grows so that it is seen."""
+def test_a_wrong_position_is_drawn_where_it_was_cut() -> None:
+    """A slot is shifted as a whole, and the picture grows to include it."""
     layers = (Layer(number=1, shape="slots", count=3, offset_mm=10, to_offset_mm=14),)
     moved = {PatternPlace(1, 2): (50.0, 1.0)}
     picture = as_wanted(PatternJob(layers=layers)).with_moved(moved)
@@ -171,7 +171,7 @@ def test_a_wrong_position_is_in_the_picture_where_it_was_cut() -> None:
 
 
 def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
-    """Two rounds of 0.2 mm on layer 1, none on layer 2: each position by what was counted at it, step by step."""
+    """After two rounds of 0.2 mm on layer 1 and none on layer 2, each position has the depth counted at it."""
     tracker, cuts, stops = ProgressTracker(), dict[PatternPlace, int](), set[PatternPlace]()
     wanted = {
         PatternPlace(1, 1),
@@ -204,7 +204,7 @@ def test_progress_follows_the_steps_done(run: ActiveRun) -> None:
 
 
 def test_progress_follows_skip_and_undo(run: ActiveRun) -> None:
-    """A position whose cuts are all skipped is not shown; one undone is open again."""
+    """A position with only skipped cuts is not drawn. A position whose cut was undone is open again."""
     tracker, place = ProgressTracker(), PatternPlace(1, 2)
     of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
     run.skip([of_place[1]], "a knot")
@@ -221,8 +221,8 @@ def test_progress_follows_skip_and_undo(run: ActiveRun) -> None:
     assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "coming"
 
 
-def test_fixed_settings_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
-    """Cutter, cross-slide (a dial of 4 mm a turn reading diameter) and head (inches of diameter), layer by layer."""
+def test_the_counter_names_fixed_settings_during_a_layer(run: ActiveRun) -> None:
+    """Layer by layer: cutter, cross-slide (4 mm a turn, reading diameter) and head (inches of diameter)."""
     lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
     found = {}
     while run.state.cursor is not None:
@@ -239,7 +239,7 @@ def test_fixed_settings_are_named_while_a_layer_is_cut(run: ActiveRun) -> None:
 
 
 def test_fixed_settings_follow_a_trial_circle(run: ActiveRun) -> None:
-    """Moved after the first position of layer 2; the trial is 0.1 mm too large: 0.1 / 25.4 is 4 thousandths less."""
+    """A move after the first position of layer 2. The trial circle is 0.1 mm too large, which is 4 thousandths less."""
     operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
     while layer_at_hand(run.state) != 2:
         run.done()

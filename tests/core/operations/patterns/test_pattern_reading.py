@@ -1,4 +1,4 @@
-"""Every key of a pattern in the file format is read; whatever is wrong gets a sentence beside its key."""
+"""The reader accepts every key of a pattern. A wrong key or value gets a sentence beside its key."""
 
 import math
 from dataclasses import replace
@@ -30,15 +30,15 @@ FINE = {"name": "fine", "tip_angle": "60 deg", "tip_radius": "0.2 mm", "reach": 
 
 
 def layer_of(keys: dict[str, Any], **operation: Any) -> Layer:
-    """Read the only layer of a pattern that must be right."""
+    """Read the only layer of a pattern without problems."""
     return layers_job(LATHE, keys, **operation).layers[0]
 
 
-# What is read.
+# Accepted keys.
 
 
-def test_a_ring_of_rings() -> None:
-    """Three rings of four: centres at 30 mm, the first towards 90 deg, all moved by (1, 2)."""
+def test_a_repeated_ring_has_its_positions_about_each_centre() -> None:
+    """Three rings of four have centres at 30 mm, the first towards 90 deg, all moved by (1, 2)."""
     layer = layer_of(
         {
             **CIRCLES, "count": 4, "circle_radius": "2 mm", "offset": "5 mm", "start": "15 deg",
@@ -52,8 +52,8 @@ def test_a_ring_of_rings() -> None:
     assert (fifth.x_mm, fifth.y_mm) == pytest.approx((place.real, place.imag))
 
 
-def test_steps_and_depths_of_a_spiral() -> None:
-    """Three turns in 36 positions, 30 deg each; depths in turn, a little less each time."""
+def test_a_spiral_has_the_steps_and_depths_of_its_keys() -> None:
+    """Three turns in 36 positions, 30 deg each. The listed depths repeat, each time slightly less."""
     layer = layer_of(
         {
             **CIRCLES, "count": 36, "spread": "1080 deg", "offset_step": "0.5 mm", "circle_radius": "3 mm",
@@ -67,8 +67,8 @@ def test_steps_and_depths_of_a_spiral() -> None:
     assert (layer.depth_mm, layer.cut_mm) == (0.6, 0.2)
 
 
-def test_dots_slots_and_arcs() -> None:
-    """Each has its own keys; places from a list are counted."""
+def test_dots_slots_and_arcs_are_read_by_their_own_keys() -> None:
+    """Each shape has its own keys. A list of places gives the count."""
     places = layer_of(PLACES)
     assert (places.count, places.at_mm) == (2, ((10, 0), (-3, 12.5)))
     slot = layer_of(SLOTS).positions[3]
@@ -83,16 +83,16 @@ def test_dots_slots_and_arcs() -> None:
     assert layer_of({**SLOTS, "count": 1, "from": "10 mm", "to": "-10 mm"}).to_offset_mm == -10
 
 
-def test_one_place_cut_as_growing_circles_is_accepted() -> None:
-    """Five circles about the table's axis, each larger; and a fan at one angle."""
+def test_growing_circles_about_one_point_are_accepted() -> None:
+    """Five circles about the table's axis, each larger than the last, and a fan at one angle."""
     layer = layer_of({**CIRCLES, "offset": "0 mm", "circle_radius_step": "1 mm"})
     assert [position.circle_radius_mm for position in layer.positions] == [12, 13, 14, 15, 16]
     fan = layer_of({**DOTS, "spread": "0 deg", "offset_step": "1 mm"})
     assert {position.angle_deg for position in fan.positions} == {0}
 
 
-def test_the_keys_of_the_whole_operation() -> None:
-    """As in the example of the format."""
+def test_the_keys_of_the_whole_operation_are_read() -> None:
+    """The values are those of the example in the format's description."""
     job = layers_job(
         LATHE, CIRCLES, blank_diameter="90 mm", depth_dial="carriage", offset_dial="compound", offset_side="far",
         order="position", layer_order="fewest changes", **{"with": "dial"}, height_error="0.1 mm",
@@ -110,8 +110,8 @@ def test_the_keys_of_the_whole_operation() -> None:
     )  # fmt: skip
 
 
-def test_cutters_of_the_job_and_of_the_lathe() -> None:
-    """A layer names one; where there is only one it need not. The job's own come first."""
+def test_a_layer_finds_its_cutter_in_the_job_or_the_lathe() -> None:
+    """A layer names its cutter unless only one exists. A cutter of the job comes before one of the lathe."""
     lathe = replace(LATHE, cutters=(Cutter("fine", 60), Cutter("round", 90, tip_radius_mm=1)))
     job = layers_job(lathe, {**CIRCLES, "cutter": "round"}, {**DOTS, "cutter": "wide"}, DOTS, cutter=[WIDE])
     assert [layer.cutter and layer.cutter.name for layer in job.layers] == ["round", "wide", "wide"]
@@ -123,7 +123,10 @@ def test_cutters_of_the_job_and_of_the_lathe() -> None:
 
 
 def test_an_exact_means_is_used_if_the_job_names_none() -> None:
-    """7 divides neither a dial of 2' nor a circle of 20, but one of 21; with nothing exact the dial stays."""
+    """7 divides neither a dial of 2' nor a circle of 20 holes, but a circle of 21.
+
+    Without an exact means the dial is used.
+    """
     lathe = lathe_with(40, minutes=2, plates=True, direct=(24,))
     seven, twelve, odd = {**DOTS, "count": 7}, {**DOTS, "count": 12}, {**DOTS, "count": 7, "start": "0.123456 deg"}
     assert layers_job(lathe, seven).means == "plate"
@@ -137,7 +140,7 @@ def test_an_exact_means_is_used_if_the_job_names_none() -> None:
 
 
 def test_a_run_of_the_first_version_keeps_the_dial() -> None:
-    """That version took the dial where there is one; a run of this one has what was planned for it."""
+    """The first version used the dial wherever a table had one. A newer run uses its planned means."""
     table = {"ratio": 40, "dial_graduation": "2 arcmin", "plates": [[21, 23]]}
     logged = LoggedPlanInput(
         kind="pattern",
@@ -151,7 +154,7 @@ def test_a_run_of_the_first_version_keeps_the_dial() -> None:
     assert parameters_of(plan_input_of(replace(logged, logged_digest="1234"))).means == "dial"
 
 
-# What is refused.
+# Refused values.
 
 WRONG: list[Any] = [
     # Types, signs, texts.
@@ -184,7 +187,7 @@ WRONG: list[Any] = [
     ({**CIRCLES, "repeat_offset": "3 mm"}, {}, "repeat_offset"),
     ({**CIRCLES, "repeat_start": "3 deg"}, {}, "repeat_start"),
     ({**CIRCLES, "count": 2000, "repeat": 11, "repeat_offset": "30 mm"}, {}, "repeat"),
-    # Steps that leave nothing.
+    # Steps to a size of 0 or below.
     ({**CIRCLES, "circle_radius_step": "-3 mm"}, {}, "circle_radius_step"),
     ({**CIRCLES, "depth_step": "-0.15 mm"}, {}, "depth_step"),
     ({**SLOTS, "offset_step": "-3 mm"}, {}, "offset_step"),
@@ -198,7 +201,7 @@ WRONG: list[Any] = [
     ({**CIRCLES, "depth": "0.4"}, {}, "depth"),
     ({**CIRCLES, "depth": {"a": "0.4 mm"}}, {}, "depth"),
     ({**CIRCLES, "cut": "0 mm"}, {}, "cut"),
-    # Positions skipped.
+    # Skipped positions.
     ({**CIRCLES, "skip": [6]}, {}, "skip"),
     ({**CIRCLES, "skip": [1.5]}, {}, "skip"),
     ({**CIRCLES, "skip": "4"}, {}, "skip"),
@@ -288,7 +291,7 @@ OPERATION_WRONG: list[Any] = [
 
 
 def is_a_sentence(message: str) -> bool:
-    """Return whether a message can be shown as it is."""
+    """Return whether a message is a complete sentence that can be shown unchanged."""
     return message.isprintable() and message.endswith((".", "?")) and len(message) < 600
 
 
@@ -296,7 +299,7 @@ def is_a_sentence(message: str) -> bool:
 def test_a_wrong_layer_gets_one_sentence_beside_its_key(
     layer: dict[str, Any], operation: dict[str, Any], key: str
 ) -> None:
-    """The place names the layer."""
+    """The problem's place names the layer."""
     job, problems = layers_problems(
         LATHE,
         DOTS if "cutter" not in operation else {**DOTS, "cutter": operation["cutter"][0]["name"]},
@@ -310,14 +313,14 @@ def test_a_wrong_layer_gets_one_sentence_beside_its_key(
 
 @pytest.mark.parametrize(("operation", "key"), OPERATION_WRONG)
 def test_a_wrong_key_of_the_operation_gets_one_sentence(operation: dict[str, Any], key: str) -> None:
-    """Beside its key, in its cutter where it has one."""
+    """The sentence is beside its key, or beside its cutter's key."""
     job, problems = layers_problems(LATHE, CIRCLES, **operation)
     assert job is None and [problem.key for problem in problems] == [key]
     assert is_a_sentence(problems[0].message)
 
 
-def test_every_error_is_reported_at_once() -> None:
-    """Two layers with two errors each, a cutter with one, and one of the operation."""
+def test_all_errors_of_a_pattern_are_reported_together() -> None:
+    """Two layers have two errors each, a cutter has one, and the operation has one."""
     _, problems = layers_problems(
         LATHE,
         {**CIRCLES, "count": 0, "depth": "0 mm", "cutter": "wide"},
@@ -332,7 +335,7 @@ def test_every_error_is_reported_at_once() -> None:
 
 
 def test_two_cutters_of_one_name_and_too_many_layers_are_refused() -> None:
-    """The second is named; thirteen layers are one too many."""
+    """The message names the second cutter. Thirteen layers are one too many."""
     _, problems = layers_problems(LATHE, {**DOTS, "cutter": "wide"}, cutter=[WIDE, {**FINE, "name": "wide"}])
     assert [(problem.where, problem.key) for problem in problems] == [("job, cutter 2", "name")]
     _, problems = layers_problems(LATHE, *13 * [DOTS])
@@ -342,8 +345,8 @@ def test_two_cutters_of_one_name_and_too_many_layers_are_refused() -> None:
     assert [problem.key for problem in problems] == ["layer"] and "20000" in problems[0].message
 
 
-def test_travel_and_radii_of_the_head_are_limits() -> None:
-    """The slide goes 30 mm, the head from 3 to 25 mm; the bound itself can be set."""
+def test_places_and_radii_beyond_the_lathes_limits_are_refused() -> None:
+    """The slide has 30 mm, the head 3 to 25 mm. The limits themselves are accepted."""
     slide = replace(LATHE.dials["cross_slide"], slide_travel_mm=30)
     head = replace(HEAD, least_radius_mm=3, most_radius_mm=25)
     lathe = replace(LATHE, dials={**LATHE.dials, "cross_slide": slide, "boring_head": head})
@@ -365,8 +368,8 @@ def test_travel_and_radii_of_the_head_are_limits() -> None:
     assert layers_job(lathe, skipped).layers
 
 
-def test_a_layer_partly_off_the_blank_is_not_refused() -> None:
-    """A circle whose line still crosses the rim, and a groove of which half is on the blank."""
+def test_a_layer_partly_off_the_blank_is_accepted() -> None:
+    """One circle's tip line still crosses the rim, and half a groove is on the blank."""
     assert layers_job(LATHE, {**CIRCLES, "offset": "45 mm"}, blank_diameter="90 mm")
     edge = {**DOTS, "offset": "45.4 mm"}
     assert layers_job(LATHE, edge, blank_diameter="90 mm", tip_angle="90 deg")
@@ -375,7 +378,7 @@ def test_a_layer_partly_off_the_blank_is_not_refused() -> None:
 
 
 def test_arcs_need_the_dial_of_the_handle() -> None:
-    """Neither a table without one, nor setting by holes or notches, can feed an arc; the sentence says what can."""
+    """A table without that dial, and setting by holes or notches, cannot feed an arc. The message says what can."""
     plates = lathe_with(40, minutes=None, plates=True)
     _, problems = layers_problems(plates, ARCS)
     assert [(problem.where, problem.key) for problem in problems] == [("job, layer 1", "shape")]
@@ -386,7 +389,7 @@ def test_arcs_need_the_dial_of_the_handle() -> None:
     assert layers_job(both, ARCS).means == "dial"
 
 
-# Rubbish.
+# Random values.
 
 NESTED = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20) | st.sampled_from(
@@ -406,7 +409,7 @@ OPERATION_KEYS = ("layer", "cutter", "with", "order", "layer_order", "offset_dia
 @settings(deadline=None, max_examples=30)
 @given(st.lists(st.sampled_from((CIRCLES, DOTS, PLACES, SLOTS, ARCS)), min_size=1, max_size=3), st.data())
 def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data: Any) -> None:
-    """Any value in place of any: problems that can be printed, or a job; never an exception."""
+    """Any value in any place gives printable problems or a job, never an exception."""
     read = [
         {**layer, **data.draw(st.dictionaries(st.sampled_from(LAYER_KEYS), NESTED, max_size=3))} for layer in layers
     ]
@@ -420,8 +423,8 @@ def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data
         assert all(math.isfinite(position.x_mm) for layer in job.layers for position in layer.positions)
 
 
-def test_one_error_is_one_line_with_what_the_file_has() -> None:
-    """A wrong repeat says nothing of what stands beside it, and a list is shown as the file has it."""
+def test_one_error_gives_one_problem_that_quotes_the_file() -> None:
+    """A wrong `repeat` causes no second problem, and the message quotes a list as in the file."""
     _, problems = layers_problems(LATHE, {**DOTS, "repeat": 0, "repeat_offset": "9 mm"})
     assert [problem.key for problem in problems] == ["repeat"]
     _, problems = layers_problems(LATHE, {**DOTS, "about": ["5 mm"]})
@@ -433,8 +436,8 @@ def test_one_error_is_one_line_with_what_the_file_has() -> None:
     assert [(problem.key, "layer 1" in problem.where) for problem in problems] == [("circle_radius_step", True)]
 
 
-def test_skipped_positions_are_not_refused() -> None:
-    """Nothing is left of the circles from the fifth on, which are not cut."""
+def test_an_impossible_size_at_a_skipped_position_is_accepted() -> None:
+    """From the fifth circle on the size falls to nothing, but these positions are skipped."""
     keys = {**CIRCLES, "count": 6, "circle_radius": "8 mm", "circle_radius_step": "-2 mm"}
     assert layers_job(LATHE, {**keys, "skip": [5, 6]}).layers
     _, problems = layers_problems(LATHE, {**keys, "skip": [6]})
@@ -446,7 +449,7 @@ def test_skipped_positions_are_not_refused() -> None:
     ({"count": 1, "offset": "0 mm", "through": "90 deg"}, "offset"),
 ])  # fmt: skip
 def test_arcs_that_are_one_groove_or_a_dot_are_refused(keys: dict[str, Any], key: str) -> None:
-    """Three whole turns at one offset are cut three times; at the axis an arc is a dot."""
+    """Three full turns at one offset are the same groove. An arc at the axis is a dot."""
     _, problems = layers_problems(LATHE, {"shape": "arcs", "depth": "0.3 mm", **keys})
     assert [problem.key for problem in problems] == [key]
     assert layers_job(LATHE, {"shape": "arcs", "depth": "0.3 mm", "count": 3, "offset": "20 mm", "through": "60 deg"})

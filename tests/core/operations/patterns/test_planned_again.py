@@ -1,4 +1,4 @@
-"""Whatever happens in a pattern, every open position is cut exactly once to its depth, where it is wanted."""
+"""After any event in a pattern, every open position is cut exactly once to its depth, in its wanted place."""
 
 import cmath
 import math
@@ -28,7 +28,7 @@ LATHE = lathe_with(plates=True)
 
 
 class Run:
-    """A run of a pattern on the simulated lathe: steps are done there, and the rest is planned again as asked."""
+    """A run of a pattern on the simulated lathe, which does the steps and replans as asked."""
 
     def __init__(self, job: PatternJob) -> None:
         self.job = job
@@ -39,7 +39,7 @@ class Run:
         self.next_id = len(self.left) + 1
 
     def do(self, count: int) -> None:
-        """Do so many steps."""
+        """Do a number of steps."""
         for _ in range(min(count, len(self.left) - 1)):
             step = self.left.pop(0)
             self.machine.do(step)
@@ -50,8 +50,8 @@ class Run:
         self.do(len(self.left))
 
     def enter(self, entered: RunInput) -> None:
-        """Plan the rest again."""
-        # As core.operations.registry.replan does, which would read the job again from its keys.
+        """Replan the remaining steps after an input."""
+        # The same call as in core.operations.registry.replan, which would read the job again from its keys.
         progress = progress_of(self.done, self.left, self.next_id, (), self.entered)
         known = progress.zeroed(dials_to_zero(self.left))
         steps = replan_pattern(self.job, LATHE, None, known, entered)
@@ -63,12 +63,12 @@ class Run:
 
     @property
     def cut_places(self) -> list[tuple[int, int]]:
-        """Layer and position of every groove so far."""
+        """Layer and position of every groove cut until now."""
         return sorted(self.machine.grooves)
 
 
 def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
-    """Check that every position is cut once to each depth, in its place. `wrong`: positions cut in the wrong place."""
+    """Check that every position is cut once to each depth, in its place, except the `wrong` positions."""
     for layer in run.job.layers:
         for number, place in wanted_mm(layer).items():
             if (layer.number, number) in wrong:
@@ -80,7 +80,7 @@ def asserts_all_cut(run: Run, wrong: Collection[tuple[int, int]] = ()) -> None:
             if layer.shape in {"circles", "dots"}:
                 assert groove.depths_mm == fed
             else:
-                # Fed in again after a move, it is fed along only once at each depth.
+                # After a move the cutter is fed in again, but along only once at each depth.
                 assert groove.along_mm == fed and groove.depths_mm == sorted(groove.depths_mm)
             if layer.with_head:
                 assert groove.radius_mm == pytest.approx([layer.circle_radius_mm] * len(groove.radius_mm), abs=HEAD_MM)
@@ -97,8 +97,8 @@ EVENTS: dict[str, Any] = {
 
 @settings(deadline=None, max_examples=50)
 @given(jobs(), st.lists(st.tuples(st.integers(0, 30), st.sampled_from(sorted(EVENTS))), min_size=1, max_size=4))
-def test_nothing_is_lost_or_cut_twice(job: PatternJob, events: list[tuple[int, str]]) -> None:
-    """Moved, picked up or edited after any steps, several times."""
+def test_replanning_loses_no_position_and_cuts_none_twice(job: PatternJob, events: list[tuple[int, str]]) -> None:
+    """Moves, changes of the start and edits come after any steps, several times."""
     run = Run(job)
     for steps, event in events:
         run.do(steps)
@@ -114,7 +114,7 @@ def test_nothing_is_lost_or_cut_twice(job: PatternJob, events: list[tuple[int, s
 def test_a_position_cut_wrong_is_left_or_cut_again(
     job: PatternJob, steps: int, again: bool, data: st.DataObject
 ) -> None:
-    """The others are cut as before. The wrong one is left as it is, or cut once more to its depth in its place."""
+    """The other positions are cut as before. The wrong one is left, or cut once more to its depth in its place."""
     run = Run(job)
     run.do(steps)
     if not run.cut_places:
@@ -123,7 +123,7 @@ def test_a_position_cut_wrong_is_left_or_cut_again(
     try:
         run.enter(PositionCutWrong(layer, number, Fraction(30), Fraction(77), cut_again=again))
     except PlanError as error:
-        # Another layer is set up by then.
+        # The lathe is already set up for another layer.
         assert again and "not set up" in error.message
         return
     before = run.machine.grooves[layer, number]
@@ -143,7 +143,7 @@ def test_a_position_cut_wrong_is_left_or_cut_again(
 def test_work_put_back_is_cut_in_the_same_places(
     job: PatternJob, steps: int, shift: tuple[float, float], turn: float
 ) -> None:
-    """All circles, dots and starts of arcs come out where they are wanted on the work, however it lies."""
+    """All circles, dots and starts of arcs are in their wanted places on the work, for any position of the work."""
     run = Run(job)
     run.do(steps)
     run.machine.placed, run.machine.indexed = (complex(*shift), turn), None
@@ -153,15 +153,15 @@ def test_work_put_back_is_cut_in_the_same_places(
     run.enter(Moved())
     run.finish()
     if any(abs(place) < 4 for layer in job.layers for place in wanted_mm(layer).values()):
-        # Near the table's axis a place may be nearer to it than the height error.
+        # A place can be nearer to the table's axis than the height error.
         return
     asserts_all_cut(run)
 
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(1), st.integers(0, 30), st.floats(-0.25, 0.25))
-def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: float) -> None:
-    """Touched off wrong by up to a quarter millimetre: positions not started come out at their depth within a mark."""
+def test_a_measured_depth_corrects_the_later_positions(job: PatternJob, steps: int, error: float) -> None:
+    """The touch-off is wrong by up to a quarter millimetre. Positions not started have their depth within a mark."""
     run = Run(job)
     run.machine.touch_error_mm = error
     run.do(steps)
@@ -185,7 +185,7 @@ def test_a_measured_depth_is_allowed_for(job: PatternJob, steps: int, error: flo
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.sampled_from((-2, -1, 1, 2)), st.booleans())
 def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps: int, marks: int, moves: bool) -> None:
-    """A pass set up to two marks of 0.1 mm shallower or deeper: that position ends no deeper than set or wanted."""
+    """A pass is set up to two marks of 0.1 mm off. That position ends no deeper than set or wanted."""
     run = Run(job)
     run.do(steps)
     first = run.left[0]
@@ -206,7 +206,7 @@ def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps
     depth_mm = layer.depths_mm[(where[1] - 1) % layer.count % len(layer.depths_mm)]
     assert depth_mm - DEPTH_MM - 1e-9 <= groove.depth_mm <= max(depth_mm + DEPTH_MM, float(as_set)) + 1e-9
     if layer.shape in {"slots", "arcs"}:
-        # After a move it is fed along at the depth wanted, though its start is deeper.
+        # After a move the cutter is fed along at the wanted depth, although the start of the groove is deeper.
         assert depth_mm - DEPTH_MM - 1e-9 <= max(groove.along_mm) <= groove.depth_mm + 1e-9
 
 
@@ -216,7 +216,7 @@ def layer(**keys: Any) -> Layer:
 
 
 def test_a_slide_set_differently_affects_only_this_position() -> None:
-    """The finding says by how much; the next position is set from zero."""
+    """The message gives the difference. The next position is set from zero."""
     run = Run(PatternJob(layers=(layer(offset_step_mm=1.0),)))
     while run.left[0].action != "index":
         run.do(1)
@@ -228,8 +228,8 @@ def test_a_slide_set_differently_affects_only_this_position() -> None:
     assert later is not None and later.position == 42
 
 
-def test_an_arc_that_ends_elsewhere_is_logged_where_it_ended() -> None:
-    """The end of the arc as the table shows it."""
+def test_the_log_holds_the_real_end_of_an_arc() -> None:
+    """The log holds the table's reading at the end of the arc."""
     run = Run(PatternJob(layers=(layer(shape="arcs", through_deg=Fraction(40)),)))
     while not run.left[0].feeds_along:
         run.do(1)
@@ -239,7 +239,7 @@ def test_an_arc_that_ends_elsewhere_is_logged_where_it_ended() -> None:
 
 
 def test_more_positions_are_cut_after_an_edit() -> None:
-    """Two of four dots are done; the job now asks for six: the two stay, the other four are cut at the new angles."""
+    """Two of four dots are done when the job asks for six. The two stay, the other four are cut at the new angles."""
     run = Run(PatternJob(layers=(layer(),)))
     while sum(step.action == "cut" for step in run.done) < 2:
         run.do(1)
@@ -251,7 +251,7 @@ def test_more_positions_are_cut_after_an_edit() -> None:
 
 
 def test_deepening_a_finished_layer_cuts_no_other_layer_twice() -> None:
-    """A layer that is done grows by an edit; the layer under way keeps what is done of it."""
+    """An edit deepens a finished layer. The current layer keeps the cuts that are done."""
     one, two = layer(), layer(number=2, offset_mm=30.0)
     run = Run(PatternJob(layers=(one, two)))
     while [step.at.layer for step in run.done if step.action == "cut"].count(2) < 2:
@@ -264,7 +264,7 @@ def test_deepening_a_finished_layer_cuts_no_other_layer_twice() -> None:
 
 
 def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
-    """24.8 and 22.4 mm: radius 11.8, groove 1.2 wide; a point of 120 deg is then 1.2 / (2 tan 60) = 0.346 mm deep."""
+    """24.8 and 22.4 mm: radius 11.8, groove 1.2 wide. A 120 deg point is then 1.2 / (2 tan 60) = 0.346 mm deep."""
     circles = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=12, depths_mm=(0.6,))
     dots = layer(number=2, cutter=ACUTE)
     run = Run(PatternJob(layers=(circles, dots)))
@@ -275,16 +275,16 @@ def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
     assert {"11.8", "1.2", "0.346"} <= set(finding.replace(",", " ").replace(".  ", " ").split())
 
 
-def test_a_position_that_is_not_cut_cannot_be_wrong() -> None:
-    """A number that the layer does not have, or skips, is refused in a sentence."""
+def test_a_wrong_cut_at_a_position_without_a_cut_is_refused() -> None:
+    """A position that the layer skips or does not have is refused with a sentence."""
     run = Run(PatternJob(layers=(layer(skip=frozenset({2})),)))
     for number in (2, 9):
-        with pytest.raises(PlanError, match="no position"):
+        with pytest.raises(PlanError, match="does not cut position"):
             run.enter(PositionCutWrong(1, number, Fraction(30), Fraction(7)))
 
 
-def test_the_wrong_position_says_how_far_it_is_off() -> None:
-    """Dot 1 belongs at 20 mm, 0 deg; it was cut at 15 mm, 90 deg: 25 mm away."""
+def test_the_message_gives_the_distance_of_a_wrong_position() -> None:
+    """Dot 1 belongs at 20 mm, 0 deg, but was cut at 15 mm, 90 deg, which is 25 mm away."""
     run = Run(PatternJob(layers=(layer(),)))
     while sum(step.action == "cut" for step in run.done) < 1:
         run.do(1)
@@ -294,7 +294,7 @@ def test_the_wrong_position_says_how_far_it_is_off() -> None:
 
 
 def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
-    """One dot in two passes: after the first the work moved, then the job was edited; the table is set once more."""
+    """After the first of two passes at one dot, the work moved and the job was edited. The table is set once more."""
     run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
     while sum(step.action == "cut" for step in run.done) < 1:
         run.do(1)
@@ -305,8 +305,8 @@ def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
     asserts_all_cut(run)
 
 
-def test_positions_with_their_own_depths_shift_alike() -> None:
-    """0.1 mm too shallow at the first dot of 0.6 mm: the dots of 0.3 mm go in 0.1 mm further on the dial too."""
+def test_a_measured_depth_shifts_positions_of_other_depths_equally() -> None:
+    """The first dot of 0.6 mm is 0.1 mm too shallow, so the dots of 0.3 mm also go in 0.1 mm further on the dial."""
     run = Run(PatternJob(layers=(layer(depths_mm=(0.6, 0.3)),), order="position"))
     while sum(step.action == "cut" for step in run.done) < 1:
         run.do(1)
@@ -331,7 +331,7 @@ def _cut_position(run: Run, number: int) -> None:
 
 @pytest.mark.parametrize("again", [True, False])
 def test_the_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
-    """60 deg apart at 72:1 are 12 turns of 5 deg. The third was cut at 77 deg and 30 mm out."""
+    """Steps of 60 deg at 72:1 are 12 turns of 5 deg. The third dot was cut at 77 deg and 30 mm out."""
     run = _six_dots()
     _cut_position(run, 3)
     run.enter(PositionCutWrong(1, 3, Fraction(60), Fraction(77), cut_again=again))
@@ -342,8 +342,8 @@ def test_the_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
     assert "Cross-slide" not in _turns(run)[1]
 
 
-def test_a_position_cut_again_out_of_turn_is_where_the_next_move_starts() -> None:
-    """After the fourth the second is cut again; from there it is 3 x 60 deg, 36 turns, to the fifth."""
+def test_the_next_move_starts_at_the_position_that_was_cut_again() -> None:
+    """Position 2 is cut again after position 4. From there the move to position 5 is 3 x 60 deg, which is 36 turns."""
     run = _six_dots()
     _cut_position(run, 4)
     run.enter(PositionCutWrong(1, 2, Fraction(30), Fraction(77), cut_again=True))

@@ -1,6 +1,7 @@
-"""A blank put back on the table is found again: by hand, on a machine simulated in numpy, and by a fit of scipy."""
+"""A blank put back on the table is found again. The checks are hand values, a machine in numpy, and a fit by scipy."""
 
 import math
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -10,6 +11,8 @@ from scipy.optimize import least_squares  # type: ignore[import-untyped]
 
 from core.inputs import PutBack
 from core.operations.patterns.elements import Element
+from core.operations.patterns.layers import PolarSetting
+from core.operations.patterns.place_settings import setting_to_meet
 from core.operations.patterns.put_back import FoundCut, put_back
 from core.values.errors import PlanError
 from tests.core.figures import figures
@@ -17,9 +20,9 @@ from tests.core.operations.patterns.made import grooves, job, layer, places
 
 
 def settings_to_meet(point: complex, height: float, far: bool) -> tuple[float, float]:
-    """Return slide and table at which a simulated spindle meets a point of the table, found by trying.
+    """Return slide and table at which a simulated spindle meets a point of the table, found by a solver.
 
-    The spindle lies at (slide, -height) from the table's axis, or (-slide, -height) on the far side; the table turns
+    The spindle lies at (slide, -height) from the table's axis, or (-slide, -height) on the far side. The table turns
     clockwise by its angle.
     """
 
@@ -35,7 +38,7 @@ def settings_to_meet(point: complex, height: float, far: bool) -> tuple[float, f
 def found_again(
     cuts: tuple[Element, ...], shift: complex, turned_deg: float, height: float = 0.0, far: bool = False
 ) -> list[FoundCut]:
-    """Return the cuts as they are found on a blank that now lies elsewhere."""
+    """Return the settings at which cuts are found on a blank in another position."""
     return [
         FoundCut(
             one,
@@ -47,10 +50,10 @@ def found_again(
     ]
 
 
-def test_two_dots_by_hand() -> None:
+def test_two_dots_give_shift_and_turn() -> None:
     """Dots at (20, 0) and (0, 20), found at 20 mm and 90 deg, and 20 mm and 180 deg: turned by 90 deg, not shifted.
 
-    Found at (20.3, 0) and (0.3, 20), they are 0.3 mm to the right.
+    Found at (20.3, 0) and (0.3, 20), the dots are 0.3 mm to the right.
     """
     dots = grooves(places((20.0, 0.0), (0.0, 20.0), shape="dots"))
     turned = put_back(job(layer()), [FoundCut(dots[0], 20, 90), FoundCut(dots[1], 20, 180)])
@@ -63,7 +66,7 @@ def test_two_dots_by_hand() -> None:
 @settings(deadline=None, max_examples=60)
 @given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans(), st.integers(2, 6))
 def test_any_shift_and_turn_is_found(x: float, y: float, turned: float, height: float, far: bool, count: int) -> None:
-    """Cuts on a simulated table, whatever height error and side."""
+    """The simulated table has any height error and either side."""
     keys = {"height_error_mm": height, "is_far": far, "eccentricity_mm": 0.2, "eccentric_at_deg": 70.0}
     cuts = grooves(layer(count, 21.0, 4.0, start=17, about_mm=(3.0, -1.0)), **keys)
     now = put_back(job(layer(), **keys), found_again(cuts, complex(x, y), turned, height, far))
@@ -73,8 +76,8 @@ def test_any_shift_and_turn_is_found(x: float, y: float, turned: float, height: 
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 1000))
-def test_the_fit_is_the_one_of_least_squares(seed: int) -> None:
-    """Readings that are all a little off, against a fit by scipy that knows nothing of the closed form."""
+def test_the_fit_matches_least_squares_by_scipy(seed: int) -> None:
+    """All readings have small errors. A fit by scipy without the closed form gives the same result."""
     random = np.random.default_rng(seed)
     cuts = grooves(layer(5, 20.0, 4.0))
     work = np.array([complex(one.x_mm, one.y_mm) for one in cuts])
@@ -94,14 +97,23 @@ def test_the_fit_is_the_one_of_least_squares(seed: int) -> None:
 
 
 def refused(found: list[FoundCut]) -> str:
-    """Return the sentence with which readings are refused."""
+    """Return the sentence that refuses some readings."""
     with pytest.raises(PlanError) as error:
         put_back(job(layer()), found)
     return error.value.message
 
 
-def test_a_reading_that_slipped_is_named() -> None:
-    """Four cuts, one of them read a turn of the slide's handle out; two alone do not show which of them."""
+@pytest.mark.parametrize("shift_mm", [5e-324, -5e-324, 1e-310])
+@pytest.mark.parametrize("far", [False, True])
+def test_a_tiny_shift_leaves_the_setting_unchanged(shift_mm: float, far: bool) -> None:
+    """A place at 20 mm on the x axis needs slide 20 mm and table 0 deg, or 180 deg on the far side."""
+    wanted = PolarSetting(20.0, Fraction(180 if far else 0))
+    now = setting_to_meet(job(layer(), is_far=far), (20.0, 0.0), PutBack((0.0, shift_mm), 0.0), wanted)
+    assert (now.slide_mm, now.angle_deg) == (20.0, wanted.angle_deg)
+
+
+def test_the_message_names_the_wrong_reading() -> None:
+    """Of four cuts, one reading is a turn of the slide's handle out. Two cuts alone do not show which one is wrong."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0.4 + 0.1j, 25)
     found[2] = found[2]._replace(slide_mm=found[2].slide_mm + 2)
@@ -114,7 +126,7 @@ def test_a_reading_that_slipped_is_named() -> None:
 
 
 def test_too_few_or_unsuitable_cuts_are_refused() -> None:
-    """One cut, two next to each other, an arc, a slide past the axis."""
+    """One cut, two cuts next to each other, an arc, and a slide past the axis are refused."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0j, 0)
     assert "better three" in refused(found[:1])
@@ -125,8 +137,8 @@ def test_too_few_or_unsuitable_cuts_are_refused() -> None:
     assert "past the table's axis" in refused([found[0], found[1]._replace(slide_mm=-20.0)])
 
 
-def test_the_worst_of_three_is_named() -> None:
-    """Small errors are allowed, and the cut that fits worst is named."""
+def test_the_message_names_the_cut_with_the_largest_error() -> None:
+    """Small errors are accepted, and the message names the cut with the largest error."""
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)
     now = put_back(job(layer()), found)

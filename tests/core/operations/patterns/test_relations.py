@@ -1,4 +1,4 @@
-"""How two layers meet, against all distances between their circles, worked out by numpy."""
+"""The relation of two layers matches all distances between their circles, calculated by numpy."""
 
 import time
 
@@ -15,7 +15,7 @@ RADII = st.sampled_from([5.0, 10.0, 12.5]) | st.floats(0.5, 30)
 
 @st.composite
 def layers(draw: st.DrawFn) -> RingShape:
-    """Return a layer of up to 12 circles, some of them not cut."""
+    """Draw a layer of up to 12 circles, some of them skipped."""
     count = draw(st.integers(1, 12))
     return RingShape(
         count=count,
@@ -27,8 +27,8 @@ def layers(draw: st.DrawFn) -> RingShape:
 
 
 @given(layers(), layers())
-def test_every_distance_between_centres_is_compared(one: RingShape, other: RingShape) -> None:
-    """Circles cross if their centres are nearer than the sum and further than the difference of the radii."""
+def test_the_relation_of_two_layers_matches_all_distances_of_centres(one: RingShape, other: RingShape) -> None:
+    """Circles cross if the distance of their centres lies between the difference and the sum of the radii."""
     places = [np.array([(x_mm, y_mm) for _, x_mm, y_mm in layer.centres_mm()]) for layer in (one, other)]
     apart = np.hypot(*(places[0][:, None] - places[1][None, :]).transpose(2, 0, 1))
     together = one.circle_radius_mm + other.circle_radius_mm
@@ -45,7 +45,7 @@ def test_every_distance_between_centres_is_compared(one: RingShape, other: RingS
 
 
 def test_large_layers_are_compared_in_two_seconds() -> None:
-    """All pairs of twelve layers of 360 circles: 8.5 million distances, most of which decide nothing."""
+    """All pairs of twelve layers of 360 circles have 8.5 million distances."""
     many = [
         RingShape(count=360 - number, offset_mm=20.0, circle_radius_mm=8.0, start_deg=number) for number in range(12)
     ]

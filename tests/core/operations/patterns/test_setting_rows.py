@@ -1,4 +1,4 @@
-"""The table of settings of a pattern: one line for each position, ends of slots and arcs, dials that change."""
+"""The settings list of a pattern: one row for each position, ends of slots and arcs, and changing dials."""
 
 from fractions import Fraction
 
@@ -31,7 +31,7 @@ def slide(travel_mm: float) -> Setting:
 
 
 def test_each_position_is_listed_once_in_the_order_of_cutting() -> None:
-    """Cut in two rounds, layer 2 first: six steps make three lines. 51 degrees are 10 turns and 1 degree."""
+    """Six steps in two rounds, layer 2 first, give three rows. 51 degrees are 10 turns and 1 degree."""
     rounds = [
         step("index", 1, table(0), slide(20), layer=2),
         step("index", 1, table(51), slide(20)),
@@ -50,7 +50,7 @@ def test_each_position_is_listed_once_in_the_order_of_cutting() -> None:
 
 
 def test_slots_end_on_the_slide_and_arcs_on_the_table() -> None:
-    """The pass that feeds along says where; a pass that only feeds in changes nothing."""
+    """The pass that feeds along gives the end. A pass that only feeds in has no end."""
     depth = LATHE.dial("carriage").at_travel(0.4)
     slot = [
         step("index", 1, table(30), slide(30)),
@@ -64,7 +64,7 @@ def test_slots_end_on_the_slide_and_arcs_on_the_table() -> None:
 
 
 def test_holes_and_notches_are_named_with_their_circle() -> None:
-    """Two turns and six holes of the 21 circle; notch 9 of 24."""
+    """Examples are two turns and six holes of the 21 circle, and notch 9 of 24."""
     plate = step("index", 1, PlateSetting(TABLE, 2, 6, 21))
     notch = step("index", 2, PlateSetting(TABLE, 0, 9, 24), way="direct")
     places = place_steps([plate, notch])
@@ -72,7 +72,7 @@ def test_holes_and_notches_are_named_with_their_circle() -> None:
 
 
 def test_dials_that_a_layer_changes_are_found() -> None:
-    """A spiral changes the slide from position to position, a ring only the table; also where two circles are used."""
+    """A spiral changes the slide between positions, a ring only the table. This also holds with two hole circles."""
     both = PlateSetting(TABLE, 2, 6, 21, compound={"circles": [21, 23], "holes": [1, 2], "turns": 0})
     ring = [step("index", 1, table(0), slide(20)), step("index", 2, both, slide(20))]
     spiral = [step("index", 1, table(0), slide(20)), step("index", 2, table(9), slide(20.5))]

@@ -15,44 +15,44 @@ WIDE_DOTS = Layer(number=1, shape="dots", cutter=WIDE, count=4, offset_mm=20, de
 JOB = PatternJob(layers=(WIDE_DOTS, DOTS))
 
 
-def test_the_first_layer_touches_the_highest_part() -> None:
-    """Nothing is cut yet."""
+def test_the_first_layer_touches_off_at_the_highest_part() -> None:
+    """No groove is cut yet."""
     assert touch_off_words(JOB, WIDE_DOTS, []) == HIGHEST
 
 
-def test_a_position_on_land_is_named() -> None:
-    """Three of the four places are cut already by the wide point; only position 4, at 270 deg, meets land."""
+def test_the_touch_off_names_a_position_on_land() -> None:
+    """The wide point has already cut three of the four places. Only position 4, at 270 deg, meets land."""
     wide = replace(WIDE_DOTS, skip=frozenset({4}))
     assert "position 4" in touch_off_words(JOB, DOTS, [wide])
 
 
 def test_a_face_without_land_is_reported() -> None:
-    """Every dot lies in a groove already."""
+    """Every dot lies in an earlier groove."""
     assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
 
 
 def test_a_circle_across_grooves_still_meets_land() -> None:
-    """A circle of 5 mm about a dot crosses it nowhere; one that passes through dots has land between them."""
+    """A circle of 5 mm about a dot crosses no groove. A circle through several dots has land between them."""
     circles = Layer(number=2, cutter=ACUTE, count=1, offset_mm=0, circle_radius_mm=20, depths_mm=(0.4,))
     assert "position 1" in touch_off_words(JOB, circles, [WIDE_DOTS])
 
 
-def test_of_several_positions_the_highest_is_chosen() -> None:
-    """The face is highest at 90 deg, where position 2 is."""
+def test_the_touch_off_is_at_the_highest_position_on_land() -> None:
+    """The face is highest at 90 deg, the angle of position 2."""
     job = replace(JOB, face_runout_mm=0.05, face_high_at_deg=90.0)
     outer = replace(WIDE_DOTS, offset_mm=35.0)
     words = touch_off_words(job, DOTS, [outer])
     assert "position 2" in words and "highest" in words
 
 
-def test_a_slot_covers_what_lies_between_its_ends() -> None:
-    """A wide slot from 10 to 30 mm at 0 deg covers the dot at 20 mm, 0 deg, not the others."""
+def test_a_slot_covers_a_dot_between_its_ends() -> None:
+    """A wide slot from 10 to 30 mm at 0 deg covers the dot at 20 mm, 0 deg, but no other dot."""
     slot = Layer(number=1, shape="slots", cutter=WIDE, count=1, offset_mm=10, to_offset_mm=30, depths_mm=(1.0,))
     assert "position 2" in touch_off_words(JOB, DOTS, [slot])
 
 
-def test_each_change_of_cutter_touches_off_at_its_place() -> None:
-    """The step says where."""
+def test_the_step_after_each_cutter_change_gives_the_touch_off_place() -> None:
+    """The step gives the place."""
     steps = plan_pattern(PatternJob(layers=(replace(WIDE_DOTS, skip=frozenset({4})), DOTS)), lathe_with(), None).steps
     first, second = [step for step in steps if TOUCH_OFF in step.cautions]
     assert "highest" in first.text and "4" in figures(second.text)

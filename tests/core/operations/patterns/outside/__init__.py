@@ -1,6 +1,6 @@
-"""Checks of patterns from outside: a lathe and a rotary table simulated in numpy, fed with the steps of the card alone.
+"""Checks of patterns on a lathe and a rotary table simulated in numpy, which follow only the steps of the card.
 
-Nothing here uses the program's own geometry. A job and a lathe are written as files, the card is made from them, and
-everything on it is worked out again: where the tool was at each cut, how deep, what was changed in between, what is
-left of the face. The formulas are derived here; what comes from the trade is marked so.
+The checks do not use the program's geometry. They write a job and a lathe as files, make the card, and calculate its
+contents a second time: the tool's place and depth at each cut, the changes in between, and the land of the face. The
+formulas are derived in these files. A comment names each fact that comes from the trade.
 """

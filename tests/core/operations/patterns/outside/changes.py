@@ -1,4 +1,4 @@
-"""What is changed between the layers of a pattern: counted from the steps of a card, and in every other order."""
+"""Counts the changes between the layers of a pattern, from the steps of a card and for every other order."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -13,7 +13,7 @@ Step = Mapping[str, Any]
 
 
 class Needs(NamedTuple):
-    """What a layer needs at the machine, where it starts and where it ends."""
+    """The tools and settings that a layer needs, with its first and last slide position."""
 
     layer: int
     cutter: str
@@ -28,7 +28,7 @@ class Needs(NamedTuple):
 
 
 class Changes(NamedTuple):
-    """How often something is changed after the first mounting, the weightiest first."""
+    """The number of each kind of change after the first mounting, the most important kind first."""
 
     cutter: int
     """A cutter in another holder counts: it is taken out, and touched off again."""
@@ -38,7 +38,7 @@ class Changes(NamedTuple):
 
 
 def needs_of(operation: Tables, lathe: Tables) -> dict[int, Needs]:
-    """Return what each layer needs."""
+    """Return the needs of each layer."""
     found = {}
     for number, layer in enumerate(operation["layer"], start=1):
         wanted = [one for one in all_wanted(operation) if one.layer == number]
@@ -60,7 +60,7 @@ def needs_of(operation: Tables, lathe: Tables) -> dict[int, Needs]:
 
 
 def best_plates(layer: Tables, table: Tables) -> frozenset[int]:
-    """Return every plate with a circle on which an even ring comes out with the least worst error."""
+    """Return every plate with a circle that divides an even ring with the least worst error."""
     start, turn = deg(layer.get("start", "0 deg")), Fraction(table["ratio"], 360)
     places = [(start + Fraction(360 * k, layer["count"])) * turn for k in range(layer["count"])]
     worst = {
@@ -73,7 +73,7 @@ def best_plates(layer: Tables, table: Tables) -> frozenset[int]:
 
 
 def plates_used(steps: Sequence[Step], table: Tables) -> list[int]:
-    """Return the plate of every index step, by its circle; no circle is on two plates."""
+    """Return the plate of every index step, by its hole circle. No circle is on two plates."""
     numbers = {circle: number for number, plate in enumerate(table["plates"], start=1) for circle in plate}
     used = []
     for step in steps:
@@ -83,12 +83,12 @@ def plates_used(steps: Sequence[Step], table: Tables) -> list[int]:
 
 
 def order_cut(steps: Sequence[Step]) -> list[int]:
-    """Return the layers in the order in which they are first cut."""
+    """Return the layers in the order of their first cut."""
     return list(dict.fromkeys(step["layer"] for step in steps if step["action"] == "cut"))
 
 
 def changes(order: Sequence[Needs]) -> Changes:
-    """Return what is changed if layers are cut in this order."""
+    """Return the changes for an order of layers."""
     return Changes(
         cutter=sum((one.cutter, one.with_head) != (other.cutter, other.with_head) for one, other in pairwise(order)),
         head=_head_changes(order),
@@ -98,10 +98,10 @@ def changes(order: Sequence[Needs]) -> Changes:
 
 
 def _head_changes(order: Sequence[Needs]) -> int:
-    """Return how often the head is set to another radius.
+    """Return the number of times that the head gets another radius.
 
-    A cutter put into the head is set by a trial circle, whatever the radius was before: that belongs to the change of
-    cutter. A head laid aside with its cutter keeps its radius, until that cutter is taken out for the collet.
+    A cutter that is put into the head needs a trial circle at any radius, so that setting counts as part of the cutter
+    change. A head that is put aside with its cutter keeps its radius until that cutter moves to the collet.
     """
     cutter, radius_mm, changed = "", 0.0, 0
     for needs in order:
@@ -114,7 +114,7 @@ def _head_changes(order: Sequence[Needs]) -> int:
 
 
 def _plate_changes(choices: Sequence[frozenset[int]]) -> int:
-    """Return the fewest changes of plate: each plate stays for as many layers as it will do for."""
+    """Return the fewest plate changes. Each plate stays for as many layers as possible."""
     on, changed = frozenset[int](), 0
     for plates in choices:
         if on and not on & plates:
@@ -125,12 +125,12 @@ def _plate_changes(choices: Sequence[frozenset[int]]) -> int:
 
 
 def best_changes(needs: Mapping[int, Needs], layer_order: str) -> Changes:
-    """Return the fewest changes of all orders that are allowed: with "wide first", no cutter after an acuter one."""
+    """Return the fewest changes of all allowed orders. With "wide first", no wider cutter follows an acute one."""
     return min(changes(order) for order in allowed_orders(needs, layer_order))
 
 
 def allowed_orders(needs: Mapping[int, Needs], layer_order: str) -> Iterator[Sequence[Needs]]:
-    """Yield every order that a layer order allows."""
+    """Yield every order of layers that the layer order option allows."""
     for order in permutations(needs.values()):
         falls = all(one.tip_angle_deg >= other.tip_angle_deg for one, other in pairwise(order))
         if layer_order == "fewest changes" or (layer_order == "wide first" and falls):

@@ -1,4 +1,4 @@
-"""Compares a card with what its job asks: each cut as simulated, and each element as the card shows it."""
+"""Compares a card with its job: each simulated cut, and each groove in the card's list."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -22,7 +22,7 @@ Key = tuple[int, int]
 
 
 def disagreements(operation: Tables, lathe: Tables, card: Mapping[str, Any]) -> list[str]:
-    """Return every way in which the steps and the elements of a card differ from each other or from the job."""
+    """Return every difference between the steps of a card, its list of grooves, and the job."""
     wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
     cuts = Machine(operation, lathe).run(card["steps"])
     found = list(_not_once(wanted, cuts, card))
@@ -34,7 +34,7 @@ def disagreements(operation: Tables, lathe: Tables, card: Mapping[str, Any]) -> 
 
 
 def _not_once(wanted: Mapping[Key, Wanted], cuts: Mapping[Key, Cut], card: Mapping[str, Any]) -> Iterator[str]:
-    """Yield positions left uncut, cut though not asked, and those without a step that goes there."""
+    """Yield positions without a cut, positions cut against the job, and positions without an index step."""
     if wanted.keys() != cuts.keys():
         yield f"cut {sorted(cuts.keys() - wanted.keys())} unasked, did not cut {sorted(wanted.keys() - cuts.keys())}"
     indexed = {(step["layer"], step["position"]) for step in card["steps"] if step["action"] == "index"}
@@ -43,7 +43,7 @@ def _not_once(wanted: Mapping[Key, Wanted], cuts: Mapping[Key, Cut], card: Mappi
 
 
 def _off_the_job(operation: Tables, lathe: Tables, card: Mapping[str, Any], wanted: Wanted, cut: Cut) -> Iterator[str]:
-    """Yield where the tool was farther from what the job asks than half a mark of each dial."""
+    """Yield places where the tool was further from the job's place than half a mark of each dial."""
     ideal, here = settings(operation, wanted), cut.strokes[-1]
     slide_dial = lathe["dial"][operation.get("offset_dial", "cross_slide")]
     half_mm, half_deg = half_mark_mm(slide_dial), half_step_deg(card["steps"], lathe)
@@ -55,7 +55,7 @@ def _off_the_job(operation: Tables, lathe: Tables, card: Mapping[str, Any], want
         if ideal.slide_mm > SAME_MM and _between_deg(stroke.angle_deg, ideal.angle_deg) > half_deg + SAME_DEG:
             yield f"step {stroke.step}: table at {stroke.angle_deg}, wanted {ideal.angle_deg}"
         if ideal.is_corrected or not (np.any(eccentric_mm(operation)) or "height_error" in operation):
-            # With a height error the slide does not move straight to the table's axis: the two add up at worst.
+            # With a height error, slide and table errors are not square to each other. At worst they add up.
             reach_mm = half_mm + math.radians(half_deg) * (np.hypot(*stroke.start) + 1)
             if np.hypot(*(stroke.start - wanted.place)) > reach_mm + SAME_MM:
                 yield f"step {stroke.step}: cut at {stroke.start}, wanted {wanted.place}"
@@ -72,7 +72,7 @@ def _off_the_job(operation: Tables, lathe: Tables, card: Mapping[str, Any], want
 
 
 def _wrong_passes(operation: Tables, lathe: Tables, wanted: Wanted, cut: Cut) -> Iterator[str]:
-    """Yield passes deeper than allowed, a wrong last depth, and depths that come twice or too seldom."""
+    """Yield passes that are too deep, a wrong last depth, and depths with too many or too few passes."""
     half_mm = half_mark_mm(lathe["dial"][operation.get("depth_dial", "carriage")])
     depths = [stroke.depth_mm for stroke in cut.strokes]
     if wanted.shape in ("slots", "arcs"):
@@ -85,7 +85,7 @@ def _wrong_passes(operation: Tables, lathe: Tables, wanted: Wanted, cut: Cut) ->
     if abs(depths[-1] - wanted.depth_mm) > half_mm + SAME_MM:
         yield f"cut to {depths[-1]}, wanted {wanted.depth_mm}"
     most_mm = max(wanted.cut_mm, 2 * half_mm)
-    # The last mark may lie past the depth: that is rounding, not another pass.
+    # Rounding can put the last mark past the depth, without another pass.
     if len(depths) == 1 and wanted.cut_mm >= wanted.depth_mm - SAME_MM:
         most_mm = wanted.depth_mm + half_mm
     if np.any(passes > most_mm + SAME_MM):
@@ -118,7 +118,7 @@ def _wrong_elements(
 
 
 def _expected(operation: Tables, lathe: Tables, layer: Tables, cut: Cut) -> dict[str, float]:
-    """Return an element as the last strokes at its position cut it."""
+    """Return the groove that the last cut steps at its position made."""
     last = cut.strokes[-1]
     found: dict[str, float] = {"angle_deg": last.angle_deg, "x_mm": last.start[0], "y_mm": last.start[1]}
     match layer["shape"]:
@@ -134,9 +134,9 @@ def _expected(operation: Tables, lathe: Tables, layer: Tables, cut: Cut) -> dict
 
 
 def _head_zeros_mm(operation: Tables, cuts: Mapping[Key, Cut]) -> dict[int, float]:
-    """Return the radius at which the head's dial reads 0, by trial circle: that of the layer cut after it.
+    """Return the radius at which the head's dial reads 0, from the layer cut after each trial circle.
 
-    It is the layer's own circle radius, even if its first position is skipped and the radius changes on the way.
+    The radius is the layer's own circle radius, even if its first position is skipped and the radius changes.
     """
     zeros: dict[int, float] = {}
     for cut in cuts.values():
@@ -147,7 +147,7 @@ def _head_zeros_mm(operation: Tables, cuts: Mapping[Key, Cut]) -> dict[int, floa
 
 
 def _radius_mm(operation: Tables, lathe: Tables, cut: Cut, zeros_mm: Mapping[int, float]) -> float:
-    """Return the radius of a circle. A head without a dial is set by trial to just the radius that is wanted."""
+    """Return the radius of a circle. A head without a dial is set by trial to exactly the wanted radius."""
     if HEAD in lathe["dial"]:
         return zeros_mm[cut.trials] + cut.head_mm[-1]
     wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
@@ -155,7 +155,7 @@ def _radius_mm(operation: Tables, lathe: Tables, cut: Cut, zeros_mm: Mapping[int
 
 
 def radii_off_mm(operation: Tables, lathe: Tables, card: Mapping[str, Any]) -> list[float]:
-    """Return by how much each circle's radius is off what was asked, in half marks of the head."""
+    """Return the error of each circle's radius, in half marks of the head."""
     wanted = {(one.layer, one.position): one for one in all_wanted(operation)}
     if HEAD not in lathe["dial"]:
         return []

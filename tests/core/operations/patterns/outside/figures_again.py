@@ -1,4 +1,4 @@
-"""A layer's figures worked out again: envelope, spacing, widths, depths, crossings, and the land that is left."""
+"""Calculates a layer's figures a second time: envelope, spacing, widths, depths, crossings, and land."""
 
 import itertools
 import math
@@ -26,9 +26,9 @@ Circle = tuple[float, float, float]
 
 
 def crossing_points(circles: Sequence[Circle]) -> Vector:
-    """Return every distinct point in which two circles cross, one row a point; touching is not crossing.
+    """Return every distinct point at which two circles cross, one row per point. Touching circles do not cross.
 
-    The points of each pair from its common chord; points of several pairs in one place are one point.
+    The common chord of each pair gives its points. Points of several pairs in one place count as one point.
     """
     table = np.array(circles, dtype=float).reshape(-1, 3)
     one, other = np.triu_indices(len(table), k=1)
@@ -55,9 +55,10 @@ def _distinct(points: Vector) -> Vector:
 
 
 def places_asked(operation: Tables, number: int) -> list[tuple[Wanted, Vector]]:
-    """Return each position of a layer and where its centre comes out if every dial is set exactly.
+    """Return each position of a layer with the place of its centre, for exact dial settings.
 
-    With `correct` from the work's own centre; without it the whole pattern is shifted, so from the table's axis.
+    With `correct`, places count from the work's centre. Without it, the pattern is shifted, so they count from the
+    table's axis.
     """
     return [
         (wanted, _exact_mm(operation, settings(operation, wanted)))
@@ -73,7 +74,7 @@ def _exact_mm(operation: Tables, ideal: Settings) -> Vector:
 
 
 def figures_again(operation: Tables, lathe: Tables, number: int) -> Iterator[tuple[str, float]]:
-    """Yield the figures of a layer that follow from the contract alone, by name."""
+    """Yield the name and value of each layer figure that follows from the file format alone."""
     layer = operation["layer"][number - 1]
     asked = places_asked(operation, number)
     depths = [wanted.depth_mm for wanted, _ in asked]
@@ -98,7 +99,8 @@ def figures_again(operation: Tables, lathe: Tables, number: int) -> Iterator[tup
 def envelope_mm(operation: Tables, asked: Sequence[tuple[Wanted, Vector]]) -> tuple[float, float]:
     """Return the least and the greatest distance of the layer's tip lines from the centre.
 
-    Slots run about the table's axis and stay where they are. Arcs, too, but may be asked to start off it.
+    Slots run about the table's axis and cannot be corrected. Arcs cannot either, but a job can start them off that
+    axis.
     """
     near, far = [], []
     for wanted, place in asked:
@@ -121,7 +123,7 @@ def envelope_mm(operation: Tables, asked: Sequence[tuple[Wanted, Vector]]) -> tu
 def _beside_each_other(
     layer: Tables, asked: Sequence[tuple[Wanted, Vector]], width_mm: float
 ) -> Iterator[tuple[str, float]]:
-    """Yield what neighbours of an even ring are to each other: the chord between their centres, measured."""
+    """Yield the relation of neighbours in an even ring, from the measured chord between their centres."""
     uneven = {"at", "repeat", "skip", "offset_step", "circle_radius_step", "depth_step"} & layer.keys()
     if uneven or len(asked) < 2 or layer.get("spread", "360 deg") != "360 deg" or isinstance(layer["depth"], list):
         return
@@ -135,7 +137,7 @@ def _beside_each_other(
 
 
 def land_percent(elements: Sequence[Mapping[str, Any]], blank_mm: float, cells: int = 1200) -> float:
-    """Return how much of a blank's face no groove touches, on a raster of so many cells across [percent]."""
+    """Return the part of a blank's face that no groove covers, on a raster with a given number of cells [%]."""
     axis = (np.arange(cells) + 0.5) / cells * blank_mm - blank_mm / 2
     x_mm, y_mm = np.meshgrid(axis, axis)
     on_blank = np.hypot(x_mm, y_mm) <= blank_mm / 2
@@ -163,7 +165,7 @@ def _half_length_mm(element: Mapping[str, Any]) -> float:
 
 
 def _from_line_mm(element: Mapping[str, Any], x_mm: Vector, y_mm: Vector) -> Vector:
-    """Return how far points lie from the line along which the cutter's point went."""
+    """Return the distance of points from the path of the cutter's point."""
     from_start = np.hypot(x_mm - element["x_mm"], y_mm - element["y_mm"])
     found: Vector
     match element["shape"]:
@@ -203,7 +205,7 @@ def _from_arc_mm(element: Mapping[str, Any], x_mm: Vector, y_mm: Vector) -> Vect
 
 
 def effective_offset_mm(operation: Tables, layer: Tables) -> float:
-    """Return the offset that a ring about the work's centre has with the axes at different heights."""
+    """Return the offset of a ring about the work's centre, with the axes at different heights."""
     return math.hypot(mm(layer["offset"]), mm(operation.get("height_error", "0 mm")))
 
 
@@ -213,5 +215,5 @@ def even_chord_mm(layer: Tables) -> float:
 
 
 def start_deg(layer: Tables) -> float:
-    """Return the angle at which a layer starts."""
+    """Return the start angle of a layer."""
     return float(deg(layer.get("start", "0 deg")))

@@ -17,7 +17,7 @@ DEG_PER_UNIT = {"deg": Fraction(1), "arcmin": Fraction(1, 60), "arcsec": Fractio
 
 
 def mm(text: str) -> float:
-    """Return a length as written in a file, in mm.
+    """Return a length from a file's text, in mm.
 
     >>> mm("10 thou")
     0.254
@@ -27,7 +27,7 @@ def mm(text: str) -> float:
 
 
 def deg(text: str) -> Fraction:
-    """Return an angle as written in a file, exact in degrees.
+    """Return an angle from a file's text as an exact fraction of degrees.
 
     >>> deg("45 arcmin")
     Fraction(3, 4)
@@ -37,18 +37,18 @@ def deg(text: str) -> Fraction:
 
 
 def job_text(*operations: Tables, lathe: str = "its_lathe.toml") -> str:
-    """Return a job file that holds these operations."""
+    """Return the text of a job file that holds these operations."""
     head = f'format = 1\ntitle = "Lid of the sundial"\nlathe = "{lathe}"\nmaterial = "hardwood"\n'
     return head + "".join(f"\n[[operation]]\n{toml_text(operation, 'operation.')}" for operation in operations)
 
 
 def lathe_text(lathe: Tables) -> str:
-    """Return a lathe file."""
+    """Return the text of a lathe file."""
     return f'format = 1\nname = "Bench lathe"\n{toml_text(lathe, "")}'
 
 
 def toml_text(table: Tables, path: str) -> str:
-    """Return a table as TOML: first its values, then its tables, then its lists of tables."""
+    """Return a mapping as TOML: first its values, then its tables, then its lists of tables."""
     values, tables = [], []
     for key, value in table.items():
         if isinstance(value, Mapping):
@@ -83,7 +83,7 @@ def card_of(folder: Path, operation: Tables, lathe: Tables) -> dict[str, Any]:
 
 
 def length_text(length_mm: float) -> str:
-    """Return a length as it may stand in a file.
+    """Return a length as text for a file.
 
     >>> length_text(12.5), length_text(0.1 + 0.2)
     ('12.5 mm', '0.3 mm')
@@ -92,18 +92,18 @@ def length_text(length_mm: float) -> str:
 
 
 def groove_width_mm(cutter: Tables, depth_mm: float) -> float:
-    """Return the width of a groove at the face: twice the distance at which the point's profile meets the face.
+    """Return the width of a groove at the face, which is twice the half-width of the point's profile at the face.
 
-    Found from the height of the point's profile by bisection, not from the formula of the contract.
+    The function finds it by bisection on the height of the profile, without the formula of the file format.
     """
     half_rad = math.radians(float(deg(cutter["tip_angle"]))) / 2
     flat_mm, nose_mm = mm(cutter.get("tip_flat", "0 mm")), mm(cutter.get("tip_radius", "0 mm"))
 
     def height_mm(from_middle_mm: float) -> float:
-        """Return how high the profile lies above its deepest place."""
+        """Return the height of the profile above its deepest place."""
         if not nose_mm:
             return max(0.0, from_middle_mm - flat_mm / 2) / math.tan(half_rad)
-        # Where the arc's slope is the flank's, the flank goes on as the tangent.
+        # Where the arc has the slope of the flank, the flank continues as the tangent.
         tangent_mm = nose_mm * math.cos(half_rad)
         on_arc_mm = min(from_middle_mm, tangent_mm)
         arc_height_mm = nose_mm - math.sqrt(nose_mm**2 - on_arc_mm**2)
@@ -117,5 +117,5 @@ def groove_width_mm(cutter: Tables, depth_mm: float) -> float:
 
 
 def line_of(text: str, word: str) -> str:
-    """Return the first line of a text that has a word; "" if none has."""
+    """Return the first line of a text that contains a word; "" without such a line."""
     return next((line for line in text.splitlines() if re.search(word, line, re.IGNORECASE)), "")

@@ -1,7 +1,7 @@
-"""A lathe with a rotary table, simulated from the settings on a card: which dials were turned to what, before each cut.
+"""A lathe with a rotary table, simulated from the settings on a card: the dial settings before each cut.
 
-It knows the lathe's file and the card. From the job it takes only what the machine has by itself: which side the
-spindle lies on, the height error, where the work sits on the table. Lengths in mm, angles in degrees. Derived.
+It uses the lathe's file and the card. From the job it takes only the state of the machine: the spindle's side, the
+height error, and the position of the work on the table. Lengths in mm, angles in degrees. Derived.
 """
 
 from collections.abc import Mapping
@@ -16,7 +16,7 @@ TABLE, HEAD = "rotary_table", "boring_head"
 
 @dataclass
 class Stroke:
-    """One cut step: from where to where the tool went, with the work's own centre as origin."""
+    """One cut step: the start and end of the tool's movement, from the work's centre."""
 
     start: Vector
     end: Vector
@@ -31,7 +31,7 @@ class Stroke:
 
 @dataclass
 class Cut:
-    """All strokes at one position."""
+    """All cut steps at one position."""
 
     layer: int
     position: int
@@ -43,12 +43,12 @@ class Cut:
 
     @property
     def depth_mm(self) -> float:
-        """The depth to which it was cut at last."""
+        """The depth of the last cut step."""
         return max(stroke.depth_mm for stroke in self.strokes)
 
 
 class Machine:
-    """The dials of a lathe as they are set, and what was cut."""
+    """The dials of a lathe with their settings, and the cuts made."""
 
     def __init__(self, operation: Tables, lathe: Tables) -> None:
         self.operation, self.lathe = operation, lathe
@@ -60,7 +60,7 @@ class Machine:
         self.trials = 0
 
     def run(self, steps: list[Mapping[str, Any]]) -> dict[tuple[int, int], Cut]:
-        """Do every step of a card; return what was cut at each layer and position."""
+        """Do every step of a card, and return the cuts at each layer and position."""
         for step in steps:
             before = (self.slide_mm, self.angle_deg, self.depth_mm)
             for setting in step.get("settings", ()):
@@ -72,12 +72,12 @@ class Machine:
 
     @property
     def slide_mm(self) -> float:
-        """How far the spindle's axis lies nearer to the operator than the table's."""
+        """The distance by which the spindle's axis is nearer to the operator than the table's axis."""
         return self.set_mm.get(self.operation.get("offset_dial", "cross_slide"), 0.0)
 
     @property
     def depth_mm(self) -> float:
-        """How deep the cutter is in the face."""
+        """The depth of the cutter in the face."""
         return self.set_mm.get(self.operation.get("depth_dial", "carriage"), 0.0)
 
     def _set(self, setting: Mapping[str, Any], way: str) -> None:
@@ -93,7 +93,7 @@ class Machine:
         key = step["layer"], step["position"]
         cut = self.cuts.setdefault(key, Cut(*key, trials=self.trials))
         shape = self.operation["layer"][step["layer"] - 1]["shape"]
-        # Slots and arcs: first fed in where they start, then fed along at the same depth.
+        # Slots and arcs are fed in at their start, and then along at the same depth.
         along = shape in ("slots", "arcs") and len(cut.strokes) % 2 == 1
         if not along:
             slide_mm, angle_deg = self.slide_mm, self.angle_deg
@@ -108,9 +108,9 @@ class Machine:
 
 
 def mm_inwards(dial: Tables) -> float:
-    """Return the slide travel inwards for one unit of a dial's own numbers; below 0 if they fall going in.
+    """Return the slide travel inwards per unit of a dial's numbers; below 0 if the numbers fall inwards.
 
-    On a boring head inwards is to a larger circle.
+    On a boring head, inwards means towards a larger circle.
     """
     unit_mm = _unit_mm(dial)
     if "lead" in dial:
@@ -121,23 +121,23 @@ def mm_inwards(dial: Tables) -> float:
 
 
 def half_mark_mm(dial: Tables) -> float:
-    """Return the slide travel of half a mark."""
+    """Return half a mark of a dial as slide travel [mm]."""
     return abs(mm_inwards(dial)) * mm(dial["graduation"]) / _unit_mm(dial) / 2
 
 
 def _unit_mm(dial: Tables) -> float:
-    """Return the unit in which a dial's numbers are printed [mm]: a dial in thou prints inches."""
+    """Return the unit of a dial's printed numbers in mm. A dial in thou prints inches."""
     return MM_PER_UNIT["mm" if dial["graduation"].endswith("mm") else "in"]
 
 
 def plate_deg(setting: Mapping[str, Any], ratio: int) -> float:
-    """Return the table's angle at a hole of a dividing plate; ratio 1: at a notch of a plate on the table itself."""
+    """Return the table's angle at a hole of a dividing plate. Ratio 1: at a notch of a plate on the table itself."""
     turns: float = setting["turns"] + (setting["holes"] / setting["circle"] if setting["holes"] else 0)
     return 360 * turns / ratio
 
 
 def half_step_deg(steps: list[Mapping[str, Any]], lathe: Tables) -> float:
-    """Return half a mark of the table's dial, or half a hole of the widest circle used."""
+    """Return half a mark of the table's dial, or half a hole of the largest circle used, in degrees."""
     table = lathe["rotary_table"]
     widths = []
     for step in steps:

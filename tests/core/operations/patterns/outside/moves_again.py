@@ -1,7 +1,7 @@
-"""The words of a step that say how far to turn from here: followed from the handle's place before, not from zero.
+"""Checks the words of a step for a turn of the table, followed from the handle's position before, not from zero.
 
-"turn on by 7 turns, then up to 2°00'" is done as a turner does it: seven whole turns, then to the first place at which
-the dial reads 2°00'. Of a table whose numbers fall the same with down in place of up.
+"turn on by 7 turns, then up to 2°00'" means: seven full turns, then on to the first position at which the dial reads
+2°00'. If the table's numbers fall, the words say down in place of up.
 """
 
 import math
@@ -21,7 +21,7 @@ _RISING, _FALLING = {"on": 1, "back": -1}, {"down": -1, "up": 1}
 
 
 def wrong_moves(operation: Tables, lathe: Tables, card: Mapping[str, Any]) -> Iterator[str]:
-    """Yield steps whose words lead to another place than their settings."""
+    """Yield steps whose words lead to another position than their settings."""
     table = lathe["rotary_table"]
     senses = _FALLING if table.get("numbers_rise") == "anticlockwise" else _RISING
     slide = operation.get("offset_dial", "cross_slide")
@@ -55,7 +55,7 @@ def _place_deg(setting: Mapping[str, Any], turn_deg: float) -> float:
 def _wrong_turn(
     text: str, change_deg: float, turn_deg: float, circle: int | None, senses: Mapping[str, int]
 ) -> Iterator[str]:
-    """Yield what is wrong with the words for a change of the table's place."""
+    """Yield the errors in the words for a change of the table's position."""
     words = re.sub(r"\(.*?\)|; exact with both.*", "", text)
     match = _MOVE.search(words)
     if match is None:
@@ -67,10 +67,10 @@ def _wrong_turn(
         yield f"the table is turned {match['way']}, though its numbers go the other way"
         return
     said = int(match["turns"] or 0) + int(match["holes"] or 0) / (circle or 1)
-    # A whole turn of the table more or less is the same place.
+    # Extra full turns of the table lead to the same position.
     turns = [senses[match["way"]] * (change_deg + whole_deg) / turn_deg for whole_deg in (-720, -360, 0, 360, 720)]
     if circle is None:
-        # Turns of the handle that are not whole are followed by "then up to" the reading.
+        # After a fraction of a turn of the handle, the words are "then up to" the reading.
         turns = [math.floor(turn + NOTHING_DEG) for turn in turns]
     if not any(abs(turn - said) < NOTHING_DEG for turn in turns):
         yield f"{said} turns {match['way']} for a change of {change_deg} deg, a turn is {turn_deg} deg"

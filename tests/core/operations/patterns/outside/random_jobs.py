@@ -1,7 +1,7 @@
-"""Lathes and patterns at random, as tables of their files. One seed always gives the same.
+"""Random lathes and patterns in the form of file contents. One seed always gives the same contents.
 
-All lengths are short decimals, as a turner writes them. Patterns are made so that a lathe can cut them: on the blank,
-within the radii and travels that have no limit here. What a pattern looks like does not matter.
+All lengths are short decimals, as a turner writes them. Each pattern fits its lathe: it is on the blank and within all
+limits of radius and travel. The look of a pattern does not matter.
 """
 
 import math
@@ -38,7 +38,7 @@ PLATES = [[15, 16, 17, 18, 19, 20], [21, 23, 27, 29, 31, 33], [37, 39, 41, 43, 4
 
 
 def random_lathe(random: Random) -> Table:
-    """Return a lathe with a rotary table."""
+    """Return a random lathe with a rotary table."""
     table: Table = {
         "ratio": random.choice((36, 40, 60, 72, 90, 120)),
         "dial_graduation": random.choice(("1 arcmin", "2 arcmin", "30 arcsec")),
@@ -55,7 +55,7 @@ def random_lathe(random: Random) -> Table:
 
 
 def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Table:
-    """Return a pattern for a lathe, by the table's dial or a plate; `exact`: without any error of the set-up."""
+    """Return a random pattern for a lathe, set by the table's dial or a plate. `exact`: without any set-up error."""
     cutters = [_cutter(random, name) for name in ("wide", "fine", "round")[: random.randint(1, 3)]]
     operation: Table = {"kind": "pattern", "name": "Lid"}
     if random.random() < 0.15:
@@ -70,10 +70,10 @@ def random_pattern(random: Random, lathe: Table, *, exact: bool = False) -> Tabl
     operation["cutter"] = cutters
     layers = [_layer(random, cutters) for _ in range(random.randint(1, 4))]
     if "boring_head" not in lathe["dial"]:
-        # Every radius would take a trial circle.
+        # Every radius would need a trial circle.
         for layer in layers:
             layer.pop("circle_radius_step", None)
-    # Arcs need the worm, and with it the dial.
+    # Arcs need a handle with a worm and a dial.
     by_plate = random.random() < 0.2 and not any(layer["shape"] == "arcs" for layer in layers)
     if by_plate or random.random() < 0.8:
         operation["with"] = "plate" if by_plate else "dial"
@@ -169,7 +169,7 @@ def _spread(random: Random) -> Table:
 
 
 def _room_mm(layer: Table) -> float:
-    """Return the largest radius of circles that stay on the blank."""
+    """Return the largest radius of circles that fit on the blank."""
     if "at" in layer:
         outermost_mm = max(math.hypot(mm(x), mm(y)) for x, y in layer["at"])
     else:

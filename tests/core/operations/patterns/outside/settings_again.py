@@ -1,4 +1,4 @@
-"""What a card says beside a position: turns and reading of its dial, rounding, the move on a plate, depths of cuts."""
+"""Checks the card's words at a position: turns and reading of a dial, rounding, moves on a plate, and depths."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -13,7 +13,7 @@ NOTHING = 1e-6
 
 
 def wrong_settings(operation: Tables, lathe: Tables, card: Mapping[str, Any]) -> Iterator[str]:
-    """Yield settings that are not on a mark, or whose turns, reading, rounding or move do not fit their position."""
+    """Yield settings off a mark, and settings whose turns, reading, rounding or move do not match their position."""
     wanted = {(one.layer, one.position): settings(operation, one) for one in all_wanted(operation)}
     slide, far = operation.get("offset_dial", "cross_slide"), operation.get("offset_side", "near") == "far"
     falling = lathe["rotary_table"].get("numbers_rise") == "anticlockwise"
@@ -63,7 +63,7 @@ def _wrong_dial(setting: Setting, lathe: Tables) -> Iterator[str]:
 
 
 def _wrong_move(before: Setting, setting: Setting, ratio: int) -> Iterator[str]:
-    """Yield a move that does not lead from one hole to the next; the table may be turned by whole turns more."""
+    """Yield a move that does not lead from one hole to the next. Extra full turns of the table are allowed."""
     if not 0 <= setting["holes"] < setting.get("circle", 1):
         yield f"hole {setting['holes']} of {setting.get('circle')}"
     if "move" in setting:
@@ -77,7 +77,7 @@ def _turns(setting: Setting) -> Fraction:
 
 
 def wrong_depths(card: Mapping[str, Any], lathe: Tables, depth_dial: str = "carriage") -> Iterator[str]:
-    """Yield cuts whose depth, or what they remove or leave, does not follow from the depth dial."""
+    """Yield cuts whose depth, removed depth or remaining depth does not follow from the depth dial."""
     cuts = [step for step in card["steps"] if step["action"] == "cut"]
     last = {(step["layer"], step["position"]): step["depth_mm"] for step in cuts}
     reached: dict[tuple[int, int], list[float]] = {}

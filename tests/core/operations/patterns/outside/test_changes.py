@@ -1,4 +1,4 @@
-"""Every change of cutter, holder, plate and head is a step of its own, and a touch-off follows where it must."""
+"""Every change of cutter, holder, plate and head is a step. A touch-off follows each change that needs one."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -24,7 +24,7 @@ def card(folder: Path, *layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
 
 
 def between_layers(steps: Sequence[Step]) -> Iterator[tuple[int, int, list[Step]]]:
-    """Yield each two layers that are cut one after the other, with the steps from one to the other."""
+    """Yield each pair of layers cut in sequence, with the steps between them."""
     cuts = [index for index, step in enumerate(steps) if step["action"] == "cut"]
     for one, other in pairwise(cuts):
         if steps[one]["layer"] != steps[other]["layer"]:
@@ -39,8 +39,8 @@ def sets_to_zero(step: Step, dial: str) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_each_change_has_its_step_and_each_new_cutter_its_touch_off(seed: int, tmp_path: Path) -> None:
-    """Random layers in random order: named cutters, touched off after it; the head set; the plate mounted."""
+def test_each_change_is_a_step_and_each_new_cutter_is_touched_off(seed: int, tmp_path: Path) -> None:
+    """In random orders, steps name cutters, touch off after a change, set the head and mount the plate."""
     random = Random(300 + seed)
     operation = {"kind": "pattern", "name": "Lid", "with": random.choice(("dial", "plate")), "cutter": CUTTERS}
     operation |= {"layer_order": random.choice(("written", "wide first")), "layer": random_layers(random, 5)}
@@ -70,8 +70,8 @@ def _plates(steps: Sequence[Step]) -> Iterator[tuple[Step, int]]:
 
 
 @pytest.mark.parametrize("first", ["circles", "dots"])
-def test_from_head_to_collet_and_back_is_touched_off_again(first: str, tmp_path: Path) -> None:
-    """The same cutter in another holder is as good as another cutter: its point lies elsewhere."""
+def test_a_change_between_head_and_collet_is_touched_off(first: str, tmp_path: Path) -> None:
+    """In another holder, the point of the same cutter is in another place."""
     circles = {"shape": "circles", "cutter": "wide", "count": 3, "offset": "10 mm", "depth": "0.2 mm"}
     circles |= {"circle_radius": "4 mm"}
     dots = {"shape": "dots", "cutter": "wide", "count": 3, "offset": "20 mm", "depth": "0.2 mm"}
@@ -83,7 +83,7 @@ def test_from_head_to_collet_and_back_is_touched_off_again(first: str, tmp_path:
 
 
 def test_the_first_radius_is_proved_by_a_trial_circle_before_any_circle(tmp_path: Path) -> None:
-    """A measurement comes before the first circle, and not before a layer of dots."""
+    """A measurement comes before the first circle. A layer of dots needs no measurement."""
     circles = {"shape": "circles", "cutter": "wide", "count": 3, "offset": "10 mm", "depth": "0.2 mm"}
     circles |= {"circle_radius": "4 mm"}
     dots = {"shape": "dots", "cutter": "wide", "count": 3, "offset": "20 mm", "depth": "0.2 mm"}
@@ -97,8 +97,8 @@ def _cuts(step: Step, layer: int) -> bool:
     return step["action"] == "cut" and step["layer"] == layer
 
 
-def test_arcs_are_not_cut_with_the_table_locked(tmp_path: Path) -> None:
-    """No caution at a cut of an arc says to lock the table; at dots, one does. Common practice, no source."""
+def test_cautions_lock_the_table_for_dots_but_not_for_arcs(tmp_path: Path) -> None:
+    """No caution at a cut of an arc says to lock the table. A caution at dots does. Common practice, no source."""
     arcs = {"shape": "arcs", "cutter": "wide", "count": 2, "offset": "10 mm", "through": "90 deg", "depth": "0.2 mm"}
     dots = {"shape": "dots", "cutter": "wide", "count": 3, "offset": "20 mm", "depth": "0.2 mm"}
     steps = card(tmp_path, arcs, dots)["steps"]
@@ -114,8 +114,11 @@ def _locks(caution: str) -> bool:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_order_within_a_layer(order: str, tmp_path: Path) -> None:
-    """Round: all positions at one depth, then deeper. Position: each to its full depth. A list of depths with both."""
+def test_the_order_within_a_layer_follows_the_job(order: str, tmp_path: Path) -> None:
+    """ "round": all positions at one depth, then deeper. "position": each to its full depth.
+
+    Both allow a list of depths.
+    """
     dots = {"shape": "dots", "cutter": "wide", "count": 4, "offset": "20 mm", "cut": "0.2 mm"}
     dots["depth"] = ["0.6 mm", "0.2 mm"]
     operation = {"kind": "pattern", "name": "Lid", "cutter": CUTTERS, "order": order, "layer": [dots]}
@@ -125,16 +128,16 @@ def test_order_within_a_layer(order: str, tmp_path: Path) -> None:
     assert cut == ([1, 2, 3, 4, 1, 3, 1, 3] if order == "round" else by_position)
 
 
-def test_layers_are_cut_one_after_the_other(tmp_path: Path) -> None:
-    """No layer is cut in two parts: `order_cut` and the steps have each layer once."""
+def test_no_layer_is_interrupted_by_another_layer(tmp_path: Path) -> None:
+    """In `order_cut` and in the steps, each layer occurs once and in one piece."""
     layers = random_layers(Random(5), 6)
     steps = card(tmp_path, *layers)["steps"]
     runs = [step["layer"] for step in steps if step["action"] == "cut"]
     assert [one for one, other in pairwise([*runs, 0]) if one != other] == order_cut(steps)
 
 
-def test_an_inch_head_and_a_plate_make_one_whole_pattern(tmp_path: Path) -> None:
-    """All of it at once, on the simulated machine: by plate, three cutters, both holders."""
+def test_an_inch_head_a_plate_and_three_cutters_cut_the_whole_pattern(tmp_path: Path) -> None:
+    """One pattern combines a plate, three cutters and both holders on the simulated machine."""
     operation = {"kind": "pattern", "name": "Lid", "with": "plate", "cutter": CUTTERS, "order": "position"}
     operation["layer"] = random_layers(Random(11), 6)
     assert disagreements(operation, LATHE, card_of(tmp_path, operation, LATHE)) == []

@@ -1,4 +1,4 @@
-"""Count, offset or radius worked out from a condition, which must then hold in the figures of the card."""
+"""A count, offset or radius from a condition satisfies the condition in the figures of the card."""
 
 import math
 from pathlib import Path
@@ -25,7 +25,7 @@ def card(folder: Path, layer: dict[str, Any], **keys: Any) -> dict[str, Any]:
 
 
 def by_hand(name: str, count: int, offset_mm: float, radius_mm: float, touches: int = 1) -> float:
-    """Return what a condition's value is for a ring, from the contract's formulas; 0 if it holds."""
+    """Return the value of a condition for a ring, by the formulas of the file format; 0 if the ring satisfies it."""
     spacing_mm = 2 * offset_mm * math.sin(math.pi / count)
     return {
         "points": spacing_mm - 2 * radius_mm,
@@ -41,22 +41,22 @@ def by_hand(name: str, count: int, offset_mm: float, radius_mm: float, touches: 
 
 
 def ring_of(layer: dict[str, Any]) -> tuple[int, float, float]:
-    """Return count, effective offset and radius as the card shows them."""
+    """Return count, effective offset and radius from the card."""
     return layer["count"], layer["effective_offset_mm"], layer["circle_radius_mm"]
 
 
 def sized(**lengths_mm: float) -> dict[str, str]:
-    """Return lengths as a file may hold them, to a nanometre."""
+    """Return lengths in the form of a file, to a nanometre."""
     return {name: f"{length:.7f} mm" for name, length in lengths_mm.items()}
 
 
 @pytest.mark.parametrize("seed", range(24))
-def test_a_length_as_condition_gives_back_the_ring_it_was_taken_from(seed: int, tmp_path: Path) -> None:
-    """A ring at random; one of its lengths is entered in place of the radius, then of the offset. Derived."""
+def test_a_length_of_a_ring_as_condition_gives_the_ring_back(seed: int, tmp_path: Path) -> None:
+    """One length of a random ring replaces its radius, and then its offset. Derived."""
     random = Random(seed)
     name = LENGTHS[seed % len(LENGTHS)]
     count, offset_mm = random.randint(5, 40), random.uniform(15, 30)
-    # Smaller than the offset, so of two solutions it is the one taken.
+    # The radius is smaller than the offset, so it is the preferred one of two solutions.
     radius_mm = random.uniform(1.5, offset_mm - 3)
     value = {name: by_hand(name, count, offset_mm, radius_mm)}
     if name == "land" and value["land"] < 0:
@@ -72,8 +72,11 @@ def test_a_length_as_condition_gives_back_the_ring_it_was_taken_from(seed: int, 
 
 @pytest.mark.parametrize("meet", ["points", "grooves"])
 @pytest.mark.parametrize("known", [{"offset": "20 mm"}, {"circle_radius": "4 mm"}])
-def test_circles_asked_to_meet_do_meet(meet: str, known: dict[str, str], tmp_path: Path) -> None:
-    """Neither crossing nor apart, from offset or radius; and touching circles never count as crossing. Derived."""
+def test_the_condition_meet_gives_circles_that_touch(meet: str, known: dict[str, str], tmp_path: Path) -> None:
+    """From offset or radius, the circles neither cross nor are apart. Touching circles never count as crossing.
+
+    Derived.
+    """
     layer = card(tmp_path, {"count": 11, "meet": meet} | known)["figures"]["layers"][0]
     assert by_hand(meet, *ring_of(layer)) == pytest.approx(0, abs=1e-6)
     gap = "overlap_mm" if meet == "points" else "groove_overlap_mm"
@@ -81,8 +84,10 @@ def test_circles_asked_to_meet_do_meet(meet: str, known: dict[str, str], tmp_pat
 
 
 @pytest.mark.parametrize("touches", [1, 2, 3, 4, 5])
-def test_circles_touch_the_neighbour_asked_for(touches: int, tmp_path: Path) -> None:
-    """2 R sin(m 180 deg / n) = 2 r: with m = 3 neighbours and the next ones cross, those three on touch. Derived.
+def test_the_condition_touches_gives_circles_that_touch_that_neighbour(touches: int, tmp_path: Path) -> None:
+    """2 R sin(m 180 deg / n) = 2 r. With m = 3, neighbours and the next circles cross, and the third ones touch.
+
+    Derived.
 
     Each of the m - 1 nearer pairs crosses in two points, n times; none of these points coincide here.
     """
@@ -103,8 +108,8 @@ def test_circles_touch_the_neighbour_asked_for(touches: int, tmp_path: Path) -> 
         ({"circle_radius": "10 mm", "touches": 3}, 18),
     ],
 )
-def test_a_count_is_found(layer: dict[str, Any], count: int, tmp_path: Path) -> None:
-    """Offset 20 mm, grooves 0.9 mm wide. By hand."""
+def test_a_condition_gives_the_count_calculated_by_hand(layer: dict[str, Any], count: int, tmp_path: Path) -> None:
+    """The offset is 20 mm, and the grooves are 0.9 mm wide. By hand."""
     assert pytest.approx(0.9) == WIDTH_MM
     assert card(tmp_path, {"offset": "20 mm"} | layer)["figures"]["layers"][0]["count"] == count
 
@@ -118,7 +123,10 @@ def test_a_count_between_whole_numbers_is_refused_with_both_neighbours(tmp_path:
 
 
 def test_two_conditions_give_offset_and_radius(tmp_path: Path) -> None:
-    """inner 10 and outer 30: offset 20, radius 10. Twelve that meet and reach 30 over edges: by hand as below."""
+    """inner 10 and outer 30: offset 20, radius 10.
+
+    Twelve circles that meet and whose edges reach 30 mm: by hand below.
+    """
     layer = card(tmp_path, {"count": 12, "inner": "10 mm", "outer": "30 mm"})["figures"]["layers"][0]
     assert ring_of(layer) == (12, pytest.approx(20), pytest.approx(10))
     layer = card(tmp_path, {"count": 12, "meet": "points", "outer_edge": "30 mm"})["figures"]["layers"][0]
@@ -130,15 +138,15 @@ def test_two_conditions_give_offset_and_radius(tmp_path: Path) -> None:
     assert by_hand("inner_edge", *ring_of(layer)) == pytest.approx(15)
 
 
-def test_of_two_solutions_the_other_is_named(tmp_path: Path) -> None:
-    """Offset 10 and inner 3: a radius of 7 is taken, 13 is named in a caution. Derived."""
+def test_a_caution_names_the_second_solution(tmp_path: Path) -> None:
+    """With offset 10 and inner 3, the radius is 7, and a caution names 13. Derived."""
     found = card(tmp_path, {"count": 5, "offset": "10 mm", "inner": "3 mm"})
     assert found["figures"]["layers"][0]["circle_radius_mm"] == pytest.approx(7)
     assert any("13" in caution for caution in found["cautions"])
 
 
 def test_conditions_allow_for_a_height_error(tmp_path: Path) -> None:
-    """The centres lie hypot(R, h) from the axis, so circles that meet are larger than without it. Derived."""
+    """The centres lie hypot(R, h) from the axis, so circles that meet are larger than without the error. Derived."""
     layer = {"count": 9, "offset": "12 mm", "meet": "points"}
     found = card(tmp_path, layer, height_error="2 mm")["figures"]["layers"][0]
     assert found["circle_radius_mm"] == pytest.approx(math.hypot(12, 2) * math.sin(math.pi / 9))

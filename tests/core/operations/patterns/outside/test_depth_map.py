@@ -1,8 +1,8 @@
-"""The depth of a face: at points worked out by hand, and over a whole grid by brute force in numpy.
+"""The depth of a face matches hand calculations at points, and brute force in numpy over a whole grid.
 
-The brute force takes each groove's distance to every point, and the section of the groove by plane geometry: a sharp
-point leaves depth - beside / tan(half angle); a flat, the same from its edge on; a round nose, its circle up to where
-it is tangent to the flanks. None of the project's own formulas is used.
+The brute force uses each groove's distance to every point, and the groove's section by plane geometry. A sharp point
+leaves depth - beside / tan(half angle). A flat leaves the same from its edge on. A round nose leaves its circle up to
+the tangent point, and the flanks from there. The brute force uses none of the project's formulas.
 """
 
 import math
@@ -32,7 +32,7 @@ def cut(
 
 
 def depth_at(x: float, y: float, *cuts: CutPicture) -> float:
-    """Return the depth at one point, as a map of that point alone."""
+    """Return the depth at one point, from a map with that point only."""
     depths = DepthMap(Grid(x, y, 1.0, 1.0, 1, 1))
     for one in cuts:
         depths.add(one)
@@ -47,7 +47,7 @@ RING = cut("circle", (0.0, 0.0), radius_mm=10.0)
     [
         (10.0, 0.0, 1.0),  # on the tip line
         (0.0, -10.0, 1.0),
-        (10.4, 0.0, 0.6),  # 45 deg flanks: as much shallower as it is beside
+        (10.4, 0.0, 0.6),  # flanks of 45 deg: the depth falls by the distance from the middle
         (9.3, 0.0, 0.3),
         (6.0, 8.0, 1.0),  # 6, 8, 10
         (6.3, 8.4, 0.5),  # 6.3, 8.4, 10.5
@@ -55,8 +55,8 @@ RING = cut("circle", (0.0, 0.0), radius_mm=10.0)
         (0.0, 0.0, 0.0),
     ],
 )
-def test_a_circle_by_hand(x: float, y: float, wanted: float) -> None:
-    """A V of 90 deg, 1 mm deep, on a circle of 10 mm."""
+def test_the_depth_across_a_circle_matches_hand_calculation(x: float, y: float, wanted: float) -> None:
+    """A groove of 90 deg, 1 mm deep, on a circle of 10 mm."""
     assert depth_at(x, y, RING) == pytest.approx(wanted, abs=NEAR_MM)
 
 
@@ -69,8 +69,10 @@ def test_a_circle_by_hand(x: float, y: float, wanted: float) -> None:
         (ROUND, 0.9, 0.5142),
     ],
 )
-def test_sections_by_hand(cutter: Cutter, beside: float, wanted: float) -> None:
-    """A flat bottom, then flanks; a round bottom, then flanks from where it is tangent (at r cos 45 = 0.7071 mm).
+def test_the_depth_across_flat_and_round_points_matches_hand_calculation(
+    cutter: Cutter, beside: float, wanted: float
+) -> None:
+    """A flat bottom, then flanks. A round bottom, then flanks from the tangent point (at r cos 45 = 0.7071 mm).
 
     Beyond it the flank of 45 deg falls by as much as it is further out: at 0.7071 mm the depth is
     1 - (1 - 0.7071) = 0.7071 mm, at 0.9 mm 0.7071 - 0.1929 = 0.5142 mm.
@@ -81,14 +83,14 @@ def test_sections_by_hand(cutter: Cutter, beside: float, wanted: float) -> None:
     assert depth_at(-beside, 7.0, slot) == pytest.approx(wanted, abs=NEAR_MM)
 
 
-def test_the_deeper_groove_counts_and_order_does_not() -> None:
-    """Where two grooves cross, the greater depth stays: 0.6 mm of one against 0.2 mm of the other."""
+def test_the_deeper_groove_counts_in_any_order() -> None:
+    """Where two grooves cross, the greater depth counts: 0.6 mm of one against 0.2 mm of the other."""
     slot = cut("line", (10.4, -3.0), depth_mm=0.2, to_mm=(10.4, 3.0))
     assert depth_at(10.4, 0.0, RING, slot) == depth_at(10.4, 0.0, slot, RING) == pytest.approx(0.6, abs=NEAR_MM)
 
 
-def test_an_arc_ends_with_round_ends() -> None:
-    """From 0 to 90 deg on 10 mm: nothing beyond its ends but half a dot of 1 mm."""
+def test_an_arc_has_round_ends() -> None:
+    """From 0 to 90 deg on 10 mm, only half a dot of 1 mm lies beyond each end."""
     arc = cut("arc", (10.0, 0.0), centre_mm=(0.0, 0.0), sweep_deg=90.0)
     assert depth_at(10 * math.cos(0.7), 10 * math.sin(0.7), arc) == pytest.approx(1.0, abs=NEAR_MM)
     assert depth_at(10.0, -0.4, arc) == pytest.approx(0.6, abs=NEAR_MM)
@@ -97,7 +99,7 @@ def test_an_arc_ends_with_round_ends() -> None:
 
 
 def section(cutter: Cutter, depth_mm: float, beside: np.ndarray) -> np.ndarray:
-    """Return the depth beside a tip line: below the round nose or the flat, and below the flanks."""
+    """Return the depth at a distance from a tip line: below the round nose or the flat, and below the flanks."""
     half = math.radians(cutter.tip_angle_deg / 2)
     radius = cutter.tip_radius_mm
     tangent = radius * math.cos(half)
@@ -109,7 +111,7 @@ def section(cutter: Cutter, depth_mm: float, beside: np.ndarray) -> np.ndarray:
 
 
 def distance(one: CutPicture, x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """Return how far every point is from the tip line of a groove, by sampling the line of an arc finely."""
+    """Return the distance of every point from the tip line of a groove, with the line of an arc sampled finely."""
     (x0, y0), (x1, y1) = one.at_mm, one.to_mm
     if one.shape == "line":
         share = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / ((x1 - x0) ** 2 + (y1 - y0) ** 2)
@@ -126,8 +128,8 @@ def distance(one: CutPicture, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return np.abs(np.hypot(x - x0, y - y0) - one.radius_mm)
 
 
-def test_a_whole_face_against_brute_force() -> None:
-    """Circles, dots, slots and arcs of all three points, some of them partly outside the grid."""
+def test_a_whole_face_matches_brute_force() -> None:
+    """Circles, dots, slots and arcs of all three points, some partly outside the grid."""
     random = np.random.default_rng(20)
     cuts = []
     for number in range(40):
@@ -152,13 +154,13 @@ def test_a_whole_face_against_brute_force() -> None:
     for one in cuts:
         assert one.cutter is not None
         wanted = np.maximum(wanted, section(one.cutter, one.depth_mm, distance(one, x, y)))
-    # A step of the section's table at most; the sharpest flank falls by 1.73 a millimetre.
+    # The error is at most one step of the section. The steepest flank falls by 1.73 mm per mm.
     assert np.abs(np.array(depths.depths_mm) - wanted).max() < 2 * NEAR_MM
     assert 0.3 < (wanted > 0).mean() < 0.99
 
 
-def test_a_narrow_groove_is_seen_on_a_coarse_grid() -> None:
-    """A groove of 0.2 mm between points 2 mm apart is missed, and seen if it is drawn as wide as they are apart."""
+def test_a_widened_groove_is_visible_on_a_coarse_grid() -> None:
+    """Points 2 mm apart miss a groove of 0.2 mm. A groove drawn 2 mm wide is visible."""
     narrow = cut("line", (0.9, -9.0), depth_mm=0.1, to_mm=(0.9, 9.0))
     grid = Grid(-8.0, 8.0, 2.0, 2.0, 9, 9)
     plain, spread = DepthMap(grid), DepthMap(grid, least_width_mm=2.0)
@@ -169,7 +171,7 @@ def test_a_narrow_groove_is_seen_on_a_coarse_grid() -> None:
 
 
 def test_a_groove_without_a_depth_changes_nothing() -> None:
-    """So that a pattern whose cutter is not known stays a face without grooves."""
+    """A pattern with an unknown cutter keeps a face without grooves."""
     assert depth_at(10.0, 0.0, RING._replace(cutter=None)) == depth_at(10.0, 0.0, RING._replace(depth_mm=0.0)) == 0.0
 
 
@@ -183,7 +185,7 @@ def test_a_groove_without_a_depth_changes_nothing() -> None:
     ],
 )
 def test_a_face_that_runs_out_is_cut_less_deep_where_it_is_lower(one: CutPicture) -> None:
-    """It is the map of the groove on a true face, less a plane 0.4 mm down in the middle that falls to the left."""
+    """The map is that of a true face, less a plane 0.4 mm down in the middle that falls to the left."""
     grid = Grid(-9.0, 9.0, 0.25, 0.25, 73, 73)
     true, falling = DepthMap(grid), DepthMap(grid)
     true.add(one)

@@ -1,7 +1,7 @@
-"""Errors drawn true and too large, against numpy: the formula for what comes out, worked out again from the marks set.
+"""Errors drawn true and enlarged match numpy, which applies the formula to the real marks.
 
-What comes out for slide X and table angle a: (X, -height error) turned by a, less the eccentricity (derived). A picture
-that draws errors k times too large has k times the errors in that formula, with the same settings.
+A slide X and a table angle a cut at (X, -height error) turned by a, less the eccentricity (derived). A picture with
+errors enlarged k times has k times the errors in that formula, with the same settings.
 """
 
 import math
@@ -30,12 +30,12 @@ EVERY_SHAPE = (
 
 
 def complex_at(cut: CutPicture) -> complex:
-    """Return where a cut is drawn."""
+    """Return the drawn place of a cut as a complex number."""
     return complex(*cut.at_mm)
 
 
 def drawn_by_numpy(wanted: PatternJob, factor: float, far: bool) -> tuple[list[complex], list[complex]]:
-    """Return where each cut comes out with errors so many times too large, and where slots end, by complex numbers."""
+    """Return the place of each cut and the end of each slot with enlarged errors, by complex numbers."""
     height, eccentric = (
         wanted.height_error_mm,
         wanted.eccentricity_mm * np.exp(1j * np.radians(wanted.eccentric_at_deg)),
@@ -56,8 +56,11 @@ def drawn_by_numpy(wanted: PatternJob, factor: float, far: bool) -> tuple[list[c
 @pytest.mark.parametrize("far", [False, True])
 @pytest.mark.parametrize("correct", [False, True])
 @pytest.mark.parametrize("factor", [1, 20])
-def test_every_groove_is_drawn_where_the_formula_puts_it(factor: int, correct: bool, far: bool) -> None:
-    """Circles, dots, slots and arcs, on the marks set; an arc runs about the table's axis, too large an error away."""
+def test_every_groove_is_drawn_at_the_place_given_by_the_formula(factor: int, correct: bool, far: bool) -> None:
+    """Circles, dots, slots and arcs, with real marks.
+
+    An arc runs about the table's axis, which is an enlarged error away.
+    """
     wanted = job(*EVERY_SHAPE, is_far=far, **ERRORS)
     drawn = PatternErrors(wanted, LATHE).picture(ErrorsView(factor, correct)).cuts
     starts, ends = drawn_by_numpy(replace(wanted, correct=correct), factor, far)
@@ -67,8 +70,8 @@ def test_every_groove_is_drawn_where_the_formula_puts_it(factor: int, correct: b
     assert np.allclose([complex(*cut.centre_mm) for cut in drawn if cut.shape == "arc"], axis, atol=1e-9)
 
 
-def test_what_is_taken_out_is_not_drawn_too_large() -> None:
-    """Corrected circles are within a mark of their places at any factor; uncorrected ones are not."""
+def test_corrected_errors_are_not_enlarged() -> None:
+    """Corrected circles are within a mark of their places at any factor. Uncorrected circles are not."""
     wanted = job(layer(12, 25.0, 5.0), **ERRORS)
     places_wanted = 25 * np.exp(2j * np.pi * np.arange(12) / 12)
     errors = PatternErrors(wanted, LATHE)
@@ -81,8 +84,8 @@ def test_what_is_taken_out_is_not_drawn_too_large() -> None:
     assert away.max() > 20 * (0.12 + 0.07) * 0.7
 
 
-def test_a_wrong_position_is_drawn_by_as_much_as_entered_times_the_factor() -> None:
-    """Position 3 of 8 at 25 mm, table 0.5 deg too far and slide 0.2 mm too far: by hand, at 1 and at 10 times."""
+def test_the_error_of_a_wrong_position_is_enlarged_by_the_factor() -> None:
+    """Position 3 of 8 at 25 mm: table 0.5 deg and slide 0.2 mm too far, by hand, at factors 1 and 10."""
     errors = PatternErrors(job(layer(8, 25.0, 5.0)), LATHE, WrongPosition(PatternPlace(1, 3), 0.5, 0.2))
     for factor in (1, 10):
         cuts = errors.picture(ErrorsView(factor)).cuts
@@ -97,7 +100,7 @@ def test_a_wrong_position_is_drawn_by_as_much_as_entered_times_the_factor() -> N
     [(PatternPlace(1, 9), {"1", "8"}), (PatternPlace(2, 1), {"2", "1"}), (PatternPlace(1, 4), {"4", "1"})],
 )
 def test_a_wrong_position_that_is_not_cut_is_refused(place: PatternPlace, words: set[str]) -> None:
-    """A position or a layer that is not there, and one that is skipped, are named; the rest is drawn."""
+    """The message names a missing position or layer, or a skipped position. The rest is drawn."""
     wanted = job(layer(8, 25.0, 5.0, skip=frozenset({4})))
     errors = PatternErrors(wanted, LATHE, WrongPosition(place, 1.0))
     assert "Not drawn" in errors.refusal and words <= figures(errors.refusal)
@@ -105,9 +108,9 @@ def test_a_wrong_position_that_is_not_cut_is_refused(place: PatternPlace, words:
 
 
 def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> None:
-    """A 90 deg point 0.5 mm deep; the face falls 0.05 mm over 80 mm, the ring reaches 30 mm: 0.0375 mm lower there.
+    """A 90 deg point, 0.5 mm deep. The face falls 0.05 mm over 80 mm, so 0.0375 mm under a ring of 30 mm.
 
-    Depths 0.4625 to 0.5 mm, widths twice that: 0.925 to 1 mm.
+    Depths are 0.4625 to 0.5 mm, and widths are twice that: 0.925 to 1 mm.
     """
     wanted = job(layer(36, 20.0, 10.0), face_runout_mm=0.05, face_radius_mm=40.0, face_high_at_deg=0.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
@@ -116,7 +119,7 @@ def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> N
 
 
 def test_widths_of_a_wide_point_match_hand_calculation() -> None:
-    """120 deg with a flat of 0.2 mm, read where the ring ends: it loses 2 x 0.04 x tan 60 deg of its width."""
+    """120 deg with a flat of 0.2 mm, runout measured at the ring's radius: the width falls by 2 x 0.04 x tan 60 deg."""
     wanted = job(layer(4, 20.0, 10.0, cutter=WIDE), face_runout_mm=0.04, face_radius_mm=30.0, face_high_at_deg=90.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
     widest = 0.2 + 2 * 0.5 * math.sqrt(3)
@@ -125,7 +128,7 @@ def test_widths_of_a_wide_point_match_hand_calculation() -> None:
 
 @pytest.mark.parametrize("factor", [1, 8])
 def test_the_depth_along_a_circle_follows_the_face(factor: int) -> None:
-    """A plane highest at 60 deg: depths all round a circle by numpy, with the factor and never below 0."""
+    """A plane is highest at 60 deg. Numpy gives depths all round a circle, enlarged by the factor and never below 0."""
     wanted = job(layer(1, 12.0, 10.0), face_runout_mm=0.1, face_radius_mm=20.0, face_high_at_deg=60.0)
     (cut,) = PatternErrors(wanted, LATHE).picture(ErrorsView(factor)).cuts
     tip = 12 + 10 * np.exp(2j * np.pi * np.arange(72) / 72)
@@ -138,7 +141,7 @@ def test_the_depth_along_a_circle_follows_the_face(factor: int) -> None:
 
 
 def test_gaps_between_neighbours_match_numpy() -> None:
-    """Six circles of 3 mm at 20 mm, one 0.4 deg too far: gaps between edges, each groove 1 mm wide."""
+    """Six circles of 3 mm at 20 mm, one 0.4 deg too far. Gaps are between edges of grooves 1 mm wide."""
     wrong = WrongPosition(PatternPlace(1, 2), 0.4)
     (spread,) = PatternErrors(job(layer(6, 20.0, 3.0)), LATHE, wrong).spreads(ErrorsView())
     angles = np.radians(60 * np.arange(6) + np.array([0, 0.4, 0, 0, 0, 0]))
@@ -152,7 +155,7 @@ def test_gaps_between_neighbours_match_numpy() -> None:
 
 
 def sampled_gap(one: CutPicture, other: CutPicture) -> float:
-    """Return the least distance of two paths by comparing many places of both, written without the program's own."""
+    """Return the least distance of two paths, by comparing many sampled points of both."""
 
     def path(cut: CutPicture) -> np.ndarray:
         share = np.linspace(0, 1, 3001)
@@ -175,7 +178,7 @@ def sampled_gap(one: CutPicture, other: CutPicture) -> float:
     ],
 )
 def test_gaps_of_slots_and_arcs_match_sampled_paths(layers: object) -> None:
-    """Slots side by side, arcs end to end and arcs beside each other, grooves 1 mm wide."""
+    """Slots side by side, arcs end to end and arcs next to each other, with grooves 1 mm wide."""
     wanted = job(layers)  # type: ignore[arg-type]
     errors = PatternErrors(wanted, LATHE)
     cuts = {cut.place.position: cut for cut in errors.picture(ErrorsView()).cuts}
@@ -184,8 +187,8 @@ def test_gaps_of_slots_and_arcs_match_sampled_paths(layers: object) -> None:
     assert spread.gap_mm == pytest.approx((min(sampled), max(sampled)), abs=1e-3)
 
 
-def test_a_sensible_factor_shows_the_error_and_keeps_the_pattern() -> None:
-    """It moves no groove by more than 6 % of the picture, the next factor would; without an error it is 1."""
+def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern() -> None:
+    """The factor moves no groove by more than 6 % of the picture. The next factor would. Without an error it is 1."""
     right = PatternErrors(job(layer(12, 25.0, 5.0)), LATHE)
     assert not right.has_errors and right.sensible_factor(ErrorsView()) == 1
     errors = PatternErrors(job(layer(12, 25.0, 5.0), height_error_mm=0.05), LATHE)
@@ -197,15 +200,15 @@ def test_a_sensible_factor_shows_the_error_and_keeps_the_pattern() -> None:
 
 
 def test_words_say_the_factor_and_the_correction() -> None:
-    """The sentence names the factor, whether errors are taken out, and a high side that is not entered."""
+    """The sentences name the factor, the correction, and a missing high side."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
-    assert "20 times too large" in words and "not taken out" in words and "no high side" in words
+    assert "20 times too large" in words and "not taken out" in words and "No high side" in words
     assert "true" in errors.words(ErrorsView(1, True)) and "not taken out" not in errors.words(ErrorsView(1, True))
 
 
 def test_effects_show_each_layer_with_and_without_the_correction() -> None:
-    """Two layers, two ways each; with neither height nor eccentricity there is one way."""
+    """Two layers have two lines each. Without height error and eccentricity, each has one."""
     two = job(layer(12, 25.0, 5.0), layer(6, 10.0, 2.0), **ERRORS)
     causes = [effect.cause for effect in PatternErrors(two, LATHE).effects()]
     assert len(causes) == 4 and len(set(causes)) == 4
@@ -214,8 +217,11 @@ def test_effects_show_each_layer_with_and_without_the_correction() -> None:
     assert {"0.9", "1"} <= figures(effect.amount)
 
 
-def test_what_is_not_known_has_no_figures() -> None:
-    """Without a cutter there is no width, and gaps are between points; without a depth neither depth nor width."""
+def test_unknown_widths_and_depths_have_no_figures() -> None:
+    """Without a cutter, gaps are between tip lines and no width is given.
+
+    Without a depth, depth and width are absent.
+    """
     spread = PatternErrors(job(layer(6, 20.0, 3.0, cutter=None)), LATHE).spreads(ErrorsView())[0]
     assert spread.width_mm is None and spread.gap_mm == pytest.approx((14, 14), abs=0.02)
     bare = PatternErrors(job(layer(6, 20.0, 3.0, depths_mm=())), LATHE).spreads(ErrorsView())[0]

@@ -1,4 +1,4 @@
-"""Widths of grooves by hand, and the depth that a face out of true leaves."""
+"""Widths of grooves match hand calculations, and so does the least depth on a face that runs out."""
 
 import math
 from pathlib import Path
@@ -42,26 +42,26 @@ def layer_of(folder: Path, layer: dict[str, Any], **keys: Any) -> dict[str, Any]
 
 
 @pytest.mark.parametrize(("point", "angle", "depth", "width_mm"), WIDTHS)
-def test_groove_is_as_wide_as_worked_out_by_hand(
+def test_the_width_of_a_groove_matches_hand_calculation(
     point: dict[str, str], angle: str, depth: str, width_mm: float, tmp_path: Path
 ) -> None:
-    """Sharp, flat and round points, shallower and deeper than the nose. Derived."""
+    """Sharp, flat and round points, cut shallower and deeper than the nose. Derived."""
     cutter = {"name": "cutter", "tip_angle": angle, **point}
     layer = layer_of(tmp_path, {"depth": depth}, cutter=[cutter])
     assert layer["groove_width_mm"] == pytest.approx(width_mm, abs=2e-6)
     assert groove_width_mm(cutter, float(depth.split()[0])) == pytest.approx(width_mm, abs=2e-6)
 
 
-def test_a_cutter_of_the_lathe_file_cuts_as_one_of_the_job(tmp_path: Path) -> None:
-    """The layer names it; the job has no cutter of its own."""
+def test_a_cutter_of_the_lathe_file_gives_the_same_width_as_one_of_the_job(tmp_path: Path) -> None:
+    """The layer names it, and the job has no cutter of its own."""
     lathe = LATHE | FINE | {"cutter": [{"name": "wide", "tip_angle": "120 deg", "reach": "4 mm"}]}
     operation = {"kind": "pattern", "name": "Lid", "layer": [RING | {"depth": "0.5 mm", "cutter": "wide"}]}
     layer = card_of(tmp_path, operation, lathe)["figures"]["layers"][0]
     assert (layer["cutter"], layer["groove_width_mm"]) == ("wide", pytest.approx(math.sqrt(3), abs=1e-6))
 
 
-def test_face_out_of_true_makes_the_shallowest_groove_shallower(tmp_path: Path) -> None:
-    """0.08 mm read at 40 mm is 0.056 mm over the 28 mm that the layer reaches: 0.5 - 0.056 = 0.444. Derived.
+def test_face_runout_reduces_the_least_depth(tmp_path: Path) -> None:
+    """A runout of 0.08 mm at 40 mm is 0.056 mm at the layer's radius of 28 mm: 0.5 - 0.056 = 0.444. Derived.
 
     The face is highest where it is touched off. On the other side it lies lower by the whole reading.
     """
@@ -75,8 +75,8 @@ def test_face_out_of_true_makes_the_shallowest_groove_shallower(tmp_path: Path) 
     assert layer["depth_min_mm"] == pytest.approx(0.244, abs=2e-6)
 
 
-def test_a_face_far_out_of_true_gets_a_caution_for_a_bare_patch(tmp_path: Path) -> None:
-    """0.4 mm at 20 mm is 0.56 mm at 28 mm: more than a depth of 0.5 mm. The least depth is 0, not below."""
+def test_a_face_runout_above_the_depth_gets_a_caution_for_a_bare_patch(tmp_path: Path) -> None:
+    """0.4 mm at 20 mm is 0.56 mm at 28 mm, more than the depth of 0.5 mm. The least depth is 0, not below."""
     cutter, runout = [{"name": "cutter", "tip_angle": "90 deg"}], {"face_runout": "0.4 mm", "face_radius": "20 mm"}
     operation = {"kind": "pattern", "name": "Lid", "cutter": cutter, "layer": [RING | {"depth": "0.5 mm"}]}
     true = card_of(tmp_path, operation, LATHE | FINE)

@@ -1,4 +1,4 @@
-"""The land that is left of a face, against a fine raster and against areas known from geometry."""
+"""The land of a face matches a fine raster and areas known from geometry."""
 
 import math
 from pathlib import Path
@@ -18,20 +18,20 @@ BLANK_MM = 80.0
 
 
 def land_of(folder: Path, *layers: dict[str, Any]) -> float:
-    """Return the land that the card shows for a blank of 80 mm."""
+    """Return the land on the card for a blank of 80 mm [%]."""
     operation = {"kind": "pattern", "name": "Lid", "blank_diameter": "80 mm", "cutter": [CUTTER]}
     found: float = card_of(folder, operation | {"layer": list(layers)}, FINE)["figures"]["land_percent"]
     return found
 
 
 def cut_away(area_mm2: float) -> float:
-    """Return what is left of the blank, if a groove takes that area [percent]."""
+    """Return the land of the blank if a groove covers the given area [%]."""
     return 100 * (1 - area_mm2 / (math.pi * BLANK_MM**2 / 4))
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_land_of_all_shapes_matches_a_raster(seed: int, tmp_path: Path) -> None:
-    """All shapes at once, to 0.5 percent."""
+    """All shapes are in one pattern, to 0.5 percent."""
     random = Random(2000 + seed)
     lathe = random_lathe(random)
     operation = random_pattern(random, lathe)
@@ -40,7 +40,7 @@ def test_land_of_all_shapes_matches_a_raster(seed: int, tmp_path: Path) -> None:
     assert figures["land_percent"] == pytest.approx(land_percent(figures["elements"], 100.0, cells=600), abs=0.5)
 
 
-def test_land_beside_grooves_of_known_area(tmp_path: Path) -> None:
+def test_land_matches_grooves_of_known_area(tmp_path: Path) -> None:
     """A groove of 2 mm along a circle of 30 mm is a ring of 2 pi 30 x 2 mm2. Derived.
 
     A dot of 2 mm is pi mm2, a slot of 20 mm a strip with two half dots. A border by the table is the same ring.
@@ -58,22 +58,22 @@ def test_land_beside_grooves_of_known_area(tmp_path: Path) -> None:
     assert land_of(tmp_path, slots) == pytest.approx(cut_away(12 * (20 * 2 + math.pi)), abs=0.5)
 
 
-def test_a_groove_off_the_blank_takes_nothing_from_it(tmp_path: Path) -> None:
-    """A circle of 10 mm about (40, 0) on a blank of 40 mm radius: the raster counts only what lies on the blank."""
+def test_parts_of_grooves_off_the_blank_leave_the_land_unchanged(tmp_path: Path) -> None:
+    """A circle of 10 mm about (40, 0) on a blank of 40 mm radius. The raster counts only points on the blank."""
     circle = {"shape": "circles", "at": [["40 mm", "0 mm"]], "circle_radius": "10 mm", "depth": "1 mm"}
     element = {"shape": "circle", "x_mm": 40.0, "y_mm": 0.0, "radius_mm": 10.0, "width_mm": 2.0}
     assert land_of(tmp_path, circle) == pytest.approx(land_percent([element], BLANK_MM, cells=600), abs=0.5)
 
 
-def test_a_blank_of_unknown_size_has_no_share_of_land(tmp_path: Path) -> None:
-    """Without blank_diameter there is nothing to take a share of."""
+def test_a_job_without_a_blank_diameter_has_no_land_figure(tmp_path: Path) -> None:
+    """A job without blank_diameter has no area to compare with."""
     operation = {"kind": "pattern", "name": "Lid", "cutter": [CUTTER]}
     dots = {"shape": "dots", "count": 4, "offset": "30 mm", "depth": "1 mm"}
     assert "land_percent" not in card_of(tmp_path, operation | {"layer": [dots]}, FINE)["figures"]
 
 
 def test_raster_finds_known_areas() -> None:
-    """Checks the check itself: a ring of 2 mm along 30 mm on a blank of 80 mm leaves 92.5 percent."""
+    """A check of the raster: a ring of 2 mm along 30 mm on a blank of 80 mm leaves 92.5 percent."""
     ring = {"shape": "circle", "x_mm": 0.0, "y_mm": 0.0, "radius_mm": 30.0, "width_mm": 2.0}
     assert land_percent([ring], mm("80 mm"), cells=600) == pytest.approx(92.5, abs=0.1)
     arc = {"shape": "arc", "x_mm": 30.0, "y_mm": 0.0, "centre_x_mm": 0.0, "centre_y_mm": 0.0, "sweep_deg": 90.0}

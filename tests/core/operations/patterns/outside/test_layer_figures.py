@@ -1,4 +1,4 @@
-"""The figures of a layer against those worked out again: envelopes, chords, widths, depths, and crossings."""
+"""The figures of a layer match a second calculation: envelopes, chords, widths, depths, and crossings."""
 
 import math
 from collections.abc import Iterator
@@ -25,7 +25,7 @@ def layers_of(folder: Path, *layers: dict[str, Any], **keys: Any) -> list[dict[s
 
 
 def wrong_figures(operation: dict[str, Any], lathe: dict[str, Any], card: dict[str, Any]) -> Iterator[str]:
-    """Yield each figure of a layer that is not as worked out again."""
+    """Yield each figure of a layer that differs from the second calculation."""
     for number, shown in enumerate(card["figures"]["layers"], start=1):
         for name, value in figures_again(operation, lathe, number):
             if name not in shown or abs(shown[name] - value) > 1e-5:
@@ -33,8 +33,8 @@ def wrong_figures(operation: dict[str, Any], lathe: dict[str, Any], card: dict[s
 
 
 @pytest.mark.parametrize("seed", range(16))
-def test_figures_of_each_layer_follow_from_the_contract(seed: int, tmp_path: Path) -> None:
-    """Derived. Every other seed has no error of the set-up, so that rings about any point are even too."""
+def test_figures_of_each_layer_match_a_second_calculation(seed: int, tmp_path: Path) -> None:
+    """Derived. Every other seed has no set-up error, so that rings about any point are even too."""
     random = Random(1000 + seed)
     lathe = random_lathe(random)
     operation = random_pattern(random, lathe, exact=seed % 2 == 0)
@@ -43,10 +43,10 @@ def test_figures_of_each_layer_follow_from_the_contract(seed: int, tmp_path: Pat
 
 
 @pytest.mark.parametrize("count", range(2, 14))
-def test_circles_through_one_point_cross_as_a_star_does(count: int, tmp_path: Path) -> None:
-    """n circles through the centre: they cross there once, and n at a time at each distance in between. Derived.
+def test_circles_through_one_point_have_the_crossings_of_a_star(count: int, tmp_path: Path) -> None:
+    """n circles through the centre cross there once, and n at a time at each distance in between. Derived.
 
-    Pairs k apart meet again on n axes, for every k below n / 2; of an even number, opposite ones only touch.
+    Pairs k positions apart meet again on n axes, for every k below n / 2. With an even n, opposite circles only touch.
     """
     ring = RING | {"count": count, "offset": "12 mm", "circle_radius": "12 mm"}
     expected = count * ((count - 1) // 2) + (1 if count > 2 else 0)
@@ -56,7 +56,7 @@ def test_circles_through_one_point_cross_as_a_star_does(count: int, tmp_path: Pa
 @pytest.mark.parametrize(
     ("count", "radius_mm", "expected"),
     [
-        # 2 R sin(22.5 deg) = 7.65 and 2 R sin(45 deg) = 14.14: only neighbours cross, twice each; then the next, too.
+        # 2 R sin(22.5 deg) = 7.65 and 2 R sin(45 deg) = 14.14: only neighbours cross, twice.
         (8, 7.0, 16),
         (8, 7.3, 32),
         # 2 R sin(36 deg) = 11.756, so circles of 5.878 touch; 2 R sin(72 deg) = 19.02: those after them do not meet.
@@ -70,16 +70,18 @@ def test_circles_through_one_point_cross_as_a_star_does(count: int, tmp_path: Pa
         (2, 9.5, 0),
     ],
 )
-def test_crossings_of_even_rings_counted_by_hand(count: int, radius_mm: float, expected: int, tmp_path: Path) -> None:
-    """Circles whose centres lie 10 mm from the middle. Derived."""
+def test_crossings_of_even_rings_match_counts_by_hand(
+    count: int, radius_mm: float, expected: int, tmp_path: Path
+) -> None:
+    """The centres lie 10 mm from the middle. Derived."""
     ring = RING | {"count": count, "offset": "10 mm", "circle_radius": length_text(radius_mm)}
     assert layers_of(tmp_path, ring)[0]["crossings"] == expected
 
 
-def test_four_circles_at_the_corners_of_a_square_share_their_crossings(tmp_path: Path) -> None:
-    """Corners of a 20 mm square, radius 20 mm: sides cross in 2, diagonals in 2 points, all apart: 12. Derived.
+def test_crossings_of_four_circles_on_a_square_match_counts_by_hand(tmp_path: Path) -> None:
+    """Corners of a 20 mm square, radius 20 mm: sides cross at 2, diagonals at 2 points, all apart: 12. Derived.
 
-    Radius as large as the offset: all four go through the middle, and sides meet again: 5. Diagonals only touch.
+    With radius equal to the offset, all four pass through the middle and sides meet again: 5. Diagonals only touch.
     """
     corners = [["10 mm", "10 mm"], ["-10 mm", "10 mm"], ["-10 mm", "-10 mm"], ["10 mm", "-10 mm"]]
     places = RING | {"at": corners, "circle_radius": "20 mm"}
@@ -89,14 +91,14 @@ def test_four_circles_at_the_corners_of_a_square_share_their_crossings(tmp_path:
 
 
 def test_a_square_grid_of_touching_circles_has_no_crossing(tmp_path: Path) -> None:
-    """Nine circles of 5 mm, 10 mm apart each way, touch their neighbours; of 6 mm, 12 pairs cross. Derived."""
+    """Nine circles of 5 mm, 10 mm apart both ways, touch their neighbours. With 6 mm, 12 pairs cross. Derived."""
     grid = [[f"{x} mm", f"{y} mm"] for x in (-10, 0, 10) for y in (-10, 0, 10)]
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "5 mm"})[0]["crossings"] == 0
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "6 mm"})[0]["crossings"] == 24
 
 
-def test_a_triangle_of_circles_about_another_point_is_the_same_triangle(tmp_path: Path) -> None:
-    """Three circles of 10 mm about (9, -7), 10 mm from it: four points. Spacing 10 sqrt 3. Derived."""
+def test_a_triangle_of_circles_about_another_point_has_the_same_figures(tmp_path: Path) -> None:
+    """Three circles of 10 mm about (9, -7), 10 mm from it, have four points. The spacing is 10 sqrt 3. Derived."""
     ring = RING | {"count": 3, "offset": "10 mm", "circle_radius": "10 mm", "about": ["9 mm", "-7 mm"]}
     layer = layers_of(tmp_path, ring)[0]
     assert layer["crossings"] == 4
@@ -107,13 +109,13 @@ def test_a_triangle_of_circles_about_another_point_is_the_same_triangle(tmp_path
 
 
 def test_skipped_circles_cross_nothing(tmp_path: Path) -> None:
-    """Six circles through the middle, every second one skipped, are three: four points. Derived."""
+    """Six circles through the middle, with every second one skipped, are three circles: four points. Derived."""
     ring = RING | {"count": 6, "offset": "10 mm", "circle_radius": "10 mm", "skip": [2, 4, 6]}
     assert layers_of(tmp_path, ring)[0]["crossings"] == 4
 
 
 def test_height_error_makes_the_offset_longer_and_turns_the_ring(tmp_path: Path) -> None:
-    """hypot(20, 1) = 20.02498 and atan(1 / 20) = 2.8624 degrees; the chord of six is the offset itself. Derived."""
+    """hypot(20, 1) = 20.02498 and atan(1 / 20) = 2.8624 degrees. The chord of six is the offset itself. Derived."""
     ring = RING | {"count": 6, "offset": "20 mm", "circle_radius": "8 mm"}
     layer = layers_of(tmp_path, ring, height_error="1 mm")[0]
     assert layer["effective_offset_mm"] == pytest.approx(20.024984, abs=1e-6)
@@ -122,7 +124,7 @@ def test_height_error_makes_the_offset_longer_and_turns_the_ring(tmp_path: Path)
     assert "turned_by_deg" not in layers_of(tmp_path, ring)[0]
 
 
-def test_crossings_are_merged_as_the_known_example_says() -> None:
-    """Six circles of 10 mm, 10 mm from the middle: 12 pairs cross, 3 touch, 13 points. Checks the check itself."""
+def test_the_second_calculation_merges_crossings_in_one_place() -> None:
+    """A check of the second calculation: six circles of 10 mm at 10 mm have 12 crossing pairs and 13 points."""
     places = [(10 * math.cos(k * math.pi / 3), 10 * math.sin(k * math.pi / 3), 10.0) for k in range(6)]
     assert len(crossing_points(places)) == 13

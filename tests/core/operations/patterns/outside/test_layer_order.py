@@ -1,4 +1,4 @@
-"""The order of the layers against a search through every order, and the changes counted from the steps."""
+"""The order of the layers matches a search through every order, with changes counted from the steps."""
 
 from itertools import pairwise
 from pathlib import Path
@@ -31,7 +31,7 @@ CUTTERS = [
 
 
 def random_layers(random: Random, most: int) -> list[dict[str, Any]]:
-    """Return rings about the centre, with few offsets, radii and cutters, so that orders matter."""
+    """Return rings about the centre, with few offsets, radii and cutters, so that orders differ in their changes."""
     layers = []
     for _ in range(random.randint(2, most)):
         layer: dict[str, Any] = {"shape": random.choice(("circles", "circles", "dots")), "depth": "0.2 mm"}
@@ -46,7 +46,7 @@ def random_layers(random: Random, most: int) -> list[dict[str, Any]]:
 @pytest.mark.parametrize("layer_order", ["wide first", "fewest changes"])
 @pytest.mark.parametrize("seed", range(10))
 def test_no_other_order_has_fewer_changes(seed: int, layer_order: str, tmp_path: Path) -> None:
-    """All orders of up to six layers: wide before acute, then cutter, head, plate and slide, weightiest first."""
+    """All orders of up to six layers: wide before acute, then cutter, head, plate and slide in order of importance."""
     random = Random(seed)
     means = random.choice(("dial", "dial", "plate"))
     operation = {"kind": "pattern", "name": "Lid", "with": means, "layer_order": layer_order, "cutter": CUTTERS}
@@ -60,8 +60,8 @@ def test_no_other_order_has_fewer_changes(seed: int, layer_order: str, tmp_path:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_changes_shown_are_those_of_the_steps(seed: int, tmp_path: Path) -> None:
-    """Cutters, heads and plates, after the first mounting."""
+def test_the_number_of_changes_matches_the_steps(seed: int, tmp_path: Path) -> None:
+    """The counts of cutters, heads and plates start after the first mounting."""
     random = Random(100 + seed)
     means = random.choice(("dial", "plate"))
     operation = {"kind": "pattern", "name": "Lid", "with": means, "cutter": CUTTERS, "layer": random_layers(random, 6)}
@@ -77,8 +77,8 @@ def test_changes_shown_are_those_of_the_steps(seed: int, tmp_path: Path) -> None
     assert figures["plate_changes"] == sum(one != other for one, other in pairwise(plates)) == counted.plate
 
 
-def test_layers_with_one_cutter_are_cut_ring_by_ring(tmp_path: Path) -> None:
-    """Two radii, twice each, written in turn: one change of the head in place of three."""
+def test_layers_with_one_cutter_are_grouped_by_radius(tmp_path: Path) -> None:
+    """Two radii, written alternately twice, need one change of the head in place of three."""
     ring = {"shape": "circles", "cutter": "wide", "count": 3, "depth": "0.2 mm"}
     layers = [ring | {"offset": offset, "circle_radius": radius} for offset, radius in FOUR]
     operation = {"kind": "pattern", "name": "Lid", "cutter": CUTTERS, "layer": layers}

@@ -1,4 +1,4 @@
-"""Files with one fault each: the command ends with status 1 and one sentence for each fault, never with a traceback."""
+"""For files with one fault each, the command ends with status 1 and one sentence per fault, without a traceback."""
 
 from pathlib import Path
 from typing import Any
@@ -32,7 +32,7 @@ LATHE: dict[str, Any] = {
 }  # fmt: skip
 
 LAYERS: list[tuple[dict[str, Any], str]] = [
-    # What a layer is.
+    # Shape and keys of a layer.
     (CIRCLES | {"shape": "hexagons"}, "shape"),
     (CIRCLES | {"shape": 4}, "shape"),
     (CIRCLES | {"colour": "red"}, "colour"),
@@ -65,7 +65,7 @@ LAYERS: list[tuple[dict[str, Any], str]] = [
     (CIRCLES | {"about": ["5 mm"]}, "about"),
     (CIRCLES | {"about": ["5 mm", "5 mm", "5 mm"]}, "about"),
     (CIRCLES | {"about": ["5 mm", "5 deg"]}, "about"),
-    # Steps that run below nothing.
+    # Steps to a size of 0 or below.
     (CIRCLES | {"circle_radius_step": "-2 mm"}, "circle_radius_step"),
     (CIRCLES | {"depth_step": "-0.1 mm"}, "depth_step"),
     # Depths.
@@ -125,7 +125,7 @@ LAYERS: list[tuple[dict[str, Any], str]] = [
     ({key: CIRCLES[key] for key in CIRCLES if key != "circle_radius"} | {"outer": "15 mm"}, "outer"),
     ({key: CIRCLES[key] for key in CIRCLES if key != "circle_radius"} | {"land": "30 mm"}, "land"),
     ({key: CIRCLES[key] for key in CIRCLES if key != "count"} | {"meet": "points"}, "meet"),
-    # Beyond what cutter, slide, head and blank allow.
+    # Beyond the limits of cutter, slide, head and blank.
     (CIRCLES | {"cutter": "fine", "depth": "2.5 mm"}, "depth"),
     (CIRCLES | {"circle_radius": "26 mm"}, "circle_radius"),
     (CIRCLES | {"circle_radius": "1.5 mm"}, "circle_radius"),
@@ -177,7 +177,7 @@ LATHES: list[tuple[dict[str, Any], str]] = [
 
 
 def refusals(folder: Path, capsys: pytest.CaptureFixture[str], operation: dict[str, Any], **lathe: Any) -> list[str]:
-    """Return the lines that the command prints about a job; it ends with 1 and prints nothing else."""
+    """Return the printed lines about a job. The command ends with status 1 and prints nothing else."""
     path = write_files(folder, [operation], LATHE | lathe)
     status = main(["card", str(path), "--data", str(folder), "--format", "json"])
     printed = capsys.readouterr()
@@ -187,7 +187,7 @@ def refusals(folder: Path, capsys: pytest.CaptureFixture[str], operation: dict[s
 
 
 def check_lines(lines: list[str], word: str) -> None:
-    """Each line is a sentence; one of them has the word, which is mostly the key."""
+    """Check that each line is a sentence, and that one line contains the word, which is usually the key."""
     assert lines
     for line in lines:
         assert line.endswith(".") and 20 < len(line) < 600 and line.isprintable(), line
@@ -222,27 +222,29 @@ def test_a_wrong_operation_is_refused(
 def test_a_wrong_lathe_is_refused(
     keys: dict[str, Any], word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Cutters, travel, radii and the sense of the table in the lathe file."""
+    """The faults are in cutters, travel, radii and the direction of the table in the lathe file."""
     lines = refusals(tmp_path, capsys, OPERATION | {"layer": [CIRCLES]}, **keys)
     check_lines(lines, word)
     assert all("its_lathe.toml" in line for line in lines), lines
 
 
-def test_a_table_with_plates_only_cannot_turn_an_arc(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Fed by hand from hole to hole, the cutter would stop in each of them."""
+def test_an_arc_on_a_table_with_plates_only_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A hand feed from hole to hole would stop the cutter in each hole."""
     table = {"ratio": 40, "plates": [[15, 16, 17, 18, 19, 20]]}
     check_lines(refusals(tmp_path, capsys, OPERATION | {"layer": [ARCS]}, rotary_table=table), "arc")
 
 
-def test_a_lathe_without_a_table_says_how_to_add_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_message_for_a_missing_table_says_how_to_add_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A pattern needs a rotary table."""
     path = write_files(tmp_path, [OPERATION | {"layer": [CIRCLES]}], {"dial": LATHE["dial"]})
     assert main(["card", str(path), "--data", str(tmp_path)]) == 1
     check_lines(capsys.readouterr().err.splitlines(), "rotary_table")
 
 
-def test_every_error_of_a_file_is_said_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Three layers with one error each, and one in the operation: four lines."""
+def test_all_errors_of_a_file_are_printed_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Three layers with one error each, and one error of the operation, give four lines."""
     layers = [CIRCLES | {"count": 0}, DOTS | {"depth": "0 mm"}, SLOTS | {"to": "5"}]
     lines = refusals(tmp_path, capsys, OPERATION | {"layer": layers, "offset_side": "left"})
     assert len(lines) == 4
@@ -251,17 +253,17 @@ def test_every_error_of_a_file_is_said_at_once(tmp_path: Path, capsys: pytest.Ca
 
 
 @pytest.mark.parametrize("name", ["\x1b[2J", "[bold]wide[/]", "wide\nfine", "漢" * 200, "w" * 1500])
-def test_a_strange_name_of_a_cutter_is_shown_as_data_or_refused(
+def test_a_cutter_name_with_control_characters_is_printed_safely_or_refused(
     name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """No control sequence comes out; a layer that names a cutter that is not there is refused in one line."""
+    """The output has no control sequence. A layer that names a missing cutter is refused in one line."""
     escaped = name.replace("\x1b", "\\u001b").replace("\n", "\\n")
     lines = refusals(tmp_path, capsys, OPERATION | {"layer": [CIRCLES | {"cutter": escaped}]})
     check_lines(lines, "cutter")
 
 
-def test_the_right_file_is_not_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """All of these files differ from it in one place only."""
+def test_the_file_without_faults_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """All wrong files differ from this file in one place only."""
     operation = OPERATION | {"layer": [CIRCLES, DOTS, SLOTS, ARCS]}
     path = write_files(tmp_path, [operation], LATHE)
     assert main(["card", str(path), "--data", str(tmp_path), "--format", "json"]) == 0

@@ -1,4 +1,4 @@
-"""The patterns among the sample jobs: they can be cut, and look as their comments say."""
+"""The sample patterns can be cut, and have the sizes given in their comments."""
 
 import itertools
 import tomllib
@@ -21,13 +21,13 @@ NAMES = ("sundial_lid", "sundial_base", "gnomon_plate")
 
 
 def tables(name: str) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Return the first operation of a sample, and its lathe, as tables."""
+    """Return the first operation of a sample and its lathe, as mappings."""
     job = tomllib.loads((SAMPLES / f"{name}.toml").read_text(encoding="utf-8"))
     return job["operation"][0], tomllib.loads((SAMPLES / job["lathe"]).read_text(encoding="utf-8"))
 
 
 def gaps_mm(one: list[dict[str, Any]], other: list[dict[str, Any]]) -> float:
-    """Return the least land between the grooves of two groups of circles that do not cross, outside each other."""
+    """Return the least land between the grooves of two groups of circles that lie outside each other."""
     apart = [
         np.hypot(a["x_mm"] - b["x_mm"], a["y_mm"] - b["y_mm"]) - a["radius_mm"] - b["radius_mm"]
         for a in one
@@ -37,8 +37,8 @@ def gaps_mm(one: list[dict[str, Any]], other: list[dict[str, Any]]) -> float:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_each_sample_is_cut_as_it_asks(name: str) -> None:
-    """On the simulated machine, to half a mark; and its figures follow from the contract."""
+def test_each_sample_is_cut_as_its_job_asks(name: str) -> None:
+    """The simulated machine cuts each sample to half a mark, and the figures match the second calculation."""
     operation, lathe = tables(name)
     card = card_data(read_job(SAMPLES / f"{name}.toml"))["operations"][0]
     assert disagreements(operation, lathe, card) == []
@@ -49,7 +49,7 @@ def test_each_sample_is_cut_as_it_asks(name: str) -> None:
 
 
 def test_rings_of_rings_leave_land_between_each_other() -> None:
-    """At least 1.6 mm between neighbouring rings, 0.9 mm to the ring in the middle, as the comments say. Measured."""
+    """At least 1.6 mm between neighbouring rings and 0.9 mm to the middle ring, as in the comments. Measured."""
     elements = card_data(read_job(SAMPLES / "sundial_lid.toml"))["operations"][0]["figures"]["elements"]
     rings = [[one for one in elements if one["layer"] == 1 and (one["position"] - 1) // 6 == ring] for ring in range(8)]
     middle = [one for one in elements if one["layer"] == 2]
@@ -57,8 +57,8 @@ def test_rings_of_rings_leave_land_between_each_other() -> None:
     assert min(gaps_mm(ring, middle) for ring in rings) == pytest.approx(0.9, abs=0.1)
 
 
-def test_chain_of_the_base_crosses_from_end_to_end_and_its_turns_stay_apart() -> None:
-    """Each circle crosses the one before it; from turn to turn there is land; each is no deeper than the last one."""
+def test_circles_of_the_chain_cross_and_its_turns_stay_apart() -> None:
+    """Each circle crosses the one before. Land stays between the turns, and no depth exceeds the one before."""
     operation, lathe = tables("sundial_base")
     chain = all_wanted(operation)
     spacing = [float(np.hypot(*(one.place - other.place))) for one, other in itertools.pairwise(chain)]
@@ -72,8 +72,8 @@ def test_chain_of_the_base_crosses_from_end_to_end_and_its_turns_stay_apart() ->
     assert depths == sorted(depths, reverse=True) and (depths[0], depths[-1]) == (0.8, pytest.approx(0.3))
 
 
-def test_no_sample_calls_for_a_caution_about_its_own_geometry() -> None:
-    """Neither off the blank nor land below half a millimetre nor a patch that stays bare."""
+def test_no_sample_gets_a_caution_about_its_geometry() -> None:
+    """Nothing runs off the blank, land is at least half a millimetre, and no patch stays bare."""
     for name in NAMES:
         cautions = card_data(read_job(SAMPLES / f"{name}.toml"))["operations"][0]["cautions"]
         assert not [text for text in cautions if "off the blank" in text or "bare" in text or "wider" in text], name

@@ -1,4 +1,4 @@
-"""Patterns at random, cut on a simulated machine: each cut lies where the job asks and where the card shows it."""
+"""A simulated machine cuts random patterns. Each cut lies at the place of the job and of the card."""
 
 from pathlib import Path
 from random import Random
@@ -25,8 +25,8 @@ def pattern(*layers: dict[str, Any], **keys: Any) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_every_cut_is_where_the_job_asks_and_where_the_card_shows_it(seed: int, tmp_path: Path) -> None:
-    """To half a mark of every dial for what is asked, to 1e-6 mm for what the card shows."""
+def test_every_cut_matches_the_place_in_the_job_and_on_the_card(seed: int, tmp_path: Path) -> None:
+    """Cuts match the job to half a mark of every dial, and the card to 1e-6 mm."""
     random = Random(seed)
     lathe = random_lathe(random)
     operation = random_pattern(random, lathe)
@@ -41,15 +41,18 @@ def test_every_cut_is_where_the_job_asks_and_where_the_card_shows_it(seed: int, 
 
 
 @pytest.mark.parametrize("keys", [{}, {"offset_side": "far"}, {"height_error": "0.3 mm", "correct": True}])
-def test_a_chain_runs_through_the_centre(keys: dict[str, Any], tmp_path: Path) -> None:
-    """Offsets 5, 3, 1, -1, -3, -5 mm: beyond the centre the table turns by half a turn."""
+def test_a_row_of_offsets_continues_through_the_centre(keys: dict[str, Any], tmp_path: Path) -> None:
+    """The offsets are 5, 3, 1, -1, -3 and -5 mm. Past the centre the table turns by half a turn."""
     operation = pattern(DOTS | {"offset": "5 mm", "offset_step": "-2 mm", "spread": "60 deg"}, **keys)
     assert disagreements(operation, LATHE, card_of(tmp_path, operation, LATHE)) == []
 
 
 @pytest.mark.parametrize(("count", "way"), [(24, "dial"), (7, "plate"), (13, "plate"), (17, "plate")])
-def test_the_table_is_set_in_a_way_that_is_exact(count: int, way: str, tmp_path: Path) -> None:
-    """Unless the job says how: 15 degrees are whole marks of 2', 360/7 are not; 7, 13 and 17 are on 21, 39 and 17."""
+def test_the_table_is_set_by_a_means_that_is_exact(count: int, way: str, tmp_path: Path) -> None:
+    """The job names no means. 15 deg are whole marks of 2', 360/7 are not.
+
+    7, 13 and 17 are on circles 21, 39 and 17.
+    """
     operation = pattern(DOTS | {"count": count})
     card = card_of(tmp_path, operation, LATHE)
     assert {step["way"] for step in card["steps"] if step["action"] == "index"} == {way}
@@ -59,8 +62,8 @@ def test_the_table_is_set_in_a_way_that_is_exact(count: int, way: str, tmp_path:
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_notches_and_holes_turn_the_table_as_its_dial_does(sense: str, side: str, tmp_path: Path) -> None:
-    """Twelve dots by the notches of a plate with 24; seven, on the far side of zero, by a hole circle of 21."""
+def test_notches_and_holes_give_the_same_cuts_as_the_dial(sense: str, side: str, tmp_path: Path) -> None:
+    """Twelve dots by a plate with 24 notches, and seven, on the far side of zero, by a hole circle of 21."""
     lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"direct": [24], "numbers_rise": sense}}
     for means, layer in (("direct", DOTS | {"count": 12}), ("plate", DOTS | {"count": 7, "start": "270 deg"})):
         operation = pattern(layer, **{"with": means, "offset_side": side})
@@ -70,8 +73,8 @@ def test_notches_and_holes_turn_the_table_as_its_dial_does(sense: str, side: str
         assert list(wrong_settings(operation, lathe, card)) == []
 
 
-def test_arcs_are_set_by_the_dial_if_the_job_does_not_say_how(tmp_path: Path) -> None:
-    """Beside them, seven dots are not exact; a plate would be, but cannot feed an arc."""
+def test_arcs_are_set_by_the_dial_if_the_job_names_no_means(tmp_path: Path) -> None:
+    """The pattern also has seven dots, which are exact only on a plate. But a plate cannot feed an arc."""
     arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
     operation = pattern(DOTS | {"count": 7}, arcs)
     card = card_of(tmp_path, operation, LATHE)
@@ -79,7 +82,7 @@ def test_arcs_are_set_by_the_dial_if_the_job_does_not_say_how(tmp_path: Path) ->
 
 
 def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) -> None:
-    """Offset 20 mm: 40.00 on the dial; on the far side it counts down to -40.00; in inches 1.575."""
+    """An offset of 20 mm is 40.00 on the dial, -40.00 on the far side, and 1.575 in inches."""
     cross_slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
     inches = {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"}
     for dial, side, position in ((cross_slide, "near", 40), (cross_slide, "far", -40), (inches, "near", 1.575)):
@@ -92,8 +95,8 @@ def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) 
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_the_words_of_steps_lead_to_every_place(sense: str, side: str, tmp_path: Path) -> None:
-    """One layer for each quarter of the work, each reached from the zero of a table whose numbers rise or fall."""
+def test_the_words_of_steps_lead_to_every_position(sense: str, side: str, tmp_path: Path) -> None:
+    """Each quarter of the work has a layer, reached from zero on a table with rising or falling numbers."""
     quarters = [["15 mm", "9 mm"], ["-15 mm", "9 mm"], ["-15 mm", "-9 mm"], ["15 mm", "-9 mm"], ["15 mm", "-0.5 mm"]]
     layers = [{"shape": "dots", "depth": "0.4 mm", "at": [place]} for place in quarters]
     lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"numbers_rise": sense}}
@@ -103,8 +106,8 @@ def test_the_words_of_steps_lead_to_every_place(sense: str, side: str, tmp_path:
     assert [*disagreements(operation, lathe, card), *wrong_moves(operation, lathe, card)] == []
 
 
-def test_table_goes_to_zero_from_the_place_last_cut(tmp_path: Path) -> None:
-    """Depths of one and of two passes: the second round ends at position 3 of 4, and there the plate is changed."""
+def test_the_table_moves_to_zero_from_the_last_cut_position(tmp_path: Path) -> None:
+    """Depths of one and of two passes. The second round ends at position 3 of 4, and there the plate is changed."""
     deep = DOTS | {"count": 4, "start": "10 deg", "depth": ["0.6 mm", "0.3 mm"], "cut": "0.3 mm"}
     operation = pattern(deep, DOTS | {"count": 7}, **{"with": "plate", "layer_order": "written"})
     card = card_of(tmp_path, operation, LATHE)

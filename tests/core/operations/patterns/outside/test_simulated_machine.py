@@ -1,4 +1,4 @@
-"""The simulated machine and the checks themselves, on steps made by hand: right ones pass, wrong ones are noticed."""
+"""The simulated machine and the checks work on steps made by hand: right steps pass, wrong steps are found."""
 
 import copy
 from typing import Any
@@ -28,12 +28,12 @@ def at(dial: str, position: float) -> dict[str, Any]:
 
 
 def step(action: str, *settings: dict[str, Any], **more: Any) -> dict[str, Any]:
-    """Return a step of a card."""
+    """Return a step in the form of a card."""
     return {"action": action, "layer": 1, "position": 1, "settings": list(settings), **more}
 
 
 def card() -> dict[str, Any]:
-    """Return the card of one slot, cut in one pass."""
+    """Return the card of one slot that is cut in one pass."""
     steps = [
         step("index", at("rotary_table", 90.0), at("cross_slide", 40.0)),
         step("cut", at("carriage", 0.4), at("cross_slide", 40.0)),
@@ -46,7 +46,7 @@ def card() -> dict[str, Any]:
 
 
 def cut_once(operation: dict[str, Any], lathe: dict[str, Any], slide: float, table: dict[str, Any]) -> Cut:
-    """Return what is cut at one position by a cutter on the spindle's axis."""
+    """Return the cut at one position by a cutter on the spindle's axis."""
     settings = step("index", table, at("cross_slide", slide), number=1)
     layer = {"layer": [{"shape": "dots"}]}
     steps = [settings, step("cut", at("carriage", 0.4), number=2)]
@@ -67,10 +67,10 @@ def cut_once(operation: dict[str, Any], lathe: dict[str, Any], slide: float, tab
         ({"eccentricity": "0.5 mm", "eccentric_at": "90 deg"}, "clockwise", 40.0, 90.0, (0, 19.5)),
     ],
 )
-def test_the_tool_is_where_a_turner_would_find_it(
+def test_the_place_of_the_tool_matches_hand_calculation(
     operation: dict[str, Any], sense: str, slide: float, angle: float, place: tuple[float, float]
 ) -> None:
-    """By hand, from where axis, spindle and work lie."""
+    """The positions of axis, spindle and work give the place by hand."""
     lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"numbers_rise": sense}}
     stroke = cut_once(operation, lathe, slide, at("rotary_table", angle)).strokes[0]
     assert tuple(stroke.start) == pytest.approx(place) and stroke.depth_mm == 0.4
@@ -93,14 +93,14 @@ def test_holes_of_a_plate_turn_the_table() -> None:
         ({"graduation": "1 thou", "reads": "travel", "per_turn": "40 thou", "lead": "1 mm"}, 25.0, 0.0125),
     ],
 )
-def test_dials_move_their_slides_as_engraved(dial: dict[str, str], per_unit: float, half_mm: float) -> None:
-    """By hand."""
+def test_a_dial_moves_its_slide_by_its_engraved_numbers(dial: dict[str, str], per_unit: float, half_mm: float) -> None:
+    """The travel is calculated by hand."""
     assert mm_inwards(dial) == pytest.approx(per_unit)
     assert half_mark_mm(dial) == pytest.approx(half_mm)
 
 
 def test_right_steps_pass_the_checks() -> None:
-    """A slot of 4 mm, fed in at 20 mm and 90 degrees."""
+    """A slot of 4 mm is fed in at 20 mm and 90 degrees."""
     assert disagreements(OPERATION, LATHE, card()) == []
 
 
@@ -115,8 +115,8 @@ def test_right_steps_pass_the_checks() -> None:
         (3, "cross_slide", 40.0),
     ],
 )
-def test_the_checks_notice_one_wrong_setting(step_number: int, dial: str, position: float) -> None:
-    """A mark or two too far, the wrong way, no feed at all."""
+def test_the_checks_find_one_wrong_setting(step_number: int, dial: str, position: float) -> None:
+    """The fault is a mark or two too far, the wrong direction, or no feed."""
     wrong = card()
     for setting in wrong["steps"][step_number - 1]["settings"]:
         if setting["dial"] == dial:
@@ -127,15 +127,15 @@ def test_the_checks_notice_one_wrong_setting(step_number: int, dial: str, positi
 
 
 @pytest.mark.parametrize("key", ["angle_deg", "x_mm", "y_mm", "to_x_mm", "to_y_mm", "depth_mm", "width_mm"])
-def test_the_checks_notice_one_wrong_figure(key: str) -> None:
-    """By a hundredth of a millimetre or degree."""
+def test_the_checks_find_one_wrong_figure(key: str) -> None:
+    """The fault is a hundredth of a millimetre or of a degree."""
     wrong = card()
     wrong["figures"]["elements"][0][key] += 0.01
     assert disagreements(OPERATION, LATHE, wrong)
 
 
-def test_the_checks_notice_a_position_cut_twice_or_never() -> None:
-    """Two strokes more at the same depth; a position that is asked for and not cut."""
+def test_the_checks_find_a_position_cut_twice_or_never() -> None:
+    """Two more cut steps at the same depth, and a position of the job without a cut."""
     twice = card()
     twice["steps"] += [one | {"number": one["number"] + 3} for one in copy.deepcopy(twice["steps"])]
     assert any("do not grow" in text for text in disagreements(OPERATION, LATHE, twice))
@@ -144,8 +144,8 @@ def test_the_checks_notice_a_position_cut_twice_or_never() -> None:
     assert any("did not cut" in text for text in disagreements(two, LATHE, card()))
 
 
-def test_the_checks_notice_a_pass_that_is_too_deep() -> None:
-    """0.4 mm in one pass, where at most 0.2 mm is allowed."""
+def test_the_checks_find_a_pass_that_is_too_deep() -> None:
+    """One pass of 0.4 mm exceeds the limit of 0.2 mm."""
     light = copy.deepcopy(OPERATION)
     light["layer"][0]["cut"] = "0.2 mm"
     assert any("deeper" in text for text in disagreements(light, LATHE, card()))

@@ -1,4 +1,4 @@
-"""Unwise patterns are not refused, but get one more caution than the same pattern without the fault."""
+"""Unwise patterns are accepted, but get one caution more than the same pattern without the fault."""
 
 from pathlib import Path
 from typing import Any
@@ -35,7 +35,7 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
         ([CIRCLES], [CIRCLES | {"circle_radius": "2.2 mm", "depth": "1.5 mm", "offset": "30 mm"}], set()),
         # 20 mm between centres, 2 x 9.15 mm and a groove of 1.386 mm: 0.314 mm of land.
         ([CIRCLES], [CIRCLES | {"circle_radius": "9.15 mm"}], {"0.314"}),
-        # A shallow dot with the same cutter, where a deep circle through the same place is wider.
+        # A shallow dot inside the wider groove of a deep circle, with the same cutter.
         (
             [CIRCLES, DOTS | {"offset": "30 mm"}],
             [CIRCLES | {"depth": "0.8 mm"}, DOTS | {"offset": "28 mm", "depth": "0.1 mm"}],
@@ -46,14 +46,14 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
 def test_an_unwise_pattern_gets_a_caution(
     usual: list[dict[str, Any]], unwise: list[dict[str, Any]], numbers: set[str], tmp_path: Path
 ) -> None:
-    """The pattern is planned all the same."""
+    """The program still plans the pattern."""
     found = more_cautions(tmp_path, {"layer": usual}, {"layer": unwise})
     assert found
     assert not numbers or any(numbers <= figures(text) for text in found), found
 
 
 def test_a_place_nearer_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
-    """0.2 mm from the centre, with the axes 0.3 mm apart; the other dots are corrected. Derived."""
+    """One dot is 0.2 mm from the centre, with the axes 0.3 mm apart. The other dots are corrected. Derived."""
     places = {
         "layer": [{"shape": "dots", "cutter": "wide", "depth": "0.4 mm", "at": [["0.2 mm", "0 mm"], ["9 mm", "0 mm"]]}]
     }
@@ -66,14 +66,14 @@ def test_a_place_nearer_than_the_height_error_gets_a_caution(tmp_path: Path) -> 
 
 
 def test_uncorrected_slots_get_a_caution(tmp_path: Path) -> None:
-    """They run through the table's axis. What is left over is the eccentricity, 0.25 mm."""
+    """Slots run through the table's axis, so an error of 0.25 mm remains, the eccentricity."""
     off = {"eccentricity": "0.25 mm", "eccentric_at": "30 deg", "correct": True}
     found = more_cautions(tmp_path, {"layer": [DOTS]} | off, {"layer": [SLOTS]} | off)
     assert any("0.25" in text for text in found), found
 
 
-def test_a_border_by_the_table_is_better_cut_by_the_head(tmp_path: Path) -> None:
-    """Common practice, no source. Within the head's radii: as circles at offset 0; beyond them nothing is said."""
+def test_a_border_within_the_heads_radii_gets_advice_to_use_the_head(tmp_path: Path) -> None:
+    """Common practice, no source. Only a border within the head's radii gets the advice to cut circles at offset 0."""
     border = {"shape": "arcs", "cutter": "wide", "count": 1, "through": "360 deg", "depth": "0.4 mm"}
     near, far = ([border | {"offset": offset}] for offset in ("20 mm", "36 mm"))
     assert any("offset 0" in text for text in more_cautions(tmp_path, {"layer": far}, {"layer": near}))

@@ -1,4 +1,4 @@
-"""What a pattern's tables ask for, worked out from the file format alone. Lengths in mm, angles in degrees. Derived."""
+"""Calculates the demands of a pattern from the file format alone. Lengths in mm, angles in degrees. Derived."""
 
 import math
 from collections.abc import Iterator, Mapping
@@ -13,7 +13,7 @@ NONE = "0 mm"
 
 
 class Wanted(NamedTuple):
-    """One position that is to be cut."""
+    """One position to cut."""
 
     layer: int
     position: int
@@ -31,7 +31,7 @@ class Wanted(NamedTuple):
 
 
 class Settings(NamedTuple):
-    """What slide and table must be set to, before rounding."""
+    """The exact settings of slide and table, before rounding."""
 
     slide_mm: float
     """From where the axes meet, towards the side on which the spindle is to lie."""
@@ -40,7 +40,7 @@ class Settings(NamedTuple):
 
 
 def turned(vector: Any, angle_deg: float) -> Vector:
-    """Return a vector turned anticlockwise."""
+    """Return a vector turned anticlockwise by an angle."""
     angle = math.radians(angle_deg)
     cosine, sine = math.cos(angle), math.sin(angle)
     found: Vector = np.array([[cosine, -sine], [sine, cosine]]) @ np.asarray(vector, dtype=float)
@@ -48,7 +48,7 @@ def turned(vector: Any, angle_deg: float) -> Vector:
 
 
 def all_wanted(operation: Tables) -> list[Wanted]:
-    """Return every position that a pattern asks to be cut, layer by layer as written."""
+    """Return every position to cut in a pattern, layer by layer in the written order."""
     return [
         one
         for number, layer in enumerate(operation["layer"], start=1)
@@ -58,7 +58,7 @@ def all_wanted(operation: Tables) -> list[Wanted]:
 
 
 def wanted_of_layer(layer: Tables, number: int = 1) -> Iterator[Wanted]:
-    """Yield every position of a layer, the skipped ones too."""
+    """Yield every position of a layer, including skipped positions."""
     depths = layer["depth"] if isinstance(layer["depth"], list) else [layer["depth"]]
     for position, (k, place) in enumerate(_places(layer), start=1):
         depth_mm = mm(depths[k % len(depths)]) + k * _mm(layer, "depth_step")
@@ -76,7 +76,7 @@ def wanted_of_layer(layer: Tables, number: int = 1) -> Iterator[Wanted]:
 
 
 def _places(layer: Tables) -> Iterator[tuple[int, Vector]]:
-    """Yield each place with its number from 0 in its ring."""
+    """Yield each place with its number in its ring, from 0."""
     if "at" in layer:
         yield from ((k, np.array([mm(x), mm(y)])) for k, (x, y) in enumerate(layer["at"]))
         return
@@ -99,16 +99,16 @@ def _mm(table: Tables, key: str) -> float:
 
 
 def eccentric_mm(operation: Tables) -> Vector:
-    """Return the work's centre, from the table's axis."""
+    """Return the work's centre, counted from the table's axis."""
     return turned((_mm(operation, "eccentricity"), 0), float(deg(operation.get("eccentric_at", "0 deg"))))
 
 
 def comes_out_mm(operation: Tables, slide_mm: float, angle_deg: float) -> Vector:
-    """Return where on the work the spindle's axis lies.
+    """Return the point of the work under the spindle's axis.
 
-    `slide_mm`: how far the spindle's axis lies nearer to the operator than the table's; below 0: farther away.
-    In space the spindle lies at (slide, -height error) from the table's axis. A table turned clockwise by the angle
-    brings there what lay at that place turned anticlockwise.
+    `slide_mm`: the distance by which the spindle's axis is nearer to the operator than the table's axis. In space the
+    spindle lies at (slide, -height error) from the table's axis. A clockwise turn of the table by the angle brings to
+    that place the point that lay there turned anticlockwise.
     """
     return turned((slide_mm, -_mm(operation, "height_error")), angle_deg) - eccentric_mm(operation)
 
@@ -132,7 +132,7 @@ def settings(operation: Tables, wanted: Wanted) -> Settings:
 
 
 def cutter_of(operation: Tables, layer: Tables, lathe: Tables) -> Mapping[str, Any]:
-    """Return the table of the cutter that a layer is cut with."""
+    """Return the mapping of a layer's cutter."""
     own = operation.get("cutter", [])
     if "cutter" not in layer:
         only: Mapping[str, Any] = own[0]
