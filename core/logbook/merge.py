@@ -18,8 +18,9 @@ from core.events.state import RunSummary, StateSummary
 from core.logbook.errors import damaged
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
-from core.logbook.other_log import OtherRun, Row, UnusableRun, other_log
+from core.logbook.other_log import OtherRun, Row, UnusableRun, log_at, other_log
 from core.logbook.rows import EVENTS_OF_RUN, INSERT_EVENT, INSERT_RUN, UPDATE_RUN, checked_events, run_row
+from core.record.lathe_notes import LatheNotes, NotesMerged, notes_beside
 from core.run.event_words import run_names, wall_parts
 from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
@@ -52,6 +53,7 @@ class MergeReport(NamedTuple):
 
     source: Path
     runs: tuple[MergedRun, ...]
+    notes: NotesMerged
 
     @property
     def counts(self) -> Counter[Outcome]:
@@ -61,11 +63,14 @@ class MergeReport(NamedTuple):
     def lines(self) -> list[str]:
         """Return the report: the counts in one sentence, then each run that the user must look at."""
         counts = self.counts
-        said = ", ".join(
-            f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]
-        )
-        head = f"From {name_of(self.source)}: {said or 'no run is logged there'}."
-        return [head, *(f"{_head(run)} {run.detail}" for run in self.runs if run.detail)]
+        said = [f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]]
+        if self.notes.new:
+            said.append(f"{counted(self.notes.new, 'note')} on lathes new")
+        if self.notes.deleted:
+            said.append(f"{counted(self.notes.deleted, 'note')} on lathes deleted")
+        head = f"From {name_of(self.source)}: {', '.join(said) or 'no run is logged there'}."
+        details = [f"{_head(run)} {run.detail}" for run in self.runs if run.detail]
+        return [head, *details, *([self.notes.problem] if self.notes.problem else [])]
 
 
 def merge(logbook: Logbook, path: Path) -> MergeReport:
@@ -78,6 +83,7 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
         raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
     merged: list[MergedRun] = []
     with other_log(path, logbook.path) as other, logbook.merging():
+        notes = _merge_notes(logbook, path)
         previous = ""
         try:
             for run in other.runs():
@@ -91,7 +97,15 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
             raise LogbookError(
                 f"{sentence(error.message)} {counted(count, 'run')} came over before that. Merge again for the rest."
             ) from error
-    return MergeReport(path, tuple(merged))
+    return MergeReport(path, tuple(merged), notes)
+
+
+def _merge_notes(logbook: Logbook, path: Path) -> NotesMerged:
+    """Merge the notes on lathes of the other log. If that fails, the report says why and the runs still come over."""
+    try:
+        return LatheNotes(logbook.path.parent).merge(notes_beside(log_at(path, logbook.path)))
+    except LogbookError as error:
+        return NotesMerged(problem=f"The notes on lathes did not come over. {error.message}")
 
 
 class _Relative(NamedTuple):

@@ -28,6 +28,7 @@ from core.logbook.file import LogbookFile
 from core.logbook.logbook import Logbook
 from core.logbook.merge import MergeReport, merge
 from core.logbook.schema import FILE_NAME, MERGING, companion
+from core.record.lathe_notes import LatheNotes, new_note
 from core.values.errors import LogbookError
 from tests.core.logbook.damaged_logs import written
 from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
@@ -77,6 +78,28 @@ def test_a_run_comes_over_byte_for_byte(pair: tuple[Path, Path, str]) -> None:
         with closing(sqlite3.connect(folder / FILE_NAME)) as connection:
             rows.append([connection.execute(f"SELECT * FROM {table}").fetchall() for table in ("event", "run")])
     assert rows[0] == rows[1] and len(rows[0][0]) == 5
+
+
+def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str]) -> None:
+    """They come from a log's folder as well as from a backup, and the report counts them."""
+    here, there, _ = pair
+    for text in ("gib adjusted", "belt changed"):
+        LatheNotes(there).add(new_note("Shed lathe", "", "adjustment", "2026-11-26T09:00:00+00:00", text))
+    with Logbook.open(there) as logbook:
+        logbook.backup(backup := there.parent / "backup.sqlite3")
+    LatheNotes(there).back_up(backup)
+    assert merged(here, backup).lines()[0].endswith("1 run the same already, 2 notes on lathes new.")
+    assert LatheNotes(here).read() == LatheNotes(there).read()
+    LatheNotes(there).delete(LatheNotes(there).read().notes[0])
+    assert merged(here, there).lines()[0].endswith("1 run the same already, 1 note on lathes deleted.")
+
+
+def test_notes_that_cannot_be_read_do_not_stop_the_runs(tmp_path: Path) -> None:
+    """A folder has the name of the notes file. The report says so, and the run comes over."""
+    fill(tmp_path / "there", runs=1, done=1)
+    (tmp_path / "there" / "lathe_notes.txt").mkdir()
+    report = merged(tmp_path / "here", tmp_path / "there")
+    assert report.counts == {"new": 1} and "is not a file" in report.lines()[-1]
 
 
 def test_no_run_comes_over_twice(pair: tuple[Path, Path, str]) -> None:

@@ -5,10 +5,21 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from core.record.lathe_notes import LONGEST_TEXT, LatheNotes, new_note, note_text, read_when
+from core.record.lathe_notes import (
+    LONGEST_TEXT,
+    LatheNotes,
+    NotesMerged,
+    new_note,
+    note_text,
+    notes_beside,
+    read_when,
+)
 from core.values.errors import CoreError, LogbookError
 from tests.core.logbook.run_samples import ROOT
 
@@ -157,3 +168,118 @@ def test_an_empty_or_endless_text_is_refused() -> None:
         with pytest.raises(CoreError):
             note_text(typed)
     assert "\x1b" not in note_text("gib\x1b[2J")
+
+
+def two_machines(folder: Path) -> tuple[LatheNotes, LatheNotes]:
+    """Return the notes of two machines, each in a folder of its own."""
+    (folder / "here").mkdir()
+    (folder / "there").mkdir()
+    return LatheNotes(folder / "here"), LatheNotes(folder / "there")
+
+
+def test_a_merge_adds_each_note_of_the_other_machine_once(tmp_path: Path) -> None:
+    """Merging a second time, or back into the other machine, changes nothing more."""
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    for text in ("two", "three"):
+        add(there, text)
+    assert here.merge(there.path) == NotesMerged(new=2)
+    assert texts(here) == ["one", "two", "three"]
+    assert here.merge(there.path) == NotesMerged()
+    assert there.merge(here.path) == NotesMerged(new=1)
+    assert set(there.read().notes) == set(here.read().notes)
+
+
+def test_a_note_deleted_on_either_machine_is_deleted_after_a_merge(tmp_path: Path) -> None:
+    """The two machines shared two notes, and each machine deleted one of them."""
+    here, there = two_machines(tmp_path)
+    for text in ("one", "two"):
+        add(here, text)
+    there.merge(here.path)
+    here.delete(here.read().notes[0])
+    there.delete(there.read().notes[1])
+    assert here.merge(there.path) == NotesMerged(deleted=1)
+    assert there.merge(here.path) == NotesMerged(deleted=1)
+    assert texts(here) == texts(there) == []
+
+
+def test_a_power_cut_during_a_merge_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The merged file is cut off at every length. A second merge then gives the whole result again."""
+    monkeypatch.setattr("os.fsync", lambda handle: None)
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    for text in ("two", "deleted", "three"):
+        add(there, text)
+    there.delete(there.read().notes[1])
+    before = len(here.path.read_bytes())
+    here.merge(there.path)
+    whole = here.path.read_bytes()
+    for length in range(before, len(whole) + 1):
+        here.path.write_bytes(whole[:length])
+        shown = texts(here)
+        assert shown[0] == "one" and "deleted" not in shown
+        here.merge(there.path)
+        assert texts(here) == ["one", "two", "three"]
+
+
+def test_a_merge_keeps_rows_of_a_newer_program_and_leaves_out_spoiled_ones(tmp_path: Path) -> None:
+    """The row with an unknown field comes over byte for byte. The row with a wrong checksum is reported."""
+    import zlib
+
+    here, there = two_machines(tmp_path)
+    text = b'{"uid":"x","moon":"full"}'
+    newer = b"%08x %s" % (zlib.crc32(text), text)
+    there.path.write_bytes(newer + b"\n00000000 {}\n")
+    assert "1 line" in here.merge(there.path).problem
+    assert newer in here.path.read_bytes() and b"00000000" not in here.path.read_bytes()
+
+
+def test_a_merge_that_makes_the_file_too_large_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A larger file could not be read any more, so the notes here stay unchanged."""
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    add(there, "two")
+    monkeypatch.setattr("core.record.lathe_notes._LARGEST_FILE", len(here.path.read_bytes()) + 10)
+    with pytest.raises(LogbookError, match="would be larger"):
+        here.merge(there.path)
+    assert texts(here) == ["one"]
+
+
+def test_the_notes_of_a_backup_are_preferred_to_other_notes_in_its_folder(tmp_path: Path) -> None:
+    """A stick may hold the backups of several machines, each with its own notes."""
+    here, there = two_machines(tmp_path)
+    add(there, "one")
+    log = tmp_path / "here" / "log.sqlite3"
+    assert notes_beside(log) == here.path
+    assert there.back_up(log) == notes_beside(log)
+
+
+@given(st.lists(st.tuples(st.integers(0, 2), st.sampled_from("adm"), st.integers(0, 7)), max_size=25))
+@settings(max_examples=40, deadline=None)
+def test_merging_in_any_order_gives_all_notes_without_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
+    """Three machines add, delete and merge at random. Python's own sets say which notes must be left."""
+    with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patched:
+        patched.setattr("os.fsync", lambda handle: None)
+        machines = []
+        for name in "abc":
+            (Path(folder) / name).mkdir()
+            machines.append(LatheNotes(Path(folder) / name))
+        added: list[set[str]] = [set(), set(), set()]
+        deleted: list[set[str]] = [set(), set(), set()]
+        merge_all = [(one, "m", other) for one in range(3) for other in range(3)]
+        for machine, doing, number in [*doings, *merge_all, *merge_all]:
+            notes = machines[machine].read().notes
+            if doing == "a":
+                note = new_note("Shed lathe", "", "note", WHEN, f"note {number}")
+                machines[machine].add(note)
+                added[machine].add(note.uid)
+            elif doing == "d" and notes:
+                note = notes[number % len(notes)]
+                machines[machine].delete(note)
+                deleted[machine].add(note.uid)
+            elif doing == "m":
+                machines[machine].merge(machines[number % 3].path)
+                added[machine] |= added[number % 3]
+                deleted[machine] |= deleted[number % 3]
+            assert {note.uid for note in machines[machine].read().notes} == added[machine] - deleted[machine]
+        assert len({frozenset(notes.read().notes) for notes in machines}) == 1
