@@ -1,4 +1,4 @@
-"""Finds which position a reading of the rotary table belongs to, or the angle at which the table was set."""
+"""Finds the position to which a reading of the rotary table belongs, or the angle at which the table was set."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -32,7 +32,7 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting shows how to read the table: the current one, else the last, else the next."""
+    """Return the step whose setting shows how to read the table: the current step, or else the last, or else the next."""
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
@@ -43,18 +43,21 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
 
 
 class TableAnswer(NamedTuple):
-    """Where the table is, as far as its reading shows."""
+    """The position of the table, as its reading shows it."""
 
     words: str
     """The answer, in one or two sentences."""
     more: tuple[str, ...] = ()
-    """Sentences on other positions that the reading fits, and how to make sure; () if it fits no other."""
+    """Sentences on other positions that the reading fits, and how to make sure.
+
+    () if the reading fits only one position.
+    """
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
-    """Return the position that an entered reading of the table belongs to, and how to turn to the position wanted.
+    """Return the position to which an entered reading of the table belongs, and how to turn to the wanted position.
 
-    Raises QuantityError.
+    Raises QuantityError for anything but a reading of this table.
     """
     table = _table_of(lathe)
     step = step_at_table(state, table)
@@ -121,7 +124,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
-    """Return a sentence with what the table's scale shows one turn of the handle before and after that position."""
+    """Return a sentence with the readings on the table's scale one turn of the handle before and after a position."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
@@ -132,7 +135,7 @@ def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_de
 
 
 def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Return a sentence with the positions that a reading fits, each with its whole turns from zero."""
+    """Return a sentence with the positions that fit a reading, each with its whole turns from zero."""
     angles = positions_deg(steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -158,14 +161,14 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return an example of what to enter for a hole and the table's scale: "9 holes at 154 deg"."""
+    """Return an example of an entry for a hole and the table's scale: "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return the angle at which the table was set, near the planned one [deg], also in words.
+    """Return the angle at which the table was set, nearest to the planned angle [deg], as a number and in words.
 
     Raises QuantityError for anything but a reading of this table, and if the step does not turn the table.
     """
@@ -186,9 +189,9 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
 
 
 def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
-    """Return the dials that may show something else at a step that sets several; [] if there is only one to ask for.
+    """Return the dials that the user may have set differently at a step; [] if the step sets only one dial.
 
-    At a position: the table and a slide that changes. Along a groove: only what moves in the cut.
+    At a position: the table and a slide that changes. Along a groove: only the dial that moves during the cut.
     """
     if step.feeds_along:
         return [step.settings[-1].dial]
@@ -212,7 +215,7 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return examples of what to enter for a reading of the table at a step."""
+    """Return examples of readings to enter for the table at a step."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)
