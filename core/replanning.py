@@ -85,7 +85,7 @@ class CutToDepth(Protocol):
         """Return the steps for a cut that has no mark left to cut to."""
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a depth in the words of the operation. The depth is given as a difference of the measured size [mm]."""
+        """Return a depth in the operation's words, as a difference of the measured size [mm]."""
 
 
 class MeasuredCut(CutToDepth, Protocol):

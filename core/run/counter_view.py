@@ -271,7 +271,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return the present position of a dial, counted from its zero. Without a step that set the dial, return its zero."""
+    """Return the present position of a dial, counted from its zero; its zero if no step has set the dial."""
     zero, left = state.zeros.get(dial_name, Fraction(0)), slide_left_at(state, dial_name)
     for step in state.done_latest_first():
         if left is not None and step.id <= left.last_id:

@@ -1,4 +1,7 @@
-"""Which steps are skipped or repeated together, so that no cut is left without what brings the cutter there."""
+"""Finds the steps that the user must skip or repeat together.
+
+Without them a cut could lose the step that brings the cutter to the work.
+"""
 
 from collections.abc import Iterator
 
