@@ -110,7 +110,7 @@ def observe(events: Sequence[Event]) -> RunObservations:
 
 
 def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
-    """Return what `observe` does, but pause after every few hundred events, so that a screen can look for keys."""
+    """Do the same as `observe`, but pause after every few hundred events, so that a screen can react to keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):

@@ -1,4 +1,4 @@
-"""Connects the state of a run with its operation: the input of its plan, new steps after an input, and dial readings."""
+"""Connects the state of a run with its operation: the input of the plan, new steps after an input, dial readings."""
 
 from collections.abc import Collection, Mapping
 from contextlib import suppress

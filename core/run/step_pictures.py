@@ -72,7 +72,7 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Return the dial's present reading and how far it must still move, in words; "" if its position is not known."""
+        """Return in words where the dial is and how far it must still move; "" if its position is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial to 0. Leave the handle."

@@ -32,7 +32,10 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting shows how to read the table: the current step, or else the last, or else the next."""
+    """Return the step whose setting shows how to read the table.
+
+    It is the current step, or else the last step at the table, or else the next one.
+    """
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
