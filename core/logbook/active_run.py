@@ -184,7 +184,7 @@ class ActiveRun:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if another program has logged anything since, and return whether it has. For viewing only."""
+        """Read the run again if another program has logged anything since. Return whether it has. For viewing only."""
         version = self._logbook.data_version()
         if version == self._version:
             return False

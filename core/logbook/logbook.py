@@ -91,7 +91,7 @@ class Logbook:
 
     @property
     def read_only(self) -> bool:
-        """Return True if nothing can be logged: opened read only, made by a newer program, or no permission to write."""
+        """Return True if nothing can be logged: opened read only, made by a newer program, or without permission."""
         return self._file.read_only
 
     @property
@@ -138,7 +138,7 @@ class Logbook:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for one transaction. At its end, commit and sync the transaction. Repair a damaged file."""
+        """Yield the connection for one transaction, which is committed and synced at its end. Repair a damaged file."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -161,7 +161,7 @@ class Logbook:
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return the run and the event of every stray. A repair kept such an event although an earlier event is lost."""
+        """Return the run and the event of every stray: an event that a repair kept although an earlier event is lost."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -204,7 +204,10 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Lock a run, so that only this program records its events. Return the lock, or the program that has the lock."""
+        """Lock a run, so that only this program records its events.
+
+        Return the lock. If another program has the lock, return that program.
+        """
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
@@ -265,7 +268,7 @@ class Logbook:
         self._file.backup(target)
 
     def merging(self) -> AbstractContextManager[None]:
-        """Mark the logbook for a block as the target of a merge; raises LogbookBusyError if another merge is running."""
+        """Mark the logbook as the target of a merge for a block; raises LogbookBusyError during another merge."""
         return self._file.merging()
 
     def settle(self) -> None:

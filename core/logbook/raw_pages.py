@@ -105,7 +105,7 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row on the pages that has as many columns as an event. The checksum shows whether a row is an event."""
+    """Yield every row with as many columns as an event. Its checksum shows whether the row is an event."""
     for page in pages:
         for cell in _cells(page):
             try:

@@ -246,7 +246,7 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of every event that an earlier repair kept although an event before it is lost."""
+    """Return run, number and checksum of each stray, an event that an earlier repair kept after a lost event."""
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:

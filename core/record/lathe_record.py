@@ -41,7 +41,7 @@ class Period(NamedTuple):
 
     @property
     def between(self) -> Mean | None:
-        """Return the mean difference of measurements that follow another measurement [mm]: the error of the dial alone."""
+        """Return the mean difference after another measurement [mm], which is the error of the dial alone."""
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 
 
@@ -132,7 +132,7 @@ def _dial_record(
 
 
 def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheNote]) -> Iterable[Period]:
-    """Yield the measurements before the first adjustment, then those after each adjustment. Only the last may be empty."""
+    """Yield the measurements before the first adjustment and after each adjustment. Only the last group may be empty."""
     ordered = sorted(adjustments, key=lambda note: note.moment)
     numbers = [sum(note.moment <= _moment(one.wall) for note in ordered) for one in differences]
     for number in range(len(ordered) + 1):
