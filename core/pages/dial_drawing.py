@@ -72,7 +72,7 @@ def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
 
 
 def _drawn(marks: Iterable[tuple[float, bool, str]]) -> Drawing:
-    """Return the drawing of a dial. Each mark has its distance from the zero line, whether it is long, and its number."""
+    """Return the drawing of a dial. Each mark has its distance from the zero line, its length and its number."""
     strokes = [Stroke(((0.0, _ZERO_LINE), (0.0, 0.1)), "tool")]
     names = []
     for x, is_long, number in marks:

@@ -163,7 +163,10 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell of a table in a form that no spreadsheet program runs as a formula. A plain number stays unchanged."""
+    """Return a cell of a table in a form that no spreadsheet program runs as a formula.
+
+    A plain number stays unchanged.
+    """
     if value is None:
         return ""
     text = value if isinstance(value, str) else canonical(value)

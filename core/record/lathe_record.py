@@ -132,7 +132,10 @@ def _dial_record(
 
 
 def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheNote]) -> Iterable[Period]:
-    """Yield the measurements before the first adjustment and after each adjustment. Only the last group may be empty."""
+    """Yield the measurements before the first adjustment and after each adjustment.
+
+    Only the last group may be empty.
+    """
     ordered = sorted(adjustments, key=lambda note: note.moment)
     numbers = [sum(note.moment <= _moment(one.wall) for note in ordered) for one in differences]
     for number in range(len(ordered) + 1):

@@ -1,4 +1,4 @@
-"""The words that the counter shows for the rotary table: where the table is, and how to turn it to the next position."""
+"""The words that the counter shows for the rotary table: where the table is, and how to turn to the next position."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace

@@ -1,4 +1,4 @@
-"""Threads as they are read from job files, for tests: jobs, plans, and lathes with changed tables."""
+"""Threads from job files, for tests: jobs, plans, and lathes with changed tables."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,7 +13,7 @@ from tests.core.counted import Counted
 
 
 def lathe(**changes: Any) -> Lathe:
-    """Return the example lathe with some tables of its file changed; None removes a table."""
+    """Return the example lathe with some TOML tables of its file changed; None removes a table."""
     data = dict(example_lathe().data)
     for key, table in changes.items():
         if table is None:
@@ -47,7 +47,7 @@ def at_first_cut(its_lathe: Lathe | None = None, **keys: Any) -> tuple[str, ...]
 
 
 def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | None = None, **keys: Any) -> Counted:
-    """Return a run of a thread at its first cut; `zeros`: what dials showed at touch-off, 0 for the others."""
+    """Return a run of a thread at its first cut. `zeros`: the reading of each dial at touch-off, 0 for other dials."""
     run = Counted(its_lathe or lathe(), "thread", **keys)
     while run.cursor.action != "cut":
         touched_off(run, zeros or {})
@@ -55,7 +55,7 @@ def counted_to_cut(its_lathe: Lathe | None = None, zeros: Mapping[str, str] | No
 
 
 def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
-    """Do the current step; if it zeroes a dial in `zeros`, enter what that dial shows."""
+    """Do the current step. If it zeroes a dial in `zeros`, enter the reading of that dial."""
     shown = zeros.get(run.cursor.zeroed_dials[0]) if run.cursor.zeroed_dials else None
     if shown is None:
         run.done()
@@ -64,5 +64,4 @@ def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
 
 
 def cuts(plan: Plan) -> list[Step]:
-    """Return the cut steps."""
     return [step for step in plan.steps if step.action == "cut"]

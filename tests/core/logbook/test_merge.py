@@ -137,7 +137,10 @@ def test_a_continued_run_asks_what_was_moved(pair: tuple[Path, Path, str]) -> No
 
 
 def test_a_fork_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
-    """Both machines have both runs after the merge, each with its own run as the newer one. A longer fork is continued."""
+    """Both machines have both runs after the merge, each with its own run as the newer one.
+
+    A longer fork is continued.
+    """
     here, there, uid = pair
     go_on(here, uid, "here")
     go_on(there, uid, "there")
@@ -427,7 +430,10 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
 
 @pytest.mark.parametrize("continued_there", [False, True])
 def test_a_power_cut_in_a_merge_leaves_each_run_old_or_merged(tmp_path: Path, continued_there: bool) -> None:
-    """Each sector that the commit of a run wrote may be old or new. The log is sound, and merging again completes it."""
+    """Each sector that the commit of a run wrote may be old or new.
+
+    The log is sound, and merging again completes it.
+    """
     here, there, rng = tmp_path / "here", tmp_path / "there", random.Random(20261129)
     (uid,) = fill(there, runs=1, done=2)
     if continued_there:

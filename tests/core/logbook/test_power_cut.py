@@ -18,7 +18,7 @@ NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
 def test_each_sector_holds_any_write_since_the_last_sync() -> None:
-    """After two writes without a sync, each sector is old or as one of the writes left it, independent of the others."""
+    """After two writes without a sync, each sector on its own is old or as one of the writes left it."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
     file.sync()

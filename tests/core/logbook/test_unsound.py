@@ -236,7 +236,10 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 @needs_shim
 def test_failing_locks_are_reported_without_delay(tmp_path: Path) -> None:
-    """The report does not wait for the ten seconds that SQLite tries. When locks work again, the same pass counts once."""
+    """The report does not wait for the ten seconds that SQLite tries.
+
+    When locks work again, the same pass counts once.
+    """
     environment = {**os.environ, **Shim(tmp_path).environment}
     command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
     begun = time.monotonic()

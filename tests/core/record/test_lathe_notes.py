@@ -1,4 +1,4 @@
-"""Notes and adjustments are kept: through a kill, a file that was cut off, a line that was spoiled, a full disk."""
+"""Notes and adjustments are kept through a kill, a file that was cut off, a spoiled row and a full disk."""
 
 import os
 import signal
@@ -45,8 +45,8 @@ def texts(notes: LatheNotes) -> list[str]:
     return [note.text for note in notes.read().notes]
 
 
-def test_what_was_called_saved_is_there_after_a_kill(tmp_path: Path) -> None:
-    """A program that adds entries gets SIGKILL in the middle of it, five times over."""
+def test_saved_entries_are_kept_after_a_kill(tmp_path: Path) -> None:
+    """A program that adds entries gets SIGKILL while it writes, five times over."""
     for _ in range(5):
         before = len(texts(LatheNotes(tmp_path)))
         writer = subprocess.Popen(
@@ -64,10 +64,8 @@ def test_what_was_called_saved_is_there_after_a_kill(tmp_path: Path) -> None:
         assert LatheNotes(tmp_path).read().problem == ""
 
 
-def test_a_file_cut_off_anywhere_keeps_whole_lines_and_takes_more(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """As a power cut leaves it: cut at every length, then one more entry is added. Nothing is synced here."""
+def test_file_cut_off_anywhere_keeps_whole_rows_and_takes_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The file is cut at every length, as after a power cut, and one more entry is added. Nothing is synced here."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     notes = LatheNotes(tmp_path)
     add(notes, "one")
@@ -76,15 +74,15 @@ def test_a_file_cut_off_anywhere_keeps_whole_lines_and_takes_more(
     whole = notes.path.read_bytes()
     for length in range(len(whole) + 1):
         notes.path.write_bytes(whole[:length])
-        # The line break at the end of a line is not part of it.
+        # The line break at the end of a row is not part of the row.
         kept = ["one"] * (length >= first - 1) + ["two"] * (length >= len(whole) - 1)
         assert texts(notes) == kept
         add(notes, "three")
         assert texts(notes) == [*kept, "three"]
 
 
-def test_a_spoiled_line_is_reported_and_left_as_it_is(tmp_path: Path) -> None:
-    """One changed byte: that entry is gone, the others stay, and nothing is rewritten."""
+def test_spoiled_row_is_reported_and_left_unchanged(tmp_path: Path) -> None:
+    """After one changed byte that entry is gone, the others stay, and nothing is rewritten."""
     notes = LatheNotes(tmp_path)
     for text in ("one", "two", "three"):
         add(notes, text)
@@ -97,7 +95,7 @@ def test_a_spoiled_line_is_reported_and_left_as_it_is(tmp_path: Path) -> None:
 
 
 def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
-    """Also after more was added."""
+    """The entry stays deleted after another one is added."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
     add(notes, "two")
@@ -106,8 +104,8 @@ def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
     assert texts(notes) == ["two", "three"]
 
 
-def test_a_copy_of_the_log_has_the_notes_beside_it(tmp_path: Path) -> None:
-    """Put back under their own name they are read like before; without notes nothing is written."""
+def test_copy_of_the_log_has_the_notes_next_to_it(tmp_path: Path) -> None:
+    """Under the usual file name the copy is read like the original. Without notes no copy is written."""
     (tmp_path / "copy").mkdir()
     notes = LatheNotes(tmp_path)
     assert notes.back_up(tmp_path / "copy" / "log.sqlite3") is None
@@ -118,8 +116,8 @@ def test_a_copy_of_the_log_has_the_notes_beside_it(tmp_path: Path) -> None:
     assert LatheNotes(tmp_path / "copy").read() == notes.read()
 
 
-def test_a_line_of_a_newer_program_is_not_read_and_not_lost(tmp_path: Path) -> None:
-    """It is sound, so that nothing is reported."""
+def test_row_of_a_newer_program_is_ignored_and_kept(tmp_path: Path) -> None:
+    """The row is undamaged, so nothing is reported."""
     import zlib
 
     notes = LatheNotes(tmp_path)
@@ -129,8 +127,8 @@ def test_a_line_of_a_newer_program_is_not_read_and_not_lost(tmp_path: Path) -> N
     assert texts(notes) == ["one"] and notes.read().problem == "" and text in notes.path.read_bytes()
 
 
-def test_what_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A disk that takes only a part of the line, one whose sync fails, a link in the place of the file."""
+def test_entry_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk takes only a part of the row, its sync fails, or the file is a link."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
     with monkeypatch.context() as patched:
@@ -151,19 +149,19 @@ def test_what_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.M
     "typed", ["2026-13-01", "yesterday", "", "14.3.2026", "2026-03-15", "2026-03-14 25:00", "2026-W11-6"]
 )
 def test_a_wrong_date_is_refused_with_an_example(typed: str) -> None:
-    """Not a date, in another form, or to come: it is 14 March 2026, half past nine."""
+    """Each text is no date, a date in another form, or a date after 14 March 2026, half past nine."""
     with pytest.raises(CoreError, match="2026-03-14 09:30"):
         read_when(typed, WHEN)
 
 
 def test_a_date_counts_from_its_first_minute() -> None:
-    """With time, from that minute."""
+    """A date with a time counts from that minute."""
     assert read_when("2026-03-14", WHEN) == "2026-03-14T00:00:00+00:00"
     assert read_when(" 2026-03-14 08:15 ", WHEN) == "2026-03-14T08:15:00+00:00"
 
 
-def test_an_empty_or_endless_text_is_refused() -> None:
-    """What is shown in one line must fit there; control characters are dropped."""
+def test_empty_or_too_long_text_is_refused() -> None:
+    """The text must fit one row on the screen. Control characters are removed."""
     for typed in ("", "  ", "x" * (LONGEST_TEXT + 1)):
         with pytest.raises(CoreError):
             note_text(typed)

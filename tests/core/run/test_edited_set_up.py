@@ -78,7 +78,10 @@ def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, An
 def test_set_up_done_in_another_version_is_not_repeated(
     sample: str, kind: str, keys: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The edit is made at each step. Only the steps that it changes are done again, although every logged text differs."""
+    """The edit is made at each step.
+
+    Only the steps that it changes are done again, although every logged text differs.
+    """
 
     def planned_then(plan_input: PlanInput) -> Plan:
         plan = make_plan(plan_input)
@@ -106,7 +109,10 @@ def test_unchanged_set_up_is_not_repeated() -> None:
 
 @pytest.mark.parametrize("cuts", [0, 4])
 def test_edit_keeps_the_pick_up_of_a_thread(cuts: int) -> None:
-    """The groove exists already. So no edit brings back the touch-off on the blank, and the depth comes from measuring."""
+    """The groove exists already.
+
+    So no edit brings back the touch-off on the blank, and the depth comes from measuring.
+    """
     run = run_of("sundial_arbor", "thread")
     while cuts and run.cursor.action != "cut":
         run.done()

@@ -146,7 +146,10 @@ def test_slipped_indicator_keeps_all_readings() -> None:
 
 
 def test_two_planes_are_drawn_separately() -> None:
-    """The plane being read is drawn first. The jaws belong to the first plane. Tilt and offset are separate at the end."""
+    """The plane being read is drawn first. The jaws belong to the first plane.
+
+    Tilt and offset are separate at the end.
+    """
     check = Check(planes=2, apart="40 mm", positions=4)
     check.read(*bar_readings(0.10, 77, 4), 0.02, *bar_readings(0.10, 257, 4)[:3])
     seen = check.seen
@@ -217,7 +220,10 @@ def _polar(place: Point) -> tuple[float, float]:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 def test_picture_is_to_scale(surface: Any) -> None:
-    """Marks run clockwise from the top. A ring has the height that its label states. In a bore + is nearer to the axis."""
+    """Marks run clockwise from the top. A ring has the height that its label states.
+
+    In a bore + is nearer to the axis.
+    """
     job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, workholding="four jaw")
     readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
     view = _view(job, readings, mark_deg=135.0)
@@ -281,7 +287,10 @@ def test_remaining_marks_are_shown() -> None:
     ],
 )
 def test_entered_lists_are_read_in_every_form(text: str, items: list[str]) -> None:
-    """Items are separated by blanks, commas or semicolons, or written as in a job file. The written form is read back."""
+    """Items are separated by blanks, commas or semicolons, or written as in a job file.
+
+    The written form is read back.
+    """
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
 
@@ -305,7 +314,9 @@ def test_text_that_is_not_a_list_of_readings_is_refused() -> None:
         (tuple(bar_readings(2.0, 77)[:5]), bar_readings(2.0, 77)[5], False),
     ],
 )
-def test_typing_slip_is_questioned_after_the_first_reading(before: tuple[float, ...], reading: float, asked: bool) -> None:
+def test_typing_slip_is_questioned_after_the_first_reading(
+    before: tuple[float, ...], reading: float, asked: bool
+) -> None:
     """A reading a thousand times larger than the rest is questioned. A large plain offset is not."""
     assert is_suspect(before, reading, 0.01) is asked
 

@@ -43,7 +43,7 @@ def test_unfit_wire_predicts_nothing() -> None:
 
 
 def test_dividing_predicts_the_first_depth() -> None:
-    """A depth of 2 mm in passes of at most 0.5 mm, on a compound with marks of 0.02 mm: the first pass is 0.5 mm deep."""
+    """For 2 mm in passes of at most 0.5 mm, on a compound with marks of 0.02 mm, the first pass is 0.5 mm deep."""
     parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}
     plan = make_plan(PlanInput(kind="divide", parameters=parameters, lathe=lathe(), material=None))

@@ -287,7 +287,7 @@ def test_flanks_have_the_angle_of_the_form(thread: str, included_deg: float) -> 
 
 
 def flank_at(line: tuple[Point, ...], side: int) -> tuple[float, float]:
-    """Return where a tool's flank (-1 left, 1 right) meets the surface, and the slope of the flank: x for each mm of y."""
+    """Return where a tool's flank (-1 left, 1 right) meets the surface, and the flank's slope: x for each mm of y."""
     (x1, y1), (x2, y2) = line[:2] if side < 0 else line[-2:]
     slope = (x2 - x1) / (y2 - y1)
     return x1 - y1 * slope, slope
