@@ -190,9 +190,9 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
         case PositionCutWrong():
             words = "a position cut in the wrong place"
         case PutBack():
-            words = "another place of the work"
+            words = "a new position of the work"
         case ReadingsTaken() | TurnAgain():
-            words = "readings of an indicator"
+            words = "indicator readings"
         case _:
             words = "this input"
     return PlanError(f"This operation cannot use {words}. Write a note instead.")
@@ -251,7 +251,7 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
     if cause not in CAUSES:
         raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
     if not isinstance(data, Mapping):
-        raise EventError(f"The value {quoted(data)} is not a table. It must be one.", field="given")
+        raise EventError(f"The value {quoted(data)} is not a table of keys and values.", field="given")
     try:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:

@@ -64,7 +64,9 @@ def refuse_too_many(count: StepCount) -> None:
     """
     if count.steps > MOST_STEPS:
         advice = f"Enter {count.advice}." if count.advice else "Use several operations."
-        raise PlanError(f"This takes {count.steps} steps; a run has at most {MOST_STEPS}. {advice}", field=count.key)
+        raise PlanError(
+            f"This takes {count.steps} steps. A run can have at most {MOST_STEPS}. {advice}", field=count.key
+        )
 
 
 class PlateSetting(NamedTuple):

@@ -116,9 +116,9 @@ def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize
     """
     example = f"such as {'1.2 in' if unit == 'in' else f'28.5 {unit}'}"
     if not text.strip():
-        raise QuantityError(f"Nothing is entered. Enter a size, {example}.")
+        raise QuantityError(f"The field is empty. Enter a size, {example}.")
     bare = text.strip()[-1].isdecimal()
     value = read_quantity(f"{text} {unit}" if bare else text, "length").value
     if above_zero and value <= 0:
-        raise QuantityError(f"The size must be above 0. Enter one, {example}.")
+        raise QuantityError(f"The size must be above 0. Enter a size, {example}.")
     return EnteredSize(float(value))

@@ -197,7 +197,7 @@ class LogbookFile:
         try:
             with errors_as_sentences(self.path):
                 if not lock.try_exclusive():
-                    raise LogbookBusyError("Another program is merging a log into this one. Try again after that.")
+                    raise LogbookBusyError("Another program is merging a log into this one. Try again later.")
                 sync_folder(self.path.parent)
             yield
             # A power cut cannot remove data from the file itself any more.
@@ -368,7 +368,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
                 with suppress(OSError):
                     companion(path, ending).unlink(missing_ok=True)
         if isinstance(error, FileExistsError):
-            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet.") from None
+            raise LogbookError(f"{name_of(target)} exists already. Enter a name that is not used yet.") from None
         if isinstance(error, OSError | sqlite3.Error):
             reason = error.strerror if isinstance(error, OSError) else str(error)
             raise LogbookError(

@@ -146,7 +146,7 @@ class Logbook:
             if self.read_only:
                 raise
             if not self.repair(error.message):
-                raise LogbookDiskError(f"{error.message} A second check finds it sound. Try again.") from error
+                raise LogbookDiskError(f"{error.message} A second check finds the log sound. Try again.") from error
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:

@@ -32,7 +32,7 @@ _WORDS: dict[Outcome, str] = {
     "new": "new",
     "continued": "continued",
     "two": "kept as two",
-    "same": "the same already",
+    "same": "already here",
     "skipped": "skipped",
 }
 _LENGTH_OF_UID = 32
@@ -145,7 +145,7 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
         if isinstance(locked, RunHolder):
-            why = f"It is open in a counter here ({locked}). Close that counter, then merge again."
+            why = f"The run is open in a counter here ({locked}). Close that counter, then merge again."
             return MergedRun("skipped", "", name, why)
         lock = locked
         # The work was on the other machine. So the next user who continues the run here is asked what was moved.
@@ -153,7 +153,7 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     try:
         with logbook.writing() as connection:
             if _decide(connection, logbook.path, run) != decision:
-                return MergedRun("skipped", "", name, "It has changed here meanwhile. Merge again.")
+                return MergedRun("skipped", "", name, "The run has changed here meanwhile. Merge again.")
             _write(connection, run, summary, decision, previous)
     finally:
         if lock is not None:
@@ -289,6 +289,6 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
-        f"Both machines continued it, each in its own way. Steps done here: {nearest.steps_done}; there: "
-        f"{there.steps_done}. Compare both with the work before you continue one of them."
+        f"Both machines continued this run differently. Steps done here: {nearest.steps_done}; there: "
+        f"{there.steps_done}. Compare both runs with the work before you continue one."
     )

@@ -89,7 +89,7 @@ class OtherLog:
                 rows = tuple(self._connection.execute(EVENTS_OF_RUN, (info.uid,)))
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
-                return UnusableRun(info, "A newer halfnut made it. Merge it with that one.")
+                return UnusableRun(info, "A newer halfnut made this run. Merge it with that version.")
             return OtherRun(info, events, rows)
         except LogbookDiskError:
             raise
@@ -209,9 +209,7 @@ def _copy(source: Path, copy: Path) -> None:
             f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
             "Check the stick, then merge again."
         ) from None
-    raise LogbookError(
-        f"{name_of(source)} is being written all the time. Nothing was merged. Close halfnut there, then merge again."
-    )
+    raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
 
 
 def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:

@@ -185,8 +185,8 @@ def notes(step: Step, lathe: Lathe) -> Iterator[str]:
         dial = lathe.dials.get(name)
         if dial is not None and not dial.can_zero:
             yield (
-                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below: "
-                f"they count from 0.{_over_a_turn(dial)}"
+                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below. "
+                f"Those readings count from 0.{_over_a_turn(dial)}"
             )
 
 

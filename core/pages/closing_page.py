@@ -37,7 +37,7 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
         ReportPart("Wanted", figures=tuple(wanted)),
         ReportPart("Measured", tuple(_not_measured(summary)), results),
         ReportPart("Result of the readings", figures=tuple((name, clean(value)) for name, value in summary.figures)),
-        ReportPart("What that showed", tuple(map(sentence, summary.findings))),
+        ReportPart("Findings", tuple(map(sentence, summary.findings))),
         ReportPart("Passes and time", figures=tuple(_passes(summary))),
         ReportPart("Notes", () if notes else ("None.",), notes),
     ]
@@ -47,9 +47,9 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
 def _not_measured(summary: ClosingSummary) -> Iterator[str]:
     """Yield a sentence if nothing was measured in the run, or nothing after the last pass."""
     if not summary.results:
-        yield "Nothing was entered."
+        yield "No measurement was entered."
     elif summary.passes.cuts and not summary.measured_last:
-        yield "Nothing was entered after the last pass."
+        yield "No measurement was entered after the last pass."
 
 
 def _when(wall: str) -> str:

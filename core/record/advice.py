@@ -32,8 +32,8 @@ class _Cause(NamedTuple):
 
 _INCH_IN_METRIC = 1.016
 """2.54 mm, ten turns to the inch, for a dial of 2.5 mm; 40 thou, which are 1.016 mm, for a screw of 1 mm."""
-_INCH_SCREW = "An inch screw with a metric dial does that (2.54 mm for 2.5 mm)"
-_METRIC_SCREW = "A metric screw with an inch dial does that (1 mm marked as 40 thou)"
+_INCH_SCREW = "An inch screw with a metric dial has this effect (2.54 mm for 2.5 mm)"
+_METRIC_SCREW = "A metric screw with an inch dial has this effect (1 mm marked as 40 thou)"
 
 
 def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
@@ -115,9 +115,9 @@ def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]
     if slope is None or not slope.is_sure:
         return
     change_mm = slope.slope * (len(differences) - 1)
-    more = "more" if change_mm > 0 else "less"
+    verb = "grew" if change_mm > 0 else "shrank"
     first, last = differences[0].wall[:10], differences[-1].wall[:10]
     yield (
-        f"The differences drift: from {first} to {last} the same reading came to cut about "
-        f"{lathe.length_text(abs(change_mm))} {more}. Wear, a loose gib or another way of measuring can do that."
+        f"The differences drift. From {first} to {last} the cut at the same reading {verb} by about "
+        f"{lathe.length_text(abs(change_mm))}. Wear, a loose gib or another method of measuring can cause this."
     )

@@ -157,7 +157,7 @@ def note_text(text: str) -> str:
     """Return the text of an entry without control characters; raises CoreError if the text is empty or too long."""
     cleaned = as_name(text, LONGEST_TEXT + 1)
     if not cleaned or len(cleaned) > LONGEST_TEXT:
-        raise CoreError(f"Enter what was done, such as: gib adjusted. At most {LONGEST_TEXT} characters.")
+        raise CoreError(f'Enter a text such as "gib adjusted", with at most {LONGEST_TEXT} characters.')
     return cleaned
 
 
@@ -212,7 +212,7 @@ def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
     lines = [line for line in _content(path).split(b"\n") if line.strip()]
     rows = [(line, row) for line in lines if (row := _row(line)) is not None]
     spoiled = len(lines) - len(rows)
-    problem = f"{counted(spoiled, 'line')} of {name_of(path)} cannot be read and was left as it is."
+    problem = f"{counted(spoiled, 'line')} of {name_of(path)} cannot be read. The file was not changed."
     return dict(rows), problem if spoiled else ""
 
 

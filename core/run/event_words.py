@@ -74,7 +74,9 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
     except LogbookError:
         raise
     except CoreError as error:
-        yield EventLine(latest[0], "", clean(f"Cannot be followed from here: {error.message}", _LONGEST), False)
+        yield EventLine(
+            latest[0], "", clean(f"The run cannot be replayed from here on. {error.message}", _LONGEST), False
+        )
         for late in source:
             yield EventLine(late, "", clean(f"{late.kind} {canonical(late.body)}", _LONGEST), False)
 
@@ -256,7 +258,7 @@ def input_words(entered: RunInput, lathe: Lathe | None) -> str:
         case SetTo():
             return f"Set differently: {dial_words(entered.dial)} {_dial_reading(entered.shown, entered.dial, lathe)}"
         case PositionCutWrong():
-            again = "; it is cut again at its own place" if entered.cut_again else ""
+            again = "; it is cut again in its right place" if entered.cut_again else ""
             at = f": {entered.shown}" if entered.shown else ""
             return f"Position {entered.position} of layer {entered.layer} was cut in the wrong place{at}{again}"
         case PutBack():

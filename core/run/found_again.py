@@ -155,14 +155,14 @@ def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
 def cannot_be_found(plan_input: PlanInput, state: State) -> str:
     """Return why the work cannot be found again by its cuts, and what to do instead; "" if it can be found."""
     if len(cuts_to_find(plan_input, state)) < TO_FIND:
-        return "Two circles, dots or slots must be cut before the work can be found again by them."
+        return "Cut two circles, dots or slots first. Their cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
         return "First do the next steps, which find the zeros of slide and table. Then find the work."
     if job.means == "direct":
         return (
-            "Notches cannot follow work that is turned. Set slide and table to a position that is cut, and turn the "
-            "work on the table until the point falls into that cut. Confirm it on a second."
+            "A table with notches cannot follow turned work. Set slide and table to a position that is cut. Turn the "
+            "work on the table until the point falls into that cut. Check with a second cut."
         )
     return ""
 
@@ -179,10 +179,10 @@ def _finds_zeros_next(job: PatternJob, state: State) -> bool:
 
 def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
     """Return sentences on how to bring the cutter's point into a cut. `last`: the cut that the mounted cutter made."""
-    ready = "Leave cutter and head as they were."
+    ready = "Leave cutter and head unchanged."
     if not cut.is_cut_like(last):
         cutter = f' cutter "{cut.layer.cutter.name}"' if cut.layer.cutter and cut.layer.cutter.name else " its cutter"
-        head = ", with the head set as it was there" if cut.layer.with_head else ""
+        head = ", with the head set as for that layer" if cut.layer.with_head else ""
         ready = f"Mount{cutter} as for layer {cut.place.layer}{head}."
     if cut.element.shape == "circle":
         how = "Move slide and table until the point, turned by hand, follows the whole circle."
@@ -190,7 +190,7 @@ def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
         how = "Move slide and table until the point falls into the middle of the dot."
     else:
         how = "Move slide and table until the point falls into the slot where it was fed in."
-    return [ready, how, "End both moves as when you cut, with the backlash taken up."]
+    return [ready, how, "End both moves in the cutting direction, with the backlash taken up."]
 
 
 def slide_name(plan_input: PlanInput) -> str:
@@ -228,7 +228,8 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
         if dial.per_turn is not None and not state.zeros.get(dial.name):
             half = dial.number_text(dial.per_turn / 2)
             raise QuantityError(
-                f"{quoted(text)} comes once in every turn. Enter the whole turns from zero too: 6+{half} for 6 turns."
+                f"The dial reads {quoted(text)} once in every turn. "
+                f"Enter the whole turns from zero too, such as 6+{half}."
             )
     position, shown = read
     return SlideReading(position, _slide_mm(job, dial, position), shown)
@@ -244,7 +245,7 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
         raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
     if read.every_deg != ROUND_DEG:
         raise QuantityError(
-            f"{quoted(text)} comes once in every turn of the handle. Enter the whole turns from zero too, such as "
+            f"The handle comes to {quoted(text)} once in every turn. Enter the whole turns from zero too, such as "
             f"{'12+9' if _plate(cut.place.step) else '12+3-26'}."
         )
     return TableReading(read.angle_deg, float(read.angle_deg * (-1 if is_falling(table) else 1)))

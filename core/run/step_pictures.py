@@ -79,7 +79,7 @@ class DialPicture(NamedTuple):
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:
-            return "It is there now."
+            return "The dial is there now."
         turns, marks = divmod(abs(away), dial.per_turn / dial.graduation)
         amounts = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
         amounts += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
@@ -124,7 +124,7 @@ class StepPictures:
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run. This one cannot draw it.")
+            return StepPicture(why_none="Another version planned this run. This version cannot draw it.")
         pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
         return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
@@ -178,6 +178,6 @@ def _why_none(step: Step) -> str:
         case "measure" | "read":
             return "This step has no picture: you measure, no dial is set."
         case "set" if step.required:
-            return "This step has no picture: leave the dial and enter what it shows."
+            return "This step has no picture: leave the dial and enter its reading."
         case _:
             return "This step has no picture: its dial cannot be drawn."

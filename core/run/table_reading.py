@@ -98,7 +98,7 @@ def _reading_answer(
     """Return all positions that fit a reading. Every turn of the handle shows the same reading again."""
     shown = _shown_words(step, place, table)
     if current is None:
-        head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
+        head = f"{shown} comes once in every turn of the handle. This reading alone does not give the table's position."
         return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
@@ -108,8 +108,8 @@ def _reading_answer(
     nearest = "" if is_there else f": nearest to {current.words}"
     undone = " before the undo" if current.undone else ""
     head = (
-        f"{shown} comes once in every turn of the handle. Most likely it is {dms_text(likely_deg % 360)}, {at}{nearest}"
-        f", where you set the table last{undone}."
+        f"{shown} comes once in every turn of the handle. "
+        f"Most likely the table is at {dms_text(likely_deg % 360)}, {at}{nearest}, where you set it last{undone}."
     )
     more = [_a_turn_out(table, steps, step, likely_deg), _fitting(table, steps, step, place, match)]
     route = route_words(table, state, step, likely)
@@ -148,8 +148,10 @@ def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: Table
     if match.off_deg:
         amount = dms_text(abs(match.off_deg), Fraction(1, 3600))
         nearest = f"{', '.join(named)}{others}"
-        return f"No position fits it exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
-    fit = "One position fits it" if len(match.numbers) == 1 else "Positions that fit it"
+        return (
+            f"No position fits this reading exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
+        )
+    fit = "One position fits this reading" if len(match.numbers) == 1 else "Positions that fit this reading"
     return f"{fit}, with the whole turns from zero: {', '.join(named)}{others}."
 
 
@@ -223,7 +225,7 @@ def reading_example(step: Step, table: RotaryTable) -> str:
     if plate is None:
         turn = dms_text(360 / table.ratio)
         return (
-            "What the handle's dial shows: 3°26' or 3-26. With the whole turns from zero, if you know them: "
+            "The reading of the handle's dial: 3°26' or 3-26. With the whole turns from zero, if you know them: "
             f"12 turns 3°26' or 12+3-26. Or the table's own scale, from {turn} up: 160°0' or 160-0."
         )
     if step.extra.get("way") == "direct":

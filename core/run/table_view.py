@@ -208,14 +208,17 @@ def _caution(current: TablePosition | None, dividing: Dividing, position: Positi
     """Return a caution if the table's position is not certain, or if the index pin is in another hole circle."""
     if current is None:
         to = dms_text(position.set_deg % 360)
-        return f"The table's position is not certain. Its own degree scale must show {to} here. Where? shows the way."
+        return (
+            f"The table's position is not certain. Its own degree scale must show {to} here. "
+            "Choose Where? to find the position."
+        )
     if dividing.circle is not None and current.circle not in {None, dividing.circle}:
         return _other_circle(current.circle or 0, dividing)
     if not current.undone:
         return ""
     return (
         f"Undo does not turn the table. This counts from {current.words} ({dms_text(current.set_deg % 360)}), where "
-        "you set it last. Is it elsewhere? Where? shows the way."
+        "you set the table last. Is it elsewhere? Choose Where?"
     )
 
 

@@ -147,7 +147,7 @@ def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pyte
     lathe = replace(lathe, dials={name: replace(its, graduation=FINE) for name, its in lathe.dials.items()})
     begun = time.process_time()
     monkeypatch.setattr("core.plan.Plan.__post_init__", lambda plan: pytest.fail("a plan was made"))
-    with pytest.raises(PlanError, match=f"steps; a run has at most {MOST_STEPS}. Enter a deeper") as refused:
+    with pytest.raises(PlanError, match=rf"steps\. A run can have at most {MOST_STEPS}. Enter a deeper") as refused:
         make_plan(plan_input({"kind": kind, **table}, lathe))
     assert refused.value.field == key
     assert time.process_time() - begun < SOON_S

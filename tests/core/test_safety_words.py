@@ -54,31 +54,31 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("Chamfer the end", "a file or scraper on turning work catches"),
         ("Open the end of the bore", "a file or scraper on turning work catches"),
         ("Relief (undercut)", "slow, short, on centre"),
-        ("Bore:", "No finger, rag or brush in a bore"),
-        ("tool just touches", "never hold it by hand on turning work"),
+        ("Bore:", "Keep fingers, rags and brushes out of a turning bore"),
+        ("tool just touches", "Never hold it on turning work"),
         ("Scratch pass", "let the spindle stop, and only then reverse"),
         ("measure at both ends", "hold rag, brush or emery to it"),
     ),
-    "turn": (("tool just touching", "never hold it by hand on turning work"),),
-    "face": (("tool just touches", "never hold it by hand on turning work"),),
+    "turn": (("tool just touching", "Never hold it on turning work"),),
+    "face": (("tool just touches", "Never hold it on turning work"),),
     "groove": (
         ("where the groove comes", "slow, short, on centre"),
-        ("tool just touches", "never hold it by hand on turning work"),
+        ("tool just touches", "Never hold it on turning work"),
     ),
     "drill": (
         ("Centre drill", "Centre drills snap"),
         ("with the quill wound in", "tailstock locked"),
-        ("its full diameter just reaches", "Hands on the tailstock alone"),
+        ("its full diameter just reaches", "Keep hands on the tailstock"),
         ("drill: tailstock to", "never by hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
-        ("Tap M", "by hand only, drive isolated"),
-        ("See that the full diameter is through", "No finger, rag or brush in a bore"),
+        ("Tap M", "Isolate the drive, tap by hand only"),
+        ("See that the full diameter is through", "Keep fingers, rags and brushes out of a turning bore"),
     ),
     "runout": (
         ("Mark the work", "turn the spindle by hand only"),
         ("what to move", "chuck key out"),
     ),
-    "divide": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
+    "divide": (("tool just touching", "Never hold it on turning work"), ("1 of ", "before you turn the table")),
     "pattern": (
         ("swung by hand", "indicator and its base off"),
         ("by rule", "key out, screws and drawbar tight, tool kept short"),
@@ -291,7 +291,7 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
     assert any("Isolate the drive" in step.text for step in steps[:2])
     assert all(len(step.cautions) <= 1 for step in steps)
     if kind in {"turn", "groove"}:
-        assert "turn the work once round by hand" in steps[0].text and "never hold it" in steps[0].cautions[0]
+        assert "turn the work once round by hand" in steps[0].text and "Never hold it" in steps[0].cautions[0]
     if kind == "thread":
         assert any("before power turn the work once round by hand" in said(step.cautions) for step in steps)
 

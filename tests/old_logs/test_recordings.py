@@ -129,5 +129,5 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
     exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]
     assert len(exported) == count
     found = {word for event in exported for word in OLD_WORDS.findall(canonical(event["body"]))}
-    # A run of a face or groove has no other kind of operation in its name.
+    # The only old word is the kind that the first version gave to every cut, such as a face or a groove.
     assert found <= {f'"kind":"{FIRST_CUT}"'}

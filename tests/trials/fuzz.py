@@ -1,6 +1,6 @@
 """Presses random keys on every screen, and gives nearly correct texts to every reader.
 
-python -m tests.trials.fuzz [--minutes N] [--seed N]
+    python -m tests.trials.fuzz [--minutes N] [--seed N]
 
 There must be no traceback, no key or text that keeps the program busy for more than a second of processor time, and no
 screen that Esc does not close. Half of the time is for keys, half for texts.

@@ -310,7 +310,7 @@ def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
         (tmp_path / name).write_text("mine")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook:
         logbook.backup(tmp_path / "mine")
-        with pytest.raises(LogbookError, match="is there already"):
+        with pytest.raises(LogbookError, match="exists already"):
             logbook.backup(tmp_path / "mine.new")
     assert {(tmp_path / name).read_text() for name in names} == {"mine"}
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["log", "mine", *names])

@@ -110,4 +110,4 @@ def test_a_run_without_measurements_says_so(tmp_path: Path) -> None:
         run = run_to_its_end(book, Hands(), [], to="22 mm")
         _, data, text = summed_up(book, run)
         run.close()
-    assert data["measured"] == [] and "Nothing was entered." in text
+    assert data["measured"] == [] and "No measurement was entered." in text

@@ -300,7 +300,7 @@ def test_notched_table_cannot_follow_a_turned_work() -> None:
         run = Counted(lathe, "pattern", **keys)
         while sum(step.action == "cut" for step in run.state.done_steps) < 3:
             run.done()
-        assert ("Notches" in cannot_be_found(run.plan_input, run.state)) == (way == "direct")
+        assert ("notches" in cannot_be_found(run.plan_input, run.state)) == (way == "direct")
     cut = cuts_to_find(run.plan_input, run.state)[0]
     # 12 turns and 9 of 16 holes, at 60 turns for a full circle: 6 deg for each turn.
     circle = 20 if "20 circle" in table_example(cut) else 16
