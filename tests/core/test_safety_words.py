@@ -293,7 +293,7 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
     if kind in {"turn", "groove"}:
         assert "turn the work once round by hand" in steps[0].text and "Never hold it" in steps[0].cautions[0]
     if kind == "thread":
-        assert any("before power turn the work once round by hand" in said(step.cautions) for step in steps)
+        assert any("before power, turn the work one full turn by hand" in said(step.cautions) for step in steps)
 
 
 def test_replanned_steps_repeat_no_caution() -> None:
