@@ -1,4 +1,7 @@
-"""Infeed on one dial: turns depths into marks, and marks into cutting steps. All cutting operations use it."""
+"""Infeed on one dial: converts depths into dial marks, and dial marks into cutting steps.
+
+All cutting operations use this module.
+"""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,9 +16,10 @@ from core.values.dials import Dial, Setting
 from core.values.quantities import MM_PER_INCH
 
 SCRATCH_DEPTH_MM = 0.02
-"""A scratch pass is set to the first mark at or above this depth."""
+"""The deepest setting of a scratch pass [mm]. The pass is set to the first mark at or above this depth."""
 _PARTS_OF_A_MARK = 10**6
-"""The smallest part of a mark that counts. Depths are floats, and anything smaller is a rounding error."""
+"""The number of parts into which one mark is divided. Depths are floats, so a smaller difference is a rounding error.
+"""
 MEASURED_DEPTH = "measured_depth_mm"
 """The key under which a step that cuts nothing keeps the measured depth [mm]."""
 
@@ -34,52 +38,51 @@ class Infeed:
     """The cutting direction in words, such as "towards the chuck"; "" if "in" and "out" are clear enough."""
     travel_per_depth: float = 1.0
     back_to_zero: tuple[Dial, ...] = ()
-    """The dials that must be at zero again before every cut."""
+    """The dials that must be back at zero before every cut."""
 
     @cached_property
     def mark_mm(self) -> float:
-        """Depth of one mark on the radius [mm]."""
+        """Return how much deeper one mark of the dial cuts, on the radius [mm]."""
         return self.dial.mark_mm / self.travel_per_depth
 
     def marks(self, depth_mm: float) -> int:
-        """Return the number of marks nearest to a depth [mm]."""
+        """Return the whole number of marks that comes nearest to a depth [mm]."""
         return self.dial.marks(depth_mm * self.travel_per_depth)
 
     def depth_mm(self, marks: int | Fraction) -> float:
-        """Return the depth [mm] of a number of marks."""
+        """Return the depth on the radius that a number of marks gives [mm]."""
         return float(marks) * self.mark_mm
 
     def marks_deep(self, depth_mm: float) -> Fraction:
-        """Return a depth [mm] in marks, rounded to a millionth of a mark."""
+        """Return a depth in marks, rounded to a millionth of a mark. The depth is given in mm."""
         return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
-        """Return the dial's setting `marks` marks deep, with its rounding against the exact depth."""
+        """Return the dial's setting at `marks` marks from zero, with the rounding error against the exact depth."""
         sense = -1 if self.outwards else 1
         exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the setting of this dial, then those of the dials that must be at zero again."""
+        """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero."""
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return how many marks deep a position counted from zero is."""
+        """Return how many marks deep a dial position is. The position is counted from the dial's zero."""
         marks = self.dial.marks_at(position)
         return -marks if self.outwards else marks
 
     def set_words(self, marks: int) -> str:
-        """Return in words what to set: "compound to 1 turn and 0.42 mm"."""
+        """Return the setting in words that the user follows: "compound to 1 turn and 0.42 mm"."""
         return self.words_of(self.setting(marks))
 
     def words_of(self, setting: Setting) -> str:
-        """Return a setting of this dial in words."""
         return f"{dial_words(self.dial.name)} to {self.dial.setting_text(setting)}"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """How far a run has come. The remaining steps are planned again from this."""
+    """How far a run has cut. The remaining steps are planned again from this state."""
 
     next_id: int
     depth_mm: float = 0.0
@@ -89,17 +92,17 @@ class Progress:
     open_steps: tuple[Step, ...] = ()
     """The steps still to do, in order."""
     last_id: int = 0
-    """Id of the last pass that removed metal."""
+    """The id of the last pass that removed metal."""
     cautions_given: frozenset[str] = frozenset()
     """The cautions that the finished steps have already shown."""
     done_steps: tuple[Step, ...] = ()
     """The steps done, in order."""
     skipped_steps: tuple[Step, ...] = ()
     put_back: PutBack | None = None
-    """Where the work lies since it was last put back; None if it never was."""
+    """Where the work lies on the table since the user last put it back; None if the work was never put back."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return the progress after some dials are set to zero, now or before the next cut."""
+        """Return the progress after some dials are set to zero, either now or before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
@@ -112,22 +115,24 @@ class Progress:
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return how many marks deep the infeed dial was at the last pass, 0 before the first pass."""
+        """Return how many marks deep the infeed dial was at the last pass; 0 before the first pass."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
-        """Return how deep the work is at the dial's position now [mm]. A measurement counts more than the dial.
+        """Return the depth of the work at the dial's present position [mm].
 
-        An open step was planned from the latest measurement. A step that is only repeated was planned before it.
+        A measured depth takes precedence over the dial.
+
+        An open step was planned from the latest measurement. A repeated step was planned before that measurement.
         """
-        # A pass that does not touch the work says nothing about its depth.
+        # A pass that does not touch the work does not show how deep the work is.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
         if following is None:
             return self.depth_mm
         setting, now = following.setting(infeed.dial.name), self.marks(infeed)
         if following.depth_mm is None or setting is None:
-            # A touch-off that is only repeated was planned from an older measurement.
+            # A repeated touch-off was planned from an older measurement.
             is_newer = following.id > self.last_id
             return float(following.extra.get(MEASURED_DEPTH, self.depth_mm)) if is_newer else self.depth_mm
         ahead = infeed.marks_at(setting.position) - now
@@ -135,12 +140,12 @@ class Progress:
 
 
 def with_measured_depth(step: Step, depth_mm: float) -> Step:
-    """Return a step that cuts nothing, with the measured depth of the work [mm]."""
+    """Return a copy of a step that cuts nothing, with the measured depth of the work added [mm]."""
     return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth [mm] from which the next pass starts, as measured or else as the dial shows it.
+    """Return the depth from which the next pass starts, as measured or else as the dial shows it [mm].
 
     reached_mm: the depth after the last pass, for a run without open passes.
     """
@@ -153,7 +158,10 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work already is. In old logs its depth may be below 0."""
+    """Return whether a cut was set no deeper than the work already is.
+
+    Old logs may hold a depth below 0 for such a cut.
+    """
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
 
@@ -164,10 +172,10 @@ def progress_of(
     skipped: Iterable[Step] = (),
     entered: Iterable[RunInput] = (),
 ) -> Progress:
-    """Return how far a run has come, from the steps done, in order, and those still open.
+    """Return how far a run has cut, from the finished steps and the open steps.
 
-    A dial set to zero after the last pass counts from zero again. Another start of a thread and
-    another position of a pattern start at depth 0. `entered`: what the user entered so far.
+    A dial set to zero after the last pass counts from zero again. Another start of a thread and another position of a
+    pattern begin at depth 0. `entered`: the user's entries so far.
     """
     reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -195,17 +203,17 @@ def cut_steps(
     last_marks: int,
     last_exact_depth_mm: float | None = None,
 ) -> list[Step]:
-    """Return a cut step for each number of marks, which count from zero.
+    """Return one cut step for each number of marks in `marks`, counted from the dial's zero.
 
-    `from_marks` and `start_depth_mm`: the dial's mark and the depth before the first cut. `last_marks`:
-    the last planned mark, which gives the depth still to go. Its rounding is the difference from
-    `last_exact_depth_mm`.
+    `from_marks` and `start_depth_mm`: the dial's mark and the depth before the first cut. `last_marks`: the last
+    planned mark, which gives the depth still to go. `last_exact_depth_mm`: the depth from which the rounding error of
+    `last_marks` is counted.
     """
     # Only the first position may be between two marks.
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
     steps, before = [], start
     for mark in marks:
-        # A cut shallower than the last removes nothing.
+        # A cut shallower than the last one removes nothing.
         reached = max(mark, before)
         removed = infeed.depth_mm(reached - before)
         remaining = infeed.depth_mm(max(last_marks - reached, 0))
@@ -240,7 +248,7 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
 
 
 def spring_after(last: Step) -> Step:
-    """Return a spring pass, which repeats the last pass at the same reading."""
+    """Return a spring pass that repeats the last pass at the same dial reading."""
     text = last.text.removeprefix(f"{last.name}:").strip()
     return replace(
         last,
@@ -254,10 +262,10 @@ def spring_after(last: Step) -> Step:
 
 
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
-    """Return the step that sets a dial to zero or asks what it shows. `touches`: the tool touches the work.
+    """Return the step that sets a dial to zero or asks for the dial's reading.
 
-    `shows_size_mm`: the diameter touched, for a dial that can show the size itself: one that
-    reads diameter and whose numbers fall going in.
+    `touches`: the tool touches the work. `shows_size_mm`: the diameter that the tool touches, for a dial that can show
+    that diameter. Such a dial reads diameter, and its numbers fall going in.
     """
     if not dial.can_zero:
         text += f". Enter what it shows: the {dial_words(dial.name)} cannot be set to 0"
@@ -279,14 +287,14 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
 
 
 def backlash_words(dial: Dial) -> str:
-    """Return the size of a dial's backlash in brackets, "" if it is not known."""
+    """Return the size of a dial's backlash in brackets; "" if the backlash is not known."""
     return f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
 
 
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence on how much the size at the last mark differs from the one wanted; "" below 0.0005 mm."""
+    """Return a sentence that compares the size at the last mark with the wanted size; "" below 0.0005 mm."""
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""

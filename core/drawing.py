@@ -1,39 +1,39 @@
-"""A drawing as plain geometry, which a screen paints in the characters of its terminal.
+"""A drawing as plain geometry, which a screen paints with the characters of its terminal.
 
-It shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock; y goes
-up, away from the turner. Coordinates are in any one unit; both directions have the same scale.
+The drawing shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock. y goes up,
+away from the turner. Coordinates may be in any unit. Both directions have the same scale.
 """
 
 from typing import Literal, NamedTuple
 
 Point = tuple[float, float]
 Look = Literal["edge", "faint", "wanted", "tool"]
-"""What a stroke or an area shows.
+"""What a polyline or an area of a drawing represents.
 
-`edge` is metal and slides, `faint` a reference line, `wanted` the outline wanted, `tool` the tool.
+`edge`: metal and slides. `faint`: a reference line. `wanted`: the wanted outline. `tool`: the tool.
 """
 Fill = Literal["metal", "this pass"]
 
 
 class Stroke(NamedTuple):
-    """Straight lines from point to point."""
+    """A polyline: straight lines from each point to the next."""
 
     points: tuple[Point, ...]
     look: Look = "edge"
     closed: bool = False
     fine: bool = False
-    """True to draw it only on screens whose dots are smaller than a character."""
+    """True to draw the polyline only on screens whose dots are smaller than a character."""
 
 
 class Area(NamedTuple):
-    """A filled area: the inside of a closed line."""
+    """A filled area, given by the closed line around the area."""
 
     points: tuple[Point, ...]
     fill: Fill
 
 
 class Name(NamedTuple):
-    """A word or number at a point."""
+    """A word or number written at a point of the drawing."""
 
     text: str
     at: Point
@@ -41,7 +41,7 @@ class Name(NamedTuple):
 
 
 class Bounds(NamedTuple):
-    """The part of the plane that must be visible."""
+    """The rectangle of the drawing that must be visible."""
 
     x_least: float
     x_most: float
@@ -50,30 +50,30 @@ class Bounds(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """Points in rows from the top down, each row from left to right, in one unit of length."""
+    """A grid of points in rows from the top down, each row from left to right, all in the unit of the drawing."""
 
     left: float
-    """x of the first point of a row."""
+    """x of the first point of each row."""
     top: float
     """y of the first row."""
     across: float
-    """From point to point."""
+    """The distance between neighbouring points of a row."""
     down: float
-    """From row to row."""
+    """The distance between neighbouring rows."""
     columns: int
     rows: int
 
 
 class Drawing(NamedTuple):
-    """A drawing. Areas are painted first, names last."""
+    """A drawing of geometry, sentences and names. A screen paints the areas first and the names last."""
 
     bounds: Bounds
     strokes: tuple[Stroke, ...]
     areas: tuple[Area, ...] = ()
     names: tuple[Name, ...] = ()
     sentences: tuple[str, ...] = ()
-    """Sentences to show below the drawing, those with its numbers first."""
+    """Sentences to show below the drawing. Sentences with the drawing's numbers come first."""
     viewpoint: str = ""
-    """From where the work is seen, and what is drawn to scale."""
+    """The direction from which the work is seen, and which parts are drawn to scale."""
     shown_unasked: bool = False
-    """True if the drawing says more than the text of its step. Then it is shown beside the text without a key."""
+    """True if the screen shows the drawing next to the step's text without a key press, because it adds information."""

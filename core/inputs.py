@@ -1,7 +1,7 @@
-"""What a user enters in a run besides "done". The open (remaining) steps are planned again from it.
+"""Everything that a user can enter in a run besides "done". The open steps are planned again from such an input.
 
-`input_as_data` and `input_from_data` convert these records to and from rows of the logbook. A row has a cause
-and the values that were entered.
+`input_as_data` and `input_from_data` convert these inputs to and from rows of the logbook. A row has a cause and the
+entered values.
 """
 
 from collections.abc import Callable, Mapping
@@ -14,57 +14,60 @@ from core.values.first_version import FITS
 from core.values.plain_text import quoted
 
 Fit = Literal["won't start", "tight", "fits", "loose"]
-"""How a gauge or mating part goes on."""
+"""How a gauge or the mating part goes on."""
 MovedPart = Literal["tool", "work", "half nuts", "other"]
-"""What was moved before a thread is picked up again."""
+"""The part of a thread's set-up that was moved before the thread is picked up again."""
 
 
 class Measured(NamedTuple):
-    """A measured size of the work. If a thread was measured at both ends, this is the size at the shoulder end."""
+    """A measured size of the work. If a thread was measured at both ends, `size_mm` is the size at the shoulder end."""
 
     what: str
-    """What was measured, as the operation names it: "size", "to go", "free end", "depth", "circle", "crest",
-    "pitch diameter", "over wires" or "over one wire"."""
+    """The name that the operation gives to the measured size:
+
+    "size", "to go", "free end", "depth", "circle", "crest", "pitch diameter", "over wires" or "over one wire".
+    """
     size_mm: float
     free_end_mm: float | None = None
-    """The size at the free end [mm]; None if it was not measured."""
+    """The size at the free end [mm]; None if the user did not measure there."""
     wire_mm: float | None = None
-    """Diameter of the measuring wires [mm]; None for the planned ones."""
+    """The diameter of the measuring wires [mm]; None if the user measured with the planned wires."""
     major_mm: float | None = None
-    """Diameter over the crests [mm], needed for a size over one wire."""
+    """The diameter over the crests [mm], needed for a size over one wire."""
     reading_error_mm: float | None = None
-    """By how much the reading may be wrong [mm]; None if the user was not asked."""
+    """The largest error of the reading [mm]; None if the user was not asked."""
     edges_mm: tuple[float, float] | None = None
-    """A trial circle over its outer and its inner edge; None if it was measured across groove centres."""
+    """The outer and inner edge diameters of a trial circle [mm]; None if the circle was measured across groove centres.
+    """
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
-        """The measured sizes [mm], one or two; the one at the shoulder end comes first."""
+        """Return the measured sizes [mm], one or two. The size at the shoulder end comes first."""
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
 class DiametersMeasured(NamedTuple):
-    """Diameters at two places along the work, which give its taper."""
+    """Diameters at two places along the work, which give the taper of the work."""
 
     at_mm: tuple[float, float]
-    """Distances of both places from the free end [mm], the nearer one first."""
+    """The distances of both places from the free end [mm], the nearer place first."""
     diameters_mm: tuple[float, float]
 
 
 class GaugeTried(NamedTuple):
-    """How a gauge or the mating part fits."""
+    """The user tried a gauge or the mating part, and entered how it fits."""
 
     fit: Fit
 
 
 class SetTo(NamedTuple):
-    """A dial was set differently from the plan."""
+    """The user set a dial differently from the plan."""
 
     dial: str
     position: Fraction
-    """Position of the dial, counted from its zero [its own unit; for the rotary table degrees]."""
+    """The position of the dial, counted from its zero, in the dial's own unit. For the rotary table: degrees."""
     shown: str
-    """What the dial shows at that position."""
+    """The dial's reading at that position, as text."""
 
 
 class PositionCutWrong(NamedTuple):
@@ -73,44 +76,44 @@ class PositionCutWrong(NamedTuple):
     layer: int
     position: int
     slide: Fraction
-    """Where the slide was, counted from its zero [its dial's own unit]."""
+    """The position of the slide, counted from its zero, in the unit of its dial."""
     table_deg: Fraction
-    """Where the table was, counted from its zero."""
+    """The angle of the table, counted from its zero [deg]."""
     cut_again: bool = False
-    """Whether the position is cut once more, at its right place."""
+    """True if the position is cut once more in its right place."""
     shown: str = ""
-    """What slide and table showed."""
+    """The readings of slide and table at the wrong place, as text."""
 
 
 class PutBack(NamedTuple):
-    """Work that was taken off the table lies elsewhere on it now.
+    """The work was taken off the table and put back, so that it lies differently on the table.
 
-    A point P of the work, counted from its own centre, is now at P turned by `turn_deg`, plus the shift, from the
-    table's axis.
+    To find a point P of the work now, turn P by `turn_deg` about the work's centre. Then add the shift. The result is
+    counted from the table's axis.
     """
 
     shift_mm: tuple[float, float]
     turn_deg: float
-    """Anticlockwise on the work."""
+    """The angle by which the work was turned, positive anticlockwise on the work [deg]."""
     table_deg: Fraction | None = None
-    """Where the table was left, counted from its zero; None if that is not known."""
+    """The angle at which the table was left, counted from its zero [deg]; None if not known."""
     slide: Fraction | None = None
-    """Where the slide was left, counted from its zero [its dial's own unit]; None if that is not known."""
+    """The position at which the slide was left, counted from its zero, in the unit of its dial; None if not known."""
 
 
 class ExtraSpringPass(NamedTuple):
-    """The user wants one more pass at the depth of the last pass."""
+    """The user asked for one more pass at the depth of the last pass."""
 
 
 class Moved(NamedTuple):
-    """Work, tool, slide or dial was moved: the position must be found again."""
+    """Work, tool, slide or dial was moved, so the position must be found again."""
 
     size: Measured | None = None
-    """The size of the work now; None if the operation does not ask."""
+    """The size of the work now; None if the operation does not ask for a size."""
 
 
 class PickedUp(NamedTuple):
-    """Part of a thread's set-up was moved, so that the thread must be picked up again."""
+    """Part of a thread's set-up was moved, so the thread must be picked up again."""
 
     moved: MovedPart
 
@@ -120,10 +123,10 @@ class TurnRead(NamedTuple):
 
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
-    """The second reading of the first mark, at the end of the turn [mm]."""
+    """The second reading of the first mark, at the end of the turn [mm]; None if it was not taken."""
     plane: int = 1
     repeat: int = 0
-    """How often this turn was read before with nothing moved: 0 for the first time."""
+    """How many times this turn was read before with nothing moved: 0 for the first time."""
 
 
 class ReadingsTaken(NamedTuple):
@@ -135,20 +138,21 @@ class ReadingsTaken(NamedTuple):
 ReadingsThatHold = ReadingsTaken | Literal["under way", "none yet"] | None
 """The readings that are still valid after the job was changed.
 
-A complete set, "under way" for a set that continues, or "none yet". None: the readings are not valid, because the
-marks were changed or something was moved since.
+A complete set; "under way" for a set that continues; "none yet" if nothing was read. None means that the readings are
+no longer valid, because the marks were changed or something was moved.
 """
 
 
 class TurnAgain(NamedTuple):
-    """The user wants to read the same turn again, with nothing moved."""
+    """The user asked to read the same turn again, with nothing moved."""
 
 
 class Edited(NamedTuple):
-    """The job or lathe file was changed. The remaining steps are planned from the files as they are now."""
+    """The job or lathe file was changed. The remaining steps are planned from the files in their present state."""
 
     plan_input: Mapping[str, Any]
-    """The fields of LoggedPlanInput that change, as plain data; only `answered` if the user answered a question."""
+    """The changed fields of LoggedPlanInput, as plain data. If the user answered a question, only `answered` is here.
+    """
     readings: ReadingsThatHold = None
 
 
@@ -186,20 +190,20 @@ def nothing_planned_from(entered: RunInput) -> PlanError:
         case PositionCutWrong():
             words = "a position cut in the wrong place"
         case PutBack():
-            words = "another place of the work"
+            words = "a new position of the work"
         case ReadingsTaken() | TurnAgain():
-            words = "readings of an indicator"
+            words = "indicator readings"
         case _:
             words = "this input"
     return PlanError(f"This operation cannot use {words}. Write a note instead.")
 
 
 _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
-"""Sizes of a thread, which the log keeps by the name of the end, even if only one end was measured."""
+"""Sizes of a thread. The log keeps each of them under the name of the end, even if only one end was measured."""
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
-    """Return an input as a row of the logbook: its cause, and the values that were entered.
+    """Return an input as a row of the logbook: its cause, and the entered values.
 
     >>> input_as_data(Moved(size=Measured(what="size", size_mm=28.5)))
     ('moved', {'size_mm': 28.5})
@@ -237,9 +241,9 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
 
 
 def input_from_data(cause: Any, data: Any) -> RunInput:
-    """Return the input in a row of the logbook, which the first version may have written.
+    """Return the input that a row of the logbook holds. The first version may have written the row.
 
-    Raises EventError for an unknown cause and for values that the cause cannot have.
+    Raises EventError for an unknown cause, and for values that the cause cannot have.
 
     >>> input_from_data("fit", {"fit": "goes"})
     GaugeTried(fit='fits')
@@ -247,7 +251,7 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
     if cause not in CAUSES:
         raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
     if not isinstance(data, Mapping):
-        raise EventError(f"The value {quoted(data)} is not a table. It must be one.", field="given")
+        raise EventError(f"The value {quoted(data)} is not a table of keys and values.", field="given")
     try:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
@@ -304,7 +308,7 @@ def _pair(values: Any) -> tuple[float, float]:
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
-    """Return readings as the log has them: plain lists for one plane, a list of lists for two."""
+    """Return readings in the form of the log: plain lists for one plane, a list of lists for two planes."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
     repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
     times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]

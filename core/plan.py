@@ -1,7 +1,7 @@
-"""Setting, Step and Plan: every operation makes a plan of steps, and the counter shows them.
+"""Setting, Step and Plan: every operation makes a plan of steps, and the counter shows these steps one by one.
 
-A Plan is frozen and does not know which operation made it. `plan_as_data` and `plan_from_data`
-turn it into plain data for the logbook and back.
+A Plan never changes and does not know which operation made it. `plan_as_data` and `plan_from_data` convert a plan to
+plain data for the logbook, and back.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,17 +23,17 @@ INNER_KEYS = frozenset(
         *("repeat", "along", "shorter_way", "feed_s", "asks", "pace_s", "length_shift_mm"),
     }
 )
-"""Keys in the `extra` of a step that only the program reads, and that no card shows."""
+"""Keys in the `extra` of a step that only the program reads. No card shows them."""
 
 
 ALONG = "along"
-"""Key in the extra of a pass that feeds along a groove."""
+"""The key in a step's `extra` that says that the pass feeds along a groove."""
 _FINEST_LOGGED = 10**9
 """The largest denominator of a number that a dial has marks for."""
 
 
 class Expects(StrEnum):
-    """What the user can enter at a step. An unknown value, from another version of the program, counts as a size."""
+    """What the user can enter at a step. An unknown value, which a newer version may have logged, counts as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -48,37 +48,42 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """How many steps a plan will have, which is known before it is made."""
+    """The number of steps that a plan will have, known before the plan is made."""
 
     steps: int
     key: str = ""
-    """The key whose value makes the plan so long."""
+    """The key of the job file whose value makes the plan so long."""
     advice: str = ""
-    """What the user can enter for fewer steps."""
+    """What the user can enter to get fewer steps, as a noun with its adjective."""
 
 
 def refuse_too_many(count: StepCount) -> None:
-    """Raise PlanError for more steps than a run can hold.
+    """Raise PlanError if a plan would have more steps than a run can hold.
 
     >>> refuse_too_many(StepCount(30, "cut", "a deeper cut"))
     """
     if count.steps > MOST_STEPS:
         advice = f"Enter {count.advice}." if count.advice else "Use several operations."
-        raise PlanError(f"This takes {count.steps} steps; a run has at most {MOST_STEPS}. {advice}", field=count.key)
+        raise PlanError(
+            f"This takes {count.steps} steps. A run can have at most {MOST_STEPS}. {advice}", field=count.key
+        )
 
 
 class PlateSetting(NamedTuple):
-    """One position on a dividing plate, counted from the start: whole turns of the handle, and holes of one circle."""
+    """One position on a dividing plate, counted from the start:
+
+    whole turns of the handle, and holes of one hole circle.
+    """
 
     dial: str
     turns: int
     holes: int
     circle: int | None
-    """The number of holes in the circle; None if `holes` is 0, when any circle will do."""
+    """The number of holes in the hole circle; None if `holes` is 0, because any hole circle will do."""
     move: tuple[int, int] | None = None
-    """The turns and holes to move from the position before; None at the first position."""
+    """The turns and holes to move from the previous position; None at the first position."""
     compound: Mapping[str, Any] | None = None
-    """Two circles of one plate that are used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
+    """Two hole circles of one plate that are used together: {"circles": [15, 20], "holes": [10, 2], "turns": 0}."""
 
 
 AnySetting = Setting | PlateSetting
@@ -91,89 +96,89 @@ _NO_PATTERN = PatternPosition()
 class Step:
     """One thing to do at the machine, after which the user presses one key.
 
-    Depths are on the radius (of the slide's travel if no diameter is cut). Only `cut` and
-    `spring` have them.
+    Depths are measured on the radius. If no diameter is cut, they are measured along the slide's travel. Only steps
+    with the action `cut` or `spring` have depths.
     """
 
     id: int = 0
     """The step's number in the run, which is never used twice."""
     action: Action
     title: str = ""
-    """What is done, in two or three words: "Swing the compound". Steps of the first version have no title."""
+    """The step's action in two or three words: "Swing the compound". Steps of the first version have no title."""
     text: str
     settings: tuple[AnySetting, ...] = ()
     depth_mm: float | None = None
     removed_mm: float | None = None
     remaining_mm: float | None = None
     cautions: tuple[str, ...] = ()
-    """The caution of this step: at most one, and none that an earlier step has (see core.safety.without_repeats)."""
+    """At most one caution, and none that an earlier step has shown (see core.safety.without_repeats)."""
     findings: tuple[str, ...] = ()
-    """What a measurement, a trial or a setting has shown, if this step is the first one planned from it."""
+    """Findings from a measurement, a trial or a setting, on the first step that was planned from it."""
     zeroed_dials: tuple[str, ...] = ()
-    """The dials that are set to zero at this step, or whose reading then counts as zero."""
+    """The dials that are set to zero at this step, or whose reading counts as zero from here on."""
     expects: Expects = Expects.NOTHING
     place: StepPlace | None = None
-    """Where the step is in a pattern, among readings or in a multi-start thread."""
+    """The step's position in a pattern, among indicator readings or in a multi-start thread; None if it has none."""
     required: bool = False
-    """True if the step cannot be skipped, because later steps need what is entered here."""
+    """True if the step cannot be skipped, because later steps need the value entered here."""
     extra: Mapping[str, Any] = field(default_factory=dict)
-    """More figures from the step's operation, such as error_arcsec. The card shows them as they are."""
+    """More figures from the step's operation, such as error_arcsec. The card shows them unchanged."""
 
     @property
     def name(self) -> str:
-        """The title; for a step of the first version, its text up to the colon."""
+        """Return the step's title. For a step of the first version, return its text up to the colon."""
         return self.title or self.text.partition(":")[0]
 
     @property
     def at(self) -> PatternPosition:
-        """Where the step is in a pattern; a PatternPosition with every field None if it is in none."""
+        """Return the step's position in a pattern. All fields are None if the step is in no pattern."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def feeds_along(self) -> bool:
-        """Whether the step feeds along a groove, after one that feeds in at its start."""
+        """Return whether the step feeds along a groove. The step before it feeds in at the groove's start."""
         return bool(self.extra.get(ALONG, False))
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Where the step is among readings round a turn; None if it takes no reading."""
+        """Return the step's position among the indicator readings of a turn; None if the step takes no reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """The number of the thread's start that the step moves to, from 2; None if it moves to none."""
+        """Return the number of the thread start to which the step moves, from 2; None for any other step."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
-        """Return the setting of a dial at this step, None if the step does not set that dial."""
+        """Return the setting of a dial at this step; None if the step does not set that dial."""
         settings = (setting for setting in self.settings if isinstance(setting, Setting))
         return next((setting for setting in settings if setting.dial == dial), None)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """All steps of one operation, with the figures and cautions that go with it."""
+    """All steps of one operation, with its figures and cautions."""
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
-    """The cautions of this plan, with its own numbers, the gravest first.
+    """The cautions that hold this plan's own numbers, the gravest first.
 
-    In runs of the first version they are all cautions.
+    In runs of the first version all cautions are here.
     """
     general: tuple[str, ...] = ()
-    """The cautions that all runs of this kind have: about machine, hands and material."""
+    """The cautions that every run of this kind of operation has: about machine, hands and material."""
     movements: tuple[str, ...] = ()
-    """The movements of every cut, in order; () if the operation makes them for each step."""
+    """The movements of every cut, in order; () if the operation gives each step its own movements."""
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
-        """Raise PlanError for a plan without steps, or with more than a run can hold."""
+        """Raise PlanError for a plan without steps, or with more steps than a run can hold."""
         if not 0 < len(self.steps) <= MOST_STEPS:
             raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
 
 
 def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:
-    """Return the steps with ids from `first` on."""
+    """Return the steps with new ids that count up from `first`."""
     return tuple(
         step if step.id == number else replace(step, id=number) for number, step in enumerate(steps, start=first)
     )
@@ -191,7 +196,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
 
 
 def plan_from_data(data: Mapping[str, Any]) -> Plan:
-    """Return the plan that `plan_as_data` turned into data; raises KeyError or TypeError for anything else."""
+    """Return the plan from data that `plan_as_data` made; raises KeyError or TypeError for other data."""
     return Plan(
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
@@ -202,7 +207,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
 
 
 def step_as_data(step: Step) -> dict[str, Any]:
-    """Return a step as plain data, without keys that do not apply."""
+    """Return a step as plain data, without the keys that do not apply to the step."""
     data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
     if step.title:
         data["title"] = step.title
@@ -223,14 +228,15 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return place and figures of a step as plain data, for the log and the card."""
+    """Return the place and figures of a step as plain data, for the log and the card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
-    """Return the steps that `step_as_data` turned into data."""
-    # A thread moves to another start in a step that sets something; numbered steps of a pattern cut as well.
+    """Return the steps from data that `step_as_data` made."""
+    # In a thread, only steps with the action "set" have the key "start". In a pattern, steps that cut have this key as
+    # well.
     in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
     return tuple(_step_from_data(step, in_pattern) for step in data)
 
@@ -259,7 +265,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as plain data, for card and log; a readout has no turns."""
+    """Return a setting as plain data, for card and log. The data of a readout has no turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
@@ -301,7 +307,7 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return a number of a dial exactly, from the float that the log holds."""
+    """Return a dial's number as an exact fraction, from the float in the log."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 

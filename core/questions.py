@@ -1,4 +1,4 @@
-"""Questions about the work that the counter asks at a step. Operations declare them."""
+"""Questions about the work that the counter asks at a step. Each operation declares its own questions."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -9,29 +9,32 @@ from core.values.quantities import read_quantity
 
 
 class EnteredSize(NamedTuple):
-    """A size that the user typed [mm], and its error [mm]; None if no error was asked for."""
+    """A size that the user typed [mm], and the error of the reading [mm]; None if no error was asked for."""
 
     size_mm: float
     error_mm: float | None = None
     edges_mm: tuple[float, float] | None = None
-    """Outer and inner edge, if the size was entered as both."""
+    """The diameters over the outer and the inner edge [mm], if the user entered both instead of the size; else None."""
 
 
 class SizeAsked(NamedTuple):
     """A question for one size of the work."""
 
     what: str
-    """What is measured: one of the names in core.inputs.Measured."""
+    """The measured quantity: one of the names in core.inputs.Measured."""
     choice: str
-    """What the question is called in a list of questions."""
+    """The name of the question in a list of questions."""
     question: str
     read: Callable[[str], EnteredSize]
-    """Reads the text that the user typed; raises CoreError if it cannot be that size."""
+    """Reads the text that the user typed; raises CoreError if the text cannot be this size."""
     words: Callable[[float], str]
-    """Returns in words what was measured [mm], for the log."""
+    """Returns the measured size in words for the log. Its argument is the size [mm]."""
     detail: tuple[str, ...] = ()
     must_be_chosen: bool = False
-    """True if a number typed at once, or sent by an instrument, never means this size."""
+    """True if the user must choose this question from the list before typing.
+
+    A number without a choice never answers it.
+    """
 
 
 class AskedFirst(NamedTuple):
@@ -45,15 +48,15 @@ class AskedFirst(NamedTuple):
 
 
 class EndsAsked(NamedTuple):
-    """A question for a size at the shoulder end and, if it was measured there too, at the free end."""
+    """A question for a size at the shoulder end and, if the user measured there too, at the free end."""
 
     what: str
     choice: str
     name: str
-    """What is measured, as a question calls it: "size over the wires"."""
+    """The measured quantity as a question calls it: "size over the wires"."""
     read: Callable[[str], EnteredSize]
     detail: Callable[[float | None], tuple[str, ...]]
-    """Returns the lines below the question, which depend on the answers before it [mm]."""
+    """Returns the rows below the question. Its argument is the answer to the question asked before [mm], or None."""
     before: AskedFirst | None = None
 
 
@@ -62,12 +65,12 @@ class PlacesAsked(NamedTuple):
 
     choice: str
     questions: tuple[str, str]
-    """One question for each place, the place nearer to the free end first."""
+    """One question for each place. The place nearer to the free end comes first."""
     at_mm: tuple[float, float]
-    """How far each place is from the free end."""
+    """The distance of each place from the free end [mm]."""
     read: Callable[[str], EnteredSize]
     words: Callable[[float, float], str]
-    """Returns in words what was measured [mm], for the log."""
+    """Returns the two measured diameters in words for the log. Its arguments are the diameters [mm]."""
     detail: tuple[str, ...] = ()
 
 
@@ -78,27 +81,27 @@ class ChoiceAsked(NamedTuple):
     question: str
     answers: tuple[tuple[str, RunInput], ...]
     default: int
-    """The number of the answer that the cursor starts on, from 0."""
+    """The number of the answer on which the cursor starts, counted from 0."""
     words: str
-    """What the log says before the chosen answer; "" for nothing."""
+    """The words that the log puts before the chosen answer; "" for none."""
 
 
 class ValueAsked(NamedTuple):
-    """A question for a value that the job leaves open. The answer is logged as a parameter of the run."""
+    """A question for a value that the job leaves open. The log keeps the answer as a parameter of the run."""
 
     choice: str
-    """The name of the question in a list to choose from."""
+    """The name of the question in a list of questions."""
     question: str
     read: Callable[[str], str]
-    """Returns a typed value with its unit; raises CoreError for a text that cannot be that value."""
+    """Returns a typed value with its unit; raises CoreError for a text that cannot be this value."""
     entered: Callable[[str], RunInput]
-    """Returns the input of the run for such a value."""
+    """Returns the input of the run that holds the value."""
     name: str
-    """Its name in the log line: "over the other bar"."""
+    """The name of the value in the log: "over the other bar"."""
     label: str = "Size"
-    """What the field is called."""
+    """The label of the field in which the user types."""
     unit: str = ""
-    """Unit of a bare number."""
+    """The unit of a number that is typed without a unit."""
     detail: tuple[str, ...] = ()
 
 
@@ -106,16 +109,16 @@ Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked | ValueAsked
 
 
 def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:
-    """Return a length that was typed; a bare number is in `unit`. Raises QuantityError.
+    """Return the length that the user typed, in mm. A number without a unit is in `unit`. Raises QuantityError.
 
     >>> read_length("1 in", "mm")
     EnteredSize(size_mm=25.4, error_mm=None, edges_mm=None)
     """
     example = f"such as {'1.2 in' if unit == 'in' else f'28.5 {unit}'}"
     if not text.strip():
-        raise QuantityError(f"Nothing is entered. Enter a size, {example}.")
+        raise QuantityError(f"The field is empty. Enter a size, {example}.")
     bare = text.strip()[-1].isdecimal()
     value = read_quantity(f"{text} {unit}" if bare else text, "length").value
     if above_zero and value <= 0:
-        raise QuantityError(f"The size must be above 0. Enter one, {example}.")
+        raise QuantityError(f"The size must be above 0. Enter a size, {example}.")
     return EnteredSize(float(value))

@@ -1,7 +1,7 @@
-"""Plans the rest of a cut to a depth again, after something was measured, set, moved or edited.
+"""Plans the rest of a cut to a depth again, after the user has measured, set, moved or edited something.
 
-What happened only changes the mark from which the planned passes continue, never how deep they may cut. Depths are
-in mm, counted as the operation counts them.
+An input only changes the mark from which the planned passes continue. The last depth stays the same. Depths are in mm,
+counted in the direction in which the operation counts them.
 """
 
 import math
@@ -17,21 +17,21 @@ from core.safety import FIND_AGAIN
 from core.set_up_steps import dials_to_zero
 
 Follows = Literal["measurement", "pass", ""]
-"""What comes right before the passes that are planned now; "" if it is neither a measurement nor a pass."""
+"""What comes right before the passes that are planned now; "" if neither a measurement nor a pass comes before them."""
 _TIE = 1e-6
 """How close to the middle between two marks a depth must be to count as the middle [marks]."""
 
 
 class Reached(NamedTuple):
-    """How far a cut has come."""
+    """The position and depth that a cut has reached."""
 
     marks: Fraction
-    """Position of the infeed dial, counted from its zero."""
+    """The position of the infeed dial, counted from its zero [marks]."""
     depth_mm: float
-    """Depth of the work there. If it was measured, that counts and not the dial."""
+    """The depth of the work at that position. A measured depth takes precedence over the dial's depth."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return how far the cut has come after one more pass. A pass no deeper than the work changes nothing."""
+        """Return the position and depth after one more pass. A pass no deeper than the work changes nothing."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -41,7 +41,7 @@ def _nothing_first(reached: Reached) -> list[Step]:
 
 
 class Measurement(NamedTuple):
-    """The depth of a cut as a measurement shows it, and what to do next."""
+    """The depth of a cut as a measurement shows it, and the steps that follow from the measurement."""
 
     depth_mm: float
     findings: tuple[str, ...] = ()
@@ -52,11 +52,14 @@ class Measurement(NamedTuple):
 
 
 class TouchedOff(NamedTuple):
-    """The steps that give the dial another zero, and where the work is counted from there."""
+    """The steps that give the dial a new zero, and the position of the work's surface counted from that zero."""
 
     steps: list[Step]
     marks: Fraction
-    """Where the surface cut so far is, counted from the dial's new zero; 0 if the tool touches that surface."""
+    """The position of the surface cut so far, counted from the dial's new zero [marks].
+
+    It is 0 if the tool touches that surface.
+    """
 
 
 class CutToDepth(Protocol):
@@ -64,7 +67,7 @@ class CutToDepth(Protocol):
 
     @property
     def infeed(self) -> Infeed:
-        """The dial that sets the depth."""
+        """Return the dial that sets the depth, with the direction of its slide."""
 
     def last_mark(self, reached: Reached) -> int:
         """Return the mark at which the cut ends."""
@@ -75,18 +78,18 @@ class CutToDepth(Protocol):
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return passes to a last mark, followed by the steps that end the cut.
 
-        `reached`: how far the cut had come before these passes.
+        `reached`: the position and depth before these passes.
         """
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the steps for a cut that has no mark left to cut to."""
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text; it is given as a difference of the size that is measured."""
+        """Return a depth in the operation's words, as a difference of the measured size [mm]."""
 
 
 class MeasuredCut(CutToDepth, Protocol):
-    """A cut whose depth is known from a size of the work."""
+    """A cut whose depth follows from a measured size of the work."""
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
         """Return the measurement that a size gives; raises PlanError for a size that this work cannot have."""
@@ -96,7 +99,7 @@ class MeasuredCut(CutToDepth, Protocol):
 
 
 def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[Step]:
-    """Return the steps that replace the open ones of a cut; raises PlanError."""
+    """Return the steps that replace the open steps of a cut after an input; raises PlanError."""
     reached = reached_by(progress, cut.infeed)
     match entered:
         case Measured():
@@ -115,12 +118,15 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
 
 
 def reached_by(progress: Progress, infeed: Infeed) -> Reached:
-    """Return how far the cut of a run has come."""
+    """Return the position and depth that the cut of a run has reached."""
     return Reached(progress.marks(infeed), progress.depth_at_dial_mm(infeed))
 
 
 def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
-    """Return the mark nearest to a depth; half-way between two, the shallower one, since the rest can still be cut."""
+    """Return the mark nearest to a depth.
+
+    Half-way between two marks, return the shallower one, so that metal is left to cut.
+    """
     further = Fraction((wanted_mm - reached.depth_mm) / infeed.mark_mm - _TIE)
     return math.ceil(reached.marks + further - Fraction(1, 2))
 
@@ -134,16 +140,16 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the step that touches off on work cut to that depth, and the remaining steps after it."""
+    """Return the step that touches off on work cut to that depth, and the remaining steps after the touch-off."""
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
 
 def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measurement) -> list[Step]:
-    """Return the remaining steps after a measured depth. The first of them shows what was found."""
+    """Return the remaining steps after a measured depth. The first of these steps shows the findings."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
-        # The dial will count from a touch-off that is still to be done.
+        # The dial will count from a touch-off that the user has not done yet.
         zero, marks = cut.touched_off(measurement.depth_mm)
         reached = reached._replace(marks=marks)
     left = [measurement.ended] if measurement.ended else what_is_left(cut, reached, "measurement")
@@ -159,7 +165,7 @@ def unexpected_words(
     size_text: Callable[[float], str],
     hint: str = "",
 ) -> tuple[str, ...]:
-    """Return a finding if a measured depth differs from the dial's by more than `most_off_mm`; else ().
+    """Return a finding if a measured depth differs from the dial's depth by more than `most_off_mm`; else ().
 
     size_text: returns the size at a depth [mm] as text. hint: another possible cause.
     """
@@ -172,7 +178,7 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the mark to which the dial was really set, then the rest of the cut."""
+    """Return the pass at the mark to which the user really set the dial, then the rest of the cut."""
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))
     (as_set,) = cut_steps(
@@ -184,11 +190,11 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
         last_marks=max(last, here),
     )
     if takes_nothing(as_set):
-        words = "The work is that deep already: the pass takes nothing. Check the reading."
+        words = "The work is already this deep, so the pass takes nothing. Check the reading."
         as_set = replace(as_set, findings=(words,))
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))
-        as_set = replace(as_set, cautions=(f"This is {over} deeper than planned. Wind back if it is not cut yet.",))
+        as_set = replace(as_set, cautions=(f"This is {over} deeper than planned. If you have not cut yet, wind back.",))
     passes = list[Step]()
     if here < last:
         follows: Follows = "pass" if here > reached.marks else ""

@@ -1,7 +1,7 @@
 """The usual cautions: those of a whole run, shown at its start, and those of single steps.
 
-They are common practice, without a published source. The program only advises; it controls nothing. The machine's
-manual and local rules come first, and licensed trades if the law requires them.
+The cautions are common practice, without a published source. The program only advises and controls nothing. The
+machine's manual and local rules come first. Licensed trades come first if the law requires them.
 """
 
 import re
@@ -12,7 +12,7 @@ from core.lathe.lathe import Lathe
 from core.plan import Step
 from core.values.quantities import number_text
 
-# Of a whole run. Each fits one line of 76 columns on the page that starts a run.
+# Cautions of a whole run. Each caution fits one row of 76 columns on the page that starts a run.
 
 ADVICE = "Advice only. The machine's manual, local rules and licensed trades decide."
 AT_THE_MACHINE = (
@@ -23,7 +23,7 @@ AT_THE_MACHINE = (
     "Pull swarf with a hook. No fingers there, in a bore or on turning work.",
 )
 WORK_BY_HAND = "Turn the work once by hand before power. Lock slides that do not move."
-STICK_OUT = "Stick-out over 3 diameters springs; over 4 use a centre, over 10 a steady."
+STICK_OUT = "Stick-out over 3 diameters springs. Over 4 use a centre, over 10 a steady."
 UNSCREWS = "A screwed-on chuck can unscrew in reverse or on a brake."
 INDICATOR_OFF = "Take the indicator and its base off before power."
 DUST = "Dust of wood, bronze, iron, shell, bone or horn: wear a mask."
@@ -32,34 +32,34 @@ ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 DRILL_LONG = "Drills wander and whip: start slowly, peck, withdraw often. Grip them hard."
 BRASS_GRABS = "Brass and bronze grab a drill: dull its lips flat, feed against a firm hand."
 
-# Of a step.
+# Cautions of single steps.
 
 STOP_FIRST = "Stop the spindle, isolate its drive."
-"""How the text of every step starts that measures or tries something."""
-TOUCH_OFF = "Paper only with the spindle stopped; never hold it by hand on turning work."
+"""The first words of every step that measures or tries something."""
+TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it on turning work."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool: a file or scraper on turning work catches."
 RELIEF = "Grooving tool: slow, short, on centre. It digs in if anything springs."
-BORE = "No finger, rag or brush in a bore while it turns; pull swarf with a hook."
+BORE = "Keep fingers, rags and brushes out of a turning bore. Hook the swarf out."
 STOP_FOR_HANDS = "Stop the spindle before a hand, file or scraper comes near."
 FIND_AGAIN = "Isolate the drive, turn the work once round by hand."
-"""How the text of a step starts that finds a position again after something was moved."""
+"""The first words of every step that finds a position again after something was moved."""
 TURN_BY_HAND = "Isolate the drive, disengage the gears: turn the spindle by hand only."
-BEFORE_POWER = "Before power turn the work once round by hand: nothing must foul."
+BEFORE_POWER = "Before power, turn the work one full turn by hand: nothing must touch."
 SOFT_HAMMER = "Tap with a soft hammer, spindle stopped; then tighten jaws, chuck key out."
 SOFT_HAMMER_ON_BOLTS = "Tap with a soft hammer, spindle stopped; then tighten the bolts, read again."
 CLAMP = "Clamp the work, never hold it by hand; lock both slides for each hole."
-HAND_ON_HANDLE = "Table unlocked under the cut: hand on its handle, never on the work."
-COLLET_READY = "Cutter short in its collet, drawbar tight; turn it by hand before power."
-FEED_ALONG = "Light passes, one even feed: stopped and wound back, the cutter digs in."
+HAND_ON_HANDLE = "The table turns in the cut: keep a hand on its handle, never on the work."
+COLLET_READY = "Set the cutter short, tighten the drawbar, turn it by hand before power."
+FEED_ALONG = "Take light passes at one even feed. A cutter that is wound back digs in."
 DRILL_HELD = "Grip the drill hard, key out, tailstock locked: breaking through, it pulls."
 CENTRE_DRILL = "Centre drills snap: turn fast, feed little, withdraw to clear the chips."
-DRILL_START = "Hands on the tailstock alone while the drill starts: its chips whip and cut."
+DRILL_START = "Keep hands on the tailstock while the drill starts: chips whip and cut."
 DRILL_CHIPS = "Stop the spindle to clear chips, by brush or hook, never by hand or rag."
-DRILL_THROUGH = "Breaking through, the drill grabs, most in brass: feed slowly, hold back."
-REAM_FORWARD = "Ream slowly, oiled. Never turn a reamer backwards, not even to withdraw it."
-TAP_BY_HAND = "Turn the tap by hand only, drive isolated: under power it jams and breaks."
+DRILL_THROUGH = "A drill grabs as it breaks through, most in brass: feed slowly, hold back."
+REAM_FORWARD = "Ream slowly with oil. Never turn a reamer backwards, even to withdraw it."
+TAP_BY_HAND = "Isolate the drive, tap by hand only. Under power a tap jams and breaks."
 SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 
 
@@ -68,7 +68,7 @@ _WOODS = re.compile(
     r"\b(apple|ash|beech|birch|box|cherry|cocobolo|ebony|elm|fir|hazel|holly|hornbeam|larch|laburnum|lignum|lime|mahogany|"
     r"maple|mdf|oak|olive|pear|pine|plum|poplar|spruce|sycamore|teak|timber|walnut|wenge|yew)\b"
 )
-"""Names of woods that do not have "wood" in them, as whole words: ash is a wood, brass is not."""
+"""Names of woods without "wood" in them. Only whole words count, so that "ash" does not match "washed"."""
 
 
 def for_material(material: str | None) -> tuple[str, ...]:
@@ -89,7 +89,7 @@ def for_material(material: str | None) -> tuple[str, ...]:
 
 
 def grabs(material: str | None) -> tuple[str, ...]:
-    """Return the caution about a material that pulls a drill in; () for any other.
+    """Return the caution about a material that pulls a drill in; () for any other material.
 
     >>> grabs("leaded brass") == (BRASS_GRABS,), grabs("mild steel")
     (True, ())
@@ -99,15 +99,18 @@ def grabs(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return the cautions of a run: of every machine, of its kind, of its material.
+    """Return the cautions of a run: those of every machine, of its kind of operation, and of its material.
 
-    The caution about manuals and local rules is the last.
+    The caution about manuals and local rules comes last.
     """
     return tuple(dict.fromkeys((*AT_THE_MACHINE, *of_its_kind, *for_material(material), ADVICE)))
 
 
 def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions for work that the spindle turns, with the highest speed of the chuck if it is known."""
+    """Return the cautions for work that the spindle turns.
+
+    If the highest speed of the chuck is known, the cautions name it.
+    """
     most_rpm = lathe.spindle.most_rpm
     limit = "highest speed not known, none suggested"
     if most_rpm is not None:
@@ -123,8 +126,8 @@ def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
 def without_repeats(steps: Iterable[Step], earlier: Collection[str] = ()) -> tuple[Step, ...]:
     """Return the steps with at most one caution each. Each caution stays only at the first step that has it.
 
-    Nobody reads what every step repeats. A step with several keeps the first new one. Those in `earlier`
-    were shown before and are not new.
+    A user stops reading a caution that every step repeats. A step with several cautions keeps the first new one. The
+    cautions in `earlier` were shown before and are not new.
 
     >>> steps = [Step(action="measure", text="Measure", cautions=(NO_RAG, BORE))] * 3
     >>> [len(step.cautions) for step in without_repeats(steps)]

@@ -1,7 +1,7 @@
-"""Keeps the set-up steps that are still to do when the rest of a run is planned again.
+"""Keeps the open set-up steps when the rest of a run is planned again.
 
-Such steps are swinging a slide, touching off, a dry run, a scratch pass. Without them the passes would count from a
-zero that was never set.
+Set-up steps swing a slide, touch off, make a dry run or a scratch pass. Without them the passes would count from a zero
+that nobody has set.
 """
 
 from collections import Counter
@@ -12,7 +12,10 @@ from itertools import takewhile
 from core.plan import Step, numbered
 
 SET_UP_TITLE = "Set up the lathe"
-"""Title of the step that sets up what the operation before it in a job left otherwise. No plan alone has it."""
+"""The title of the step that changes the settings left by the previous operation of a job.
+
+The plan of a single operation never has this step.
+"""
 _PREPARING = frozenset({"set", "check"})
 
 
@@ -22,19 +25,19 @@ def prepares(step: Step) -> bool:
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open steps before the next one that cuts, turns the table, reads or measures.
+    """Return the open steps before the next step that cuts, turns the table, reads or measures.
 
-    [] if none of the open steps does.
+    Return [] if none of the open steps cuts, turns, reads or measures.
     """
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 
 
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
-    """Return the set-up steps of a new plan that are still needed, after what was done and skipped of the old plan.
+    """Return the set-up steps of a new plan that are still needed.
 
-    A step is not needed if the last step with its title had the same text. A dial at zero is not zeroed again,
-    unless a step before it is still needed.
+    `settled`: the finished and skipped steps of the old plan. A step is not needed if the last step with the same title
+    had the same text. A dial at zero is not zeroed again, unless an earlier step is still needed.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
@@ -52,11 +55,11 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 
 def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
-    """Return logged steps in the words of planned steps with the same titles.
+    """Return logged steps with the wording of the planned steps that have the same titles.
 
-    `planned`: the set-up steps that this version plans from the input that `logged` was planned from. Another
-    version may word them otherwise, and a text that differs would mean another setting. A title that two steps have
-    says nothing.
+    `planned`: the set-up steps that this version plans from the input of the `logged` steps. Another version may word
+    the same setting differently, and a different text would count as another setting. Steps that share a title stay as
+    they are.
     """
     titles = Counter(step.title for step in planned)
     words = {step.title: step.text for step in planned if step.title and titles[step.title] == 1}
@@ -69,13 +72,14 @@ def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
 
 
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-    """Return the steps planned again, with the old plan's open set-up steps put before them.
+    """Return the steps planned again, after the open set-up steps of the old plan.
 
-    A planned step that does the same, such as touching off on a size just measured, replaces the open one.
+    A planned step may do the same as an open one, such as touching off on a size just measured. Then the planned step
+    replaces the open step.
     """
     remaining, merged = list(planned), list[Step]()
     if not any(step.zeroed_dials for step in still_open):
-        # The open steps came after a zero that is now set again.
+        # The open steps came after a zero that the user now sets again.
         merged = list(takewhile(lambda step: step.zeroed_dials, remaining))
         del remaining[: len(merged)]
     for step in still_open:
@@ -89,10 +93,10 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 
 
 def _where_planned(planned: Sequence[Step], step: Step) -> int | None:
-    """Return the index of the planned step that does the same as an open one; None if none does.
+    """Return the index of the planned step that does the same as an open step; None if no planned step does.
 
-    The texts differ if another version of the program planned the open step. Its title then says what it sets up.
-    Steps of the first version have no title: they stay, even if one of them is then shown twice.
+    If another version of the program planned the open step, the texts differ. In that case the titles are compared.
+    Steps of the first version have no title. They stay, even if one of them is shown twice as a result.
     """
     same = (at for at, again in enumerate(planned) if _does_the_same(again, step))
     titled = (at for at, again in enumerate(takewhile(prepares, planned)) if _has_its_title(again, step))
@@ -106,7 +110,7 @@ def _does_the_same(again: Step, step: Step) -> bool:
 
 
 def _has_its_title(again: Step, step: Step) -> bool:
-    """Return whether two steps that set no zero and are not in a pattern have the same title and action."""
+    """Return whether two steps that set no zero and are in no pattern have the same title and action."""
     if not step.title or any(one.zeroed_dials or one.place for one in (again, step)):
         return False
     return (again.title, again.action) == (step.title, step.action)

@@ -1,53 +1,56 @@
-"""Where a step belongs: in a pattern, among the readings round a turn, or at a start of a thread.
+"""The place of a step: in a pattern, among the indicator readings of a turn, or at a start of a thread.
 
-In the log this is among the figures of the step, under keys that never change.
+The log keeps the place among the figures of the step, under keys that never change.
 """
 
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 _BOTH, _STRIDE = "start", 1_000_000
-"""In runs of schema 1, one number may hold two: the step's number plus this stride for each mark of its shift."""
+"""The oldest key of a place, and the stride that it needs.
+
+In runs of schema 1, one number may hold the number of the step, plus this stride for each mark of its shift.
+"""
 
 
 class PatternPosition(NamedTuple):
-    """Where a step is in a pattern. All fields are None if it is not in one."""
+    """The place of a step in a pattern. All fields are None if the step is in no pattern."""
 
     step: int | None = None
     """The number of the step in the pattern."""
     shift_marks: int = 0
-    """How many marks its dial has been shifted since the step was planned."""
+    """The number of marks by which its dial was shifted after the step was planned."""
     position: int | None = None
-    """The number of its position, from 1; None for a set-up step."""
+    """The number of the position, from 1; None for a set-up step."""
     of: int | None = None
-    """How many positions there are, if the step goes to one."""
+    """The number of positions in the pattern; None if the step goes to no position."""
     layer: int | None = None
-    """The number of its layer, from 1; None if the pattern has only one."""
+    """The number of the layer, from 1; None if the pattern has only one layer."""
 
     @property
     def where(self) -> tuple[int | None, int | None]:
-        """Its layer and position, which all steps that cut at the same place have in common."""
+        """Return layer and position, which are the same for all steps that cut at one place."""
         return self.layer, self.position
 
 
 class ReadingPosition(NamedTuple):
-    """Where an indicator reading is taken: at which mark, in which turn and set of readings."""
+    """The place of an indicator reading: its mark, turn and set of readings."""
 
     angle_deg: float | None
-    """The mark to read [deg]; None for the first mark again, which closes the turn."""
+    """The angle of the mark to read [deg]; None for the first mark again, which closes the turn."""
     plane: int | None = None
-    """The number of its plane, from 1; None if there is only one."""
+    """The number of the plane, from 1; None if only one plane is read."""
     set_of_readings: int | None = None
-    """The number of its set of readings.
+    """The number of the set of readings.
 
     None for a turn that is read again, and in runs of the first version.
     """
     repeat: int = 0
-    """How often the turn was read before: 0 for the first time."""
+    """How many times the turn was read before: 0 for the first time."""
 
     @property
     def time(self) -> tuple[int | None, int]:
-        """Its set of readings and its repeat, which all readings of the same turn have in common."""
+        """Return set of readings and repeat, which are the same for all readings of one turn."""
         return self.set_of_readings, self.repeat
 
 
@@ -61,7 +64,7 @@ StepPlace = PatternPosition | ReadingPosition | ThreadStart
 
 
 def place_as_data(place: StepPlace | None) -> dict[str, Any]:
-    """Return a place as plain data for the log, without keys that do not apply.
+    """Return a place as plain data for the log, without the keys that do not apply.
 
     >>> place_as_data(PatternPosition(step=7, shift_marks=-3, position=2))
     {'position': 2, 'pattern_step': 7, 'shift_marks': -3}
@@ -89,10 +92,10 @@ def place_as_data(place: StepPlace | None) -> dict[str, Any]:
 def place_from_data(
     figures: Mapping[str, Any], is_reading: bool, in_pattern: bool
 ) -> tuple[StepPlace | None, dict[str, Any]]:
-    """Return the place of a step, and the figures without it.
+    """Return the place of a step, and the figures that remain after the place is removed.
 
-    in_pattern: the key "start" is the number of a pattern's step, as in the oldest runs; else it is a start of
-    a thread. Raises TypeError or ValueError for figures that cannot be a place.
+    in_pattern: True if the key "start" is the number of a pattern's step, as in the oldest runs; False if it is a start
+    of a thread. Raises TypeError or ValueError for figures that cannot be a place.
 
     >>> place_from_data({"start": 2}, False, False)
     (ThreadStart(number=2), {})
@@ -102,7 +105,7 @@ def place_from_data(
     other = dict(figures)
     if is_reading and ("closing" in other or "angle_deg" in other):
         angle_deg = None if other.pop("closing", False) else float(other.pop("angle_deg"))
-        # Runs of the first version do not number repeats.
+        # Runs of the first version do not number the repeats of a turn.
         repeat = (_whole(other, "repeat") or 1) if other.pop("again", False) else 0
         return ReadingPosition(angle_deg, _whole(other, "plane"), _whole(other, "round"), repeat), other
     both = _whole(other, _BOTH)
@@ -116,7 +119,7 @@ def place_from_data(
 
 
 def _whole(figures: dict[str, Any], key: str) -> int | None:
-    """Return a whole number of the figures and remove it there; raises TypeError if the value is not one."""
+    """Remove a whole number from the figures and return it; raises TypeError if the value is not a whole number."""
     value = figures.pop(key, None)
     if value is not None and type(value) is not int:
         raise TypeError(f"{key}, which must be a whole number")

@@ -31,7 +31,8 @@ ROOMS_OF_TUI = [
 
 ROOMS_OF_CORE = [
     "pages",
-    "logbook record",
+    "logbook",
+    "record",
     "run",
     "jobs",
     "conversion",

@@ -248,7 +248,7 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
 
 def merge_log(data: Path | None, other: Path) -> bool:
-    """Merge another machine's log into this one, and print what came over. Return whether no run was skipped.
+    """Merge another machine's log and notes into this one's, and print a report. Return whether nothing was skipped.
 
     Raises LogbookError.
     """
@@ -268,7 +268,7 @@ def merge_log(data: Path | None, other: Path) -> bool:
         report = merge(logbook, other)
     for line in report.lines():
         print(line)
-    return not report.counts["skipped"]
+    return not report.counts["skipped"] and not report.notes.problem
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":

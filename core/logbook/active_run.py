@@ -22,27 +22,27 @@ Left = Literal["here", "in order", "interrupted"]
 
 
 class RunClock(Protocol):
-    """Gives the time; core itself reads no clock."""
+    """Gives the time to a run, because core itself reads no clock."""
 
     def wall(self) -> str:
         """Return date and time with offset (ISO 8601)."""
 
     def monotonic_ms(self) -> int:
-        """Return the time since any fixed moment of this session [ms]."""
+        """Return the time since a fixed moment of this session [ms]."""
 
 
 class ActiveRun:
-    """One run that this program counts, or that it only shows because another program counts it.
+    """One run that this program counts, or only shows because another program counts it.
 
-    `state` is what the logbook holds; it changes only after an event is on the disk.
+    `state` is the state that the logbook holds. It changes only after an event is on the disk.
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Lock the run if no other program has it. `begin` or `resume` then gives it a state."""
+        """Lock the run if no other program has it. `begin` or `resume` gives the run its state afterwards."""
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
-        """The other program that counts this run; None if there is none and this program counts it."""
+        """The other program that counts this run; None if this program counts the run."""
         self.left: Left = "here"
         self._is_marked = False
         self._logbook = logbook
@@ -51,7 +51,7 @@ class ActiveRun:
         self._lock: RunLock | None = None
         self._version = -1
         self._in_doubt: Event | None = None
-        """An event whose commit failed, but which may still be on the disk."""
+        """An event whose commit failed, but which may still be on the disk; None if there is none."""
         if not logbook.read_only:
             self._try_lock()
 
@@ -67,11 +67,11 @@ class ActiveRun:
         program: str = "halfnut",
         after: str | None = ANY_RUN,
     ) -> Self:
-        """Start a run of a plan, whose steps are numbered from 1; it is logged on return.
+        """Start a run of a plan, with its steps numbered from 1. The run is logged before this method returns.
 
-        program: name and version, for the log; after: the newest run of this operation that the user
-        has seen, None for no run. Raises RunStartedError if there is another by now, LogbookError,
-        and EventError for parameters that cannot be logged.
+        program: name and version, for the log. after: the newest run of this operation that the user has seen, None for
+        no run. Raises RunStartedError if a newer run exists, LogbookError, and EventError for parameters that cannot be
+        logged.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {name: getattr(plan_input, name) for name in LOGGED_WITH_A_RUN} | {"digest": plan_input.digest}
@@ -90,7 +90,7 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run in the state in which it was left. If another program counts it, it can only be viewed.
+        """Open a run in its last logged state. If another program counts the run, it is open for viewing only.
 
         Repairs a damaged logbook first, with a notice. Raises LogbookError.
         """
@@ -105,22 +105,22 @@ class ActiveRun:
 
     @property
     def view_only(self) -> bool:
-        """True if nothing can be recorded: another program counts the run, or the logbook is read only."""
+        """Return True if nothing can be recorded: another program counts the run, or the logbook is read only."""
         return self._lock is None
 
     @property
     def run_time_ms(self) -> int:
-        """Time of the run up to now [ms], without the time between sessions."""
+        """Return the time of the run up to now [ms], without the time between sessions."""
         last = self.state.last
         since = self._clock.monotonic_ms() - last.monotonic_ms if last.session == self._session else 0
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, and only then change the state. Return the new state.
+        """Check an event, log it, and change the state only after that. Return the new state.
 
-        Raises EventError if it is not possible now, LogbookError if it could
-        not be logged; the state is then what the disk holds, as far as it can be read.
-        An event that failed before and is tried again is logged once, whether or not it was on the disk.
+        Raises EventError if the event is not possible now, and LogbookError if it could not be logged. After an error
+        the state is the disk's state, if the disk can be read. An event that failed before and is tried again is logged
+        only once.
         """
         if self._lock is None:
             raise LogbookError(f"This run can only be viewed here: {self._why_view_only()}.")
@@ -131,7 +131,7 @@ class ActiveRun:
         try:
             self._logbook.append(self.uid, event, state_summary(state))
         except LogbookBusyError:
-            # Nothing was written: reading it all again would only wait for the same locks.
+            # Nothing was written. Reading the run again would only wait for the same locks.
             raise
         except LogbookError:
             self._in_doubt = event
@@ -144,7 +144,7 @@ class ActiveRun:
         return f"{self.holder} is counting it" if self.holder else "the logbook is read only"
 
     def done(self, value: Any = None, unit: str | None = None) -> State:
-        """Record that the step at the cursor is done, with the value that was entered, if any."""
+        """Record that the current step is done, with the value that the user entered, if any."""
         if self.state.cursor is None:
             raise EventError("All steps are done. Finish the run, or undo a step.")
         body: dict[str, Any] = {"step": self.state.cursor.id}
@@ -153,7 +153,7 @@ class ActiveRun:
         return self.record("done", body)
 
     def undo(self) -> State:
-        """Record that the latest event that is not a note is undone."""
+        """Record that the latest event is undone. Notes are not counted as events here."""
         if self.state.undoable is None:
             raise EventError("There is nothing to undo in this run.")
         return self.record("undone", {"seq": self.state.undoable.seq})
@@ -163,30 +163,28 @@ class ActiveRun:
         return self.record("skipped", {"steps": list(step_ids), "reason": reason})
 
     def reopen(self, step_ids: Sequence[int]) -> State:
-        """Record that steps are to be done again; what followed stays done."""
+        """Record that finished steps must be done again. Later steps stay done."""
         return self.record("reopened", {"steps": list(step_ids)})
 
     def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
-        """Record that new steps replace the open ones; their numbers follow the highest one used."""
+        """Record that new steps replace the open steps. The new step numbers follow the highest number in use."""
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
         cause, entered_data = input_as_data(entered)
         return self.record("revised", {"cause": cause, "given": entered_data, "steps": data})
 
     def note(self, text: str) -> State:
-        """Record a note."""
         return self.record("note", {"text": text})
 
     def finish(self, *, early: bool = False) -> State:
-        """Record that the piece is finished. With `early`, some steps are still open."""
+        """Record that the piece is finished. `early`: some steps are still open."""
         return self.record("finished", {"early": True} if early else {})
 
     def abandon(self, reason: str) -> State:
-        """Record that the run is abandoned."""
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if another program has logged anything since; return whether it has. For viewing only."""
+        """Read the run again if another program has logged anything since. Return whether it has. For viewing only."""
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -198,7 +196,7 @@ class ActiveRun:
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to lock a run that another program has closed. Return whether this program may count it now."""
+        """Try to lock a run that another program has closed. Return whether this program may count the run now."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -207,7 +205,7 @@ class ActiveRun:
         return self._lock is not None
 
     def close(self, *, in_order: bool = True) -> None:
-        """Close the run, so that another program can take it. `in_order`: the user closed it."""
+        """Close the run, so that another program can take it. `in_order`: the user closed the run."""
         if self._lock is not None:
             if in_order and self._is_marked:
                 self._mark_closed()
@@ -215,11 +213,11 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Mark the run as opened last, and keep how it was left before. A run that is only viewed gets no mark."""
+        """Mark the run as the one opened last, and keep how it was left before. A run for viewing gets no mark."""
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
-            # A run of an older version has no mark and may have been interrupted: ask the question that warns more.
+            # A run of an older version has no mark and may have been interrupted. Ask the more cautious question.
             self.left = "in order" if self._logbook.marks.read().get(self.uid) else "interrupted"
         self._logbook.marks.opened(self.uid)
         self._is_marked = True
@@ -228,7 +226,7 @@ class ActiveRun:
         if self.state.status != "running":
             self._logbook.marks.ended(self.uid)
         elif self.left != "interrupted" or not from_another_session(self.state, self._session):
-            # Until something is logged after an interruption, nobody has said what was moved.
+            # After an interruption, the user has not said what was moved until the next event is logged.
             self._logbook.marks.closed(self.uid)
 
     def _try_lock(self) -> None:
@@ -248,7 +246,8 @@ class ActiveRun:
         )
 
     def _read(self) -> State:
-        # Read the number first: an event logged in between is then read again instead of being missed.
+        # Read the number first. An event logged between the two queries is read again next time instead of being
+        # missed.
         self._version = self._logbook.data_version()
         events = self._logbook.events(self.uid)
         try:
@@ -257,7 +256,7 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit. Return whether the event reached the disk all the same."""
+        """Read the state again after a failed commit. Return whether the event reached the disk despite the error."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -266,6 +265,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from disk again. If that fails too, keep the last state logged."""
+        """Read the state from disk again. If that fails too, keep the last logged state."""
         with suppress(LogbookError):
             self.state = self._read()

@@ -18,7 +18,7 @@ from core.values.plain_text import clean, quoted, sentence
 
 MOST_PROBLEMS = 100
 _PAUSE_S = 0.005
-"""Length of the pause after every few events [s], in which the program reacts to keys."""
+"""The length of the pause after every few events [s], in which the program reacts to keys."""
 _LONGEST_STOP_S = 2.0
 
 
@@ -28,15 +28,15 @@ class Verification(NamedTuple):
     runs: int
     events: int
     strays: int
-    """How many events were rescued from a damaged file although an event before them is lost."""
+    """The number of events that a repair saved although an earlier event of the run is lost."""
     problems: tuple[str, ...]
-    """The first hundred, a sentence each; () if the logbook is undamaged."""
+    """At most a hundred problems, each as a sentence; () if the logbook is undamaged."""
 
 
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
-    """Check file and runs, one run in memory at a time, while other programs may log.
+    """Check file and runs with one run in memory at a time. Other programs may log meanwhile.
 
-    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error if it cannot continue.
+    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error if the check cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."
@@ -67,7 +67,7 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) 
 
 
 def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
-    """Return the differences between the list of runs and a run's events, a sentence each."""
+    """Return the differences between the list of runs and a run's events, each as a sentence."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
         summary = state_summary(replay(paced(events, pause), uid))
@@ -78,11 +78,12 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
     listed = dict(zip(names, row[1:], strict=True))
     listed["kind"] = kind_now(str(listed["kind"]))
     if listed["last_seq"] > summary.last_seq:
-        # Logged between the two queries: the list is newer than the events read here.
+        # An event was logged between the two queries, so the list is newer than the events read here.
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
     return [
-        f"Run {uid}: the list has {clean(str(listed[name]), 60)} for {name.replace('_', ' ')}, its events do not."
+        f"Run {uid}: the list of runs has {clean(str(listed[name]), 60)} for {name.replace('_', ' ')}, "
+        "but its events do not."
         for name in wrong
     ]
 
@@ -100,7 +101,7 @@ class Check:
     def damage(self) -> str:
         """Return a sentence on the damage; "" if there is none, if the disk fails, or if the check was stopped.
 
-        Only damage that is found twice counts: SQLite also reports a passing error of the disk as damage.
+        Damage counts only if it is found twice, because SQLite also reports a passing error of the disk as damage.
         """
         self._ended.clear()
         try:

@@ -25,7 +25,7 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """The file is a halfnut logbook, but is damaged."""
+    """The file is a halfnut logbook, but it is damaged."""
 
 
 class LogbookDiskError(LogbookError):
@@ -33,11 +33,11 @@ class LogbookDiskError(LogbookError):
 
 
 class LogbookBusyError(LogbookError):
-    """Another program holds a lock for too long, or locks fail on this disk; nothing was written."""
+    """Another program holds a lock for too long, or locks fail on this disk. Nothing was written."""
 
 
 def damaged(path: Path, what: str) -> LogbookDamagedError:
-    """Return the error for a damaged logbook; `what` names the damage."""
+    """Return the error for a damaged logbook. `what` names the damage."""
     return LogbookDamagedError(f"The logbook {name_of(path)} is damaged: {what}.")
 
 
@@ -49,7 +49,7 @@ def errors_as_sentences(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise _as_sentence(path, error) from error
     except UnicodeDecodeError as error:
-        # SQLite quotes the damaged text in its message, and Python cannot decode that.
+        # SQLite quotes the damaged text in its message, and Python cannot decode that text.
         raise damaged(path, "a text in it cannot be read") from error
     except OSError as error:
         kind = _KINDS_BY_ERRNO.get(error.errno or 0, LogbookError)
@@ -67,14 +67,14 @@ _KINDS_BY_ERRNO: dict[int, type[LogbookError]] = {errno.EIO: LogbookDiskError, e
 
 
 def primary_code(error: sqlite3.Error) -> int:
-    """Return SQLite's primary result code of an error; SQLITE_ERROR if the error is not from SQLite itself."""
+    """Return SQLite's primary result code of an error; SQLITE_ERROR if the error does not come from SQLite itself."""
     code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     return code & 0xFF
 
 
 def _as_sentence(path: Path, error: sqlite3.Error) -> LogbookError:
     code = primary_code(error)
-    # Python reports text that is not UTF-8 without a code; SQLite reports a wrong format with a general one.
+    # Python reports text that is not UTF-8 without a code. SQLite reports a wrong format with a general code.
     if code in _DAMAGE or "decode" in str(error) or "file format" in str(error):
         return damaged(path, clean(str(error)))
     reason = _REASONS.get(code, clean(str(error)))

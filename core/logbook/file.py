@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: locks around writes, repair after errors of the disk, and backups."""
+"""The logbook's file while it is open: locks around writes, repairs after errors of the disk, and backups."""
 
 import os
 import sqlite3
@@ -41,10 +41,10 @@ _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sq
 
 
 class LogbookFile:
-    """An open logbook file. If a method fails, it raises LogbookError with plain sentences.
+    """An open logbook file. A method that fails raises LogbookError with plain sentences.
 
-    A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to
-    3.51.2 has a race when two connections write and checkpoint at once.
+    A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to 3.51.2 has a race when two connections
+    write and checkpoint at the same time.
     """
 
     def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
@@ -53,7 +53,10 @@ class LogbookFile:
         self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
         self._thread_lock = threading.RLock()
-        """A long repair runs in a thread of its own; nobody reads or writes meanwhile."""
+        """Held by each thread that uses the file.
+
+        A long repair runs in its own thread, and no other thread reads or writes then.
+        """
         self._lock = FileLock(companion(path, ".lock"))
         self._users = FileLock(companion(path, ".users"))
         self._connection: sqlite3.Connection | None = None
@@ -61,9 +64,9 @@ class LogbookFile:
         self._newer = ""
         self._exists = True
         self._in_doubt = False
-        """True if a commit failed whose data may be on the disk nevertheless."""
+        """True if a commit failed whose data may be on the disk all the same."""
         self._repair_failed = False
-        """A repair left damage: the disk cannot be trusted, so no repair is tried again."""
+        """True if a repair left damage. The disk is not reliable, so no further repair is tried."""
         self._closed = False
         try:
             with errors_as_sentences(path):
@@ -77,7 +80,7 @@ class LogbookFile:
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
         """Return the result of a query.
 
-        After an error of the disk the query is tried once more; a damaged file is repaired once.
+        After an error of the disk the query is tried once more. A damaged file is repaired once.
         """
         try:
             return self._queried(query)
@@ -109,7 +112,7 @@ class LogbookFile:
             ) from error
 
     def connect_again(self) -> None:
-        """Close the file and open it again; raises LogbookDamagedError if it really is damaged."""
+        """Close the file and open it again; raises LogbookDamagedError if the file is really damaged."""
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()
@@ -127,7 +130,10 @@ class LogbookFile:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for one transaction. At the end it is committed and synced, or wholly undone."""
+        """Yield the connection for one transaction.
+
+        At the end the transaction is committed and synced, or wholly undone.
+        """
         if self.read_only:
             raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
         with errors_as_sentences(self.path), self.held():
@@ -148,15 +154,18 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock for the block. It also protects files beside the logbook. Other threads wait."""
+        """Hold the write lock for the block, while other threads wait.
+
+        The lock also protects files next to the logbook.
+        """
         with self._thread_lock, self._lock.held():
             yield
 
     def settle(self) -> None:
-        """After a failed commit: make sure that everything read from now on is on the disk.
+        """After a failed commit, make sure that all data read from now on are on the disk.
 
-        A commit whose sync alone failed may be in the write-ahead log, complete but not
-        synced, and appear when the log is read again. Moved into the file it is safe.
+        A commit whose sync alone failed may be in the write-ahead log, complete but not synced. Such a commit can
+        appear when the log is read again. After it is moved into the file it is safe.
         """
         if self._in_doubt and not self.read_only:
             self._stop_check()
@@ -171,14 +180,16 @@ class LogbookFile:
                 self._in_doubt = False
 
     def checkpoint(self) -> None:
-        """Move what the write-ahead log holds into the file itself, as far as readers allow."""
+        """Move the contents of the write-ahead log into the file itself, except for pages that readers still use."""
         if not self.read_only:
             with self.reading() as connection, self.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     @contextmanager
     def merging(self) -> Iterator[None]:
-        """Keep a file beside the logbook for the block, so that a power cut in it is recognised.
+        """Keep a file next to the logbook for the block.
+
+        After a power cut that file shows that a merge was interrupted.
 
         Raises LogbookBusyError if another program merges a log into this one.
         """
@@ -186,10 +197,10 @@ class LogbookFile:
         try:
             with errors_as_sentences(self.path):
                 if not lock.try_exclusive():
-                    raise LogbookBusyError("Another program is merging a log into this one. Try again after that.")
+                    raise LogbookBusyError("Another program is merging a log into this one. Try again later.")
                 sync_folder(self.path.parent)
             yield
-            # What is in the file itself no power cut can take any more.
+            # A power cut cannot remove data from the file itself any more.
             self.checkpoint()
             with errors_as_sentences(self.path):
                 lock.path.unlink(missing_ok=True)
@@ -210,9 +221,9 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Rename the damaged file and continue with a new one that has everything that can be read.
+        """Rename the damaged file and continue with a new file that holds everything that can be read.
 
-        A notice says so after `why`. This may be called in another thread.
+        A notice says so after `why`. This method may be called in another thread.
         """
         self._stop_check()
         with errors_as_sentences(self.path), self.held():
@@ -222,13 +233,13 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a complete copy to a new file, even while passes are being logged."""
+        """Write a complete copy to a new file. Passes may be logged meanwhile."""
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
-        """Move the write-ahead log into the file and close it. A second call does nothing."""
+        """Move the write-ahead log into the file and close the file. A second call does nothing."""
         if self._closed:
             return
         self._closed = True
@@ -309,7 +320,7 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the path still leads to the open file. SQLite would keep writing to a deleted one."""
+        """Check that the path still leads to the open file. SQLite would keep writing to a deleted file."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
@@ -324,13 +335,13 @@ class LogbookFile:
 
     def _checkpoint_at_end(self) -> None:
         if self._connection is not None:
-            # What cannot be moved into the file now stays in the write-ahead log, just as safe.
+            # Pages that cannot be moved into the file now stay in the write-ahead log, where they are just as safe.
             with suppress(sqlite3.Error):
                 self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
 
 def _make_folder(folder: Path) -> None:
-    """Make a folder and those above it, and write their names to the disk so that a power cut leaves them there."""
+    """Make a folder and its parent folders, and sync their names to the disk against a power cut."""
     missing = [place for place in (folder, *folder.parents) if not place.exists()]
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:
@@ -338,9 +349,9 @@ def _make_folder(folder: Path) -> None:
 
 
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy an open logbook to `target`, even while passes are being logged.
+    """Copy an open logbook to `target`. Passes may be logged meanwhile.
 
-    Raises LogbookError. Then no part of the copy is left on the disk.
+    Raises LogbookError. After an error no part of the copy is left on the disk.
     """
     made: list[Path] = []
     try:
@@ -357,7 +368,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
                 with suppress(OSError):
                     companion(path, ending).unlink(missing_ok=True)
         if isinstance(error, FileExistsError):
-            raise LogbookError(f"{name_of(target)} is there already. Enter a name that is not used yet.") from None
+            raise LogbookError(f"{name_of(target)} exists already. Enter a name that is not used yet.") from None
         if isinstance(error, OSError | sqlite3.Error):
             reason = error.strerror if isinstance(error, OSError) else str(error)
             raise LogbookError(
@@ -375,7 +386,7 @@ def _make_empty(path: Path, made: list[Path]) -> None:
 def _copy_to(connection: sqlite3.Connection, partial: Path) -> None:
     with closing(sqlite3.connect(partial, isolation_level=None)) as copy:
         connection.backup(copy)
-        # One file, without companions; switching the mode syncs it.
+        # The backup is one file without companion files. Switching the mode syncs the file.
         copy.execute("PRAGMA synchronous = EXTRA")
         copy.execute("PRAGMA journal_mode = DELETE")
         problem = copy.execute("PRAGMA integrity_check(1)").fetchone()[0]

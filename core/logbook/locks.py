@@ -1,4 +1,4 @@
-"""Locks on files. The kernel frees a lock when its program ends, even if it crashes."""
+"""Locks on files. The kernel frees a lock when its program ends, even after a crash."""
 
 import contextlib
 import errno
@@ -20,18 +20,18 @@ _LONGEST_HOLDER_TEXT = 400
 
 
 class FileLock:
-    """An `flock` on a file of its own; raises OSError."""
+    """An `flock` lock on a file of its own; raises OSError."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Take the lock alone; False if another owner has it."""
+        """Take the lock exclusively. Return False if another owner has it."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Take the lock together with other owners; False if somebody holds it alone."""
+        """Take the lock together with other owners. Return False if one owner holds it exclusively."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
@@ -42,10 +42,10 @@ class FileLock:
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock alone for a block; raises LogbookBusyError if another owner keeps it for two seconds.
+        """Hold the lock exclusively for a block; raises LogbookBusyError if another owner keeps it for two seconds.
 
-        Also tries a lock of the kind that SQLite uses: if such locks fail, SQLite would report it only after ten
-        seconds, at every try.
+        Also tries a lock of the kind that SQLite uses. If such locks fail, SQLite would report the failure only after
+        ten seconds, at every try.
         """
         for _ in range(_TRIES):
             if self.try_exclusive():
@@ -57,7 +57,7 @@ class FileLock:
             self._try_record_lock()
             yield
         finally:
-            # The file stays open: it is locked again at the next write.
+            # The file stays open, because it is locked again at the next write.
             if self.handle is not None:
                 with contextlib.suppress(OSError):
                     fcntl.lockf(self.handle, fcntl.LOCK_UN)
@@ -85,7 +85,7 @@ class FileLock:
                 raise
             if self._is_at_path():
                 return True
-            # Another owner removed the file between our opening and locking it.
+            # Another owner removed the file after this program opened it and before this program locked it.
             self.release()
 
     def _is_at_path(self) -> bool:
@@ -108,7 +108,7 @@ class RunHolder(NamedTuple):
 
 
 class RunLock:
-    """A lock on one run. Only its holder may record events. The lock lasts until it is released or the program ends."""
+    """A lock on one run. Only its holder may record events. The lock lasts until its release or the program's end."""
 
     def __init__(self, lock: FileLock) -> None:
         self._lock = lock
@@ -122,7 +122,7 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Take the lock file of a run, or return who has it; raises OSError."""
+    """Take the lock file of a run. If another program has it, return that program. Raises OSError."""
     lock = FileLock(path)
     path.parent.mkdir(exist_ok=True)
     if not lock.try_exclusive():
@@ -142,5 +142,5 @@ def _read_holder(lock: FileLock) -> RunHolder:
         holder = json.loads(os.pread(lock.handle, _LONGEST_HOLDER_TEXT, 0))
         return RunHolder(pid=int(holder["pid"]), host=clean(str(holder["host"]), 60))
     except (ValueError, TypeError, KeyError):
-        # The owner has not written the file yet, or somebody has changed it.
+        # The owner has not written the file yet, or somebody has changed the file.
         return RunHolder(pid=None, host="")

@@ -1,7 +1,7 @@
 """The logbook: every event of every run, on disk before the screen says "Logged".
 
-A process has one Logbook that writes; worker threads open their own with `read_only`.
-Whatever the disk or SQLite reports becomes a LogbookError with a sentence.
+A process has one Logbook that writes. Worker threads open their own Logbook with `read_only`. Every error of the disk
+or of SQLite becomes a LogbookError with a sentence.
 """
 
 import sqlite3
@@ -45,9 +45,9 @@ if TYPE_CHECKING:
 
 _Result = TypeVar("_Result")
 ANY_RUN = "any"
-"""A value for `after`: start another run, whatever runs the operation already has."""
+"""A value for `after` that starts another run, whatever runs the operation already has."""
 _MOST_UNFINISHED = 500
-"""How many unfinished runs are searched for the one that was opened last."""
+"""The number of unfinished runs that are searched for the one opened last."""
 _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = run.job_path
     AND later.op_name = run.op_name AND later.number > run.number)"""
 
@@ -66,15 +66,15 @@ class Logbook:
     def __init__(self, file: LogbookFile) -> None:
         self._file = file
         self.marks = RunMarks(file.path.parent, file.held)
-        """Which runs were opened, and how they were left."""
+        """The marks that say which runs were opened, and how they were left."""
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder; creates one if there is none, repairs a damaged one.
+        """Open the logbook in a folder. Create it if there is none, and repair it if it is damaged.
 
-        `read_only` changes nothing on disk; without a logbook it shows an empty one. `on_repair` is called with the
-        size of the file [bytes] before any repair: one of 200,000 events takes ten seconds.
-        Raises LogbookError: a file of another program, no permission, no room.
+        `read_only`: change nothing on disk, and show an empty logbook if there is none. `on_repair` is called with the
+        size of the file [bytes] before any repair. A repair of 200,000 events takes ten seconds. Raises LogbookError if
+        the file belongs to another program, permission is missing, or the disk is full.
         """
         return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
 
@@ -86,24 +86,24 @@ class Logbook:
 
     @property
     def path(self) -> Path:
-        """The path of the logbook's file."""
+        """Return the path of the logbook's file."""
         return self._file.path
 
     @property
     def read_only(self) -> bool:
-        """True if nothing can be logged: opened read only, made by a newer program, or no permission to write."""
+        """Return True if nothing can be logged: opened read only, made by a newer program, or without permission."""
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Sentences for the user, such as: a damaged file was renamed, or the logbook is read only."""
+        """Return sentences for the user, such as: a damaged file was renamed, or the logbook is read only."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
-        """Log the first event of a run, and list the run; committed and synced on return.
+        """Log the first event of a run and add the run to the list of runs. Both are synced before this method returns.
 
-        after: the newest run of this operation that the user has seen, None for no run.
-        Raises RunStartedError if there is another by now.
+        after: the newest run of this operation that the user has seen, None for no run. Raises RunStartedError if a
+        newer run exists.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -117,10 +117,10 @@ class Logbook:
             connection.execute(INSERT_RUN, rows[1])
 
     def append(self, run: str, event: Event, summary: StateSummary) -> None:
-        """Log one more event of a run; committed and synced on return.
+        """Log one more event of a run. The event is synced before this method returns.
 
-        `summary` is what the list of runs keeps after it. Raises LogbookError
-        if the run on disk is not the one that the event follows.
+        `summary`: the entry of the run in the list of runs after the event. Raises LogbookError if the run on disk is
+        not the one that the event follows.
         """
         row = event_row(run, event)
         with self.writing() as connection:
@@ -138,7 +138,7 @@ class Logbook:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for one transaction, committed and synced at its end; repair a damaged file."""
+        """Yield the connection for one transaction, which is committed and synced at its end. Repair a damaged file."""
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -146,22 +146,22 @@ class Logbook:
             if self.read_only:
                 raise
             if not self.repair(error.message):
-                raise LogbookDiskError(f"{error.message} A second check finds it sound. Try again.") from error
+                raise LogbookDiskError(f"{error.message} A second check finds the log sound. Try again.") from error
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return the events of a run. Their checksums, and their number in the list of runs, are checked."""
+        """Return the events of a run, after checking their checksums and their number in the list of runs."""
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
-        """Return events of a run from a given number on, at most `limit`, each one checked.
+        """Return at most `limit` events of a run, from a given number on, each event checked.
 
         A long run is read in pages.
         """
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return the run and the event of every stray: an event that a repair kept although one before it is lost."""
+        """Return the run and the event of every stray, which a repair kept although an earlier event is lost."""
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -169,7 +169,10 @@ class Logbook:
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
     ) -> tuple[RunSummary, ...]:
-        """Return runs of one job or of all, newest first. `before`: the number of the last run of the page before."""
+        """Return runs of one job or of all jobs, newest first. `before`:
+
+        the number of the last run of the previous page.
+        """
         conditions: dict[str, object] = {}
         if job_path is not None:
             conditions["job_path = ?"] = as_column(job_path)
@@ -178,11 +181,11 @@ class Logbook:
         return self._runs(conditions, limit)
 
     def run(self, uid: str) -> RunSummary | None:
-        """Return the run with this uid; None if the logbook does not have it."""
+        """Return the run with this uid; None if the logbook does not have the run."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
-        """Return the newest run of an operation of a job, None if there is none; older ones are history."""
+        """Return the newest run of a job's operation; None if the operation has no run. Older runs are history."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
         info = next(iter(self._runs(conditions, 1)), None)
         if info is None or info.status != "running":
@@ -190,10 +193,10 @@ class Logbook:
         return self._file.read(lambda connection: with_digest_today(connection, info))
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
-        """Return the unfinished runs of a job, or of all jobs, the one opened last first; one for each operation.
+        """Return the unfinished runs of a job or of all jobs, the run opened last first, one run for each operation.
 
-        It is the newest run of the operation. Older versions did not record which run was opened last: their runs
-        follow, the newest first.
+        Each run is the newest run of its operation. Older versions did not record which run was opened last. Runs of
+        those versions follow at the end, the newest first.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -201,12 +204,15 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Lock a run, so that only this program records its events. Return the lock, or the program that has it."""
+        """Lock a run, so that only this program records its events.
+
+        Return the lock. If another program has the lock, return that program.
+        """
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query; a damaged file is repaired once."""
+        """Return the result of a query. A damaged file is repaired once."""
         return self._file.read(query)
 
     def data_version(self) -> int:
@@ -215,7 +221,7 @@ class Logbook:
         return version
 
     def verify(self) -> "Verification":
-        """Check the whole file, every event and every run; takes seconds for a hundred thousand events."""
+        """Check the whole file, every event and every run. The check takes seconds for a hundred thousand events."""
         from core.logbook.check import verify
 
         with self._file.reading() as connection:
@@ -225,8 +231,8 @@ class Logbook:
     def verified(cls, folder: Path) -> "Verification":
         """Open a folder's logbook read only, check it, and close it.
 
-        Damage counts only if every try finds it. Raises LogbookDiskError if the disk cannot read the whole file,
-        and LogbookError.
+        Damage counts only if every try finds it. Raises LogbookDiskError if the disk cannot read the whole file, and
+        LogbookError.
         """
 
         def look() -> "Verification":
@@ -240,7 +246,10 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook again that seemed damaged, and rebuild it if it is. Return whether it was."""
+        """Check a logbook that seemed damaged once more, and rebuild it if it is damaged.
+
+        Return whether it was damaged.
+        """
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -251,23 +260,23 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Rename a damaged logbook and copy what can be read into a new one. `why` names the damage."""
+        """Rename a damaged logbook and copy its readable contents into a new one. `why` names the damage."""
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> None:
-        """Write a complete copy to a new file, even while passes are being logged."""
+        """Write a complete copy to a new file. Passes may be logged meanwhile."""
         self._file.backup(target)
 
     def merging(self) -> AbstractContextManager[None]:
-        """Mark the logbook for a block as one into which another is merged; raises LogbookBusyError if it is now."""
+        """Mark the logbook as the target of a merge for a block; raises LogbookBusyError during another merge."""
         return self._file.merging()
 
     def settle(self) -> None:
-        """After a failed `append`: make sure that the events read from now on are on the disk."""
+        """After a failed `append`, make sure that all events read from now on are on the disk."""
         self._file.settle()
 
     def checkpoint(self) -> None:
-        """Move what was logged from the write-ahead log into the file itself."""
+        """Move the events in the write-ahead log into the file itself."""
         self._file.checkpoint()
 
     def close(self) -> None:
@@ -289,7 +298,7 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return `uid` if it is the uid of a run, as uids also serve as file names; else raise LogbookError."""
+    """Return `uid` if it is the uid of a run; else raise LogbookError. Uids also serve as file names."""
     if not is_uid(uid):
         raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
     return uid

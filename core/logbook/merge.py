@@ -1,8 +1,9 @@
-"""Merges the runs of another machine's log into this one.
+"""Merges the runs of another machine's log, and the notes on lathes next to that log, into this machine's.
 
-A run is known by its uid, which no two machines give twice. If both machines continued it, the second of the two gets
-a new uid, made from the first one and from its own events. So the next merge knows what it is, in either direction.
-Each run comes over in one transaction. A power cut leaves it as it was or complete, and merging again does the rest.
+A run is known by its uid, and no two machines give the same uid. If both machines continued a run, the second version
+of the run gets a new uid, made from the first uid and the run's events. So the next merge in either direction knows
+both versions. Each run comes over in one transaction. A power cut leaves a run unchanged or complete, and merging again
+does the rest.
 """
 
 import hashlib
@@ -18,8 +19,9 @@ from core.events.state import RunSummary, StateSummary
 from core.logbook.errors import damaged
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
-from core.logbook.other_log import OtherRun, Row, UnusableRun, other_log
+from core.logbook.other_log import OtherRun, Row, UnusableRun, log_at, other_log
 from core.logbook.rows import EVENTS_OF_RUN, INSERT_EVENT, INSERT_RUN, UPDATE_RUN, checked_events, run_row
+from core.record.lathe_notes import LatheNotes, NotesMerged, notes_beside
 from core.run.event_words import run_names, wall_parts
 from core.values.errors import EventError, LogbookError
 from core.values.files import name_of
@@ -30,54 +32,59 @@ _WORDS: dict[Outcome, str] = {
     "new": "new",
     "continued": "continued",
     "two": "kept as two",
-    "same": "the same already",
+    "same": "already here",
     "skipped": "skipped",
 }
 _LENGTH_OF_UID = 32
 
 
 class MergedRun(NamedTuple):
-    """What became of one run of the other log."""
+    """The outcome of the merge for one run of the other log."""
 
     outcome: Outcome
     uid: str
-    """The uid under which this log has the run; "" if it was skipped."""
+    """The uid of the run in this log; "" if the run was skipped."""
     name: str
     detail: str = ""
-    """Sentences on a run that was kept as two or skipped; else ""."""
+    """Sentences on a run that was kept as two or skipped; "" for other outcomes."""
 
 
 class MergeReport(NamedTuple):
-    """What came over from another log, run by run."""
+    """The outcome of a merge, run by run."""
 
     source: Path
     runs: tuple[MergedRun, ...]
+    notes: NotesMerged
 
     @property
     def counts(self) -> Counter[Outcome]:
-        """How many runs had each outcome."""
+        """Return how many runs had each outcome."""
         return Counter(run.outcome for run in self.runs)
 
     def lines(self) -> list[str]:
         """Return the report: the counts in one sentence, then each run that the user must look at."""
         counts = self.counts
-        said = ", ".join(
-            f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]
-        )
-        head = f"From {name_of(self.source)}: {said or 'no run is logged there'}."
-        return [head, *(f"{_head(run)} {run.detail}" for run in self.runs if run.detail)]
+        said = [f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]]
+        if self.notes.new:
+            said.append(f"{counted(self.notes.new, 'note')} on lathes new")
+        if self.notes.deleted:
+            said.append(f"{counted(self.notes.deleted, 'note')} on lathes deleted")
+        head = f"From {name_of(self.source)}: {', '.join(said) or 'no run is logged there'}."
+        details = [f"{_head(run)} {run.detail}" for run in self.runs if run.detail]
+        return [head, *details, *([self.notes.problem] if self.notes.problem else [])]
 
 
 def merge(logbook: Logbook, path: Path) -> MergeReport:
-    """Merge the runs of the log at `path` into an open logbook, each run committed and synced.
+    """Merge the runs of the log at `path` into an open logbook. Each run is committed and synced.
 
-    path: of another machine's logbook, of a backup, or of the folder of a logbook; never changed.
-    Raises LogbookError if it cannot be used, or if this log cannot be written.
+    path: of another machine's logbook, of a backup, or of the folder of a logbook. The file at this path is never
+    changed. Raises LogbookError if that file cannot be used, or if this log cannot be written.
     """
     if logbook.read_only:
         raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
     merged: list[MergedRun] = []
     with other_log(path, logbook.path) as other, logbook.merging():
+        notes = _merge_notes(logbook, path)
         previous = ""
         try:
             for run in other.runs():
@@ -91,33 +98,41 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
             raise LogbookError(
                 f"{sentence(error.message)} {counted(count, 'run')} came over before that. Merge again for the rest."
             ) from error
-    return MergeReport(path, tuple(merged))
+    return MergeReport(path, tuple(merged), notes)
+
+
+def _merge_notes(logbook: Logbook, path: Path) -> NotesMerged:
+    """Merge the notes on lathes of the other log. If that fails, the report says why and the runs still come over."""
+    try:
+        return LatheNotes(logbook.path.parent).merge(notes_beside(log_at(path, logbook.path)))
+    except LogbookError as error:
+        return NotesMerged(problem=f"The notes on lathes did not come over. {error.message}")
 
 
 class _Relative(NamedTuple):
-    """A run of this log that was started as the other one was."""
+    """A run of this log that was started as the same run as one of the other log."""
 
     uid: str
     number: int
     steps_done: int
     rows: tuple[Row, ...]
     common: int
-    """How many events it has in common with the other one, from the first on."""
+    """The number of events that both runs have in common, counted from the first event."""
 
 
 class _Decision(NamedTuple):
-    """What to do with a run of the other log."""
+    """The action to take for a run of the other log."""
 
     outcome: Outcome
     uid: str
     common: int = 0
-    """How many of its events this log has already under `uid`."""
+    """The number of the run's events that this log already has under `uid`."""
     nearest: _Relative | None = None
-    """The run of this log that went on differently."""
+    """The run of this log that shares the most events before the two runs differ."""
 
 
 def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
-    """Merge one run. `previous`: uid in this log of the run that was started before it on the other machine."""
+    """Merge one run. `previous`: the uid, in this log, of the run that was started before it on the other machine."""
     name = _name(run.info)
     decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
     if decision.outcome == "same":
@@ -130,15 +145,15 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
         if isinstance(locked, RunHolder):
-            why = f"It is open in a counter here ({locked}). Close that counter, then merge again."
+            why = f"The run is open in a counter here ({locked}). Close that counter, then merge again."
             return MergedRun("skipped", "", name, why)
         lock = locked
-        # Whoever continues it here is asked what was moved: the work was on the other machine.
+        # The work was on the other machine. So the next user who continues the run here is asked what was moved.
         logbook.marks.ended(decision.uid)
     try:
         with logbook.writing() as connection:
             if _decide(connection, logbook.path, run) != decision:
-                return MergedRun("skipped", "", name, "It has changed here meanwhile. Merge again.")
+                return MergedRun("skipped", "", name, "The run has changed here meanwhile. Merge again.")
             _write(connection, run, summary, decision, previous)
     finally:
         if lock is not None:
@@ -147,7 +162,10 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
 
 
 def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decision:
-    """Compare a run with those of this log that were started as it was; raises LogbookDamagedError, sqlite3.Error."""
+    """Compare a run with the runs of this log that were started as the same run.
+
+    Raises LogbookDamagedError and sqlite3.Error.
+    """
     alike = _started_alike(connection, path, run)
     origins = _origins({run.info.uid: run.rows} | {one.uid: one.rows for one in alike})
     origin = origins[run.info.uid]
@@ -165,7 +183,7 @@ def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decis
 
 
 def _started_alike(connection: sqlite3.Connection, path: Path, run: OtherRun) -> list[_Relative]:
-    """Return the runs of this log that have the uid of the other one, or its first event."""
+    """Return the runs of this log that have the same uid as the other run, or the same first event."""
     query = "SELECT uid, number, steps_done, last_seq FROM run WHERE begun = ? OR uid = ? ORDER BY number"
     alike = []
     for uid, number, steps_done, last_seq in connection.execute(query, (run.events[0].wall, run.info.uid)).fetchall():
@@ -181,7 +199,7 @@ def _started_alike(connection: sqlite3.Connection, path: Path, run: OtherRun) ->
 
 
 def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
-    """Return for each run, by uid, the uid of the run of which it is a fork; its own uid if it is none."""
+    """Return for each run, by uid, the uid of the run from which it was forked; its own uid if it is not a fork."""
     parents = {
         uid: next((other for other in runs if other != uid and uid in _uids_of_forks(other, rows)), uid)
         for uid, rows in runs.items()
@@ -196,7 +214,7 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield the uid that a fork of a run has if its first event is its own, or its second one, and so on."""
+    """Yield the possible uids of a run's fork. The first uid is for a fork from the first event on, and so on."""
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
         digest.update(canonical(_logged(row)).encode("ascii"))
@@ -204,7 +222,7 @@ def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
 
 
 def _logged(row: Row) -> Row:
-    """Return what an event holds: kind, body, wall time, session and time in the session."""
+    """Return the content of an event: kind, body, wall time, session and time in the session."""
     return tuple(row[2:7])
 
 
@@ -218,7 +236,7 @@ def _write(
     if decision.outcome == "continued":
         connection.execute(UPDATE_RUN, (*summary, uid))
         return
-    # The board shows the newest run of an operation: after a fork it stays the one counted here.
+    # The board shows the newest run of an operation. After a fork this is still the run counted here.
     nearest = decision.nearest
     place = nearest.number - 1 if nearest else _place(connection, run.info.begun, previous)
     connection.execute(INSERT_RUN, run_row(uid, run.events[0], summary))
@@ -226,7 +244,7 @@ def _write(
 
 
 def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
-    """Return the number of the run after which a new one comes in the list: by its clock, and after `previous`."""
+    """Return the number of the run that a new run follows in the list: by its clock, and after `previous`."""
     started = _moment(begun)
     for number, uid, wall in connection.execute("SELECT number, uid, begun FROM run ORDER BY number DESC"):
         moment = _moment(wall)
@@ -236,8 +254,8 @@ def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
 
 
 def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
-    """Renumber a run that is last in the list so that it follows number `place`."""
-    # Numbers are unique at every moment, so they are negative on the way.
+    """Renumber the last run of the list so that it follows number `place`."""
+    # Numbers are unique at every moment, so they are negative during the change.
     connection.execute(
         "UPDATE run SET number = CASE WHEN uid = ? THEN -? ELSE -number - 1 END WHERE number > ?",
         (uid, place + 1, place),
@@ -271,6 +289,6 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
-        f"Both machines continued it, each in its own way. Steps done here: {nearest.steps_done}; there: "
-        f"{there.steps_done}. Compare both with the work before you continue one of them."
+        f"Both machines continued this run differently. Steps done here: {nearest.steps_done}; there: "
+        f"{there.steps_done}. Compare both runs with the work before you continue one."
     )

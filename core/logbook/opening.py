@@ -1,4 +1,4 @@
-"""Opens the logbook's file: creates, checks or repairs it, or only reads it."""
+"""Opens the logbook's file: creates it, checks it, repairs it, or only reads it."""
 
 import errno
 import os
@@ -30,7 +30,7 @@ from core.values.errors import LogbookError
 from core.values.files import name_of, sync_folder
 
 _WRITE_VERSION = 18
-"""Position in the file's header of the version that a program needs to write the file."""
+"""The position of the write version in the file's header. A program needs at least this version to write the file."""
 
 _Result = TypeVar("_Result")
 _TRIES = 3
@@ -38,30 +38,31 @@ _PAUSE_S = 0.02
 _BLOCK = 1 << 20
 
 WAL_PAGES = 64
-"""So many pages in the write-ahead log (some twenty passes) are moved into the file by the next commit.
+"""The number of pages that the write-ahead log may hold, some twenty passes. The next commit moves them into the file.
 
-The log is kept short because SQLite silently ignores a damaged end of it.
+The log is kept short because SQLite silently ignores a damaged end of the log.
 """
 
 NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
 class Opened(NamedTuple):
-    """An open logbook, and what the user should know about it."""
+    """An open logbook, and notices for the user."""
 
     connection: sqlite3.Connection
     read_only: bool
     notices: tuple[str, ...] = ()
     newer: str = ""
-    """A sentence, without its full stop, that a newer program made this logbook; "" for any other logbook."""
+    """A sentence, without its full stop, which says that a newer program made this logbook; "" for any other logbook.
+    """
     exists: bool = True
     """False if there is no logbook yet and an empty one in memory is used instead."""
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create a logbook if there is none. Return what the user should know.
+    """Finish an interrupted repair, or create a logbook if there is none. Return notices for the user.
 
-    Call it only while holding the write lock.
+    The caller must hold the write lock.
     """
     _refuse_special(path)
     notices: tuple[str, ...] = ()
@@ -80,24 +81,24 @@ def make_ready(path: Path) -> tuple[str, ...]:
 
 
 def is_missing(path: Path) -> bool:
-    """Return whether there is no logbook yet: no file, or an empty one without a write-ahead log."""
+    """Return whether there is no logbook yet: no file, or an empty file without a write-ahead log."""
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
 
 
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
-    """Open a logbook with `open_to_write` or `open_to_read`; tries again if the disk may have failed for a moment.
+    """Open a logbook with `open_to_write` or `open_to_read`. Try again if the disk may have failed for a moment.
 
-    Raises as `with_retries` does.
+    Raises the errors of `with_retries`.
     """
     return with_retries(path, lambda: opening(path), lambda _: True)
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`, which is called again if it reports damage or a failure of the disk.
+    """Return the result of `look`. Call `look` again if it reports damage or a failure of the disk.
 
     SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte can be read.
-    Between two tries nobody in this process may have the logbook open: a file that Python closes takes SQLite's
-    locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
+    Between two tries no thread of this process may have the logbook open, because closing a file in Python takes
+    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -116,7 +117,7 @@ def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_R
 
 
 def _read_through(path: Path) -> None:
-    """Read all of the logbook's files; raises LogbookDiskError if the disk cannot."""
+    """Read all of the logbook's files; raises LogbookDiskError if the disk cannot read them."""
     with errors_as_sentences(path):
         for file in (path, companion(path, "-wal")):
             if file.exists():
@@ -126,10 +127,10 @@ def _read_through(path: Path) -> None:
 
 
 def open_to_write(path: Path) -> Opened:
-    """Open an existing logbook, under the write lock.
+    """Open an existing logbook. The caller must hold the write lock.
 
-    One made by a newer program, or without permission to write, is opened read only.
-    Raises LogbookDamagedError, or LogbookError if it is a file of another program.
+    A logbook made by a newer program, or without permission to write, is opened read only. Raises LogbookDamagedError,
+    or LogbookError if the file belongs to another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return opened_read_only(path)
@@ -168,7 +169,7 @@ def opened_read_only(path: Path) -> Opened:
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook read only; if there is none, an empty one in memory takes its place."""
+    """Open a logbook read only. If there is none, return an empty one in memory."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
@@ -195,8 +196,7 @@ def open_to_read(path: Path) -> Opened:
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
     """Return the schema version, and any event that a power cut left half written. Writes nothing.
 
-    A connection that may write tidies up when it is closed, and would overwrite
-    what can still be read out of a damaged file.
+    When a connection that may write is closed, it tidies up. That would overwrite readable parts of a damaged file.
     """
     with _damage_or_foreign(path):
         try:
@@ -206,7 +206,7 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
                     return version, None
                 return version, cut_off_event(connection, path, merging=companion(path, MERGING).exists())
         except sqlite3.OperationalError as error:
-            # A transaction was cut off without a write-ahead log: only a writer can roll it back.
+            # A transaction was cut off without a write-ahead log. Only a writer can roll it back.
             if primary_code(error) == sqlite3.SQLITE_READONLY:
                 return SCHEMA_VERSION, None
             raise
@@ -218,7 +218,7 @@ def _damage_or_foreign(path: Path) -> Iterator[None]:
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
-                # SQLite takes a file of 0 or 1 bytes for new, and throws its write-ahead log away.
+                # SQLite takes a file of 0 or 1 bytes for a new file, and deletes its write-ahead log.
                 raise damaged(path, "its header is missing")
             yield
     except LogbookDamagedError:
@@ -239,13 +239,13 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
         cannot = primary_code(error) in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
         if not cannot or _size(companion(path, "-wal")):
             raise
-        # A folder that may not be written: without a write-ahead log the file alone holds everything.
+        # The folder may not be written. Without a write-ahead log the file alone holds everything.
         return connect(path, "ro", immutable=True)
     return connection
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
-    """Set SQLite up so that each commit is on the disk before it returns; return notices for the user."""
+    """Set SQLite up so that each commit is on the disk before it returns. Return notices for the user."""
     connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
@@ -255,13 +255,13 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
     return (
-        f"Logging is slower here, and as safe: the disk of {name_of(path)} has no write-ahead log "
+        f"Logging is slower here but just as safe: the disk of {name_of(path)} has no write-ahead log "
         f"(journal mode {mode}).",
     )
 
 
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
-    """Check that SQLite can write the file: a wrong version in the header forbids it."""
+    """Check that SQLite can write the file. A wrong version in the header forbids writing."""
     try:
         # This statement changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
@@ -273,13 +273,13 @@ def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def _writable_by_header(path: Path) -> bool:
-    """Return whether the file's format is one that SQLite writes ("Database File Format", 1.3.3: 1 or 2)."""
+    """Return whether SQLite writes the file's format ("Database File Format", 1.3.3: 1 or 2)."""
     with path.open("rb") as file:
         return file.read(_WRITE_VERSION + 1)[_WRITE_VERSION:] in (b"\1", b"\2")
 
 
 def _refuse_special(path: Path) -> None:
-    """Raise LogbookError if a path is not a regular file, as a link could lead anywhere."""
+    """Raise LogbookError if a path is not a regular file, because a link could lead to any other file."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:

@@ -1,7 +1,7 @@
 """Reads a log of another machine: a logbook or a backup, perhaps on a stick, in use, damaged or no logbook at all.
 
-The log is copied first, with what SQLite keeps beside it, and only the copy is opened. So the other log stays as it
-is, it may be read only, and its stick may be pulled while the copy is merged.
+The log is copied first, together with SQLite's companion files, and only the copy is opened. So the other log stays
+unchanged and may be read only. The user may pull its stick while the copy is merged.
 """
 
 import errno
@@ -33,29 +33,29 @@ _PAUSE_S = 0.2
 _LOCK_TRIES, _LOCK_PAUSE_S = 50, 0.01
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 _JOURNALS = (*(ending for ending in COMPANIONS if ending != "-shm"), MERGING)
-"""What belongs to the content of a log. SQLite makes the third file again."""
+"""The endings of the files that hold a part of the log's content. SQLite makes the "-shm" file again."""
 
 Row = tuple[Any, ...]
-"""An event as it is written in the log."""
+"""An event as a row of the log."""
 
 
 class OtherRun(NamedTuple):
-    """One run of the other log, each of its events checked."""
+    """One run of the other log, with each of its events checked."""
 
     info: RunSummary
     events: tuple[Event, ...]
     rows: tuple[Row, ...]
 
     def summary(self) -> StateSummary:
-        """Return what the list of runs keeps of it; raises EventError if one of its events is not possible."""
+        """Return the entry of the run for the list of runs; raises EventError if one of its events is not possible."""
         return state_summary(replay(self.events, self.info.uid))
 
 
 class UnusableRun(NamedTuple):
-    """A run of the other log that cannot be merged, and why."""
+    """A run of the other log that cannot be merged, and the reason."""
 
     info: RunSummary | None
-    """None if the list of runs lacks it."""
+    """The run's entry in the list of runs; None if the list lacks the run."""
     why: str
 
 
@@ -63,11 +63,11 @@ class OtherLog:
     """The copy of another log, open to be read."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
-        """path: of the copy; source: of the log itself, which every message names."""
+        """path: of the copy. source: of the log itself, which every message names."""
         self._connection, self._path, self._source = connection, path, source
 
     def runs(self) -> Iterator[OtherRun | UnusableRun]:
-        """Yield every run, the oldest first, one in memory at a time; raises LogbookError."""
+        """Yield every run, the oldest first, with one run in memory at a time; raises LogbookError."""
         with self._sentences():
             rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
             logged = {uid for (uid,) in self._connection.execute("SELECT DISTINCT run FROM event")}
@@ -89,7 +89,7 @@ class OtherLog:
                 rows = tuple(self._connection.execute(EVENTS_OF_RUN, (info.uid,)))
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
-                return UnusableRun(info, "A newer halfnut made it. Merge it with that one.")
+                return UnusableRun(info, "A newer halfnut made this run. Merge it with that version.")
             return OtherRun(info, events, rows)
         except LogbookDiskError:
             raise
@@ -107,7 +107,7 @@ class OtherLog:
 def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
     """Yield a log of another machine, copied and open; raises LogbookError with a sentence if it cannot be used.
 
-    path: of a logbook, a backup, or the folder of a logbook; own: of this machine's logbook.
+    path: of a logbook, a backup, or the folder of a logbook. own: of this machine's logbook.
     """
     source = log_at(path, own)
     with _temporary_folder() as folder:
@@ -125,7 +125,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
             if opened.newer:
                 newer = opened.newer.replace(name_of(copy), name_of(source))
                 raise LogbookError(f"{newer}. Nothing was merged. Merge it with that program.")
-            # A power cut may take the copy.
+            # The copy need not survive a power cut.
             opened.connection.execute("PRAGMA synchronous = OFF")
             yield OtherLog(opened.connection, copy, source)
 
@@ -153,9 +153,9 @@ def _named_as(source: Path, copy: Path) -> Iterator[None]:
 def log_at(path: Path, own: Path) -> Path:
     """Return the path of the log to merge; raises LogbookError if it is not a logbook, or is this machine's own.
 
-    path: of the log, or of its folder; own: of this machine's logbook.
+    path: of the log, or of its folder. own: of this machine's logbook.
 
-    Only its name and size are looked at before it is known to be another file: if Python opened and closed the
+    Until the file is known to be another one, only its name and size are read. If Python opened and closed the
     program's own log, SQLite would lose its locks.
     """
     try:
@@ -183,7 +183,8 @@ def log_at(path: Path, own: Path) -> Path:
 def _copy(source: Path, copy: Path) -> None:
     """Copy a log with its journals as they are at one moment; raises LogbookError.
 
-    A halfnut of this machine cannot write meanwhile. A log that anything else writes to is copied again.
+    Other halfnut programs on this machine wait meanwhile. If another kind of program writes to the log, the log is
+    copied again.
     """
     try:
         for attempt in range(_TRIES):
@@ -208,13 +209,11 @@ def _copy(source: Path, copy: Path) -> None:
             f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
             "Check the stick, then merge again."
         ) from None
-    raise LogbookError(
-        f"{name_of(source)} is being written all the time. Nothing was merged. Close halfnut there, then merge again."
-    )
+    raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
 
 
 def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
-    """Return size, time of change and number of each file of a log, by its ending."""
+    """Return size, time of change and inode number of each file of a log, by its ending."""
     found = {}
     for ending in ("", *_JOURNALS):
         with suppress(FileNotFoundError):
@@ -227,7 +226,7 @@ def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
 
 @contextmanager
 def _writers_waiting(source: Path) -> Iterator[None]:
-    """Keep other programs of this machine from writing to a log, as far as its lock can be taken without a change."""
+    """Keep other programs of this machine from writing to a log, if its lock can be taken without a change."""
     handle = None
     with suppress(OSError):
         handle = os.open(companion(source, ".lock"), os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK)

@@ -1,9 +1,8 @@
-"""Reads events straight out of the pages of a damaged logbook, without SQLite.
+"""Reads events straight from the pages of a damaged logbook, without SQLite.
 
-SQLite refuses a file at its first fault. But every event has its own checksum, so each
-page can be read and each row checked by itself. Source:
-"Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6,
-record format 2.1, frames of the write-ahead log 4.2).
+SQLite refuses a file at its first fault. But every event has its own checksum, so each page can be read and each row
+checked on its own. Source: "Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6, record
+format 2.1, frames of the write-ahead log 4.2).
 """
 
 import os
@@ -34,12 +33,12 @@ class WalFrame(NamedTuple):
     commits: bool
     """True for the last frame of a transaction."""
     salt: bytes
-    """A number that changes whenever the log restarts, which tells older frames apart."""
+    """A number that changes whenever the log restarts. Frames with another salt are older."""
     place: int
 
 
 class PageSource:
-    """The pages of a file and of the write-ahead log beside it; raises OSError if the disk cannot read them."""
+    """The pages of a file and of its write-ahead log; raises OSError if the disk cannot read them."""
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]
@@ -59,7 +58,7 @@ class PageSource:
                 os.close(handle)
 
     def pages(self) -> Iterator[bytes]:
-        """Yield every version of every page: those of the file, then those of the log, oldest first."""
+        """Yield every version of every page: first those of the file, then those of the log, oldest first."""
         handle = self._handles[0]
         if handle is not None:
             for place in range(0, os.fstat(handle).st_size, PAGE_SIZE):
@@ -106,13 +105,13 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row on the pages that has as many columns as an event; the checksum shows whether it is an event."""
+    """Yield every row with as many columns as an event. Its checksum shows whether the row is an event."""
     for page in pages:
         for cell in _cells(page):
             try:
                 yield from _row(_payload(source, page, cell))
             except (IndexError, ValueError, struct.error):
-                # This is no cell, or a damaged one. The next cell may be undamaged.
+                # These bytes are no cell, or a damaged one. The next cell may be undamaged.
                 continue
 
 
@@ -213,6 +212,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `size` bytes of a file, filled up with zeros if the file ends before."""
+    """Return `size` bytes of a file, filled up with zeros if the file ends earlier."""
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

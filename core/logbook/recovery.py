@@ -1,9 +1,8 @@
-"""Repairs a damaged logbook: copies what can be read into a new file and renames the damaged one.
+"""Repairs a damaged logbook: copies its readable contents into a new file and renames the damaged file.
 
-The new file is complete and synced before anything is moved, and every step can be
-continued after a power cut: nothing is ever overwritten. Until it takes the place of the
-damaged file, the new one has the digest of that file in its name, so that no other file
-is mistaken for it.
+The new file is complete and synced before anything is moved. Every step can be continued after a power cut, and nothing
+is ever overwritten. Until the new file takes its final name, its name contains the digest of the damaged file, so that
+the program cannot confuse it with another file.
 """
 
 import contextlib
@@ -37,22 +36,22 @@ from core.values.plain_text import counted, sentence
 
 _CARRIED = ".carried"
 _MOST_SUSPECTS = 1_000
-"""Most rows with a wrong checksum that are searched for one whose run or number alone is wrong."""
+"""The largest number of rows with a wrong checksum that are searched for a wrong run or number."""
 _MOST_GAPS = 100
 _BLOCK = 1 << 20
 
 
 class RecoveryReport(NamedTuple):
-    """What was copied from a damaged logbook into the new one, and where the damaged one is now."""
+    """The number of items copied from a damaged logbook into the new one, and the present path of the damaged one."""
 
     aside: Path
     events: int
     runs: int
     strays: int
-    """Events that could be read, but follow a lost one."""
+    """The number of events that could be read, but follow a lost event."""
 
     def sentence(self, path: Path, why: str) -> str:
-        """Return sentences for the user: what happened, what was kept, and the paths of both files."""
+        """Return sentences for the user: the damage, the numbers of saved items, and the paths of both files."""
         aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
         if not self.events:
             return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
@@ -70,13 +69,13 @@ class RecoveryReport(NamedTuple):
 def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) -> tuple[str, Event] | None:
     """Return the run and the event of a last transaction that SQLite ignores; None if there is none.
 
-    A power cut in the middle of a commit can leave one in the write-ahead log. SQLite silently stops at the first
-    incomplete frame, and later overwrites the frames after it. Every transaction holds an event, so it is enough to
-    check whether the events of the last two transactions are there. Raises LogbookDamagedError if more is missing
-    than a power cut explains.
+    A power cut in the middle of a commit can leave such a transaction in the write-ahead log. SQLite silently stops at
+    the first incomplete frame, and later overwrites the frames after it. Every transaction holds an event, so it is
+    enough to look for the events of the last two transactions. Raises LogbookDamagedError if more is missing than a
+    power cut explains.
 
-    merging: a merge of another log was interrupted. The last transaction may then be a whole run, which is left out
-    as a whole: merging again brings it.
+    merging: a merge of another log was interrupted. The last transaction may be a whole run, which is left out as a
+    whole. Merging again brings the run back.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -91,7 +90,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) 
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log the event that was being written when the power failed, if it is the next one of its run."""
+    """Log the event that was being written when the power failed, if it is the next event of its run."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -114,10 +113,10 @@ def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Wa
 
 
 def set_aside(path: Path) -> RecoveryReport:
-    """Copy what can be read into a new file, then move the damaged one away; raises OSError or sqlite3.Error.
+    """Copy the readable contents into a new file, then move the damaged file away; raises OSError or sqlite3.Error.
 
-    Nobody else may have the logbook open. Where the disk cannot read a part of it, nothing is moved: that
-    part may be sound.
+    No other program may have the logbook open. If the disk cannot read a part of the file, nothing is moved, because
+    that part may be undamaged.
     """
     digest = _digest(path)
     new = unused_path(path, ".new")
@@ -136,7 +135,7 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Copy all that can be read into a new logbook on the disk. Return the numbers of events, runs and strays in it."""
+    """Copy all readable contents into a new logbook on the disk. Return the numbers of its events, runs and strays."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -153,7 +152,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
                     connection.execute(INSERT_STRAY, row)
         _restore_keys(connection, suspects)
         events, runs = _join_runs(connection, order)
-        # Events after one that an earlier repair lost must not join those logged since.
+        # If an earlier repair lost an event, the events after it must not join the events logged since.
         connection.executemany(INSERT_STRAY, kept_apart)
         strays = connection.execute("SELECT count(*) FROM stray").fetchone()[0]
         connection.execute("COMMIT")
@@ -175,9 +174,9 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 
 
 def finish_move(path: Path) -> Path | None:
-    """Move a complete new logbook to the path of the damaged one. Also finishes a move that a power cut interrupted.
+    """Move a complete new logbook to the path of the damaged one. Also finish a move that a power cut interrupted.
 
-    Returns the new path of the damaged one, None if there is nothing to move.
+    Return the new path of the damaged one; None if there is nothing to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -185,7 +184,7 @@ def finish_move(path: Path) -> Path | None:
     carried, aside = pair
     if path.exists():
         aside = _free_name(path)
-        # The file itself goes last: while it is there, its companions must not meet a new one.
+        # The file itself is moved last. While it is at its old path, its companion files must not meet a new logbook.
         for ending in (*COMPANIONS, ""):
             source = companion(path, ending)
             if source.exists():
@@ -197,9 +196,9 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a new logbook that was copied from the one at `path`, and where that one is now; None if there is none.
+    """Return a new logbook that was copied from the one at `path`, and the new path of that one; None if there is none.
 
-    The digest in the new one's name proves which file it was copied from.
+    The digest in the new logbook's name proves from which file it was copied.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -236,7 +235,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _order_of_runs(path: Path) -> dict[str, int]:
-    """Return the numbers of the runs that can still be read in the damaged file, by uid."""
+    """Return, by uid, the numbers of the runs that can still be read in the damaged file."""
     numbers: dict[str, int] = {}
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -247,7 +246,7 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of every event that an earlier repair kept although one before it is lost."""
+    """Return run, number and checksum of each stray, an event that an earlier repair kept after a lost event."""
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -258,7 +257,7 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
     """Put events together as runs that are numbered from 0 without a gap. Return the numbers of events and runs."""
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
-    # Runs that the old list lacks are later ones; their wall clock is the only hint to their order.
+    # The old list lacks some later runs. Only their wall clock shows their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
     events = runs = 0
     for run, _ in first_events:
@@ -269,7 +268,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move the events of a run that can be replayed to the table of events. Return how many there are."""
+    """Move the events of a run that can be replayed to the SQL table `event`. Return the number of these events."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

@@ -20,7 +20,7 @@ from core.values.plain_text import quoted
 _UID = re.compile(r"[0-9a-f]{32}")
 
 EVENT_COLUMNS = "run, seq, kind, body, wall, session, monotonic_ms, crc"
-"""The columns of an event. Queries always name them, since a newer halfnut may have added some."""
+"""The columns of an event. Queries always name the columns, because a newer halfnut may have added some."""
 EVENTS_OF_RUN = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? ORDER BY seq"
 _INSERT = f"({EVENT_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
 INSERT_EVENT = f"INSERT INTO event {_INSERT}"
@@ -37,7 +37,7 @@ AND json_type(body, '$.lathe') = 'object'"""
 
 
 def is_uid(text: object) -> bool:
-    """Return whether this is the uid of a run: 32 digits from 0 to f."""
+    """Return whether a text is the uid of a run: 32 digits from 0 to f."""
     return isinstance(text, str) and _UID.fullmatch(text) is not None
 
 
@@ -49,7 +49,7 @@ def event_row(run: str, event: Event) -> tuple[object, ...]:
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the run and the event in a row, None if its checksum is wrong."""
+    """Return the run and the event in a row; None if the row's checksum is wrong."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -59,13 +59,13 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event under today's names. `body_text` is its body as it was written."""
+    """Return an event with its body in the present names. `body_text` is the body as it was written."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 
 
 def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
-    """Return the row of the list of runs for a run started with this event."""
+    """Return the row of the list of runs for a run that this event starts."""
     origin = begun.body["origin"] or {}
     names = [as_column(origin.get(name)) for name in ("job_path", "job_title", "op_name")]
     return (run, *names, begun.body["kind"], summary.digest, begun.wall, *summary[1:])
@@ -104,9 +104,9 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
 
 
 def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run with its digest under today's names, if it was logged in old names; raises sqlite3.Error.
+    """Return a run with the digest of its present names, if it was logged in old names; raises sqlite3.Error.
 
-    The digest is that of the first event. A run that was planned again from changed files gets no other.
+    The digest belongs to the first event. A run that was planned again from changed files keeps this digest.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:
@@ -119,7 +119,7 @@ def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSu
 
 
 def as_column(text: str | None) -> str | bytes | None:
-    """Return a text that SQLite can store. The name of a file need not be valid Unicode."""
+    """Return a text in a form that SQLite can store. The name of a file need not be valid Unicode."""
     if text is None:
         return None
     try:
@@ -135,7 +135,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let all queries in the block see the logbook as it is now, even if another program logs meanwhile."""
+    """Let all queries in the block see the logbook in its present state, even if another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield
@@ -148,11 +148,11 @@ Pause = Callable[[], object]
 _Item = TypeVar("_Item")
 _BODY = EVENT_COLUMNS.split(", ").index("body")
 _AT_ONCE = 200
-"""How many items are handled between two pauses, which takes some milliseconds."""
+"""The number of items between two pauses. These items take some milliseconds."""
 
 
 def no_pause() -> None:
-    """Do nothing: the pause for a check that need not wait for anybody."""
+    """Do nothing. This is the pause for a check that runs without a screen."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
@@ -164,10 +164,10 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 
 
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
-    """Return the events of a run, each one checked, and their number against the list of runs.
+    """Return the events of a run, each event checked, after comparing their count with the list of runs.
 
-    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if there is no such run,
-    and sqlite3.Error.
+    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if there is no such run, and
+    sqlite3.Error.
     """
     with as_at_one_moment(connection):
         events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
@@ -184,7 +184,7 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
 
 
 def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first: int, limit: int) -> tuple[Event, ...]:
-    """Return at most `limit` events of a run from number `first` on; raises as `read_events` does."""
+    """Return at most `limit` events of a run from number `first` on; raises the errors of `read_events`."""
     query = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? AND seq >= ? ORDER BY seq LIMIT ?"
     return checked_events(connection.execute(query, (run, first, limit)), first, path, run)
 

@@ -1,7 +1,7 @@
-"""Marks of runs, kept beside the log: which runs were opened, which one last, and which the user closed.
+"""Marks of runs, kept next to the log: which runs were opened, which one last, and which the user closed.
 
-A run that was open when the power failed keeps the mark "opened". If the file of marks is lost, only how runs were
-left is unknown; what was done is in the log.
+A run that was open during a power cut keeps the mark "opened". If the file of marks is lost, only the way in which runs
+were left is unknown. The log still holds every event.
 """
 
 import contextlib
@@ -16,15 +16,15 @@ from core.values.files import sync_folder
 
 FILE_NAME = "opened.json"
 _MOST_RUNS = 500
-"""How many runs keep a mark. How an older run was left is unknown."""
+"""The number of runs that keep a mark. It is not known how an older run was left."""
 _LARGEST_FILE = 100_000
 
 Marks = dict[str, bool]
-"""For each run's uid, whether the user closed it. The run opened last is at the end."""
+"""For each run's uid, whether the user closed the run. The run opened last is at the end."""
 
 
 class RunMarks:
-    """The marks of all runs of one logbook. If they cannot be written, they stay as they were, without an error."""
+    """The marks of all runs of one logbook. If marks cannot be written, they stay unchanged, without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
         """`held` holds the logbook's write lock while a block runs."""
@@ -43,7 +43,7 @@ class RunMarks:
             return {}
 
     def opened(self, run: str) -> None:
-        """Mark a run as the one opened last. When this returns, the mark is on the disk."""
+        """Mark a run as the one opened last. The mark is on the disk when this method returns."""
 
         def mark(marks: Marks) -> None:
             marks.pop(run, None)
@@ -52,7 +52,7 @@ class RunMarks:
         self._change(mark)
 
     def closed(self, run: str) -> None:
-        """Mark a run as closed by the user. When this returns, the mark is on the disk."""
+        """Mark a run as closed by the user. The mark is on the disk when this method returns."""
 
         def mark(marks: Marks) -> None:
             if run in marks:
@@ -73,7 +73,7 @@ class RunMarks:
             self._replace(json.dumps(rows).encode("ascii"))
 
     def _replace(self, content: bytes) -> None:
-        """Replace the file in one step: a power cut leaves either the old or the new file, complete."""
+        """Replace the file in one step. A power cut leaves either the old or the new file, complete."""
         new = self._path.with_name(f"{FILE_NAME}.new")
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:

@@ -1,4 +1,4 @@
-"""The logbook's file: its name, its tables and its header, and how it is made, opened and checked."""
+"""The logbook's file: its name, its SQL tables and its header, and how it is made, opened and checked."""
 
 import os
 import sqlite3
@@ -11,9 +11,9 @@ from core.values.files import sync_folder
 
 FILE_NAME = "logbook.sqlite3"
 COMPANIONS = ("-wal", "-shm", "-journal")
-"""The endings of the files that SQLite keeps beside its own. They are moved and copied together."""
+"""The endings of the companion files that SQLite keeps next to its database. They are moved and copied together."""
 MERGING = ".merging"
-"""The ending of a file that is there while another log is merged into this one."""
+"""The ending of a file that exists while another log is merged into this one."""
 
 APPLICATION_ID = 0x484E5554
 SCHEMA_VERSION = 1
@@ -21,7 +21,7 @@ PAGE_SIZE = 4096
 CACHE_KIB = 400
 """How much of the file SQLite keeps in memory [KiB]."""
 MARKER = b"halfnut logbook"
-"""A comment in the file's schema, by which a logbook with a broken header is recognised."""
+"""A comment in the file's schema. A logbook with a broken header is recognised by this comment."""
 
 _MAGIC = b"SQLite format 3\0"
 HEADER_SIZE = 100
@@ -33,9 +33,9 @@ _EVENT_COLUMNS = """(
 ) WITHOUT ROWID"""
 TABLES = {
     "event": f"CREATE TABLE event /* {MARKER.decode()} */ {_EVENT_COLUMNS}",
-    # Events read out of a damaged file that follow a lost one.
+    # Events read out of a damaged file that follow a lost event.
     "stray": f"CREATE TABLE stray {_EVENT_COLUMNS}",
-    # What board and history need at once; the events hold all of it too.
+    # Values that board and history need without delay. The events hold all of these values too.
     "run": """CREATE TABLE run (
     number INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, job_path, job_title, op_name, kind TEXT NOT NULL,
     digest TEXT NOT NULL, begun TEXT NOT NULL, status TEXT NOT NULL, last_seq INTEGER NOT NULL,
@@ -71,7 +71,7 @@ def is_ours(path: Path) -> bool:
     # A failing memory card may return zeros.
     if not start[:HEADER_SIZE].strip(b"\0"):
         return True
-    # Too short to belong to anybody else.
+    # The file is too short to belong to another program.
     return len(start) < HEADER_SIZE and _MAGIC.startswith(start[: len(_MAGIC)])
 
 
@@ -80,7 +80,7 @@ def connect(
 ) -> sqlite3.Connection:
     """Open an existing file, without automatic transactions; raises sqlite3.Error.
 
-    `any_thread`: another thread may interrupt the connection, or use it while this one does not.
+    `any_thread`: another thread may interrupt the connection, or use it while this thread does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(
@@ -97,7 +97,7 @@ def connect(
 
 def create(path: Path) -> None:
     """Create an empty logbook on the disk under an unused name; raises sqlite3.Error or OSError."""
-    # SQLite would create the file itself, but not report one that is there already.
+    # SQLite would create the file itself, but would not report a file that exists already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:
         connection.execute(f"PRAGMA page_size = {PAGE_SIZE}")
@@ -109,7 +109,7 @@ def create(path: Path) -> None:
 
 
 def make_tables(connection: sqlite3.Connection) -> None:
-    """Create the tables and the header of a logbook in an empty database."""
+    """Make the SQL tables and the header of a logbook in an empty database."""
     for statement in TABLES.values():
         connection.execute(statement)
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -117,9 +117,9 @@ def make_tables(connection: sqlite3.Connection) -> None:
 
 
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the schema version of an opened logbook; raises LogbookDamagedError if it is damaged.
+    """Return the schema version of an opened logbook; raises LogbookDamagedError if the logbook is damaged.
 
-    The tables of a newer version are not checked: only its own program knows them.
+    The SQL tables of a newer version are not checked, because only the newer program knows them.
     """
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise damaged(path, "its header is wrong")

@@ -17,10 +17,10 @@ from core.values.dials import Dial
 from core.values.plain_text import wrapped_sizes
 
 DrawPicture = Callable[[JobOperation, int], Sequence[str]]
-"""Draws an operation as lines of text at most so many columns wide; no lines if there is nothing to draw."""
+"""Returns an operation's drawing as rows of text of at most the given columns; no rows if there is no drawing."""
 
 USUAL_COLUMNS = 80
-"""Width of a printed page."""
+"""The width of a printed page, in columns of text."""
 LEAST_COLUMNS = 40
 BOX = "[ ]"
 """A box to tick with a pencil."""
@@ -28,11 +28,14 @@ _INDENT = "  "
 _GAP = 2
 _TO_FILL_IN = "________"
 _BAR = "\\|"
-"""How Markdown writes a bar inside the cell of a table."""
+"""A vertical bar in the form that Markdown needs inside the cell of a table."""
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as text, with drawings made by `draw`. No line is wider than `columns` (40 or more)."""
+    """Return the card of a job as text, with drawings made by `draw`.
+
+    No row of text is wider than `columns` (40 or more).
+    """
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
     lines += page.wrapped(f"Lathe: {lathe_words(job.lathe)}", others=_INDENT)
@@ -62,7 +65,7 @@ def _before_words(changes: Sequence[Change]) -> str:
 
 @dataclass(frozen=True)
 class _Page:
-    """A page of text that is built line by line, up to a fixed width."""
+    """A page of text of a fixed width, which is built row by row."""
 
     columns: int
 
@@ -109,19 +112,19 @@ class _Page:
             if len(name) > width:
                 yield from self.wrapped(f"{name}{' ' * _GAP}{value}", first=_INDENT, others=_INDENT * 2)
                 continue
-            # A second line starts below the value, so that no name is mistaken for a part of it.
+            # A second row starts below the value, so that it is not read as a part of the name.
             yield from self.wrapped(value, first=f"{_INDENT}{name:<{width}}{' ' * _GAP}", others=hang)
         for key in TABLES & figures.keys():
             yield from ["", *self._table(key, figures[key], lathe)]
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
-        """Yield the lines of a table, with as many entries side by side as fit."""
+        """Yield the rows of a table, with as many entries side by side as fit."""
         rows = list(table_rows(entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
         abreast = (self.columns - len(_INDENT) - names) // cells
         if abreast < 1:
-            # Too narrow for columns: one entry after the other.
+            # The page is too narrow for columns, so the entries follow each other.
             abreast, names, cells = 1, 0, 0
         for first in range(0, len(entries), abreast):
             if first:
@@ -141,7 +144,7 @@ class _Page:
         digits = max(len(str(len(steps))), 2)
         head_columns = len(f"{_INDENT}{BOX} {'':>{digits}}  ")
         amounts = [amount_words(step, lathe) for step in steps]
-        # What short passes take off is in a column of its own.
+        # The amount that a short pass takes off has a column of its own.
         cuts = {step.text: amount for step, amount in zip(steps, amounts, strict=True) if step.action == "cut"}
         room = self.columns - head_columns - _GAP - max(map(len, cuts.values()), default=0)
         across = max((len(text) for text in cuts if len(text) <= room), default=0)
@@ -153,9 +156,9 @@ class _Page:
             yield from self.cautions(step.cautions, indent)
 
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
-        """Yield the lines of a step.
+        """Yield the rows of text for a step.
 
-        What its pass takes off is beside it, or below it if the line would be too wide.
+        The amount that its pass takes off is next to the step, or below it if the row would be too wide.
         """
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
@@ -173,7 +176,7 @@ def untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield lines to fill in by hand: sizes, readings, and what a dial that cannot be set to 0 showed at its zero."""
+    """Yield rows to fill in by hand: sizes, readings, and the zero reading of each dial that cannot be set to 0."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroed_dials):
@@ -182,8 +185,8 @@ def notes(step: Step, lathe: Lathe) -> Iterator[str]:
         dial = lathe.dials.get(name)
         if dial is not None and not dial.can_zero:
             yield (
-                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below: "
-                f"they count from 0.{_over_a_turn(dial)}"
+                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below. "
+                f"Those readings count from 0.{_over_a_turn(dial)}"
             )
 
 
@@ -195,7 +198,7 @@ def _over_a_turn(dial: Dial) -> str:
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown, without a limit on the length of lines."""
+    """Return the card of a job as Markdown, without a limit on the length of its rows."""
     lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

@@ -1,4 +1,4 @@
-"""The closing summary of a run in words, to read on screen, to print and to keep in a drawer."""
+"""The closing summary of a run in words, to read on screen, to print and to file."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -14,9 +14,9 @@ from core.values.quantities import mm_text, number_text
 
 SUMMARY_FORMAT = 1
 _SAME_MM = 0.0005
-"""A size so near to one without limits is as wanted."""
+"""The largest difference from a wanted size without limits that still counts as the wanted size [mm]."""
 _EXACTLY_MM = 1e-9
-"""An error of floating point, which is no difference."""
+"""The largest error of floating-point arithmetic [mm]. A smaller difference counts as none."""
 _EXAMPLE = "This run used the example lathe, not yours."
 
 
@@ -37,7 +37,7 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
         ReportPart("Wanted", figures=tuple(wanted)),
         ReportPart("Measured", tuple(_not_measured(summary)), results),
         ReportPart("Result of the readings", figures=tuple((name, clean(value)) for name, value in summary.figures)),
-        ReportPart("What that showed", tuple(map(sentence, summary.findings))),
+        ReportPart("Findings", tuple(map(sentence, summary.findings))),
         ReportPart("Passes and time", figures=tuple(_passes(summary))),
         ReportPart("Notes", () if notes else ("None.",), notes),
     ]
@@ -45,11 +45,11 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
 
 
 def _not_measured(summary: ClosingSummary) -> Iterator[str]:
-    """Yield a sentence if nothing was measured, or nothing after the last pass."""
+    """Yield a sentence if nothing was measured in the run, or nothing after the last pass."""
     if not summary.results:
-        yield "Nothing was entered."
+        yield "No measurement was entered."
     elif summary.passes.cuts and not summary.measured_last:
-        yield "Nothing was entered after the last pass."
+        yield "No measurement was entered after the last pass."
 
 
 def _when(wall: str) -> str:
@@ -58,7 +58,7 @@ def _when(wall: str) -> str:
 
 
 def _result_words(result: Result, summary: ClosingSummary) -> str:
-    """Return what was measured, and how that is to what was wanted."""
+    """Return a measured size in words, compared with the wanted size."""
     if result.limits_mm is None or not result.sizes_mm:
         return result.words
     to_text = mm_text if summary.lathe is None else summary.lathe.length_text
@@ -88,7 +88,7 @@ def _passes(summary: ClosingSummary) -> Iterator[tuple[str, str]]:
 
 
 def closing_data(info: RunSummary, summary: ClosingSummary) -> dict[str, Any]:
-    """Return the closing summary as data that JSON can hold. Lengths in mm, times in seconds."""
+    """Return the closing summary as data for JSON. Lengths are in mm, times in seconds."""
     origin, state = info.origin, summary.state
     return {
         "format": SUMMARY_FORMAT,

@@ -1,4 +1,4 @@
-"""The dials of an operation for a printed page: each with its marks as seen from the handle, at one reading to set.
+"""The dials of an operation for a printed page, each with its marks as seen from the handle, at one reading to set.
 
 Slides and the handle of the rotary table have such dials.
 """
@@ -19,11 +19,11 @@ from core.values.dials import Dial, Setting
 _EACH_SIDE = 10
 _LONG_EVERY = 5
 _LONG, _SHORT, _ZERO_LINE = 1.6, 0.9, 1.4
-"""Lengths of marks and of the zero line above them, where the distance of two marks is 1."""
+"""Lengths of the dial's marks and of the zero line above them, if the distance between two marks is 1."""
 
 
 def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
-    """Yield a drawing of every dial with marks that the steps set, at its last reading, with the name of it."""
+    """Yield the name and the drawing of every dial with marks that the steps set, at its last reading."""
     last: dict[str, tuple[Step, Setting]] = {}
     for step in plan.steps:
         if step.zeroed_dials:
@@ -45,15 +45,19 @@ def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
 
 
 def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
-    """Return a dial with a mark below the zero line, and the marks beside it; marks count inwards from 0."""
+    """Return the drawing of a dial, with one mark below the zero line and the marks next to it.
+
+    Marks count inwards from 0.
+    """
     marks = marks_around(dial, marks_inwards, _EACH_SIDE)
     return _drawn((float(mark.offset), mark.long, mark.number) for mark in marks)
 
 
 def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
-    """Return the dial on the handle of a rotary table at a table angle [deg]; between two marks if a vernier is set.
+    """Return the drawing of the dial on a rotary table's handle, for an angle of the table [deg].
 
-    Its numbers rise while the handle turns clockwise: common practice, no source.
+    If a vernier is set, the zero line is between two marks. The dial's numbers rise while the handle turns clockwise:
+    common practice, no source.
     """
     graduation_deg, per_turn_deg = table.dial_graduation_deg or Fraction(1), Fraction(360) / table.ratio
     reading = set_deg % per_turn_deg / graduation_deg
@@ -62,13 +66,13 @@ def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
     for mark in range(first, math.floor(reading + _EACH_SIDE) + 1):
         is_long = mark % _LONG_EVERY == 0
         number = dms_text(mark * graduation_deg % per_turn_deg, graduation_deg) if is_long else ""
-        # Turned clockwise the top of the dial goes to the right, so that higher numbers come from the left.
+        # When the handle turns clockwise, the top of the dial moves to the right. So higher numbers come from the left.
         marks.append((float(reading - mark), is_long, number))
     return _drawn(marks)
 
 
 def _drawn(marks: Iterable[tuple[float, bool, str]]) -> Drawing:
-    """Return a dial: each mark with its place beside the zero line, whether it is long, and its number."""
+    """Return the drawing of a dial. Each mark has its distance from the zero line, its length and its number."""
     strokes = [Stroke(((0.0, _ZERO_LINE), (0.0, 0.1)), "tool")]
     names = []
     for x, is_long, number in marks:

@@ -143,7 +143,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by what the cut measures; "" if a figure is not shown."""
+"""Names of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -157,20 +157,20 @@ _PLACES: Mapping[str, int] = {
     "tapping_percent": 0,
     "land_percent": 1,
 }
-"""Most decimal places that some figures have, as nobody can set, grind or see smaller differences."""
+"""The largest number of decimal places of some figures. Smaller differences cannot be set, ground or seen."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more trains of wheels",
     "thread_dial": "more wheels of the thread dial",
     "nearest_drills": "more drills near it",
 }
-"""What follows a list to say that it has more entries."""
+"""The words after a list that say that the list has more entries."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 TABLES = frozenset({"layers"})
 """The figures that are lists whose entries are shown side by side: see `table_rows`."""
 _OF_STANDARD = re.compile(
     r"(?:major|minor|pitch_diameter)_(?:max|min|basic)_mm|pitch_mm|lead_mm|(?:fine|medium|coarse)_mm"
 )
-"""The figures of a thread that its published standard states. The others are set, turned or measured."""
+"""The figures of a thread that its published standard states. The other figures are set, turned or measured."""
 _PITCHES = frozenset({"pitch_mm", "lead_mm"})
 _TIPS: Mapping[str, str] = {
     "tool_flat_mm": "flat",
@@ -192,16 +192,16 @@ _USUAL: Mapping[str, Any] = {
 }
 """The usual values of some figures. A figure with its usual value is not shown."""
 _ONLY_AS_DATA = frozenset({"measured", "elements"})
-"""Figures for other programs, which no page shows: hundreds of places on the work are nothing to read."""
+"""Figures for other programs, which no page shows because they may have hundreds of entries."""
 
 
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words, in the lathe's unit; indicator readings are in the unit of the lathe's indicator.
+    """Yield the figures in words, in the lathe's unit. Indicator readings are in the unit of the lathe's indicator.
 
-    whole: True to show all entries of a list, as on a card; False for the first three. names: the operation's own
-    names for some figures.
+    whole: True to show all entries of a list, as on a card; False for the first three. names: the operation's own names
+    for some figures.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -217,9 +217,9 @@ def figure_lines(
 ) -> Iterator[tuple[str, str]]:
     """Yield each figure as a name in words and a value with its unit. On an inch lathe, inches come first.
 
-    Figures from the standard of a thread named in millimetres always have millimetres
-    first; the pitch of one named in inches is in threads per inch. Usual values (one
-    start, right-hand, outside, a lead equal to the pitch) are not shown.
+    A thread named in millimetres always has millimetres first in the figures from its standard. The pitch of a thread
+    named in inches is in threads per inch. Usual values (one start, right-hand, outside, a lead equal to the pitch) are
+    not shown.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -244,9 +244,9 @@ def figure_lines(
 
 
 def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" if it has none.
+    """Yield each figure of a list's entries as a name and one value for each entry, "" if an entry has no value.
 
-    Lengths are in one unit only: with two, the table would be too wide.
+    Lengths are in one unit only, because two units would make the table too wide.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -277,24 +277,25 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm] that is a round number of inches.
+    """Return a limit of size [mm] as a round number of inches.
 
-    It is rounded inward, so that a part made to it is still inside both limits. `key` says which limit.
+    The limit is rounded inward, so that a part made to the rounded limit is inside both limits. `key`: the key of the
+    limit.
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
-    # The text of a float gives the exact limit, also one entered in inches.
+    # The text of a float gives the exact limit, even for a limit entered in inches.
     least, most = (Fraction(str(figures[limit])) / MM_PER_INCH for limit in _LIMITS)
     return float(rounded_inward(least, most, LIMIT_STEP_IN)[_LIMITS.index(key)] * MM_PER_INCH)
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
-    """Return a value with its unit, which the key ends with; on an inch lathe a length in both units.
+    """Return a value with the unit at the end of its key. On an inch lathe a length has both units.
 
-    in_inches_mm: the length to show in inches, if that is another than the value itself.
+    in_inches_mm: the length to show in inches [mm], if it differs from the value.
     """
     if key == "rpm_most":
-        # Rounded down: a speed above it leaves too little time.
+        # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
@@ -340,7 +341,7 @@ def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
 
 
 def _move(value: Mapping[str, Any], unit: Unit) -> str:
-    # Only a runout has moves, and only its card needs the module.
+    # Only a runout check has moves, and only its card needs the module.
     from core.operations.runout.findings import move_words
 
     return move_words(value, lambda length_mm: length_text(length_mm, unit))

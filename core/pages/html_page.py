@@ -1,6 +1,6 @@
-"""The card of a job as one HTML page, complete in itself: to print, tick off, and read in any browser.
+"""The card of a job as one complete HTML page: to print, tick off, and read in any browser.
 
-Source: HTML living standard, WHATWG. It needs no script and no network, and says so to the browser.
+Source: HTML living standard, WHATWG. The page needs no script and no network, and its content policy forbids both.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -22,7 +22,7 @@ from core.pages.svg import drawing_svg, tag, words
 from core.values.errors import CoreError
 
 _PAPER_MM = 180.0
-"""The width that an A4 page leaves between its margins."""
+"""The width that an A4 page leaves between its margins [mm]."""
 _DRAWING_MM, _DIAL_MM = 110.0, 85.0
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 _STYLE = """
@@ -61,7 +61,7 @@ def card_html(job: Job) -> str:
 
 
 def whole_page(title: str, body: Iterable[str]) -> str:
-    """Return a whole HTML page from its title and the lines of its body, which are markup."""
+    """Return a whole HTML page from its title and the rows of its body. The rows are markup."""
     head = (
         '<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
@@ -77,7 +77,7 @@ def block(name: str, text: str) -> str:
 
 
 def caution_list(sentences: Iterable[str]) -> str:
-    """Return sentences as a list of cautions; "" without any."""
+    """Return sentences as a list of cautions; "" for no sentences."""
     items = "".join(f"<li>! {words(sentence)}</li>" for sentence in sentences)
     return f'<ul class="caution">{items}</ul>' if items else ""
 
@@ -101,7 +101,7 @@ def _operation(operation: JobOperation, lathe: Lathe, changes: Sequence[Change])
 
 
 def figures_table(named: Iterable[tuple[str, str]]) -> str:
-    """Return names and values side by side."""
+    """Return an HTML table of names with their values."""
     rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
     return f'<table class="figures"><tbody>{rows}</tbody></table>'
 
@@ -112,7 +112,7 @@ def _tabled_figures(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, boxes: bool = False) -> str:
-    """Return a table; with `boxes`, every row starts with a box to tick."""
+    """Return an HTML table. With `boxes`, every row starts with a box to tick."""
     box_head, box = ("<th>done</th>", f"<td>{_BOX}</td>") if boxes else ("", "")
     head = box_head + "".join(f'<th scope="col">{words(text)}</th>' for text in heads)
     body = "".join(f"<tr>{box}{''.join(f'<td>{words(cell)}</td>' for cell in row)}</tr>\n" for row in rows)
@@ -124,7 +124,10 @@ def _settings(table: SettingsTable) -> str:
 
 
 def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
-    """Yield the pictures: the pattern at true size where the paper is wide enough, then drawings, then dials."""
+    """Yield the pictures: first the pattern, then drawings, then dials.
+
+    The pattern has its true size if the paper is wide enough.
+    """
     picture = operation.picture
     if picture is not None:
         yield _figure(pattern_drawing(picture, operation.name, _PAPER_MM), "")

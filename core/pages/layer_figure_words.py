@@ -7,12 +7,12 @@ from core.values.dials import Unit
 from core.values.quantities import length_text, number_text
 
 _JUST_MM = 0.0005
-"""Lines nearer to each other than this count as touching."""
+"""The largest distance of two grooves' edges that counts as touching [mm]."""
 _MINUTES_FROM_S = 300
 
 
 def layer_lines(number: int, layer: Mapping[str, Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
-    """Yield the figures of a layer as names and values; if not `whole`, only what it is and its grooves."""
+    """Yield the figures of a layer as names and values. If not `whole`, yield only its description and its grooves."""
     yield f"layer {number}", _what_words(layer, unit)
     lines = [("groove", _groove_words(layer, unit))]
     if whole:
@@ -32,7 +32,7 @@ def layer_lines(number: int, layer: Mapping[str, Any], unit: Unit, *, whole: boo
 
 
 def _what_words(layer: Mapping[str, Any], unit: Unit) -> str:
-    """Return the layer as entered: "12 circles of 5 mm radius at 20 mm, cutter wide"."""
+    """Return the layer in the words of the job: "12 circles of 5 mm radius at 20 mm, cutter wide"."""
     shape = str(layer.get("shape", "circles"))
     words = f"{layer['count']} {shape.removesuffix('s') if layer['count'] == 1 else shape}"
     if "circle_radius_mm" in layer:
@@ -88,7 +88,7 @@ def _error_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 
 def overlap_words(overlap_mm: float, unit: Unit) -> str:
-    """Return by how much lines of neighbours cross (+) or stay apart (-) [mm], in words."""
+    """Return in words how far neighbouring grooves cross (+) or stay apart (-) [mm]."""
     if abs(overlap_mm) < _JUST_MM:
         return "just touch"
     return f"overlap {length_text(overlap_mm, unit)}" if overlap_mm > 0 else f"{length_text(-overlap_mm, unit)} apart"
@@ -109,7 +109,7 @@ def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
 
 
 def time_text(time_s: float, seconds: str = "") -> str:
-    """Return a time in seconds, a longer one in minutes. `seconds`: the number of seconds as text."""
+    """Return a time in seconds, or in minutes if it is long. `seconds`: the number of seconds as text."""
     if time_s >= _MINUTES_FROM_S:
         return f"{number_text(time_s / 60, 0)} min"
     return f"{seconds or number_text(time_s, 0)} s"

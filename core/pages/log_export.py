@@ -35,7 +35,9 @@ COLUMNS = (
     "body",
 )
 CLOCK_TOLERANCE_S = 5.0
-"""The clock counts as wrong if it differs from the time that passed by more than this.
+"""The largest difference between the clock and the elapsed time [s].
+
+With a larger difference the clock counts as wrong.
 
 Two clocks of one computer drift apart by far less between two events.
 """
@@ -46,7 +48,7 @@ _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the lines that `halfnut log` prints: a heading for each run, a line for each event."""
+    """Yield the rows that `halfnut log` prints: a heading for each run and one row for each event."""
     for info, events in runs:
         yield _heading(info)
         remarks = clock_remarks(events)
@@ -59,7 +61,7 @@ def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the lines of a CSV table (RFC 4180): a row for each event, which `body` holds in full.
+    """Yield the rows of a CSV table (RFC 4180), one for each event. The column `body` holds the whole event.
 
     A cell that a spreadsheet program would run as a formula starts with an apostrophe.
     """
@@ -72,7 +74,7 @@ def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the lines of a JSON list of runs, each with all its events."""
+    """Yield the rows of a JSON list of runs, each with all its events."""
     before = "["
     for info, events in runs:
         remarks = clock_remarks(events)
@@ -84,10 +86,10 @@ def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return remarks on a wrong clock, by the seq of the event that shows it.
+    """Return remarks on a wrong clock, by the number of the event that shows the error.
 
-    Within one session the wall clock is compared with the monotonic one; between two
-    sessions only a step back can be seen. Time zones and summer time do not matter.
+    Within one session the wall clock is compared with the monotonic clock. Between two sessions only a step back can be
+    detected. Time zones and summer time make no difference.
     """
     remarks = {}
     for earlier, later in pairwise(events):
@@ -130,7 +132,7 @@ def _heading(info: RunSummary) -> str:
 
 
 def _line_words(line: EventLine) -> str:
-    """Return an event in words with its step number before it, and "(undone later)" after it if it was undone."""
+    """Return an event in words after its step number. An undone event ends with "(undone later)"."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 
@@ -161,11 +163,14 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell of a table that no spreadsheet program runs as a formula. A plain number stays as it is."""
+    """Return a cell of a table in a form that no spreadsheet program runs as a formula.
+
+    A plain number stays unchanged.
+    """
     if value is None:
         return ""
     text = value if isinstance(value, str) else canonical(value)
-    # The body is ASCII JSON and stays whole, whatever its length; anything else comes from outside.
+    # The body is ASCII JSON and stays whole, whatever its length. All other cells may come from outside.
     text = text if text.isascii() and text.isprintable() else clean(text, 4 * _LONGEST_LINE)
     if text.lstrip().startswith(_STARTS_FORMULA) and not _NUMBER.fullmatch(text):
         return f"'{text}"

@@ -1,6 +1,7 @@
-"""A pattern as SVG at true size: one unit is one millimetre, land and grooves as wide as they are.
+"""A pattern as SVG at true size: one unit is one millimetre, and land and grooves have their true width.
 
-x is to the right and y down, as SVG has it: a place (x, y) on the work is at (x, -y). Derived; lengths in mm.
+x is to the right and y down, as in every SVG drawing. So a place (x, y) on the work is at (x, -y). Derived; lengths in
+mm.
 """
 
 import math
@@ -22,17 +23,17 @@ _MARGIN_MM = 6.0
 _LETTER_MM = 3.0
 _LINE_GAP_MM = 4.5
 _FINE_MM = 0.1
-"""The width of fine lines, and of a groove whose width is not known."""
+"""The width of fine lines [mm], and of a groove whose width is not known."""
 _CROSS_MM = 2.0
 _LAND, _GROOVE, _INK = "#f2efe6", "#5b4a36", "#000"
 _SEEN = "Seen on the work's face. 0 deg is at the right, angles grow anticlockwise."
 _TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the bar."
 _GROOVES_OPACITY = 0.6
-"""Grooves are drawn so that those below show where they cross."""
+"""The opacity of grooves. Where two grooves cross, the lower one shows through."""
 _PARTS = 180
-"""Parts of a groove whose width varies."""
+"""The number of parts into which a groove of varying width is divided."""
 _LETTER_WIDTH = 0.6
-"""How wide a letter of most typefaces is at most, as a share of its height."""
+"""The greatest width of a letter in most typefaces, as a share of its height."""
 
 
 class JobDrawing(NamedTuple):
@@ -40,11 +41,12 @@ class JobDrawing(NamedTuple):
 
     svg: str
     others: str
-    """A sentence on the other operations that can be drawn; "" if there are none, or if one was asked for."""
+    """A sentence on the other operations that can be drawn; "" if there are none, or if the user chose the operation.
+    """
 
 
 def job_drawing(job: Job, number: int | None) -> JobDrawing:
-    """Draw one operation of a job, by its number; without one, the first that has a pattern.
+    """Draw one operation of a job, by its number. Without a number, draw the first operation with a pattern.
 
     Raises FileError if there is nothing to draw.
     """
@@ -70,7 +72,7 @@ def has_drawing(operation: JobOperation) -> bool:
 
 
 def operation_svg(operation: JobOperation) -> str:
-    """Return the pattern of an operation as a whole SVG file; raises FileError if it has none."""
+    """Return the pattern of an operation as a whole SVG file; raises FileError if the operation has no pattern."""
     picture = operation.picture
     if picture is None:
         raise FileError([f"{operation.name} has no pattern to draw."])
@@ -83,7 +85,7 @@ def pattern_svg(picture: PatternPicture, title: str) -> str:
 
 
 def pattern_drawing(picture: PatternPicture, title: str, most_mm: float | None = None) -> str:
-    """Return a pattern as an SVG element; smaller than true size only where it is wider than `most_mm`."""
+    """Return a pattern as an SVG element. It has true size, or is reduced to `most_mm` if it would be wider."""
     reach_mm = max(picture.extent_mm, 1.0)
     half_mm = max(reach_mm, _letters_mm(_SEEN) / 2) + _MARGIN_MM
     width_mm = 2 * half_mm if most_mm is None else min(2 * half_mm, most_mm)
@@ -139,7 +141,7 @@ def _blank(picture: PatternPicture) -> Iterator[str]:
 
 
 def _groove(cut: CutPicture) -> str:
-    """Return one groove as wide as it is at the face, along the path of the cutter's point."""
+    """Return one groove along the path of the cutter's point, as wide as the groove is at the face."""
     (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_at(cut.at_mm), _FINE_MM)
     name = tag("title", words(f"layer {cut.place.layer}, position {cut.place.position}"))
     if cut.fall is not None and cut.shape != "dot":
@@ -158,7 +160,7 @@ def _groove(cut: CutPicture) -> str:
 
 
 def _uneven_groove(cut: CutPicture, name: str) -> str:
-    """Return a groove on a face that runs out, as wide as it is at each place and without the parts that stay bare."""
+    """Return a groove on a face that runs out, with its width at each place. Parts that stay bare are left out."""
     parts: list[str] = []
     for is_cut, run in groupby(path(cut, _PARTS), lambda place: cut.depth_at(place.at_mm) > 0):
         if not is_cut:
@@ -189,14 +191,14 @@ def _arc(cut: CutPicture, name: str, width_mm: float) -> str:
     to_x = centre_x + from_x * math.cos(turned) - from_y * math.sin(turned)
     to_y = centre_y + from_x * math.sin(turned) + from_y * math.cos(turned)
     radius, large = coordinate(radius_mm), int(abs(cut.sweep_deg) > 180)
-    # Anticlockwise on the work is anticlockwise on the page, which SVG calls a sweep of 0.
+    # Anticlockwise on the work is anticlockwise on the page. SVG calls this a sweep of 0.
     sweep = 0 if cut.sweep_deg >= 0 else 1
     start, end = (f"{coordinate(x)} {coordinate(-y)}" for x, y in ((x_mm, y_mm), (to_x, to_y)))
     return tag("path", name, d=f"M {start} A {radius} {radius} 0 {large} {sweep} {end}", stroke_width=width_mm)
 
 
 def _centre(reach_mm: float) -> Iterator[str]:
-    """Yield a cross in the work's centre, and a tick outside the pattern at 0 degrees."""
+    """Yield a cross at the work's centre, and a tick outside the pattern at 0 degrees."""
     yield tag("line", x1=-_CROSS_MM, y1=0.0, x2=_CROSS_MM, y2=0.0)
     yield tag("line", x1=0.0, y1=-_CROSS_MM, x2=0.0, y2=_CROSS_MM)
     yield tag("line", x1=reach_mm, y1=0.0, x2=reach_mm + _MARGIN_MM / 2, y2=0.0)

@@ -1,4 +1,4 @@
-"""The record of a lathe in words: for each dial and kind of cut, what was measured beside what the dial predicted."""
+"""The record of a lathe in words: measurements for each dial and kind of cut, next to the dial's predictions."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -19,7 +19,7 @@ RECORD_FORMAT = 1
 _EXAMPLE = "These runs used the example lathe, not yours. Set up your own: press l on the board."
 _HOW_TO_READ = (
     "A difference is what came off, as measured, minus what the dial says. + means that more came off.",
-    "± says how near the true mean is in 95 of 100 cases, by Student's t.",
+    "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
     "This page only advises. It corrects no dial, no plan and no file.",
 )
 _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a position"}
@@ -58,7 +58,10 @@ def _kind_words(kind: str) -> str:
 
 
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
-    """Return a mean with its interval and how many values it is of; for few of them: too few to judge."""
+    """Return a mean in words, with its interval and number of values.
+
+    For few values, say that they are too few to judge.
+    """
     size = signed_text(mean.mean, lathe)
     if mean.number < FEWEST:
         return f"{size} ({counted(mean.number, what)}: too few to judge)"
@@ -66,7 +69,7 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] with its sign, without one if it is rounded to 0."""
+    """Return a length [mm] with its sign. A length that is rounded to 0 has no sign."""
     text = lathe.length_text(abs(length_mm))
     return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
 
@@ -120,13 +123,13 @@ def _when(note: LatheNote) -> str:
 
 
 def note_line(note: LatheNote) -> tuple[str, str]:
-    """Return the date of a note or an adjustment, and what it says."""
+    """Return the date and the text of a note or an adjustment."""
     about = f", {dial_words(note.dial)}" if note.dial else ""
     return _when(note), f"{note.sort}{about}: {note.text}"
 
 
 def record_data(record: LatheRecord) -> dict[str, Any]:
-    """Return the record as data that JSON can hold. Lengths in mm, times in seconds."""
+    """Return the record as data for JSON. Lengths are in mm, times in seconds."""
     return {
         "format": RECORD_FORMAT,
         "lathe": record.lathe.name,

@@ -1,4 +1,4 @@
-"""A report of headings, figures and sentences, as text, Markdown or one HTML page for the drawer.
+"""A report of headings, figures and sentences, as text, Markdown, JSON or one HTML page.
 
 The record of a lathe and the closing summary of a run are such reports.
 """
@@ -17,31 +17,31 @@ _GAP = 2
 
 
 class ReportPart(NamedTuple):
-    """One part of a report, with what it holds in the order in which it is shown."""
+    """One part of a report. Its fields are in the order in which they are shown."""
 
     heading: str
     sentences: tuple[str, ...] = ()
     figures: tuple[tuple[str, str], ...] = ()
     """Names with their values."""
     advice: tuple[str, ...] = ()
-    """Sentences that deserve attention."""
+    """Sentences to which the user should pay attention."""
 
 
 class Report(NamedTuple):
-    """A title, and the parts below it."""
+    """A title, and the parts below the title."""
 
     title: str
     parts: tuple[ReportPart, ...]
 
     @property
     def named_parts(self) -> tuple[ReportPart, ...]:
-        """Its parts with its title as the heading of the first, to stand among those of other reports."""
+        """Return the parts with the report's title as the heading of the first part, for a page of several reports."""
         first, *others = self.parts
         return first._replace(heading=self.title), *others
 
 
 def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as text. No line is wider than `columns` (40 or more)."""
+    """Return a report as text. No row of text is wider than `columns` (40 or more)."""
     columns = max(columns, LEAST_COLUMNS)
     lines = wrapped_sizes(_plain(report.title).upper(), columns)
     for part in report.parts:
@@ -50,7 +50,7 @@ def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
 
 
 def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]:
-    """Yield the lines of one part: its heading, underlined, then the rest, indented. `mark` is before advice."""
+    """Yield the rows of one part: its heading, underlined, then the rest, indented. `mark` is put before advice."""
     if part.heading:
         heading = wrapped_sizes(_plain(part.heading), columns)
         yield from [*heading, "-" * max(map(len, heading))]
@@ -62,7 +62,7 @@ def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]
 
 
 def _figure_lines(figures: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
-    """Yield names with their values beside them, in two columns; a long name has its value below it."""
+    """Yield names with their values in two columns. The value of a long name is below the name."""
     named = [(_plain(name), _plain(value)) for name, value in figures]
     width = min(max((len(name) for name, _ in named), default=0), columns // 2)
     hang = " " * (len(_INDENT) + width + _GAP)
@@ -75,7 +75,7 @@ def _figure_lines(figures: Sequence[tuple[str, str]], columns: int) -> Iterator[
 
 
 def report_markdown(report: Report) -> str:
-    """Return a report as Markdown, without a limit on the length of lines."""
+    """Return a report as Markdown, without a limit on the length of its rows."""
     lines = [f"# {_escaped(report.title)}"]
     for part in report.parts:
         lines += ["", f"## {_escaped(part.heading)}"] if part.heading else []
@@ -89,15 +89,15 @@ def report_markdown(report: Report) -> str:
 
 
 def _escaped(text: str) -> str:
-    """Return a text in which Markdown sees no markup of the user's: no heading, link, emphasis or HTML.
+    """Return a text in which Markdown finds no markup: no heading, link, emphasis or HTML.
 
-    Source: CommonMark 0.31, 2.4: a backslash before ASCII punctuation makes it plain.
+    Source: CommonMark 0.31, 2.4: a backslash before ASCII punctuation makes the character plain.
     """
     return "".join(f"\\{sign}" if sign in "\\`*_[]<>#|" else sign for sign in _plain(text))
 
 
 def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as "text" ("txt"), "markdown" ("md"), "html" or "json"; `data` returns what JSON holds."""
+    """Return a report as "text" ("txt"), "markdown" ("md"), "html" or "json". `data` returns the data for JSON."""
     match form:
         case "json":
             return json.dumps(data(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
@@ -109,7 +109,7 @@ def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], 
 
 
 def report_html(report: Report) -> str:
-    """Return a report as one HTML page, complete in itself, without script or network."""
+    """Return a report as one complete HTML page, without script or network."""
     body = [block("h1", _plain(report.title))]
     for part in report.parts:
         body += [block("h2", part.heading)] if part.heading else []

@@ -1,6 +1,6 @@
-"""Drawings as SVG: tags with every text escaped, and a drawing of core as lines and areas.
+"""Drawings as SVG: tags with escaped text, and the drawings of core as lines and areas.
 
-Source: Scalable Vector Graphics (SVG) 1.1, second edition, W3C; XML 1.0, W3C, for what a text may hold. Nothing in it
+Source: Scalable Vector Graphics (SVG) 1.1, second edition, W3C; XML 1.0, W3C, for the characters of a text. No drawing
 needs a script, a font file or a network.
 """
 
@@ -13,14 +13,14 @@ from core.values.quantities import number_text
 
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _PLACES = 4
-"""Places of a coordinate: a tenth of a micrometre."""
+"""Decimal places of a coordinate: a tenth of a micrometre."""
 _LONGEST = 4_000
-"""More than the longest line of a job file, so that nothing of a card is lost."""
+"""More characters than the longest row of a job file, so that no text of a card is cut off."""
 Point = tuple[float, float]
 
 
 def tag(name: str, *children: str, **attributes: str | float) -> str:
-    """Return an element; children are markup already, values are escaped, and `_` in a name becomes `-`.
+    """Return an element as markup. Children are markup already, values are escaped, and `_` in a name becomes `-`.
 
     >>> tag("circle", cx=0.5, cy=-0.0, r=12, stroke_width=0.1)
     '<circle cx="0.5" cy="0" r="12" stroke-width="0.1"/>'
@@ -31,7 +31,7 @@ def tag(name: str, *children: str, **attributes: str | float) -> str:
 
 
 def words(text: str) -> str:
-    """Return a text as markup: escaped, on one line, without what XML or a page may not hold.
+    """Return a text as markup: escaped, in one row, without characters that XML or a page may not hold.
 
     >>> words('5" <disc> & "rim"')
     '5&quot; &lt;disc&gt; &amp; &quot;rim&quot;'
@@ -65,7 +65,7 @@ def path_of(points: Iterable[Point], *, closed: bool = False) -> PathData:
 
 
 def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: float, title: str) -> str:
-    """Return a whole drawing; `box` is x, y, width and height of what it shows, in its own units."""
+    """Return a whole drawing. `box` is x, y, width and height of the visible part, in the drawing's units."""
     height_mm = width_mm * box[3] / box[2]
     return tag(
         "svg",
@@ -80,11 +80,11 @@ def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: f
     )
 
 
-# A drawing of core: its unit is its own, so everything is drawn in shares of its size.
+# A drawing of core has a unit of its own, so every size is a share of the drawing's size.
 
 _INKS: dict[Look, str] = {"edge": "#000", "faint": "#777", "wanted": "#05a", "tool": "#a30"}
 _DASHES: dict[Look, str] = {"edge": "", "faint": "0.5 1", "wanted": "2 1", "tool": ""}
-"""How long dashes and gaps are, in hundredths of the drawing's width."""
+"""The lengths of dashes and gaps, in hundredths of the drawing's width."""
 _FILLS: dict[Fill, str] = {"metal": "#e4e4e4", "this pass": "#f0b890"}
 _LINE, _LETTER, _MARGIN = 0.004, 0.035, 0.05
 _WIDEST_LETTER = 0.65
@@ -92,7 +92,7 @@ _WIDEST_LETTER = 0.65
 
 
 def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
-    """Return a drawing as wide as `width_mm`, with its areas, lines and names."""
+    """Return a drawing as wide as `width_mm` [mm], with its areas, lines and names."""
     bounds = drawing.bounds
     across = bounds.x_most - bounds.x_least
     margin, letter = _MARGIN * across, _LETTER * across
@@ -107,7 +107,7 @@ def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
     parts += [_line(stroke, across) for stroke in drawing.strokes if len(stroke.points) > 1]
     for name in drawing.names:
         anchor = {"left": "start", "middle": "middle", "right": "end"}[name.anchor]
-        # The height of the letters below the point, so that the middle of a word is at it.
+        # The middle of a word is at its point, so the letters start below the point by a share of their height.
         x, y = name.at[0], -name.at[1] + letter / 3
         parts.append(
             tag("text", words(name.text), x=x, y=y, font_size=letter, font_family="sans-serif", text_anchor=anchor)

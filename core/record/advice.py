@@ -1,4 +1,4 @@
-"""Sentences about a dial whose differences have a pattern: a wrong description, a drift. Nothing is corrected."""
+"""Sentences about a dial whose differences follow a pattern: a wrong description or a drift. Nothing is corrected."""
 
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -11,35 +11,35 @@ from core.values.dials import Dial
 from core.values.quantities import number_text
 
 FEWEST_FOR_ADVICE = 6
-"""Fewer measurements give no advice."""
+"""The least number of measurements from which advice is given."""
 _LEAST_GROWTH = 0.004
-"""A slide that travels so little more or less than its dial says, as a share, is not mentioned."""
+"""The least share by which a slide must travel more or less than its dial says. A smaller share is not mentioned."""
 _ROUGHLY = 0.15
-"""How near to twice or half a ratio must be if the cuts are too much alike to tell more."""
+"""How near a ratio must be to twice or half, if the cuts are too much alike for a more exact comparison."""
 
 
 class _Cause(NamedTuple):
     """A usual mistake in the description of a dial."""
 
     ratio: float
-    """True travel over described travel."""
+    """The true travel divided by the described travel."""
     near: float
-    """How far a measured ratio may be from it, however sure that is."""
+    """The largest distance of a measured ratio from `ratio`, however certain the measured ratio is."""
     widest: float
-    """How wide to each side the interval of the measured ratio may be at most."""
+    """The largest half-width of the interval of the measured ratio."""
     words: str
 
 
 _INCH_IN_METRIC = 1.016
 """2.54 mm, ten turns to the inch, for a dial of 2.5 mm; 40 thou, which are 1.016 mm, for a screw of 1 mm."""
-_INCH_SCREW = "An inch screw with a metric dial does that (2.54 mm for 2.5 mm)"
-_METRIC_SCREW = "A metric screw with an inch dial does that (1 mm marked as 40 thou)"
+_INCH_SCREW = "An inch screw with a metric dial has this effect (2.54 mm for 2.5 mm)"
+_METRIC_SCREW = "A metric screw with an inch dial has this effect (1 mm marked as 40 thou)"
 
 
 def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
-    """Return at most one sentence or two about a dial: how it may be described wrongly, or that it drifts.
+    """Return one or two sentences of advice about a dial: how it may be described wrongly, or that it drifts.
 
-    Only the measurements since the last adjustment count. () if they are too few or show nothing.
+    Only the measurements since the last adjustment count. Return () if they are too few or follow no pattern.
     """
     dial, differences = lathe.dials[record.cut.dial], record.latest.differences
     if len(differences) < FEWEST_FOR_ADVICE:
@@ -51,7 +51,7 @@ def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
 def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
     """Return by how much the differences grow with travel [mm in 1 mm].
 
-    Measurements after a touch-off have an offset of their own, the error of that touch-off.
+    Measurements after a touch-off have an offset of their own, which is the error of that touch-off.
     """
     known = [(one, one.travel_mm) for one in differences if one.travel_mm is not None]
     groups = [
@@ -62,7 +62,7 @@ def growth(differences: Sequence[DialDifference], *, through_zero: bool = False)
 
 
 def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
-    """Return the sentence about a travel that is a constant factor off; "" if there is none."""
+    """Return the sentence about a travel that is wrong by a constant factor; "" if there is no such factor."""
     slope = growth(differences)
     if slope is not None and slope.is_sure and abs(slope.slope) > _LEAST_GROWTH:
         for cause in _causes(dial):
@@ -105,7 +105,7 @@ def _sentence(dial: Dial, ratio: float, words: str) -> str:
 
 
 def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]:
-    """Yield the sentence about differences that change along the log, if they do by more than chance."""
+    """Yield the sentence about differences that change along the log, if they change by more than chance explains."""
     places = list(enumerate(differences))
     groups = [
         [(float(place), one.difference_mm) for place, one in places if one.after_touch_off == touched]
@@ -115,9 +115,9 @@ def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]
     if slope is None or not slope.is_sure:
         return
     change_mm = slope.slope * (len(differences) - 1)
-    more = "more" if change_mm > 0 else "less"
+    verb = "grew" if change_mm > 0 else "shrank"
     first, last = differences[0].wall[:10], differences[-1].wall[:10]
     yield (
-        f"The differences drift: from {first} to {last} the same reading came to cut about "
-        f"{lathe.length_text(abs(change_mm))} {more}. Wear, a loose gib or another way of measuring can do that."
+        f"The differences drift. From {first} to {last} the cut at the same reading {verb} by about "
+        f"{lathe.length_text(abs(change_mm))}. Wear, a loose gib or another method of measuring can cause this."
     )

@@ -1,4 +1,4 @@
-"""The closing summary of a run: what was wanted and measured, its passes, its time, its notes. Lengths in mm."""
+"""The closing summary of a run: wanted and measured sizes [mm], its passes, its time and its notes."""
 
 import statistics
 from collections.abc import Iterator, Mapping, Sequence
@@ -33,33 +33,33 @@ _WANTED_FIGURES = (
     "positions",
     "land_percent",
 )
-"""The figures of a plan that say what is wanted, in the order in which they are shown."""
+"""The figures of a plan that give the wanted result, in the order in which they are shown."""
 _WANTED_PARAMETERS = ("tolerance", "depth", "taper")
 _LIMITS: Mapping[str, tuple[str, str]] = {
     "size": ("to_min_mm", "to_max_mm"),
     "pitch diameter": ("pitch_diameter_min_mm", "pitch_diameter_max_mm"),
     "over wires": ("over_wires_min_mm", "over_wires_max_mm"),
 }
-"""For what can be measured, the figures that are its limits."""
+"""For each measured size, the two figures that are its limits."""
 
 
 class Result(NamedTuple):
-    """One thing that was measured, tried or answered."""
+    """One measurement, trial or answer of a run."""
 
     wall: str
     words: str
     values: Mapping[str, Any]
-    """What was entered, as the log has it."""
+    """The entered values, as the log has them."""
     sizes_mm: tuple[float, ...] = ()
     limits_mm: tuple[float, float] | None = None
-    """The least and the most that was wanted; both the same without limits.
+    """The least and the greatest wanted value; both are the same without limits.
 
-    None if that is not known, or if a pass was cut after the measurement.
+    None if the limits are not known, or if a pass was cut after the measurement.
     """
 
 
 class PassCount(NamedTuple):
-    """How many steps of each sort a run had."""
+    """The number of steps of each sort in a run."""
 
     cuts: int
     springs: int
@@ -70,39 +70,39 @@ class PassCount(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class ClosingSummary:
-    """A run at its end, or as far as it has come."""
+    """The summary of a run at its end, or in its present state if it is not finished."""
 
     state: State
     lathe: Lathe | None
-    """The lathe of the run; None if this version cannot read it."""
+    """The lathe of the run; None if this version cannot read the lathe."""
     started: str
     ended: str
-    """When the last event was logged, by the computer's clock."""
+    """The time of the last event, by the computer's clock."""
     wanted: Mapping[str, Any]
-    """Figures of the plan that say what is wanted."""
+    """The figures of the plan that give the wanted result."""
     asked: Mapping[str, str]
-    """Keys of the job that say what is wanted, and are no figures."""
+    """The keys of the job that give the wanted result and are not figures."""
     results: tuple[Result, ...]
     measured_last: bool
     """Whether a size was entered after the last pass."""
     figures: tuple[tuple[str, str], ...]
-    """What the last readings of an indicator came to; () for a run without any."""
+    """The results of the last indicator readings, in words; () for a run without readings."""
     findings: tuple[str, ...]
-    """What the measurements showed, as the counter said it."""
+    """The findings of the measurements, in the counter's words."""
     passes: PassCount
     usual_pass_s: float | None
-    """The median time of a pass; None if there was none to time."""
+    """The median time of a pass [s]; None if no pass could be timed."""
 
     @property
     def notes(self) -> tuple[Note, ...]:
-        """The user's notes during the run."""
+        """Return the user's notes during the run."""
         return self.state.notes
 
 
 def closing_summary(events: Sequence[Event], state: State | None = None) -> ClosingSummary:
-    """Return the closing summary of a run from all its events. `state` saves following them again.
+    """Return the closing summary of a run from all its events. `state`: the state after these events, if already known.
 
-    Raises EventError for events that cannot be followed.
+    Raises EventError for events that are not possible in their order.
     """
     state = state or replay(events)
     lathe = _lathe_of(state)
@@ -127,7 +127,10 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
 
 
 def _wanted_keys(figures: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the keys of the job that say what is wanted: with limits also the size as it was entered, "22 h7"."""
+    """Return the keys of the job that give the wanted result. With limits, the size as it was entered is among them:
+
+    "22 h7".
+    """
     return ("to", *_WANTED_PARAMETERS) if "to_min_mm" in figures else _WANTED_PARAMETERS
 
 
@@ -139,7 +142,7 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
-    """Return what the last complete set of readings of a runout check came to, in words."""
+    """Return the results of the last complete set of readings of a runout check, in words."""
     kind = kind_of(state.plan_input.kind)
     if kind is None or kind.screen != "readings":
         return ()
@@ -147,7 +150,7 @@ def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
         view = runout_view(plan_input_of(state.plan_input), state)
     except CoreError:
         return ()
-    # Its last set is empty just after a new one was started.
+    # The last set is empty just after a new set was started.
     read = view if view.current_set.complete or view.previous_set is None else replace(view, sets=view.sets[:-1])
     if not read.current_set.complete:
         return ()
@@ -173,7 +176,10 @@ def _pass_count(state: State) -> PassCount:
 
 
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
-    """Yield what was entered and not undone, in order. Of answers only the last is told, as it holds all of them."""
+    """Yield the entries that were not undone, in order.
+
+    The last answer holds all answers, so earlier ones are left out.
+    """
     last_cut = _last_cut_seq(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
     for seq, entered in state.revisions:
@@ -188,7 +194,7 @@ def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iter
 
 
 def _last_cut_seq(state: State) -> int:
-    """Return the number of the event that logged the last pass; 0 before the first."""
+    """Return the number of the event that logged the last pass; 0 before the first pass."""
     for event in state.machine_events_latest_first():
         cut = None if event.undone or event.step is None else event.step
         if cut is not None and cut.action == "cut" and not takes_nothing(cut):
@@ -205,7 +211,7 @@ def _is_answer(entered: RunInput) -> bool:
 
 
 def _limits_mm(measured: Measured, figures: Mapping[str, Any]) -> tuple[float, float] | None:
-    """Return the least and the most that was wanted of a measured size [mm]; None if the plan does not say."""
+    """Return the least and the greatest wanted value of a measured size [mm]; None if the plan has no such value."""
     if measured.what == "over wires" and measured.wire_mm is not None:
         # The limits are for the planned wire.
         return None

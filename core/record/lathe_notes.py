@@ -1,7 +1,7 @@
-"""Notes and adjustments of a lathe, each with its date, kept in a file beside the log.
+"""Saves the user's notes and adjustments of lathes, each with its date, in a file next to the log.
 
-The file only grows: each entry is one line with a checksum, written and synced at once. Deleting an entry adds a line
-that says so. A power cut can spoil only a line that was never called saved. Such a line is not read.
+The file only grows. Each entry is one row with a checksum, synced before the program says "saved". Deleting an entry
+adds a row. A power cut can only spoil a row that the program never called saved, and readers ignore such a row.
 """
 
 import os
@@ -28,100 +28,106 @@ Sort = Literal["note", "adjustment"]
 
 
 class LatheNote(NamedTuple):
-    """One entry of the user about a lathe."""
+    """One note or adjustment that the user entered about a lathe."""
 
     uid: str
     lathe_name: str
     dial: str
-    """The dial that it is about; "" for the whole lathe."""
+    """The dial that the note is about; "" for the whole lathe."""
     sort: Sort
-    """An adjustment separates measurements before it from those after it; a note does not."""
+    """After an adjustment the lathe record counts only newer measurements. A note changes no count."""
     when: str
     """Date and time with offset (ISO 8601)."""
     text: str
 
     @property
     def moment(self) -> datetime:
-        """The time from which an adjustment counts."""
+        """Return `when` as a date and time that can be compared."""
         return datetime.fromisoformat(self.when)
 
 
 class NotesRead(NamedTuple):
-    """The entries of a file, the earliest date first, and a sentence about lines that cannot be read; "" if all can."""
+    """The entries of a notes file, the earliest date first."""
 
     notes: tuple[LatheNote, ...]
     problem: str = ""
+    """A sentence about rows of the file that cannot be read; "" if all rows can be read."""
+
+
+class NotesMerged(NamedTuple):
+    """How a merge changed the notes of this machine."""
+
+    new: int = 0
+    """The number of notes that came over from the other machine."""
+    deleted: int = 0
+    """The number of notes deleted here because the user had deleted them on the other machine."""
+    problem: str = ""
+    """A sentence about notes that could not be merged; "" if all could."""
 
 
 class LatheNotes:
-    """The entries about all lathes, in the data folder."""
+    """Reads and writes the file with the notes on all lathes, in the data folder."""
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE_NAME
 
     def read(self) -> NotesRead:
         """Return all entries that were not deleted; raises LogbookError if the file cannot be read."""
-        content = self._content()
-        lines = [line for line in content.split(b"\n") if line.strip()]
-        rows = [row for line in lines if (row := _row(line)) is not None]
-        notes = {note.uid: note for row in rows if (note := _note(row)) is not None}
-        for row in rows:
-            if row.get("deleted") is True:
-                notes.pop(str(row.get("uid")), None)
-        spoiled = len(lines) - len(rows)
-        problem = f"{counted(spoiled, 'line')} of {name_of(self.path)} cannot be read and was left as it is."
-        ordered = sorted(notes.values(), key=lambda note: note.moment)
-        return NotesRead(tuple(ordered), problem if spoiled else "")
+        rows, problem = _rows(self.path)
+        return NotesRead(tuple(sorted(_entries(rows.values()).values(), key=lambda note: note.moment)), problem)
 
-    def _content(self) -> bytes:
-        """Return what the file holds, nothing if there is none; raises LogbookError."""
-        if self.path.exists() and not self.path.is_file():
-            raise LogbookError(f"{name_of(self.path)} is not a file. Move it away.")
-        try:
-            with self.path.open("rb") as file:
-                content = file.read(_LARGEST_FILE + 1)
-        except FileNotFoundError:
-            return b""
-        except OSError as error:
-            raise LogbookError(
-                f"{name_of(self.path)} cannot be read: {clean(error.strerror or 'unknown reason')}."
-            ) from None
-        if len(content) > _LARGEST_FILE:
-            raise LogbookError(f"{name_of(self.path)} is larger than {_LARGEST_FILE} bytes. Move it away.")
-        return content
+    def merge(self, other: Path) -> NotesMerged:
+        """Add the rows that only another machine's notes file has, and return how the notes here changed.
+
+        A note that was deleted on either machine is deleted after the merge. A power cut leaves only whole rows, and
+        merging again adds the rest. Raises LogbookError if a file cannot be read, or the file here cannot be written.
+        """
+        rows, _ = _rows(self.path)
+        others, problem = _rows(other)
+        known = {_key(line, row) for line, row in rows.items()}
+        missing = {line: row for line, row in others.items() if _key(line, row) not in known}
+        if not missing:
+            return NotesMerged(problem=problem)
+        # The deletions come first, so that no deleted note shows again if only a part is written.
+        lines = sorted(missing, key=lambda line: missing[line].get("deleted") is not True)
+        size = sum(len(line) + 2 for line in lines) + (self.path.stat().st_size if self.path.exists() else 0)
+        if size > _LARGEST_FILE:
+            raise LogbookError(f"{name_of(self.path)} would be larger than {_LARGEST_FILE} bytes. Move it away.")
+        self._append(lines)
+        before, after = _entries(rows.values()), _entries([*rows.values(), *missing.values()])
+        return NotesMerged(len(after.keys() - before.keys()), len(before.keys() - after.keys()), problem)
 
     def add(self, note: LatheNote) -> None:
-        """Save an entry. It is on the disk when this returns; raises LogbookError if it could not be saved."""
-        self._append(note._asdict())
+        """Save an entry and sync it to the disk; raises LogbookError if it could not be saved."""
+        self._append([_line(note._asdict())])
 
     def delete(self, note: LatheNote) -> None:
-        """Delete an entry for good. That is on the disk when this returns; raises LogbookError."""
-        self._append({"uid": note.uid, "deleted": True})
+        """Delete an entry for good and sync that to the disk; raises LogbookError if it could not be saved."""
+        self._append([_line({"uid": note.uid, "deleted": True})])
 
     def back_up(self, log_copy: Path) -> Path | None:
-        """Copy the file, as it is, beside a copy of the log. Return its new path, None if there are no notes.
+        """Copy the notes file into the folder of a copy of the log. Return the new path, None if there are no notes.
 
         Raises LogbookError, and CoreError if a file has that name already.
         """
-        content = self._content()
+        content = _content(self.path)
         if not content:
             return None
-        target = log_copy.with_name(f"{log_copy.name}-{FILE_NAME}")
+        target = _backup_path(log_copy)
         write_new(target, content.decode("utf-8", "replace").splitlines())
         return target
 
-    def _append(self, row: Mapping[str, Any]) -> None:
-        """Add one line in one write, and sync it.
+    def _append(self, lines: Iterable[bytes]) -> None:
+        """Add rows to the file in one write, and sync them.
 
-        The line starts with a line break of its own, so that a line that was cut off before spoils no other.
+        Each row starts with a line break of its own. So a row that was cut off earlier spoils no other row.
         """
-        text = canonical(row).encode("ascii")
-        line = b"\n%08x %s\n" % (zlib.crc32(text), text)
+        content = b"".join(b"\n%s\n" % line for line in lines)
         try:
             is_new = not self.path.exists()
             handle = os.open(self.path, os.O_WRONLY | os.O_APPEND | os.O_CREAT | os.O_NOFOLLOW, 0o644)
             try:
-                if os.write(handle, line) != len(line):
+                if os.write(handle, content) != len(content):
                     raise OSError(0, "no room on the disk")
                 os.fsync(handle)
             finally:
@@ -133,23 +139,32 @@ class LatheNotes:
             raise LogbookError(f"Not saved: {name_of(self.path)} cannot be written, {reason}. Try again.") from None
 
 
+def notes_beside(log: Path) -> Path:
+    """Return the path of the notes file that belongs to a log or a backup. The file may not exist."""
+    backup = _backup_path(log)
+    return backup if backup.exists() else log.with_name(FILE_NAME)
+
+
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
-    """Return a new entry; raises CoreError for an empty or long text. `when`: ISO 8601 with offset."""
+    """Return a new entry with a uid of its own; raises CoreError if the text is empty or too long.
+
+    when: date and time with offset (ISO 8601).
+    """
     return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
 
 
 def note_text(text: str) -> str:
-    """Return what a user typed as the text of an entry; raises CoreError if it is empty or too long."""
+    """Return the text of an entry without control characters; raises CoreError if the text is empty or too long."""
     cleaned = as_name(text, LONGEST_TEXT + 1)
     if not cleaned or len(cleaned) > LONGEST_TEXT:
-        raise CoreError(f"Enter what was done, such as: gib adjusted. At most {LONGEST_TEXT} characters.")
+        raise CoreError(f'Enter a text such as "gib adjusted", with at most {LONGEST_TEXT} characters.')
     return cleaned
 
 
 def read_when(text: str, now: str) -> str:
     """Return a date, or a date and time, as ISO 8601 with the offset of `now`; raises CoreError.
 
-    A date alone counts from its first minute. A time to come is refused.
+    A date alone means its first minute. A time in the future is refused.
 
     >>> read_when("2026-03-14", "2026-03-20T10:00:00+01:00")
     '2026-03-14T00:00:00+01:00'
@@ -168,12 +183,63 @@ def read_when(text: str, now: str) -> str:
 
 
 def notes_about(notes: Iterable[LatheNote], lathe_name: str, dial: str | None = None) -> list[LatheNote]:
-    """Return the entries about a lathe; with `dial`, only those about that dial or the whole lathe."""
+    """Return the entries about a lathe. With `dial`, return only the entries about that dial or the whole lathe."""
     return [note for note in notes if note.lathe_name == lathe_name and (dial is None or note.dial in {"", dial})]
 
 
+def _backup_path(log: Path) -> Path:
+    return log.with_name(f"{log.name}-{FILE_NAME}")
+
+
+def _content(path: Path) -> bytes:
+    """Return the bytes of a notes file, b"" if there is no file; raises LogbookError."""
+    if path.exists() and not path.is_file():
+        raise LogbookError(f"{name_of(path)} is not a file. Move it away.")
+    try:
+        with path.open("rb") as file:
+            content = file.read(_LARGEST_FILE + 1)
+    except FileNotFoundError:
+        return b""
+    except OSError as error:
+        raise LogbookError(f"{name_of(path)} cannot be read: {clean(error.strerror or 'unknown reason')}.") from None
+    if len(content) > _LARGEST_FILE:
+        raise LogbookError(f"{name_of(path)} is larger than {_LARGEST_FILE} bytes. Move it away.")
+    return content
+
+
+def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
+    """Return each sound line of a notes file with its decoded row, and a sentence about the other lines."""
+    lines = [line for line in _content(path).split(b"\n") if line.strip()]
+    rows = [(line, row) for line in lines if (row := _row(line)) is not None]
+    spoiled = len(lines) - len(rows)
+    problem = f"{counted(spoiled, 'line')} of {name_of(path)} cannot be read. The file was not changed."
+    return dict(rows), problem if spoiled else ""
+
+
+def _entries(rows: Iterable[Mapping[str, Any]]) -> dict[str, LatheNote]:
+    """Return the notes of some rows by uid, without the notes that any of the rows deletes."""
+    rows = list(rows)
+    deleted = {str(row.get("uid")) for row in rows if row.get("deleted") is True}
+    notes = [note for row in rows if (note := _note(row)) is not None]
+    return {note.uid: note for note in notes if note.uid not in deleted}
+
+
+def _key(line: bytes, row: Mapping[str, Any]) -> tuple[str, str | bytes]:
+    """Return the same key for two rows if a merge must keep only one of them."""
+    if row.get("deleted") is True:
+        return "deleted", str(row.get("uid"))
+    note = _note(row)
+    # Nothing is known about the fields of a row from a newer program, so its whole text is compared.
+    return ("note", note.uid) if note else ("other", line)
+
+
+def _line(row: Mapping[str, Any]) -> bytes:
+    text = canonical(row).encode("ascii")
+    return b"%08x %s" % (zlib.crc32(text), text)
+
+
 def _row(line: bytes) -> dict[str, Any] | None:
-    """Return the table in a line, None if its checksum is wrong."""
+    """Return the decoded row of a line, None if the checksum is wrong."""
     import json
 
     checksum, _, text = line.partition(b" ")
@@ -187,7 +253,7 @@ def _row(line: bytes) -> dict[str, Any] | None:
 
 
 def _note(row: Mapping[str, Any]) -> LatheNote | None:
-    """Return the entry in a table; None if it has other fields, as a newer program may write."""
+    """Return the entry in a row; None if the row has other fields, which a newer program may write."""
     try:
         note = LatheNote(**{name: str(row[name]) for name in LatheNote._fields})  # type: ignore[arg-type]
         # A date without an offset cannot be compared with those of the log.

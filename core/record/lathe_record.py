@@ -1,4 +1,4 @@
-"""What a lathe does, from all its runs: for each dial and kind of cut, measurements beside what the dial predicted.
+"""The record of a lathe, from all its runs: measurements for each dial and kind of cut, next to the dial's predictions.
 
 The record advises. It corrects no dial, no plan and no file.
 """
@@ -17,76 +17,76 @@ from core.record.observations import CutKind, DialDifference, PassTime, RunObser
 from core.record.statistics import Mean, mean_of
 
 FEWEST = 4
-"""Fewer measurements are shown, but not judged."""
+"""The least number of measurements from which the record gives a verdict. Fewer measurements are only shown."""
 FEWEST_PASSES = 8
-"""Fewer passes give no usual time."""
+"""The least number of passes from which the record gives a usual time."""
 
 
 class Period(NamedTuple):
     """The measurements between two adjustments, in the order of the log."""
 
     since: LatheNote | None
-    """The adjustment before them; None for those before the first one."""
+    """The adjustment before these measurements; None for measurements before the first adjustment."""
     differences: tuple[DialDifference, ...]
 
     @property
     def mean(self) -> Mean | None:
-        """Their mean difference [mm]; None without any."""
+        """Return the mean difference of the measurements [mm]; None without any measurement."""
         return mean_of([one.difference_mm for one in self.differences])
 
     @property
     def after_touch_off(self) -> Mean | None:
-        """The mean of those right after a touch-off, whose error is in it too [mm]."""
+        """Return the mean difference right after a touch-off [mm]. This mean includes the error of the touch-off."""
         return mean_of([one.difference_mm for one in self.differences if one.after_touch_off])
 
     @property
     def between(self) -> Mean | None:
-        """The mean of those that follow another measurement: the dial's own part [mm]."""
+        """Return the mean difference after another measurement [mm], which is the error of the dial alone."""
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 
 
 @dataclass(frozen=True)
 class DialRecord:
-    """One dial at one kind of cut."""
+    """The record of one dial at one kind of cut."""
 
     cut: CutKind
     periods: tuple[Period, ...]
-    """From the earliest to the latest. The last one is that of the lathe as it is now."""
+    """The periods from the earliest to the latest. The last period describes the lathe in its present state."""
     springs: Mean | None
-    """What one spring pass took off [mm]."""
+    """The mean amount that one spring pass took off [mm]; None without any."""
     tapers: Mean | None
-    """How much larger the free end was [mm]."""
+    """The mean amount by which the free end was larger [mm]; None without any."""
     other_description: int
-    """How many more measurements were made while the lathe file described the dial differently."""
+    """The number of measurements made while the lathe file described the dial differently."""
 
     @cached_property
     def count(self) -> int:
-        """The number of measurements."""
+        """Return the number of measurements."""
         return sum(len(period.differences) for period in self.periods)
 
     @property
     def latest(self) -> Period:
-        """The measurements since the last adjustment."""
+        """Return the measurements since the last adjustment."""
         return self.periods[-1]
 
 
 class UsualTime(NamedTuple):
-    """How long a pass usually takes, key to key."""
+    """The usual time of a pass, from one key press to the next."""
 
     kind: str
     action: str
     number: int
-    """How many passes it is the median of."""
+    """The number of passes from which the median was taken."""
     median_s: float
 
     @property
     def is_known(self) -> bool:
-        """Whether there are enough passes to plan with."""
+        """Return whether there are enough passes for a usual time."""
         return self.number >= FEWEST_PASSES
 
 
 class LatheRecord(NamedTuple):
-    """All that the log and its user say about one lathe."""
+    """The record of one lathe, from the log and the user's notes."""
 
     lathe: Lathe
     runs: int
@@ -94,7 +94,7 @@ class LatheRecord(NamedTuple):
     times: tuple[UsualTime, ...]
     notes: tuple[LatheNote, ...]
     other_lathes: tuple[str, ...]
-    """The names of the other lathes in the log. A lathe that was renamed is among them."""
+    """The names of the other lathes in the log. An old name of a renamed lathe is among them."""
 
 
 def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
@@ -132,7 +132,10 @@ def _dial_record(
 
 
 def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheNote]) -> Iterable[Period]:
-    """Yield the measurements before the first adjustment, then those after each. Only the last may be empty."""
+    """Yield the measurements before the first adjustment and after each adjustment.
+
+    Only the last group may be empty.
+    """
     ordered = sorted(adjustments, key=lambda note: note.moment)
     numbers = [sum(note.moment <= _moment(one.wall) for note in ordered) for one in differences]
     for number in range(len(ordered) + 1):
@@ -142,7 +145,7 @@ def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheN
 
 
 def _moment(wall: str) -> datetime:
-    """Return the time of an event; the earliest one if the log's text is not a time."""
+    """Return the time of an event; the earliest possible time if the log's text is not a time."""
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
@@ -153,7 +156,7 @@ def _moment(wall: str) -> datetime:
 def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
     """Return how long passes usually take, for each kind of operation and action.
 
-    The median counts, as a break between two passes can be as long as it likes.
+    The median is used, because a break between two passes can be very long.
     """
     found: dict[tuple[str, str], list[float]] = {}
     for one in times:

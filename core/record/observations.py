@@ -1,7 +1,9 @@
-"""What the log of one run shows of the lathe: sizes beside those predicted by a dial, spring passes, tapers, times.
+"""The log of one run as observations of the lathe:
 
-A difference is how much more came off than the dial says. Where a diameter is cut, it is a difference of diameter.
-All lengths are in mm.
+sizes compared with a dial's predictions, spring passes, tapers, times.
+
+A difference is how much more came off than the dial says. If a diameter is cut, it is a difference of diameter. All
+lengths are in mm.
 """
 
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
@@ -25,11 +27,11 @@ from core.values.errors import CoreError
 
 HEAD = "boring_head"
 _AT_ONCE = 250
-"""How many events are followed before a pause."""
+"""The number of events that are followed before a pause."""
 
 
 class CutKind(NamedTuple):
-    """Which dial sets a cut, and what kind of cut it is."""
+    """The dial that sets a cut, and the kind of the cut."""
 
     dial: str
     kind: str
@@ -38,34 +40,35 @@ class CutKind(NamedTuple):
 
     @property
     def on_diameter(self) -> bool:
-        """Whether differences of this cut are differences of diameter."""
+        """Return whether differences of this cut are differences of diameter."""
         line = kind_of(self.kind)
         return self.dial == HEAD or (line is not None and line.on_radius)
 
 
 class DialDifference(NamedTuple):
-    """One measurement, beside what the dial predicted."""
+    """The difference between one measurement and the dial's prediction."""
 
     cut: CutKind
     wall: str
-    """When it was measured, by the computer's clock."""
+    """The time of the measurement, by the computer's clock."""
     difference_mm: float
-    """How much more came off than the dial says."""
+    """How much more came off than the dial says [mm]."""
     travel_mm: float | None
-    """What the dial says came off since the touch-off or the measurement before; None if that is not known."""
+    """How much came off by the dial since the touch-off or the previous measurement [mm]; None if not known."""
     after_touch_off: bool
-    """True if the dial was set to zero on the work since the last measurement. Then that error is in it too."""
+    """True if the dial was set to zero on the work since the last measurement. The difference then includes that error.
+    """
     mm_per_unit: Fraction
-    """Slide travel for one unit of the dial's numbers, as its lathe file had it then."""
+    """The slide travel for one unit of the dial's numbers [mm], from the lathe file of that time."""
 
 
 class SpringYield(NamedTuple):
-    """What spring passes took off, from measurements before and after them."""
+    """How much spring passes took off, from measurements before and after them."""
 
     cut: CutKind
     wall: str
     each_mm: float
-    """What one of them took off on the average."""
+    """The average amount that one spring pass took off [mm]."""
 
 
 class EndTaper(NamedTuple):
@@ -77,7 +80,7 @@ class EndTaper(NamedTuple):
 
 
 class PassTime(NamedTuple):
-    """How long one pass, or one turn of the rotary table to a position, took from key to key."""
+    """The time of one pass, or of one turn of the rotary table to a position, from one key press to the next."""
 
     kind: str
     action: str
@@ -86,7 +89,7 @@ class PassTime(NamedTuple):
 
 
 class RunObservations(NamedTuple):
-    """What one run shows of its lathe."""
+    """The observations of the lathe in one run."""
 
     lathe_name: str
     differences: tuple[DialDifference, ...] = ()
@@ -96,7 +99,7 @@ class RunObservations(NamedTuple):
 
 
 def observe(events: Sequence[Event]) -> RunObservations:
-    """Return what the events of a run show of its lathe. From an event that cannot be followed on, nothing counts."""
+    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored."""
     observing = observe_in_parts(events)
     while True:
         try:
@@ -107,11 +110,11 @@ def observe(events: Sequence[Event]) -> RunObservations:
 
 
 def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
-    """Return what `observe` does, but pause after every few hundred events, so that a screen can look for keys."""
+    """Do the same as `observe`, but pause after every few hundred events, so that a screen can react to keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
-        # Nothing was measured, so that nobody need follow the run.
+        # The run has no measurements, so its events need not be followed.
         return RunObservations(lathe_name, times=times)
     follower = _Follower(_undone(events))
     with suppress(CoreError):
@@ -131,9 +134,9 @@ def _undone(events: Iterable[Event]) -> frozenset[Any]:
 
 
 def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
-    """Yield the times of passes that follow another step without anything between them.
+    """Yield the times of passes that directly follow another step.
 
-    `events`: those of a run from its first one on, not necessarily all of them.
+    `events`: the events of a run from the first on. Later ones may be missing.
     """
     undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
@@ -152,7 +155,7 @@ def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
 
 
 class _Follower:
-    """Follows a run event by event, and collects what its measurements show."""
+    """Follows a run event by event, and collects observations from its measurements."""
 
     def __init__(self, undone: frozenset[Any]) -> None:
         self.differences: list[DialDifference] = []
@@ -165,22 +168,22 @@ class _Follower:
         self._cut: MeasuredCut | None = None
         self._depth_dial = ""
         self._zeroed = False
-        """True just after a touch-off, whose depth the next state says."""
+        """True just after a touch-off. The next state gives the depth of the touch-off."""
         self._start_mm: float | None = 0.0
-        """Depth at the touch-off or at the last measurement; None if it is not known."""
+        """The depth at the touch-off or at the last measurement [mm]; None if it is not known."""
         self._after_touch_off = True
         self._measured_mm: float | None = None
-        """Depth at the last measurement; None if none counts any more."""
+        """The depth at the last measurement [mm]; None if no measurement is valid any more."""
         self._predicted_mm: float | None = None
-        """Depth by the dial at the last difference, as long as nothing was cut since; else None."""
+        """The depth by the dial at the last difference [mm]; None if a pass was cut since."""
         self._cuts = self._spring_passes = 0
-        """Passes since the last measurement or touch-off."""
+        """The numbers of cuts and of spring passes since the last measurement or touch-off."""
         self._head_at = Fraction(0)
         self._circle: tuple[float, Fraction] | None = None
-        """The last trial circle [mm across], and where the head's dial was."""
+        """The last trial circle [mm across], and the position of the head's dial."""
 
     def see(self, state: State, event: Event) -> None:
-        """Take one event. `state` is the run just before it."""
+        """Follow one event. `state` is the state of the run just before the event."""
         self._read_input(state)
         if self._zeroed:
             self._zeroed = False
@@ -240,7 +243,7 @@ class _Follower:
             try:
                 depth_mm = self._cut.measured(size, progress).depth_mm
             except CoreError:
-                # Measured before the run was edited, or a size that this version no longer takes.
+                # The size was measured before the run was edited, or this version no longer accepts the size.
                 return
             by_dial_mm: float | None = progress.depth_at_dial_mm(self._cut.infeed)
         elif size.what == "depth":
@@ -255,7 +258,7 @@ class _Follower:
             self._predicted_mm = by_dial_mm
             self._add(cut, event, twice * (depth_mm - by_dial_mm), self._travel_mm(by_dial_mm, twice))
         elif not self._cuts and not self._spring_passes and self._predicted_mm is not None:
-            # Measured again with nothing cut: the first time was a slip, or less exact.
+            # The size was measured again with nothing cut. The first measurement was a slip, or less exact.
             again_mm = twice * (depth_mm - self._predicted_mm)
             self.differences[-1] = self.differences[-1]._replace(wall=event.wall, difference_mm=again_mm)
         elif self._spring_passes and self._measured_mm is not None:
@@ -267,16 +270,16 @@ class _Follower:
         self._cuts = self._spring_passes = 0
 
     def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
-        """Return what the dial says came off since the start [mm].
+        """Return how much came off by the dial since the start [mm]; None if not known.
 
-        In a pattern only the first measurement after a touch-off is at a place whose start is known.
+        In a pattern only the first measurement after a touch-off is at a position whose start is known.
         """
         if self._start_mm is None or (self._cut is None and not self._after_touch_off):
             return None
         return twice * (by_dial_mm - self._start_mm)
 
     def _circle_measured(self, circle: Measured, event: Event) -> None:
-        """Compare a trial circle with the one before it: the dial of a boring head shows changes only."""
+        """Compare a trial circle with the previous one, because the dial of a boring head shows only changes."""
         assert self._input is not None
         dial, before = self._input.lathe.dials.get(HEAD), self._circle
         if dial is not None and before is not None and self._head_at != before[1]:
@@ -300,7 +303,7 @@ class _Follower:
 
 
 def _known(state: State) -> Progress:
-    """Return what planning again knows of a run: a dial that is still to be zeroed has no place."""
+    """Return the state that planning again starts from. A dial that must still be zeroed has no position."""
     return state.progress.zeroed(dials_to_zero(state.progress.open_steps))
 
 

@@ -10,9 +10,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 USUAL_LEVEL = 0.95
-"""The share of cases in which the interval of a mean holds the true value."""
+"""The share of cases in which the interval of a mean contains the true value."""
 SURE_LEVEL = 0.99
-"""The share for a sentence of advice: with many dials, one in twenty would too often be chance."""
+"""The share for a sentence of advice. With many dials, one case in twenty would be chance too often."""
 _LARGEST_T = 1e4
 _HALVINGS = 60
 
@@ -36,7 +36,7 @@ def t_share(t: float, freedom: int) -> float:
 
 @lru_cache(maxsize=256)
 def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
-    """Return how many standard errors reach to each side [-] so that the interval has this share of cases.
+    """Return how many standard errors the interval reaches to each side [-] to cover this share of cases.
 
     >>> round(t_factor(3), 3)
     3.182
@@ -49,22 +49,22 @@ def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
 
 
 class Mean(NamedTuple):
-    """The mean of some values, in their unit, and how sure it is."""
+    """The mean of some values, in their unit, with its standard error."""
 
     number: int
-    """How many values it is the mean of."""
+    """The number of values."""
     mean: float
     error: float
-    """The standard error of the mean; 0 for a single value, which says nothing about it."""
+    """The standard error of the mean; 0 for a single value, for which no error can be computed."""
 
     @property
     def half_width(self) -> float:
-        """How far the 95 % interval reaches to each side of the mean, by Student's t; 0 for a single value."""
+        """Return how far the 95 % interval reaches to each side of the mean, by Student's t; 0 for a single value."""
         return self.error * t_factor(self.number - 1) if self.number > 1 else 0.0
 
 
 def mean_of(values: Sequence[float]) -> Mean | None:
-    """Return the mean of some values with its standard error, None for no values.
+    """Return the mean of some values with its standard error; None for no values.
 
     >>> mean_of([0.01, 0.03])
     Mean(number=2, mean=0.02, error=0.01)
@@ -85,7 +85,7 @@ class Slope(NamedTuple):
     slope: float
     error: float
     freedom: int
-    """Degrees of freedom: points less what was fitted."""
+    """Degrees of freedom: the number of points minus the number of fitted values."""
 
     def half_width(self, level: float = SURE_LEVEL) -> float:
         """Return how far the interval with this share of cases reaches to each side of the slope."""
@@ -93,7 +93,7 @@ class Slope(NamedTuple):
 
     @property
     def is_sure(self) -> bool:
-        """Whether the slope differs from 0 by more than chance explains in 99 of 100 cases."""
+        """Return whether the slope differs from 0 by more than chance explains in 99 of 100 cases."""
         return abs(self.slope) > self.half_width()
 
 
@@ -101,9 +101,9 @@ Points = Sequence[tuple[float, float]]
 
 
 def common_slope(groups: Sequence[Points], *, through_zero: bool = False) -> Slope | None:
-    """Return the least-squares slope that all groups of points (x, y) share; each group has an offset of its own.
+    """Return the least-squares slope that all groups of points (x, y) share. Each group has an offset of its own.
 
-    `through_zero`: no group has an offset. None if too few points are left to judge, or all have the same x.
+    `through_zero`: no group has an offset. Return None if too few points are left to judge, or all have the same x.
     """
     used = [points for points in groups if points]
     middles = [(0.0, 0.0) if through_zero else _middle(points) for points in used]

@@ -1,1 +1,1 @@
-"""What counter, board and history show of a run, prepared as words and numbers."""
+"""The words and numbers that counter, board and history show of a run."""

@@ -1,4 +1,4 @@
-"""What the counter shows of a run, in words and numbers: the current step, its dial, its movements."""
+"""The words and numbers that the counter shows of a run: the current step, its dial and its movements."""
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
@@ -36,43 +36,44 @@ _TITLES = {
 
 
 class CounterView(NamedTuple):
-    """Everything that the counter shows of the current step."""
+    """All words and numbers that the counter shows of the current step."""
 
     title: str
     text: str
     dial: DialView | None
     """The dial to set at this step; None if no dial is set."""
     also: tuple[str, ...]
-    """Other dials and what they must show: "cross-slide at 0, in the same turn"."""
+    """The wanted readings of other dials: "cross-slide at 0, in the same turn"."""
     amounts: str
-    """How much this pass takes off, and how much is left after it."""
+    """How much this pass takes off, and how much is left to go."""
     set_to: str
     """The setting in short: "compound 1 turn 0.22 mm"; "" if nothing is set."""
     before: str
     coming: tuple[str, ...]
     findings: tuple[str, ...]
-    """What the last measurement showed, if this step is the first one planned from it."""
+    """The findings of the last measurement, if this step is the first one planned from it; else ()."""
     cautions: tuple[str, ...]
     """The caution of this step. Only steps of the first version have more than one."""
     movements: tuple[str, ...]
-    """The movements of this pass, in order; pressing the key is the last one."""
+    """The movements of this pass, in order. The last movement is the key press."""
     done: int
     total: int
 
 
 class Movements:
-    """Makes the movements of the current pass. The plan input of the run is read only once.
+    """Makes the movements of the current pass. It reads the plan input of the run only once.
 
-    They name what the dials show, not positions counted from 0.
+    The movements name the readings of the dials, not positions counted from 0.
     """
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
-        """Return the movements of the current pass in order, pressing the key last; () for other steps.
+        """Return the movements of the current pass in order, with the key press last; () for other steps.
 
-        Movements that name no readings are in the plan. So are those of runs that this version can no longer read.
+        The plan holds the movements that name no readings, and the movements of runs that this version can no longer
+        read.
         """
         step = state.cursor
         if step is None:
@@ -92,7 +93,7 @@ class Movements:
 
 
 def _thread_start(state: State, step_id: int) -> int:
-    """Return the number of the thread start that a step cuts; the first is 1."""
+    """Return the number of the thread start that a step cuts; the first start is 1."""
     for step in state.done_latest_first():
         if step.thread_start and step.id < step_id:
             return step.thread_start
@@ -100,29 +101,29 @@ def _thread_start(state: State, step_id: int) -> int:
 
 
 def _zeroed_last(state: State, dial: str) -> int:
-    """Return the id of the last step that set a dial to zero; 0 if none has."""
+    """Return the id of the last step that set a dial to zero; 0 if no step has set it to zero."""
     return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
 
 
 def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
-    """Return what the counter shows. `lathe` is the lathe for which the run was planned."""
+    """Return the words and numbers that the counter shows. `lathe` is the lathe for which the run was planned."""
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
-    # A dial whose reading is entered stays where it is: a number would look like one to set.
+    # When the user only enters a dial's reading, the dial stays where it is. A number would look like a setting.
     entered = step.zeroed_dials if step.required else ()
     settings = [setting for setting in shown_settings(lathe, state, step) if setting.dial not in entered]
     table, main = _table(lathe, state, step)
     others = [setting for setting in settings if setting.dial != TABLE]
     if step.feeds_along:
-        # What moves in the cut comes first; the depth stays.
+        # The dial that moves during the cut comes first. The depth stays the same.
         others.reverse()
     set_to = "" if main is None else f"{main.name} {main.number} {main.unit}".rstrip()
     if table is not None and table.from_zero:
-        # The large number counts from the last position, which the line of the log does not show.
+        # The large number counts from the last position, and the log entry does not show that position.
         set_to = f"{dial_words(TABLE)} {table.from_zero}"
     if main is None and others:
-        # Both readouts of a mill are one position.
+        # Both readouts of a mill together give one position.
         readouts = [setting for setting in others if setting.dial not in lathe.dials]
         set_to = ", ".join(_set_to(lathe, state, setting) for setting in readouts or others[:1])
         main = _dial_shown(lathe, state, step, others.pop(0))
@@ -130,7 +131,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         title=_title(state, step),
         text=table.text if table else shown_text(lathe, state, step),
         dial=main,
-        # Where a pass ends along the axis is among its movements.
+        # The movements say where a pass ends along the axis.
         also=tuple(_also(lathe, state, step, one) for one in others if one.dial != CARRIAGE or ENDS not in step.extra),
         amounts=_amounts(lathe, state, step),
         set_to=set_to,
@@ -146,7 +147,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
 
 
 def _answered(state: State) -> int:
-    """Return how many steps were answered, so that others took their place. They count as done."""
+    """Return how many steps were answered and then replaced by other steps. The replaced steps count as done."""
     if not state.plan_input.answered:
         return 0
     before = (entry.snapshot for entry in state.undo_stack if entry.kind == "revised")
@@ -154,11 +155,11 @@ def _answered(state: State) -> int:
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
-    """Return what to show of the rotary table and its dial, at a step that turns it or sets it to zero."""
+    """Return the words for the rotary table and its dial, at a step that turns the table or sets its zero."""
     is_fed_in = step.action == "cut" and not step.feeds_along
     if is_fed_in or all(setting.dial != TABLE for setting in step.settings):
         return None, None
-    # A thread's counter needs nothing of dividing and starts sooner without it.
+    # The counter of a thread starts sooner without the modules for dividing.
     from core.run.table_view import table_view, zero_shown
 
     table = table_view(lathe, state, step)
@@ -197,7 +198,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return a title for a step of the first version, which planned steps without one."""
+    """Return a title for a step of the first version, which planned steps without a title."""
     if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -218,11 +219,11 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
         return _readout_shown(setting)
     value = setting.position if setting.reading is None else setting.reading
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # The cutter is clear while the table turns, so it comes in from zero at every position.
+    # The cutter is clear while the table turns, so the cutter comes in from zero at every position.
     is_along = step.feeds_along
     comes_in = step.action == "cut" and step.at.position is not None and not is_along
     now_at = zero if comes_in else dial_position(lathe, state, setting.dial)
-    # For a dial that is set, not cut with, the operation may have better words than in and out.
+    # For a dial that is set but does not cut, the operation may have better words than "in" and "out".
     is_set = step.action in {"set", "index"} or is_along
     setting_direction = _setting_direction(state) if is_set or dial.name == HEAD else None
     deeper = abs(setting.position - zero) > abs(now_at - zero)
@@ -230,13 +231,13 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
     change = setting.position - now_at
     direction = "" if step.zeroed_dials else _direction(dial, change, deeper_words, setting_direction)
     if step.action == "set" and setting_direction and was_undone(state, setting.dial):
-        # An undo turns no handle, so the slide's position and the direction from there are not known.
+        # An undo turns no handle, so the slide's position and the direction from that position are not known.
         direction = ""
     if is_along:
-        # In the cut nothing goes past its mark and back.
+        # During the cut no dial goes past its mark and back.
         direction = direction.partition(", past it")[0]
     elif step.action == "cut" and dial.per_turn is not None and abs(setting.position - zero) < abs(now_at - zero):
-        # Wound back straight to its mark, a slide is too deep by the backlash of its screw.
+        # If a slide is wound back straight to its mark, it is too deep by the backlash of its screw.
         direction += " past it, then back to it"
     return DialView(
         name=dial_words(dial.name),
@@ -248,13 +249,13 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 
 def _readout_shown(setting: Setting) -> DialView:
-    """Return a setting in words for a readout that is not in the lathe file, such as a mill's x or y."""
+    """Return a setting in words for a readout that is not in the lathe file, such as the x or y readout of a mill."""
     number = f"{float(setting.position):.3f}"
     return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return the full turns before the number: "2 full turns and".
+    """Return the words for full turns that come before the number: "2 full turns and".
 
     If the dial was not set to 0, the words count how often its 0 mark passes.
     """
@@ -270,7 +271,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return where a dial is now, as the last step left it; at its zero if no step has set it."""
+    """Return the present position of a dial, counted from its zero; its zero if no step has set the dial."""
     zero, left = state.zeros.get(dial_name, Fraction(0)), slide_left_at(state, dial_name)
     for step in state.done_latest_first():
         if left is not None and step.id <= left.last_id:
@@ -302,9 +303,9 @@ def _setting_direction(state: State) -> Callable[[str, bool], str] | None:
 def _direction(
     dial: Dial, change: Fraction, deeper_words: str = "", setting_direction: Callable[[str, bool], str] | None = None
 ) -> str:
-    """Return which way to turn for a change of the dial's count: "clockwise, inwards".
+    """Return the direction in which to turn for a change of the dial's count: "clockwise, inwards".
 
-    `deeper_words` or `setting_direction` name the direction of the slide if "in" and "out" are not clear.
+    If "in" and "out" are not clear, `deeper_words` or `setting_direction` name the direction of the slide.
     """
     if change == 0:
         return "leave it"
@@ -332,10 +333,10 @@ def _also(lathe: Lathe, state: State, step: Step, setting: Setting) -> str:
     if dial.name == HEAD and not state.zeros.get(HEAD):
         from core.operations.patterns.boring_head import head_shown
 
-        # A boring head is set below its zero as often as above.
+        # A boring head is set below its zero as often as above it.
         return f"{name} at {head_shown(dial, setting)}"
     zero = state.zeros.get(setting.dial, Fraction(0))
-    # The mark may be next to what the dial showed at touch-off.
+    # The mark may be next to the dial's reading at touch-off.
     back = dial.per_turn is not None and dial.name != HEAD and abs(setting.position - zero) < dial.graduation
     same_turn = ", in the same turn" if back else ""
     return f"{name} at {place_words(dial, setting, zero)}{same_turn}"
@@ -354,7 +355,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94" or "1 turn 0.22"; without turns if the dial was not set to 0."""
+    """Return a setting in short: "0.94" or "1 turn 0.22". The turns are left out if the dial was not set to 0."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
@@ -370,9 +371,9 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
-    """Return a step in two or three words: its reading, or else its title.
+    """Return a step in two or three words: its dial reading, or its title if the step has no reading.
 
-    unknown: dials whose reading the user is still to enter, so that later readings are not known yet.
+    unknown: the dials whose reading the user has not entered yet, so that later readings are not known.
     """
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
@@ -383,7 +384,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
         zero = state.zeros.get(settings[0].dial, Fraction(0))
         dial = lathe.dials.get(settings[0].dial)
         reading = step.text if dial is None else _reading(dial, settings[0], zero)
-        # Between positions of the table a bare number would not show which dial it is of.
+        # Between positions of the table, a number without a name could belong to either dial.
         name = f"{dial_words(settings[0].dial)} " if step.at.position else ""
         return "spring pass" if step.action == "spring" else name + reading
     if step.action == "index" and step.at.position:
@@ -393,7 +394,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
-    """Return the `count` steps after the current one, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
+    """Return the `count` steps after the current one in short, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
     unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
@@ -414,7 +415,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the table's dial; "" if the table has none."""
+    """Return the reading of the table's dial in short; "" if the table has no dial."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

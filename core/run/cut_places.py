@@ -1,4 +1,7 @@
-"""What slide and table read at the positions of a pattern that are cut, and where one was cut in the wrong place."""
+"""The readings of slide and table at the positions of a pattern that are already cut.
+
+The user also enters here where a position was cut in the wrong place.
+"""
 
 import re
 from collections.abc import Iterable
@@ -26,16 +29,16 @@ _TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<re
 
 
 class CutPlace(NamedTuple):
-    """A position that is cut, at least to its first depth."""
+    """A position that is cut to at least its first depth."""
 
     layer: int
     position: int
     step: Step
-    """The step that went there last."""
+    """The last step that went to this position."""
 
 
 def cut_places(state: State) -> tuple[CutPlace, ...]:
-    """Return the positions that are cut, the one cut last first, each as it was set then."""
+    """Return the positions that are cut, the latest first, each with the settings used at that time."""
     indexed: dict[tuple[int | None, int | None], Step] = {}
     last_cut: dict[tuple[int | None, int | None], int] = {}
     has_cuts = any(step.action == "cut" for step in state.steps)
@@ -51,15 +54,15 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
 
 
 def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPlace]:
-    """Return positions that are cut as they would be set now, if the work was put back since."""
+    """Return cut positions with the settings that apply now. The settings differ if the work was put back since."""
     steps = {step.id: step for step in steps_as_work_lies(state)}
     return [place._replace(step=steps.get(place.step.id, place.step)) for place in places]
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
-    """Return what table and slide read at a position, short: "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
+    """Return the readings of table and slide at a position, in short.
 
-    Turns from zero come before the reading.
+    Example: "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm". Turns from zero come before the reading.
     """
     others = [
         f"{dial_words(setting.dial)} {_slide_words(lathe, state, setting)}"
@@ -78,7 +81,7 @@ def _slide_words(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _table_words(lathe: Lathe, step: Step) -> str:
-    """Return what the table reads at a step, and its own degrees."""
+    """Return the reading of the table at a step, and the angle on the table's own scale."""
     table = lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
     if table is None or angle_deg is None:
@@ -87,9 +90,9 @@ def _table_words(lathe: Lathe, step: Step) -> str:
 
 
 def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:
-    """Return where the slide was, counted from its zero, and what it showed; raises QuantityError.
+    """Return the slide's position, counted from its zero, and its reading as text; raises QuantityError.
 
-    A reading alone is meant in the turn of the planned setting; "6+1.70" or "6 turns 1.70" counts turns from 0.
+    A reading without turns means the turn of the planned setting. "6+1.70" or "6 turns 1.70" counts the turns from 0.
     """
     setting = slide_setting_of(place)
     counted = read_turns_and_reading(lathe, state, setting.dial, text, is_below=setting.position < 0)
@@ -102,9 +105,9 @@ def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> 
 def read_turns_and_reading(
     lathe: Lathe, state: State, dial_name: str, text: str, *, is_below: bool
 ) -> tuple[Fraction, str] | None:
-    """Return where a dial was, counted from its zero, and what it showed, from whole turns and reading: "6+1.70".
+    """Return a dial's position, counted from its zero, and its reading as text, from turns and reading: "6+1.70".
 
-    None if the text has no turns. `is_below`: the numbers fall from zero on. Raises QuantityError.
+    Return None if the text has no turns. `is_below`: the numbers fall from zero on. Raises QuantityError.
     """
     dial, match = lathe.dial(dial_name), _TURNS.fullmatch(text.strip())
     if match is None:
@@ -119,7 +122,7 @@ def read_turns_and_reading(
 
 
 def slide_setting_of(place: CutPlace) -> Setting:
-    """Return the setting of the slide at a position; raises QuantityError if a log has none."""
+    """Return the setting of the slide at a position; raises QuantityError if a log has no such setting."""
     for setting in place.step.settings:
         if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD}:
             return setting
@@ -129,12 +132,19 @@ def slide_setting_of(place: CutPlace) -> Setting:
 def cut_wrong(
     lathe: Lathe, place: CutPlace, table: tuple[Fraction, str], slide: tuple[Fraction, str], cut_again: bool
 ) -> PositionCutWrong:
-    """Return the input for a position cut in the wrong place, from where table and slide really were, and as shown."""
+    """Return the input for a wrongly cut position.
+
+    `table` and `slide`: the real position of each, with its reading as text. `cut_again`: the position is cut once more
+    in its right place.
+    """
     shown = f"table {table[1]}, {dial_words(slide_setting_of(place).dial)} {slide[1]}"
     return PositionCutWrong(place.layer, place.position, slide[0], table[0], cut_again, shown)
 
 
 def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction, str]:
-    """Return where the table was when a position was cut [deg], and that in degrees; raises QuantityError."""
+    """Return the angle of the table at which a position was cut [deg], and the same angle as text.
+
+    Raises QuantityError.
+    """
     set_deg, _ = read_table_setting(lathe, place.step, text)
     return set_deg, dms_text(set_deg % 360)

@@ -8,27 +8,27 @@ from core.operations.patterns.picture import PatternPlace
 from core.plan import Expects, Step
 
 CutState = Literal["coming", "started", "cut"]
-"""How far a position is cut; started: not yet to its full depth."""
+"""The state of a position. "started" means that it is cut, but not yet to its full depth."""
 
 
 class PatternProgress(NamedTuple):
-    """How far a run has cut every position of its pattern."""
+    """The state of every position of a pattern in a run."""
 
     states: Mapping[PatternPlace, CutState]
-    """Progress by position, without positions of which every step was skipped."""
+    """The state by position. A position is missing if the user skipped all its steps."""
     present: PatternPlace | None = None
-    """The current position."""
+    """The position that is being cut; None between positions."""
 
 
 class ProgressTracker:
-    """Returns the progress of a run after each key. Steps are assigned to positions only once."""
+    """Returns the progress of a run after each key. It assigns the steps to positions only once."""
 
     def __init__(self) -> None:
         self._steps: tuple[Step, ...] | None = None
         self._deciding: dict[PatternPlace, list[int]] = {}
 
     def progress(self, state: State) -> PatternProgress:
-        """Return how far every position is cut now."""
+        """Return the state of every position now."""
         if state.steps is not self._steps:
             self._steps, self._deciding = state.steps, _deciding_steps(state.steps)
         states: dict[PatternPlace, CutState] = {}
@@ -41,7 +41,10 @@ class ProgressTracker:
 
 
 def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
-    """Return the steps that decide whether a position is cut: its cuts, or its turns of the table if it has no cuts."""
+    """Return the steps that decide whether a position is cut.
+
+    They are its cuts, or its turns of the table if the position has no cuts.
+    """
     turns: dict[PatternPlace, list[int]] = {}
     cuts: dict[PatternPlace, list[int]] = {}
     for step in steps:
@@ -54,7 +57,7 @@ def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
 def _present(state: State) -> PatternPlace | None:
     cursor = state.cursor
     if cursor is not None and cursor.expects == Expects.DEPTH:
-        # A depth is measured where it was cut last.
+        # A depth is measured at the position that was cut last.
         cursor = state.last_done
     return None if cursor is None else _place(cursor)
 

@@ -43,20 +43,20 @@ class EventLine(NamedTuple):
 
     event: Event
     step: str
-    """The step that it is about, such as "7 of 24"; "" if it is not about a single step."""
+    """The step of the event, such as "7 of 24"; "" if the event does not concern a single step."""
     words: str
     undone: bool
-    """True if a later event has undone this one."""
+    """True if a later event has undone this event."""
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words. From the first event that is not possible on, they are as logged."""
+    """Yield the events of a run in words. From the first impossible event on, yield the events as they are logged."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are read. `undone` is always False, as later events are not known yet."""
+    """Yield events in words while they are read. `undone` is always False, because later events are not known yet."""
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -74,13 +74,15 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
     except LogbookError:
         raise
     except CoreError as error:
-        yield EventLine(latest[0], "", clean(f"Cannot be followed from here: {error.message}", _LONGEST), False)
+        yield EventLine(
+            latest[0], "", clean(f"The run cannot be replayed from here on. {error.message}", _LONGEST), False
+        )
         for late in source:
             yield EventLine(late, "", clean(f"{late.kind} {canonical(late.body)}", _LONGEST), False)
 
 
 def wall_parts(wall: str) -> tuple[str, str]:
-    """Return date and time of day of a wall time as it is logged.
+    """Return date and time of day from a logged wall time.
 
     >>> wall_parts("2026-03-14T09:26:53+00:00")
     ('2026-03-14', '09:26:53')
@@ -90,7 +92,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
 
 
 def _lathe_of(state: State) -> Lathe | None:
-    """Return the lathe of a run, None if this version can no longer read it."""
+    """Return the lathe of a run; None if this version can no longer read the lathe."""
     try:
         return plan_input_of(state.plan_input).lathe
     except CoreError:
@@ -98,36 +100,38 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _step_number(event: Event, state: State) -> str:
-    """Return the number of an event's step, such as "7 of 24"; "" if it has no step or several steps."""
+    """Return the number of an event's step, such as "7 of 24"; "" if the event has no step or several steps."""
     index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
 
 def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
-    """Return one event in words. `state` is the run just before it; for `begun`, the run just after it."""
+    """Return one event in words.
+
+    `state`: the state of the run just before the event. For the event `begun`, the state just after the event.
+    """
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
 def run_progress_words(run: RunSummary) -> str:
-    """Return how far a run is and when it was started: "7 of 24, started 2026-03-14 09:26"."""
+    """Return how many steps a run has done and when it was started: "7 of 24, started 2026-03-14 09:26"."""
     date, time = wall_parts(run.begun)
     return f"{run.steps_done} of {run.steps_done + run.steps_open}, started {date} {time[:5]}"
 
 
 def status_words(run: RunSummary) -> str:
-    """Return the status of a run in words."""
     return {"running": "under way", "finished": "finished", "abandoned": "abandoned"}[run.status]
 
 
 def run_names(run: RunSummary) -> tuple[str, str]:
-    """Return the names of a run's operation and of its job ("" without a job file)."""
+    """Return the name of a run's operation and the name of its job; "" for a run without a job file."""
     if run.origin is not None:
         return clean(run.origin.op_name), clean(run.origin.job_title)
     return clean(run.name) or _title(run.kind), ""
 
 
 def _title(kind: str) -> str:
-    """Return the title of a kind of operation, or the kind itself if this version does not know it."""
+    """Return the title of a kind of operation. If this version does not know the kind, return the kind itself."""
     known = kind_of(kind)
     return clean(kind) if known is None else known.title
 
@@ -150,11 +154,11 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step in words, with the readings of its dials and what it took off the work."""
+    """Return a step in words, with its dial readings and the amount that it took off the work."""
     if lathe is None:
         return step.text
     if step.reading_at is not None and step.title:
-        # Which mark was read is enough beside the reading.
+        # The reading and the number of its mark are enough.
         return step.title
     if step.action not in {"cut", "spring"}:
         return shown_text(lathe, state, step)
@@ -178,7 +182,7 @@ def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
-    """Return in words what was entered at a step. Dial readings have as many decimals as their marks need."""
+    """Return the value entered at a step, in words. Dial readings have as many decimals as their marks need."""
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
         return ", ".join(
@@ -210,7 +214,7 @@ def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
-    """Return several steps in words: the first one, and how many more there are."""
+    """Return several steps in words: the first step, and the number of further steps."""
     first = state.step(step_ids[0])
     words = f"step {step_ids[0]}"
     if first is not None:
@@ -227,13 +231,13 @@ def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _new_answers(entered: Edited, state: State) -> str:
-    """Return in words what was answered now, without the answers that the run had before."""
+    """Return the latest answer in words, without the answers that the run had before."""
     answered, step = entered.plan_input["answered"], state.cursor
     value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
     if step is not None and value and (asks := str(step.extra.get("asks"))).endswith("_kept"):
         return f"Left outside the tolerance: {'face' if asks == 'face_kept' else 'axes'}, {value}"
     if step is not None and value:
-        # Of a list the last item is the new one.
+        # If the answer is a list, its last item is the new one.
         return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"
     before = {**state.plan_input.parameters, **state.plan_input.answered}
     new = {key: value for key, value in answered.items() if before.get(key) != value} or answered
@@ -241,7 +245,7 @@ def _new_answers(entered: Edited, state: State) -> str:
 
 
 def input_words(entered: RunInput, lathe: Lathe | None) -> str:
-    """Return what was entered in words: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    """Return an input in words: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"
@@ -254,7 +258,7 @@ def input_words(entered: RunInput, lathe: Lathe | None) -> str:
         case SetTo():
             return f"Set differently: {dial_words(entered.dial)} {_dial_reading(entered.shown, entered.dial, lathe)}"
         case PositionCutWrong():
-            again = "; it is cut again at its own place" if entered.cut_again else ""
+            again = "; it is cut again in its right place" if entered.cut_again else ""
             at = f": {entered.shown}" if entered.shown else ""
             return f"Position {entered.position} of layer {entered.layer} was cut in the wrong place{at}{again}"
         case PutBack():
@@ -332,7 +336,7 @@ def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
-    """Return in a few words an event that was undone."""
+    """Return an undone event in a few words."""
     if entry.results_before:
         words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
@@ -344,7 +348,7 @@ def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
-    """Return only those lines that are notes of the user."""
+    """Return only the lines that are notes of the user."""
     return [line for line in lines if line.event.kind == "note"]
 
 

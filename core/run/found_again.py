@@ -1,4 +1,7 @@
-"""Finding work again that was taken off the table and put back: the cuts to find, what is read there, how it lies."""
+"""Finds the work again after it was taken off the table and put back.
+
+The module lists the cuts that can be found, reads the dial readings at each cut, and works out how the work lies.
+"""
 
 import math
 from collections.abc import Collection, Sequence
@@ -23,55 +26,55 @@ from core.values.errors import QuantityError
 from core.values.plain_text import quoted
 
 TO_FIND, ENOUGH = 2, 3
-"""How many cuts must be found, and with how many a wrong reading shows."""
+"""The number of cuts that must be found, and the number of cuts from which a wrong reading can be detected."""
 _FAR_MM = 10.0
 
 
 class CutToFind(NamedTuple):
-    """A cut that the point can be brought into again."""
+    """A cut into which the cutter's point can be brought again."""
 
     place: CutPlace
     element: Element
-    """As it came out on the work."""
+    """The shape and place of the cut on the work."""
     layer: Layer
 
     @property
     def where(self) -> tuple[int, int]:
-        """Layer and position."""
+        """Return the layer and position of the cut."""
         return self.place.layer, self.place.position
 
     @property
     def name(self) -> str:
-        """What the user calls it."""
+        """Return the user's name for the cut."""
         return f"layer {self.place.layer}, position {self.place.position}"
 
     def is_cut_like(self, other: "CutToFind") -> bool:
-        """Return whether cutter and head were as at another cut."""
+        """Return whether this cut was made with the same cutter and head setting as another cut."""
         mine, others = (one.layer.cutter and one.layer.cutter.name for one in (self, other))
         return mine == others and self.element.radius_mm == other.element.radius_mm
 
 
 class SlideReading(NamedTuple):
-    """Where the slide is with the point in a cut."""
+    """The place of the slide while the cutter's point is in a cut."""
 
     position: Fraction
-    """Counted from its zero [its dial's own unit]."""
+    """The position of the slide, counted from its zero, in the unit of its dial."""
     slide_mm: float
-    """From where the axes meet, on the job's side."""
+    """The distance of the slide from the point where the axes meet, positive on the job's side [mm]."""
     shown: str
 
 
 class TableReading(NamedTuple):
-    """Where the table is with the point in a cut."""
+    """The place of the table while the cutter's point is in a cut."""
 
     table_deg: Fraction
-    """Counted from its zero, as its numbers run."""
+    """The angle of the table, counted from its zero in the direction of its numbers [deg]."""
     angle_deg: float
-    """Positive where positions come anticlockwise on the work."""
+    """The same angle, positive in the direction in which positions come anticlockwise on the work [deg]."""
 
 
 class CutRead(NamedTuple):
-    """A cut with the readings at which the point meets it now."""
+    """A cut, with the readings at which the cutter's point meets the cut now."""
 
     cut: CutToFind
     slide: SlideReading
@@ -79,19 +82,19 @@ class CutRead(NamedTuple):
 
     @property
     def found(self) -> FoundCut:
-        """The cut as the fit needs it."""
+        """Return the cut in the form that the fit needs."""
         return FoundCut(self.cut.element, self.slide.slide_mm, self.table.angle_deg)
 
 
 class WorkFound(NamedTuple):
-    """How the work lies now: in words, and as the input that plans the rest there."""
+    """How the work lies now, in words and as the input from which the rest is planned."""
 
     words: str
     entered: PutBack
 
 
 def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
-    """Return the circles, dots and starts of slots that are cut, the one cut last first; () without a pattern."""
+    """Return the circles, dots and starts of slots that are already cut, the latest first; () without a pattern."""
     if plan_input.kind != "pattern":
         return ()
     job: PatternJob = parameters_of(plan_input)
@@ -107,7 +110,7 @@ def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
 
 
 def _element(plan_input: PlanInput, job: PatternJob, layer: Layer, state: State, place: CutPlace) -> Element | None:
-    """Return a cut as it came out on the work; None if a log does not say how it was set."""
+    """Return the shape and place of a cut on the work; None if the log does not hold its settings."""
     settings = _as_really_set(plan_input.lathe, job, state, place)
     if settings is None:
         return None
@@ -119,7 +122,7 @@ def _element(plan_input: PlanInput, job: PatternJob, layer: Layer, state: State,
 
 
 def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace) -> tuple[float, float] | None:
-    """Return slide and table at a cut, also where it was cut in the wrong place."""
+    """Return the real positions of slide and table at a cut, even if the cut is in the wrong place."""
     for one in (revision.entered for revision in reversed(state.revisions)):
         if isinstance(one, PositionCutWrong) and (one.layer, one.position) == (place.layer, place.position):
             if one.cut_again or lathe.rotary_table is None:
@@ -130,9 +133,10 @@ def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace)
 
 
 def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> list[CutToFind]:
-    """Return the cuts still to choose from, the best one first.
+    """Return the cuts that can still be chosen, the best one first.
 
-    First those that were cut like the last one, with cutter and head as they are; then those far from the `chosen`.
+    First come cuts made with the mounted cutter and the present head setting. Among them, cuts far from the `chosen`
+    ones come first.
     """
     rest = [cut for cut in cuts if cut not in chosen]
     return sorted(rest, key=lambda cut: (not cut.is_cut_like(cuts[0]) or _apart_mm(cut, chosen) < LEAST_APART_MM,
@@ -140,28 +144,31 @@ def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> 
 
 
 def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
-    """Return how far a cut is from the nearest of the chosen ones; without any, as far as the first is."""
+    """Return the distance from a cut to the nearest chosen cut [mm].
+
+    Without chosen cuts, all cuts get the same distance.
+    """
     here = cut.element.x_mm, cut.element.y_mm
     return min((math.dist(here, (one.element.x_mm, one.element.y_mm)) for one in chosen), default=LEAST_APART_MM)
 
 
 def cannot_be_found(plan_input: PlanInput, state: State) -> str:
-    """Return why the work cannot be found again by its cuts now, and what to do instead; "" if it can."""
+    """Return why the work cannot be found again by its cuts, and what to do instead; "" if it can be found."""
     if len(cuts_to_find(plan_input, state)) < TO_FIND:
-        return "Two circles, dots or slots must be cut before the work can be found again by them."
+        return "Cut two circles, dots or slots first. Their cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
         return "First do the next steps, which find the zeros of slide and table. Then find the work."
     if job.means == "direct":
         return (
-            "Notches cannot follow work that is turned. Set slide and table to a position that is cut, and turn the "
-            "work on the table until the point falls into that cut. Confirm it on a second."
+            "A table with notches cannot follow turned work. Set slide and table to a position that is cut. Turn the "
+            "work on the table until the point falls into that cut. Check with a second cut."
         )
     return ""
 
 
 def _finds_zeros_next(job: PatternJob, state: State) -> bool:
-    """Return whether the next steps find the zeros of slide or table, from which the readings count."""
+    """Return whether the next steps find the zeros of slide or table. All readings count from these zeros."""
     for step in state.open_steps():
         if step.action in {"index", "cut"}:
             return False
@@ -171,11 +178,11 @@ def _finds_zeros_next(job: PatternJob, state: State) -> bool:
 
 
 def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
-    """Return how the point is brought into a cut, in sentences. `last`: the cut whose cutter is mounted."""
-    ready = "Leave cutter and head as they were."
+    """Return sentences on how to bring the cutter's point into a cut. `last`: the cut that the mounted cutter made."""
+    ready = "Leave cutter and head unchanged."
     if not cut.is_cut_like(last):
         cutter = f' cutter "{cut.layer.cutter.name}"' if cut.layer.cutter and cut.layer.cutter.name else " its cutter"
-        head = ", with the head set as it was there" if cut.layer.with_head else ""
+        head = ", with the head set as for that layer" if cut.layer.with_head else ""
         ready = f"Mount{cutter} as for layer {cut.place.layer}{head}."
     if cut.element.shape == "circle":
         how = "Move slide and table until the point, turned by hand, follows the whole circle."
@@ -183,16 +190,16 @@ def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
         how = "Move slide and table until the point falls into the middle of the dot."
     else:
         how = "Move slide and table until the point falls into the slot where it was fed in."
-    return [ready, how, "End both moves as when you cut, with the backlash taken up."]
+    return [ready, how, "End both moves in the cutting direction, with the backlash taken up."]
 
 
 def slide_name(plan_input: PlanInput) -> str:
-    """Return what the user calls the slide."""
+    """Return the user's name for the slide."""
     return dial_words(_slide_dial(plan_input).name)
 
 
 def slide_example(plan_input: PlanInput, state: State) -> str:
-    """Return what to enter for the slide."""
+    """Return an example of a reading to enter for the slide."""
     dial = _slide_dial(plan_input)
     if dial.per_turn is None or state.zeros.get(dial.name):
         return f"What the {dial_words(dial.name)} shows."
@@ -200,7 +207,7 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
 
 
 def table_example(cut: CutToFind) -> str:
-    """Return what to enter for the table, as it is set at that cut."""
+    """Return an example of a reading to enter for the table, taken from the table's setting at that cut."""
     plate = _plate(cut.place.step)
     if plate is None:
         return "Whole turns from zero and the reading, such as 12+3-26; or the table's own scale, such as 160-30."
@@ -208,12 +215,12 @@ def table_example(cut: CutToFind) -> str:
 
 
 def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -> SlideReading:
-    """Return where the slide is; raises QuantityError.
+    """Return the place of the slide; raises QuantityError.
 
-    A reading alone comes once in every turn, so the turns are needed if the dial counts them from 0.
+    The same reading comes once in every turn. So the user must enter the turns if the dial counts turns from 0.
     """
     dial, job, lathe = _slide_dial(plan_input), parameters_of(plan_input), plan_input.lathe
-    # In the middle of the work the planned setting does not show which way the slide goes.
+    # In the middle of the work the planned setting does not show on which side the slide is.
     is_below = dial.at_travel(-_FAR_MM if job.is_far else _FAR_MM).position < 0
     read = read_turns_and_reading(lathe, state, dial.name, text, is_below=is_below)
     if read is None:
@@ -221,14 +228,15 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
         if dial.per_turn is not None and not state.zeros.get(dial.name):
             half = dial.number_text(dial.per_turn / 2)
             raise QuantityError(
-                f"{quoted(text)} comes once in every turn. Enter the whole turns from zero too: 6+{half} for 6 turns."
+                f"The reading {quoted(text)} comes once in every turn. "
+                f"Enter the whole turns from zero too, such as 6+{half}."
             )
     position, shown = read
     return SlideReading(position, _slide_mm(job, dial, position), shown)
 
 
 def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading:
-    """Return where the table is; raises QuantityError. A reading alone comes once in every turn of the handle."""
+    """Return the place of the table; raises QuantityError. The same reading comes once in every turn of the handle."""
     table = plan_input.lathe.rotary_table
     if table is None:
         raise QuantityError("This lathe has no rotary table.")
@@ -237,7 +245,7 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
         raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
     if read.every_deg != ROUND_DEG:
         raise QuantityError(
-            f"{quoted(text)} comes once in every turn of the handle. Enter the whole turns from zero too, such as "
+            f"The reading {quoted(text)} comes once in every turn. Enter the whole turns from zero too, such as "
             f"{'12+9' if _plate(cut.place.step) else '12+3-26'}."
         )
     return TableReading(read.angle_deg, float(read.angle_deg * (-1 if is_falling(table) else 1)))
@@ -246,7 +254,8 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
 def work_found(plan_input: PlanInput, state: State, read: Sequence[CutRead]) -> WorkFound:
     """Return how the work lies now, from the readings at two cuts or more.
 
-    Raises ReadingSlippedError for readings that do not fit together, PlanError for cuts that do not show it.
+    Raises ReadingSlippedError for readings that contradict each other, and PlanError for cuts that cannot show how the
+    work lies.
     """
     job: PatternJob = parameters_of(plan_input)
     fit = put_back(job, [one.found for one in read], to_text=plan_input.lathe.length_text)

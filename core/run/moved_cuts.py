@@ -1,4 +1,4 @@
-"""Where positions of a pattern were really cut, if a run says that they were cut in the wrong place."""
+"""Works out where positions of a pattern were really cut, if the user entered that they were cut in the wrong place."""
 
 from collections.abc import Mapping
 from contextlib import suppress
@@ -18,16 +18,15 @@ class MovedCuts(NamedTuple):
     """The positions of a pattern that were cut in the wrong place."""
 
     at_mm: Mapping[PatternPlace, Point]
-    """Where on the work they were cut."""
+    """The real place of each wrong cut on the work [mm]."""
     cut_again: frozenset[PatternPlace]
-    """Those that are cut at their own place as well."""
+    """The wrongly cut positions that are also cut again at their right place."""
 
 
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
-    """Return the positions that were cut in the wrong place, and where.
+    """Return the positions that were cut in the wrong place, and the real places of the cuts.
 
-    A position that an edited job no longer has is not among them.
-    Raises PlanError for a job that this lathe cannot cut.
+    Positions that an edited job no longer has are left out. Raises PlanError for a job that this lathe cannot cut.
     """
     entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
     if not entered:
@@ -47,6 +46,6 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
-    """Return the id of the step that cut a position in the wrong place: its last one before that was entered."""
+    """Return the id of the step that cut a position in the wrong place: the last cut there before the user's entry."""
     before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
     return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

@@ -1,4 +1,4 @@
-"""Connects the state of a run with its operation: what it is planned from, its new steps, what its dials show."""
+"""Connects the state of a run with its operation: the input of the plan, new steps after an input, dial readings."""
 
 from collections.abc import Collection, Mapping
 from contextlib import suppress
@@ -28,7 +28,8 @@ def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
     if logged.logged_digest and logged.kind == "pattern" and lathe.rotary_table is not None:
-        # The first version set a table by its dial if it has one, exact or not. Its runs continue like that.
+        # The first version set a table by its dial whenever the table had one, exact or not. Runs of that version still
+        # do.
         from core.operations.dividing.division import usual_means
 
         parameters = {"with": usual_means(lathe.rotary_table), **parameters}
@@ -48,9 +49,9 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 
 
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
-    """Return whether job and lathe are unchanged since a run was planned, by this version or the first.
+    """Return whether job and lathe are still the same as when this version or the first one planned the run.
 
-    `digests`: those of the run's plan input, see `LoggedPlanInput.digests`.
+    `digests`: the digests of the run's plan input, see `LoggedPlanInput.digests`.
     """
     current, written = (
         logged_plan_input(operation.plan_input).digest,
@@ -60,7 +61,7 @@ def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
 
 
 def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open (remaining) ones after an input; raises PlanError or FileError.
+    """Return the steps that replace the open steps after an input; raises PlanError or FileError.
 
     An extra spring pass is put before the open steps. For every other input the operation plans again.
     """
@@ -69,35 +70,35 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
     if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
         answered = entered.plan_input["answered"]
         plan_input = plan_input._replace(parameters={**plan_input.parameters, **answered})
-    # An answer at the counter changes nothing that was set up.
+    # An answer at the counter changes no set-up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
     set_up = _set_up_as_edited(plan_input, state) if files_changed else None
     return replan(plan_input, state.progress, entered, set_up)
 
 
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
-    """Return the set-up steps that an edited plan still needs; None to keep the open ones.
+    """Return the set-up steps that an edited plan still needs; None to keep the open set-up steps.
 
-    The open ones are kept if the edit changes no set-up, if a pass or a reading is done, or if something other than
-    an edit was entered, so that a position is being found again.
+    The open steps stay in three cases: the edit changes no set-up, a pass or a reading is done, or the last input was
+    no edit. In the last case a position is being found again.
     """
     from core.set_up_steps import SET_UP_TITLE, in_words_of, prepares, set_up_left, set_up_steps
 
     settled = [step for step in state.steps if step.id in state.results]
     only_edited = all(isinstance(revision.entered, Edited) for revision in state.revisions)
-    # Where a table is turned or a mark read next, the operation itself plans what to set up again.
+    # If the next step turns a table or reads a mark, the operation itself plans the set-up again.
     is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")
     if not only_edited or not is_next or not all(map(prepares, settled)):
         return None
     planned, before = _steps_planned(plan_input), tuple[Step, ...]()
-    # This version may refuse what another version planned.
+    # This version may refuse a job that another version planned.
     with suppress(CoreError):
         before = _steps_planned(plan_input_of(state.plan_input))
     if [step.text for step in set_up_steps(planned)] == [step.text for step in set_up_steps(before)]:
         return None
     if not state.revisions:
         settled = in_words_of(set_up_steps(before), settled)
-    # What differs from the operation before is in no plan of one operation alone.
+    # The plan of a single operation does not hold the differences from the previous operation.
     first = [step for step in state.open_steps() if step.title == SET_UP_TITLE]
     return [*first, *set_up_left(planned, settled)]
 
@@ -109,8 +110,8 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return the plan input of a run after its job or lathe was edited, and the input to log.
 
-    Answers from the counter stay unless the edited job contradicts them, or cannot be read with them. Readings
-    that are still valid stay too.
+    Answers from the counter stay unless the edited job contradicts them, or they can no longer be read. Readings that
+    are still valid stay too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
@@ -119,7 +120,7 @@ def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited
         try:
             parameters_of(edited)
         except FileError:
-            # They answered questions that the edited job no longer asks.
+            # These answers belong to questions that the edited job no longer asks.
             answers, edited = {}, plan_input
     plan_input_data = {name: getattr(fields, name) for name in LOGGED_WITH_A_RUN} | {"answered": answers}
     return edited, Edited(plan_input=plan_input_data, readings=_readings_still_valid(edited, state))
@@ -136,14 +137,14 @@ def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHo
     kind = kind_of(plan_input.kind)
     if kind is None or kind.screen != "readings":
         return None
-    # Only a runout has sets of readings.
+    # Only a runout check has sets of readings.
     from core.run.runout_view import readings_still_valid
 
     return readings_still_valid(plan_input, state)
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
-    """Return the last pass once more, as a spring pass that takes nothing, and then the open steps with new ids."""
+    """Return a spring pass that repeats the last pass and takes nothing, and then the open steps with new ids."""
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
@@ -155,9 +156,9 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
-    """Return the settings of a step as the dials show them, counted from what they showed at touch-off."""
+    """Return the settings of a step as dial readings. The readings count from the dial's reading at touch-off."""
     dials = ZeroedDials(lathe.dials, state.zeros)
-    # A dial zeroed at this step does not yet count from its new zero.
+    # A dial that is zeroed at this step does not count from its new zero yet.
     return tuple(
         setting if setting.dial in step.zeroed_dials else dials.setting(setting)
         for setting in step.settings
@@ -166,9 +167,9 @@ def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...
 
 
 def shown_text(lathe: Lathe, state: State, step: Step) -> str:
-    """Return a step's text with the readings that its dials show.
+    """Return the text of a step with the real dial readings in it.
 
-    A plan is made before any dial is touched off: its texts name readings counted from 0.
+    A plan is made before any dial is touched off, so the planned text holds readings counted from 0.
     """
     dials, text = ZeroedDials(lathe.dials, state.zeros), step.text
     for setting in step.settings:
@@ -182,11 +183,11 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
-    """Return an entered dial reading in the dial's own unit, exact.
+    """Return an entered dial reading as an exact number in the dial's own unit.
 
-    Raises QuantityError for anything but a number from 0 up to a full turn. A readout
-    takes any number. So does the touch-off of a dial that counts in the size of the
-    work: one that reads diameter and whose numbers fall going in.
+    Raises QuantityError for anything but a number from 0 up to a full turn. A readout takes any number. A dial also
+    takes any number at touch-off if it can show the size of the work. Such a dial reads diameter, and its numbers fall
+    going in.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())
@@ -200,9 +201,9 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 
 
 def position_at_reading(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
-    """Return the position, counted from touch-off, at which a dial shows `shown`.
+    """Return the position at which a dial shows the reading `shown`, counted from touch-off.
 
-    A reading comes once in every turn; the position nearest to the planned one is meant.
+    Every turn shows the same reading once. The result is the position nearest to the planned position.
     """
     dial = lathe.dial(setting.dial)
     zero = state.zeros.get(setting.dial, Fraction(0))

@@ -1,4 +1,4 @@
-"""When the work of a run was taken off the table and put back: which steps lie before, and which after."""
+"""Finds when the work of a run was taken off the table and put back, and which steps came before and after."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -9,15 +9,15 @@ from core.plan import Step
 
 
 class LoggedPutBack(NamedTuple):
-    """Work put back, as a run has it."""
+    """One entry of a run that says that the work was put back."""
 
     entered: PutBack
     last_id: int
-    """The highest id of the steps planned before; those planned after it have higher ones."""
+    """The highest id of the steps planned before the entry. Steps planned after the entry have higher ids."""
 
 
 def put_backs(state: State) -> tuple[LoggedPutBack, ...]:
-    """Return every time the work was put back that was not undone, oldest first."""
+    """Return every entry of work put back that was not undone, oldest first."""
     entered = {one.seq: one.entered for one in state.revisions if isinstance(one.entered, PutBack)}
     if not entered:
         return ()
@@ -29,15 +29,18 @@ def put_backs(state: State) -> tuple[LoggedPutBack, ...]:
 
 
 class SlideLeft(NamedTuple):
-    """Where the slide was left when the work was found again, counted from its zero."""
+    """The position at which the slide was left when the work was found again, counted from the slide's zero."""
 
     position: Fraction
     last_id: int
-    """The highest id of the steps planned before."""
+    """The highest id of the steps planned before the work was found again."""
 
 
 def slide_left_at(state: State, dial_name: str) -> SlideLeft | None:
-    """Return where a slide was left when the work was found again; None for other dials, and if it never was."""
+    """Return where a slide was left when the work was found again.
+
+    None for other dials, and if it was never found again.
+    """
     logged = put_backs(state)
     if not logged or (slide := logged[-1].entered.slide) is None:
         return None
@@ -48,9 +51,10 @@ def slide_left_at(state: State, dial_name: str) -> SlideLeft | None:
 
 
 def steps_to_repeat(state: State) -> list[Step]:
-    """Return the steps done or skipped that can be repeated, in order.
+    """Return the done and skipped steps that can be repeated, in order.
 
-    Those done before the work was put back cannot: they set slide and table for where the work lay then.
+    Steps done before the work was put back cannot be repeated, because their settings belong to the earlier position of
+    the work.
     """
     logged = put_backs(state)
     after = logged[-1].last_id if logged else 0

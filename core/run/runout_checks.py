@@ -1,4 +1,4 @@
-"""Runout checks whose result a pattern can take over: how far the work is eccentric, or how its face runs out."""
+"""Runout checks whose result a pattern can use: the eccentricity of the work, or the runout of its face."""
 
 from collections.abc import Iterator, Mapping
 from typing import Literal, NamedTuple
@@ -14,15 +14,15 @@ from core.run.runout_view import runout_view
 from core.values.errors import CoreError
 
 Turned = Literal["clockwise", "anticlockwise"]
-"""Which way the work was turned during a check, seen on its face from the spindle."""
+"""The direction in which the work was turned during a check, seen on its face from the spindle."""
 WAYS: tuple[Turned, ...] = ("clockwise", "anticlockwise")
 
 
 def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
-    """Return a mark of a check as an angle on the work [deg], anticlockwise from its mark 0.
+    """Return a mark of a check as an angle on the work [deg], anticlockwise from the check's mark 0.
 
-    Marks count in the order in which they come under the indicator. If the work turns clockwise, that is anticlockwise
-    on the work.
+    Marks count in the order in which they come under the indicator. If the work turns clockwise, the marks run
+    anticlockwise on the work.
 
     >>> angle_on_work_deg(90, "clockwise"), angle_on_work_deg(90, "anticlockwise")
     (90.0, 270.0)
@@ -31,28 +31,28 @@ def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
 
 
 class RunoutCheck(NamedTuple):
-    """One check with all its readings."""
+    """One runout check with all its readings."""
 
     name: str
-    """The name of its operation."""
+    """The name of the check's operation."""
     job: RunoutJob
     analysis: Analysis
 
     def words(self, lathe: Lathe) -> str:
-        """Return the check in a few words: its name, how far off, and its high spot."""
+        """Return the check in a few words: its name, its runout and its high spot."""
         analysis, say = self.analysis, lathe.indicator_text
         off = f"runs out {say(analysis.tir_mm)}" if self.is_face else f"eccentric by {say(analysis.eccentricity_mm)}"
         return f"{self.name} ({self.job.surface}): {off}, high at {mark_words(analysis.high_spot_deg)}"
 
     @property
     def is_face(self) -> bool:
-        """Whether a face was read, which says how the face runs out and not where the work's centre is."""
+        """Return whether a face was read. A face shows its own runout, but not where the work's centre is."""
         return self.job.surface == "face"
 
     def keys(self, turned: Turned) -> Mapping[str, str]:
-        """Return keys of a pattern with their values, as a job file has them.
+        """Return keys of a pattern with their values, in the form of a job file.
 
-        The high spot of a bore is opposite to where its centre lies.
+        The high spot of a bore is opposite to its centre.
         """
         angle_deg = angle_on_work_deg(self.analysis.high_spot_deg, turned)
         if self.job.surface == "bore":
@@ -67,7 +67,7 @@ class RunoutCheck(NamedTuple):
 
 
 def checks_in_job(job: Job | None) -> Iterator[RunoutCheck]:
-    """Yield the runout checks of a job whose readings are in its file."""
+    """Yield the runout checks of a job whose readings are in the job file."""
     for operation in job.operations if job is not None else ():
         if operation.kind == "runout" and (check := _in_file(operation.name, operation.plan_input)) is not None:
             yield check
@@ -84,7 +84,10 @@ def _in_file(name: str, plan_input: PlanInput) -> RunoutCheck | None:
 
 
 def check_of_run(name: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
-    """Return what the last set of readings of a run shows; None if it is not whole, or the work was moved after it."""
+    """Return the check from a run's last set of readings.
+
+    None if the set is incomplete, or the work was moved after it.
+    """
     try:
         view = runout_view(plan_input, state)
     except CoreError:

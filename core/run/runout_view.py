@@ -1,4 +1,4 @@
-"""What the runout screen shows of a run: its sets of readings, their findings, and the reading to take now."""
+"""The contents of the runout screen for a run: its sets of readings, their findings, and the reading to take now."""
 
 from collections.abc import Iterable
 from contextlib import suppress
@@ -49,7 +49,7 @@ class SetOfReadings:
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the turn of a plane as it was first read; an empty turn if it was not read yet."""
+        """Return the first reading of a plane's turn; an empty turn if the plane was not read yet."""
         turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
@@ -59,12 +59,12 @@ class SetOfReadings:
 
     @property
     def complete(self) -> bool:
-        """True if every mark of every plane was read."""
+        """Return whether every mark of every plane was read."""
         return all(self.is_whole(plane) for plane in range(1, self.job.planes + 1))
 
     @cached_property
     def planes(self) -> dict[int, Analysis]:
-        """The analysis of each plane, by its number, for planes with enough readings."""
+        """Return the analysis of each plane with enough readings, by the plane's number."""
         analyses = {}
         for plane in range(1, self.job.planes + 1):
             try:
@@ -75,12 +75,12 @@ class SetOfReadings:
 
     @cached_property
     def analysis(self) -> SetAnalysis | None:
-        """The analysis of both planes; None while the first has too few readings."""
+        """Return the analysis of both planes; None while the first plane has too few readings."""
         return None if isinstance(self._worked_out, str) else self._worked_out
 
     @property
     def refusal(self) -> str:
-        """Why a complete set cannot be analysed; "" if it can be, or if it is not complete."""
+        """Return why a complete set cannot be analysed; "" if it can be, or if the set is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -93,48 +93,48 @@ class SetOfReadings:
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutView:
-    """What the runout screen shows: the set being read, the set before it, and the reading to take now."""
+    """The contents of the runout screen: the set being read, the set before it, and the reading to take now."""
 
     job: RunoutJob
     lathe: Lathe
     sets: tuple[SetOfReadings, ...]
-    """The sets of readings, oldest first. There is at least one; the one being read is the last."""
+    """The sets of readings, oldest first. There is at least one. The set being read is the last."""
     step: Step | None
-    """The current step, None if all steps are done."""
+    """The current step; None if all steps are done."""
 
     @property
     def reading(self) -> Step | None:
-        """The current step if it takes a reading; else None."""
+        """Return the current step if it takes a reading; else None."""
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """The place on the work at which that reading is taken."""
+        """Return the place on the work at which the current step takes its reading."""
         return None if self.step is None else self.step.reading_at
 
     @property
     def graduation_mm(self) -> float:
-        """The size of one mark of the indicator [mm]."""
+        """Return the size of one mark of the indicator [mm]."""
         return graduation_of(self.lathe)
 
     @property
     def current_set(self) -> SetOfReadings:
-        """The set being read; if none is, the last set read."""
+        """Return the set being read. If no set is being read, return the last one."""
         return self.sets[-1]
 
     @property
     def previous_set(self) -> SetOfReadings | None:
-        """The complete set before the current one, with which that one is compared."""
+        """Return the complete set before the current set. The screen compares the two."""
         return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
-        """The plane of the reading to take now; the first plane if there is none to take."""
+        """Return the plane of the reading to take now. Without such a reading, return the first plane."""
         return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
     def mark_deg(self) -> float | None:
-        """The mark on the work to turn to the indicator now [deg]."""
+        """Return the mark on the work that the user must now turn to the indicator [deg]."""
         at = self.reading_at
         if at is None:
             return None
@@ -142,28 +142,28 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """How often this turn was read before: 0 while it is read for the first time."""
+        """Return how many times this turn was read before: 0 while it is read for the first time."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
     def again(self) -> bool:
-        """True if the turn is being read again with nothing moved."""
+        """Return whether the turn is being read again with nothing moved."""
         return self.repeat > 0
 
     @property
     def times(self) -> int:
-        """How often the turn has been read, including this time."""
+        """Return how many times the turn has been read, including the present time."""
         return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
     def turn_readings_mm(self) -> tuple[float, ...]:
-        """The readings of the turn being read [mm]."""
+        """Return the readings of the turn that is being read [mm]."""
         turns = (turn for turn in self.current_set.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
     def heading(self) -> str:
-        """The number of the reading and how many there are, or the move to make; "" for other steps."""
+        """Return the number of the reading with the total, or the move to make; "" for other steps."""
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
@@ -182,17 +182,20 @@ class RunoutView:
 
     @property
     def text(self) -> str:
-        """What to do now; "" if all is done. The findings are beside it, so it does not repeat them."""
+        """Return the instruction for the current step; "" if all steps are done.
+
+        The screen shows the findings next to the instruction, so the instruction does not repeat them.
+        """
         if self.step is None:
             return ""
         if "stands" in self.step.extra:
             moves = " with the moves" if any(line.kind == "do" for line in self.findings) else ""
-            return f"All readings are taken. See the result, then press Enter to continue{moves}."
+            return f"All readings are taken. Look at the result, then press Enter to continue{moves}."
         return self.step.text
 
     @property
     def move_advised(self) -> bool:
-        """True if the last set showed that the work must be moved, after which the turn is read again."""
+        """Return whether the last set showed that the work must be moved. After the move the turn is read again."""
         analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
@@ -201,7 +204,7 @@ class RunoutView:
 
     @cached_property
     def findings(self) -> tuple[RunoutFinding, ...]:
-        """The findings so far; likely mistakes in readings come first."""
+        """Return the findings so far. Findings of likely mistakes in readings come first."""
         current = self.current_set
         if current.refusal:
             return (RunoutFinding("asked", sentence(current.refusal)),)
@@ -216,7 +219,7 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """The figures under their headings, those of the plane being read first.
+        """Return the figures under their headings, with the plane being read first.
 
         With only one plane the heading is "".
         """
@@ -231,7 +234,7 @@ class RunoutView:
 
     @cached_property
     def picture(self) -> PolarView:
-        """The picture of the turn being read, with the other plane and the set before."""
+        """Return the picture of the turn being read, with the other plane and the previous set."""
         return polar_view(
             self._turns_to_draw(),
             self.job,
@@ -249,7 +252,7 @@ class RunoutView:
 
 
 def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
-    """Return the turns of a set to draw; those of `plane` come first."""
+    """Return the turns of a set to draw. The turns of `plane` come first."""
     two, other = readings.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
     turns = [TurnToDraw(letter="o", name=name, turn=readings.turn(plane), analysis=readings.planes.get(plane))]
@@ -260,11 +263,11 @@ def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
 
 
 def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
-    """Return what the screen shows of a runout run; raises FileError if the log's values cannot be read."""
+    """Return the contents of the screen for a runout run; raises FileError if the log's values cannot be read."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
     sets: list[SetOfReadings] = []
-    # No screen writes a value that is not a reading; one in a damaged log hides the sets, not the run.
+    # No screen writes a value that is not a reading. Such a value in a damaged log hides the sets, but not the run.
     with suppress(QuantityError):
         logged = logged_sets(plan_input, state)
         sets = [SetOfReadings(job=job, turns=turns, graduation_mm=graduation) for turns in logged]
@@ -281,7 +284,7 @@ _ADVICE_KEYS = {"stands", "move"}
 
 
 def _starts_new_set(state: State) -> bool:
-    """Return whether the next reading is the first of a new set."""
+    """Return whether the next reading is the first one of a new set."""
     coming = next((step for step in state.open_steps() if takes_reading(step) or _ADVICE_KEYS & set(step.extra)), None)
     at = None if coming is None else coming.reading_at
     if at is None or at.set_of_readings is None:
@@ -291,14 +294,14 @@ def _starts_new_set(state: State) -> bool:
 
 
 def takes_reading(step: Step) -> bool:
-    """Return whether the indicator is read at a step."""
+    """Return whether the user reads the indicator at a step."""
     return step.expects == Expects.READING and not step.zeroed_dials
 
 
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
     """Return the set of readings that was just completed.
 
-    None if marks are still to be read, or if the last step was not a reading. Raises QuantityError for a logged
+    Return None if marks are still to be read, or if the last step took no reading. Raises QuantityError for a logged
     value that is not a reading.
     """
     last = state.last_done
@@ -312,8 +315,9 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
     """Return which readings of the last set are still valid after the job was changed.
 
-    All readings of a complete set; "under way" if the set continues; "none yet" if nothing was read; None if the
-    marks were changed or something was moved since. Raises QuantityError for a logged value that is not a reading.
+    The result is all readings of a complete set, "under way" for a set that continues, or "none yet" for no readings.
+    It is None if the marks were changed or something was moved. Raises QuantityError for a logged value that is not a
+    reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
     read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
@@ -330,7 +334,7 @@ def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHol
 
 
 def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
-    """Return whether the set being read can continue in the changed job: it has the marks that the job wants.
+    """Return whether the set being read can continue, because the changed job needs the same marks.
 
     Done and skipped steps count as well.
     """
@@ -344,7 +348,10 @@ def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
 
 
 def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], ...]:
-    """Return every set of readings that a run logged, oldest first; raises QuantityError as `sort_into_sets`."""
+    """Return every set of readings that a run logged, oldest first.
+
+    Raises QuantityError for a value that is not a reading.
+    """
     logged = [(step, state.results[step.id].value, state.results[step.id].unit) for step in state.done_steps]
     return sort_into_sets(logged, logged_mark_mm(plan_input.lathe))
 
@@ -362,7 +369,7 @@ def deepest_groove(job: Job | None) -> PatternGroove | None:
 
 
 def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
-    """Return on one line what a runout does to thread, spigot, bore and groove, with numbers."""
+    """Return one row of text that says what a runout does to thread, spigot, bore and groove, in numbers."""
     if groove is None:
         return " ".join(effects_on_work(analysis, lathe.indicator_text))
     lines = effects_on_work(

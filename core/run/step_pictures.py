@@ -1,6 +1,6 @@
-"""The pictures of the current step: its dial at the mark to set, and a drawing of what is cut or swung.
+"""Makes the pictures of the current step: its dial at the mark to set, and a drawing of the cut or the swung slide.
 
-They are made only when the screen shows them, so that no pass waits for them.
+A picture is made only when the screen shows it, so that no pass waits for a picture.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,42 +23,45 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark to which a step sets it, as seen from the handle. Marks are counted inwards from its 0."""
+    """A dial at the mark to which a step sets it, seen from the handle.
+
+    The marks are counted inwards from the dial's 0.
+    """
 
     dial: Dial
     wanted_marks: int
     turns: str
     """The words before the number, such as "1 full turn and"; "" for none."""
     now_marks: Fraction | None = None
-    """Where the dial is now, in marks; None if that is not known, as before touch-off."""
+    """The present position of the dial, in marks; None if the position is not known, as before touch-off."""
     set_to_zero: bool = False
-    """True if only the dial's ring is turned to 0 and the slide stays where it is."""
+    """True if the user turns only the dial's ring to 0 and leaves the slide in its position."""
 
     @property
     def name(self) -> str:
-        """The dial's name on screen."""
+        """Return the dial's name on screen."""
         return dial_words(self.dial.name)
 
     @property
     def number(self) -> str:
-        """The number at the wanted mark."""
+        """Return the number at the wanted mark."""
         return self._engraved(Fraction(self.wanted_marks))
 
     def around(self, each_side: int) -> Sequence[DialMark]:
-        """Return the marks on each side of the wanted one, from left to right."""
+        """Return the marks on each side of the wanted mark, from left to right."""
         return marks_around(self.dial, self.wanted_marks, each_side)
 
     @property
     def away_marks(self) -> Fraction | None:
-        """How many marks the dial must still move; None if its position is not known."""
+        """Return how many marks the dial must still move; None if its position is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
-        """How many marks the zero line is to the right of the wanted mark now; negative: to the left.
+        """Return how many marks the zero line is to the right of the wanted mark now; negative to the left.
 
-        None if the dial's position is not known, or if it is a whole turn away or more: the same mark comes by
-        again.
+        Return None if the dial's position is not known. Also return None if the dial is a whole turn away or more,
+        because each turn brings the same mark.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -69,14 +72,14 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Where the dial is now and how far it must still move; "" if that is not known."""
+        """Return in words where the dial is and how far it must still move; "" if its position is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial to 0. Leave the handle."
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:
-            return "It is there now."
+            return "The dial is there now."
         turns, marks = divmod(abs(away), dial.per_turn / dial.graduation)
         amounts = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
         amounts += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
@@ -94,11 +97,11 @@ def _count(marks: Fraction) -> str:
 
 
 DrawingOf = Callable[[State, Step], Drawing | None]
-"""Returns the drawing of a step, None if it has none."""
+"""Returns the drawing of a step; None if the step has no drawing."""
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step. If there are none, `why_none` says why."""
+    """The pictures of a step. If the step has no picture, `why_none` says why."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
@@ -110,7 +113,7 @@ class StepPicture(NamedTuple):
 
 
 class StepPictures:
-    """Makes the pictures of a run's steps. The plan input of the run is read only once."""
+    """Makes the pictures of a run's steps. It reads the plan input of the run only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
@@ -121,7 +124,7 @@ class StepPictures:
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run. This one cannot draw it.")
+            return StepPicture(why_none="Another version planned this run. This version cannot draw it.")
         pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
         return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
@@ -132,7 +135,7 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the first dial that a step sets; None for a readout, or if the user is to enter its reading."""
+        """Return the first dial that a step sets; None for a readout, or if the user must enter the dial's reading."""
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
@@ -163,7 +166,7 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Return whether the user has set the dial to something else than the last pass did."""
+    """Return whether the user has set the dial to another position since the last pass."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 
@@ -175,6 +178,6 @@ def _why_none(step: Step) -> str:
         case "measure" | "read":
             return "This step has no picture: you measure, no dial is set."
         case "set" if step.required:
-            return "This step has no picture: leave the dial and enter what it shows."
+            return "This step has no picture: leave the dial and enter its reading."
         case _:
             return "This step has no picture: its dial cannot be drawn."

@@ -1,4 +1,7 @@
-"""Which steps are skipped or repeated together, so that no cut is left without what brings the cutter there."""
+"""Finds the steps that the user must skip or repeat together.
+
+Without them a cut could lose the step that brings the cutter to the work.
+"""
 
 from collections.abc import Iterator
 
@@ -10,8 +13,8 @@ from core.run.put_backs import put_backs
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return the steps to skip together with a step.
 
-    With a position, that is all that is open there. With the feed in to a groove, it is the feed along too: the step
-    before it starts the spindle and brings the cutter to depth.
+    A step that goes to a position is skipped with all open steps of the position. A feed in to a groove is skipped with
+    the feed along the groove, because the feed in starts the spindle and brings the cutter to depth.
     """
     if step.action == "index" and step.at.position is not None:
         return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
@@ -22,8 +25,8 @@ def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
 def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return the steps to repeat together with a step, in order.
 
-    A feed in to a groove and its feed along are repeated together. Where table or slide has left the position since, so
-    is the step that goes there, and the one that goes back to the position at hand.
+    A feed in to a groove and the feed along the groove are repeated together. If table or slide has left the position
+    since, the step that goes to the position is repeated too. Another step then goes back to the current position.
     """
     before = fed_in_before(state, step)
     after = next((other for other in state.steps if other.id > step.id), None)
@@ -45,9 +48,11 @@ def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
 
 
 def interrupted_with(state: State) -> tuple[Step, ...]:
-    """Return the steps to do once more where a run was interrupted: before a feed along a groove, going there and in.
+    """Return the steps to repeat if a run was interrupted before a feed along a groove:
 
-    The tool was withdrawn since, and table or slide may be part of the way along.
+    the turn to the groove and the feed in.
+
+    The user has withdrawn the tool since, and table or slide may be part of the way along the groove.
     """
     cursor = state.cursor
     before = None if cursor is None else fed_in_before(state, cursor)
@@ -58,7 +63,7 @@ def interrupted_with(state: State) -> tuple[Step, ...]:
 
 
 def fed_in_before(state: State, along: Step) -> Step | None:
-    """Return the step that fed in for a feed along a groove; None if there is none, or if it is open itself."""
+    """Return the step that fed in for a feed along a groove; None if no step did, or if that step is still open."""
     if not along.feeds_along:
         return None
     earlier: Iterator[Step] = (other for other in reversed(state.steps) if other.id < along.id)
@@ -68,24 +73,24 @@ def fed_in_before(state: State, along: Step) -> Step | None:
 
 
 def feeds_in_for(step: Step, along: Step) -> bool:
-    """Return whether a step feeds in to the depth at which `along` feeds along the same groove."""
+    """Return whether a step feeds in to the depth at which the step `along` feeds along the same groove."""
     is_in = step.action == "cut" and not step.feeds_along
     return is_in and along.feeds_along and step.at.where == along.at.where and step.depth_mm == along.depth_mm
 
 
 def _has_left(step: Step, there: Step) -> bool:
-    """Return whether a step done after the turn to a position has moved table or slide away from it."""
+    """Return whether a step done after the turn to a position has moved table or slide away from that position."""
     return step.id > there.id and step.feeds_along
 
 
 def _turns_since_put_back(state: State) -> list[Step]:
-    """Return the settled steps that go to a position. Those before the work was put back go where it lay then."""
+    """Return the done or skipped steps that go to a position. Steps before the work was put back do not count."""
     logged = put_backs(state)
     after = logged[-1].last_id if logged else 0
     return [step for step in state.steps if step.id > after and step.action == "index" and step.id in state.results]
 
 
 def _turn_to(step: Step, turns: list[Step]) -> Step | None:
-    """Return the last of the turns before a step that went to its position."""
+    """Return the last step that went to the position of a step before that step was done."""
     before = (turn for turn in reversed(turns) if turn.id < step.id and turn.at.where == step.at.where)
     return next(before, None)

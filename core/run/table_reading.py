@@ -1,4 +1,4 @@
-"""Finds which position a reading of the rotary table belongs to, or the angle at which the table was set."""
+"""Finds the position to which a reading of the rotary table belongs, or the angle at which the table was set."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -32,7 +32,10 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting shows how to read the table: the current one, else the last, else the next."""
+    """Return the step whose setting shows how to read the table.
+
+    It is the current step, or else the last step at the table, or else the next one.
+    """
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
     at_hand = [cursor] if cursor is not None else []
@@ -43,18 +46,21 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
 
 
 class TableAnswer(NamedTuple):
-    """Where the table is, as far as its reading shows."""
+    """The position of the table, as its reading shows it."""
 
     words: str
     """The answer, in one or two sentences."""
     more: tuple[str, ...] = ()
-    """Sentences on other positions that the reading fits, and how to make sure; () if it fits no other."""
+    """Sentences on other positions that the reading fits, and how to make sure.
+
+    () if the reading fits only one position.
+    """
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
-    """Return the position that an entered reading of the table belongs to, and how to turn to the position wanted.
+    """Return the position to which an entered reading of the table belongs, and how to turn to the wanted position.
 
-    Raises QuantityError.
+    Raises QuantityError for anything but a reading of this table.
     """
     table = _table_of(lathe)
     step = step_at_table(state, table)
@@ -92,7 +98,7 @@ def _reading_answer(
     """Return all positions that fit a reading. Every turn of the handle shows the same reading again."""
     shown = _shown_words(step, place, table)
     if current is None:
-        head = f"{shown} comes once in every turn of the handle. Alone it does not show where the table is."
+        head = f"{shown} comes once in every turn of the handle. This reading alone does not give the table's position."
         return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
@@ -102,8 +108,8 @@ def _reading_answer(
     nearest = "" if is_there else f": nearest to {current.words}"
     undone = " before the undo" if current.undone else ""
     head = (
-        f"{shown} comes once in every turn of the handle. Most likely it is {dms_text(likely_deg % 360)}, {at}{nearest}"
-        f", where you set the table last{undone}."
+        f"{shown} comes once in every turn of the handle. "
+        f"Most likely the table is at {dms_text(likely_deg % 360)}, {at}{nearest}, where you set it last{undone}."
     )
     more = [_a_turn_out(table, steps, step, likely_deg), _fitting(table, steps, step, place, match)]
     route = route_words(table, state, step, likely)
@@ -121,7 +127,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
-    """Return a sentence with what the table's scale shows one turn of the handle before and after that position."""
+    """Return a sentence with the readings on the table's scale one turn of the handle before and after a position."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
@@ -132,7 +138,7 @@ def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_de
 
 
 def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Return a sentence with the positions that a reading fits, each with its whole turns from zero."""
+    """Return a sentence with the positions that fit a reading, each with its whole turns from zero."""
     angles = positions_deg(steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -142,8 +148,10 @@ def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: Table
     if match.off_deg:
         amount = dms_text(abs(match.off_deg), Fraction(1, 3600))
         nearest = f"{', '.join(named)}{others}"
-        return f"No position fits it exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
-    fit = "One position fits it" if len(match.numbers) == 1 else "Positions that fit it"
+        return (
+            f"No position fits this reading exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
+        )
+    fit = "One position fits this reading" if len(match.numbers) == 1 else "Positions that fit this reading"
     return f"{fit}, with the whole turns from zero: {', '.join(named)}{others}."
 
 
@@ -158,14 +166,14 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return an example of what to enter for a hole and the table's scale: "9 holes at 154 deg"."""
+    """Return an example of an entry for a hole and the table's scale: "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return the angle at which the table was set, near the planned one [deg], also in words.
+    """Return the angle at which the table was set, nearest to the planned angle [deg], as a number and in words.
 
     Raises QuantityError for anything but a reading of this table, and if the step does not turn the table.
     """
@@ -186,9 +194,9 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
 
 
 def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
-    """Return the dials that may show something else at a step that sets several; [] if there is only one to ask for.
+    """Return the dials that the user may have set differently at a step; [] if the step sets only one dial.
 
-    At a position: the table and a slide that changes. Along a groove: only what moves in the cut.
+    At a position: the table and a slide that changes. Along a groove: only the dial that moves during the cut.
     """
     if step.feeds_along:
         return [step.settings[-1].dial]
@@ -212,12 +220,12 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return examples of what to enter for a reading of the table at a step."""
+    """Return examples of readings to enter for the table at a step."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)
         return (
-            "What the handle's dial shows: 3°26' or 3-26. With the whole turns from zero, if you know them: "
+            "The reading of the handle's dial: 3°26' or 3-26. With the whole turns from zero, if you know them: "
             f"12 turns 3°26' or 12+3-26. Or the table's own scale, from {turn} up: 160°0' or 160-0."
         )
     if step.extra.get("way") == "direct":

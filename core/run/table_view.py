@@ -1,4 +1,4 @@
-"""What the counter shows of the rotary table: where it is now, and how to turn it to the next position."""
+"""The words that the counter shows for the rotary table: where the table is, and how to turn to the next position."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -22,51 +22,51 @@ from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
 
 _FINEST = 10**6
-"""Largest denominator of a wanted angle [deg], as steps hold the angle as a float."""
+"""The largest denominator of a wanted angle [deg]. Steps hold the angle as a float."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """Where the table was last set. Angles are counted from its zero, exact [deg]."""
+    """The position at which the table was last set. Angles are exact and counted from the table's zero [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
     step: Step | None
-    """The step that set it; None if the user has entered its reading since."""
+    """The step that set the table; None if the user has entered the table's reading since."""
     undone: bool
     """True if that step was undone. Undo does not turn the table back."""
 
     @property
     def number(self) -> int:
-        """The number of the position at which the table is; 0 if it is at none."""
+        """Return the number of the table's position; 0 if the table is at no position."""
         return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def layer(self) -> int | None:
-        """The layer of that position; None if there are no layers."""
+        """Return the layer of the table's position; None if the pattern has no layers."""
         return None if self.step is None else self.step.at.layer
 
     @property
     def circle(self) -> int | None:
-        """The hole circle or the notches with which the table was set.
+        """Return the hole circle or the notches with which the table was set.
 
-        None if it was set by its dial, or if that is not known.
+        Return None if the table was set by its dial, or if the hole circle is not known.
         """
         return None if self.step is None else circle_of(self.step)
 
     @property
     def is_zero(self) -> bool:
-        """True if the table is at its zero, from which all positions are counted."""
+        """Return whether the table is at its zero, from which all positions are counted."""
         return self.step is not None and (TABLE in self.step.zeroed_dials or TO_ZERO in self.step.extra)
 
     @property
     def as_set(self) -> bool:
-        """True if the table was not set as planned."""
+        """Return whether the table was set differently from the plan."""
         return self.step is None or bool(self.step.extra.get(AS_SET, False))
 
     @property
     def words(self) -> str:
-        """The position in words: "position 6", "position 7 of layer 1", "zero"."""
+        """Return the position in words: "position 6", "position 7 of layer 1", "zero"."""
         if self.is_zero:
             return "zero"
         if self.step is None or not self.number:
@@ -76,9 +76,9 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return where the table was last set; None before its zero is set, and after anything was moved.
+    """Return the position at which the table was last set; None before its zero is set, and after anything was moved.
 
-    Undo does not turn a handle, so a step that was undone still says where the table is.
+    Undo turns no handle, so an undone step still gives the position.
     """
     wrong: dict[tuple[int | None, int | None], Fraction] = {}
     for event in state.machine_events_latest_first():
@@ -89,7 +89,7 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
             wrong.setdefault((cut.layer, cut.position), cut.table_deg)
         position = _set_by(event, table)
         if position is None and event.revision is not None and isinstance(event.revision.entered, PutBack):
-            # The table was turned to find the cuts, and the log does not say where it was left.
+            # The user turned the table to find the cuts, and the log does not hold the angle at the end.
             return None
         if position is not None:
             real_deg = None if event.step is None else wrong.get(event.step.at.where)
@@ -100,7 +100,7 @@ def table_position(state: State, table: RotaryTable) -> TablePosition | None:
 
 
 def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
-    """Return where an event set the table, None if it did not turn it."""
+    """Return the position at which an event set the table; None if the event did not turn the table."""
     if event.revision is not None:
         match event.revision.entered:
             case SetTo(dial="rotary_table", position=place):
@@ -116,12 +116,12 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
 
 
 def circle_of(step: Step) -> int | None:
-    """Return the hole circle, or the number of notches, with which a step sets the table; None if it uses the dial."""
+    """Return the hole circle or number of notches with which a step sets the table; None if the step uses the dial."""
     return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step aims at [deg]; `set_deg` if the step has none."""
+    """Return the exact angle that a step should reach [deg]. If the step has none, return `set_deg`."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
@@ -131,13 +131,13 @@ class TableView(NamedTuple):
     text: str
     dial: DialView
     caution: str = ""
-    """A caution about where the table is; "" if there is none."""
+    """A caution if the table's position is not certain; "" otherwise."""
     from_zero: str = ""
-    """The place from zero: "32+0°00' from zero"."""
+    """The position counted from zero: "32+0°00' from zero"."""
 
 
 def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
-    """Return how to turn the table to a step's position or its zero; None if the step turns no table."""
+    """Return how to turn the table to a step's position or to its zero; None if the step does not turn the table."""
     table = lathe.rotary_table
     if table is None or TABLE in step.zeroed_dials:
         return None
@@ -166,7 +166,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
 
 
 def _start_of_arc(step: Step, position: Position) -> Position | None:
-    """Return where the table is before it feeds along an arc to a position; None for any other step."""
+    """Return the table's position before it feeds along an arc to a position; None for any other step."""
     through = step.extra.get(THROUGH)
     if not step.feeds_along or through is None:
         return None
@@ -175,18 +175,18 @@ def _start_of_arc(step: Step, position: Position) -> Position | None:
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return where the next move starts from; None if every move is counted from zero."""
+    """Return the position from which the next move starts; None if every move is counted from zero."""
     if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
     if position.number and current.number and current.layer != step.at.layer:
-        # Between layers a dry run turns the table once round and back to its zero.
+        # Between layers a dry run turns the table one full turn and back to its zero.
         return None
-    # After an undo the table turns the shorter way, whichever turn of the handle that is.
+    # After an undo the table turns the shorter way, even if that is another turn of the handle.
     return Position(current.number or position.number, current.wanted_deg, current.set_deg)
 
 
 def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
-    """Return whether the next move is a whole number of holes in the circle in use."""
+    """Return whether the next move is a whole number of holes in the hole circle in use."""
     if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - current.set_deg)
@@ -205,17 +205,20 @@ def _unchanged_words(current: TablePosition | None) -> str:
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
-    """Return a caution if it is not certain where the table is, or if the pin is in another circle."""
+    """Return a caution if the table's position is not certain, or if the index pin is in another hole circle."""
     if current is None:
         to = dms_text(position.set_deg % 360)
-        return f"The table's position is not certain. Its own degree scale must show {to} here. Where? shows the way."
+        return (
+            f"The table's position is not certain. Its own degree scale must show {to} here. "
+            "Choose Where? to find the position."
+        )
     if dividing.circle is not None and current.circle not in {None, dividing.circle}:
         return _other_circle(current.circle or 0, dividing)
     if not current.undone:
         return ""
     return (
         f"Undo does not turn the table. This counts from {current.words} ({dms_text(current.set_deg % 360)}), where "
-        "you set it last. Is it elsewhere? Where? shows the way."
+        "you set the table last. Is it elsewhere? Choose Where?"
     )
 
 
@@ -234,7 +237,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
 def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
     """Return how to turn from a known angle to a step's position and take up the backlash.
 
-    "" if the step has no position.
+    Return "" if the step has no position.
     """
     position = _position(step, table)
     if position is None:
@@ -247,7 +250,8 @@ def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle)
         return f"To {target}: {move.words}"
     back = "up" if dividing.falling else "back"
     if dividing.means == "plate":
-        # No dial shows the turns from zero, so count from here: some back, and as many more forward.
+        # No dial shows the turns from zero. So the words count from the present position: some turns back, then more
+        # forward.
         turns = dividing.place_turns(table.backlash_deg) // 1 + 1
         moved = abs(dividing.place_turns(move_deg(dividing, here, position))) + turns
         return (
@@ -280,9 +284,9 @@ def zero_shown(state: State, step: Step) -> DialView | None:
 
 
 def place_from_zero(table: RotaryTable, step: Step) -> str:
-    """Return where a step sets the table, counted from its zero: "32+0°00'", "7+12 of 43", "notch 3".
+    """Return the table's setting at a step, counted from its zero: "32+0°00'", "7+12 of 43", "notch 3".
 
-    Whole turns of the handle come before reading or hole. "" if the step sets no table.
+    Whole turns of the handle come before the reading or the hole. Return "" if the step does not set the table.
     """
     angle_deg = table_angle_deg(step, table)
     if angle_deg is None:
@@ -307,12 +311,12 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return as much of the table's division as the words for one position need."""
+    """Return the part of the table's division that the words for one position need."""
     setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
     both = None
-    # From a hole set differently than planned no compound move is exact.
+    # From a hole that was set differently from the plan, no compound move is exact.
     if compound is not None and not (current is not None and current.as_set):
         first, second = compound["circles"]
         both = (int(first), int(second))
@@ -328,7 +332,7 @@ def _dividing(
 
 
 def is_falling(state: State) -> bool:
-    """Return whether a run turns the table so that the numbers on its scale fall."""
+    """Return whether the numbers on the table's scale fall as a run turns the table."""
     table = state.plan_input.lathe.get("rotary_table")
     numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
     is_turned_back = state.plan_input.kind == "pattern" and numbers_rise == "anticlockwise"

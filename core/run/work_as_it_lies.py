@@ -1,6 +1,6 @@
-"""What slide and table read at the positions of a pattern for the work as it lies now, also those cut before.
+"""Works out the readings of slide and table for positions that are already cut, for the present position of the work.
 
-Work that was taken off and put back lies elsewhere on the table, so a position cut before reads differently now.
+Work that was taken off and put back lies elsewhere on the table. So an earlier position has a new reading now.
 """
 
 import cmath
@@ -26,7 +26,7 @@ _ROUND = Fraction(360)
 
 
 def lay_at(state: State, job: PatternJob, step_id: int | None = None) -> PutBack:
-    """Return where the work lay on the table at a step that is done; without a step, where it lies now."""
+    """Return where the work lay on the table at a finished step. Without a step, return where it lies now."""
     lies = PutBack(job.eccentric_mm, 0.0)
     for logged in put_backs(state):
         if step_id is None or step_id > logged.last_id:
@@ -42,9 +42,10 @@ def on_work_mm(job: PatternJob, lay: PutBack, slide_mm: float, angle_deg: float)
 
 
 def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return slide [mm from where the axes meet] and angle of the table [deg] that a step sets; None if not both.
+    """Return the slide's distance from the axes' meeting point [mm] and the table's angle [deg] that a step sets.
 
-    The angle is positive where positions come anticlockwise on the work.
+    Return None if the step does not set both. The angle is positive in the direction in which positions come
+    anticlockwise on the work.
     """
     table, setting = lathe.rotary_table, step.setting(job.offset_dial)
     angle_deg = None if table is None else table_angle_deg(step, table)
@@ -55,9 +56,9 @@ def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | N
 
 
 def steps_as_work_lies(state: State) -> tuple[Step, ...]:
-    """Return the steps of a run. Positions that were set before the work was put back read as they would now.
+    """Return the steps of a run. Positions set before the work was put back get the settings that apply now.
 
-    Passes made before are not among them: where they ended reads differently too.
+    Earlier passes are left out, because the readings at their ends have changed too.
     """
     logged = put_backs(state)
     if not logged or state.plan_input.kind != "pattern":
@@ -73,7 +74,7 @@ def steps_as_work_lies(state: State) -> tuple[Step, ...]:
 
 
 def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
-    """Return a step that sets a position of the work, as it would have to be set now."""
+    """Return a step that sets a position of the work, with the setting that applies now."""
     places, table = as_set(step, job, lathe), lathe.rotary_table
     lay, lies = lay_at(state, job, step.id), lay_at(state, job)
     if places is None or table is None or lay == lies:
@@ -90,7 +91,7 @@ def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
 
 
 def _table_setting(setting: AnySetting, table: RotaryTable, target_deg: Fraction, step: Step) -> AnySetting:
-    """Return the setting of the table nearest to an angle: a mark, a hole of the same circle, or a notch."""
+    """Return the setting of the table nearest to an angle: a mark, a hole of the same hole circle, or a notch."""
     if isinstance(setting, Setting):
         dial = table_dial(table)
         return dial_setting(dial, nearest_mark_deg(target_deg, dial.graduation), target_deg)

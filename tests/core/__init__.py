@@ -1,1 +1,1 @@
-"""Tests of halfnut."""
+"""Tests of core, in folders that mirror its folders."""

@@ -1,4 +1,4 @@
-"""Runs that tests count in memory, without a logbook, to see what the counter shows."""
+"""Runs that tests count in memory, without a logbook, to check the contents of the counter."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -18,7 +18,7 @@ TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash":
 
 
 def table_lathe(**table: Any) -> Lathe:
-    """Return a lathe read from tables as a file holds them: cross-slide, carriage and rotary table."""
+    """Return a lathe with cross-slide, carriage and rotary table, from TOML tables as in a lathe file."""
     slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
     carriage = {"per_turn": "20 mm", "graduation": "0.05 mm", "reads": "travel"}
     dials = {"cross_slide": slide, "carriage": carriage}
@@ -27,7 +27,7 @@ def table_lathe(**table: Any) -> Lathe:
 
 
 class Counted:
-    """A run whose state follows every event, as it would be read from a logbook."""
+    """A run whose state follows every event, as if it were read from a logbook."""
 
     def __init__(self, lathe: Lathe, kind: str, material: str | None = None, **keys: Any) -> None:
         parameters = {"kind": kind, "name": "Marks", **{key.rstrip("_"): value for key, value in keys.items()}}
@@ -44,7 +44,6 @@ class Counted:
         return Event(seq=seq, kind=kind, body=as_read_back(body), wall=wall, session="s", monotonic_ms=seq)
 
     def log(self, kind: str, **body: Any) -> None:
-        """Log one event."""
         self.state = apply(self.state, self._event(self.state.last_seq + 1, kind, body))
 
     @property
@@ -60,16 +59,16 @@ class Counted:
 
     @property
     def view(self) -> CounterView:
-        """What the counter shows."""
+        """Return the words and numbers that the counter shows."""
         return counter_view(self.lathe, self.state, Movements(self.plan_input))
 
     def done(self, times: int = 1) -> None:
-        """Do some steps, from the current one on."""
+        """Do a number of steps, from the current step on."""
         for _ in range(times):
             self.log("done", step=self.cursor.id)
 
     def to_position(self, number: int) -> None:
-        """Do steps until the current one is at a position."""
+        """Do steps until the current step is at a position."""
         while not (self.cursor.action == "index" and self.cursor.at.position == number):
             self.done()
 
@@ -83,20 +82,20 @@ class Counted:
         self.log("reopened", steps=[step.id])
 
     def undo(self) -> None:
-        """Undo what was logged last."""
+        """Undo the last logged event."""
         assert self.state.undoable is not None
         self.log("undone", seq=self.state.undoable.seq)
 
     def revise(self, cause: str, /, **given: Any) -> None:
-        """Plan the rest again; `cause` and what was entered are in the form of the log."""
+        """Plan the remaining steps again. `cause` and the entered values are in the form of the log."""
         self.tell(input_from_data(cause, given))
 
     def tell(self, entered: RunInput) -> None:
-        """Enter something into the run, and plan the rest again."""
+        """Enter an input into the run, and plan the remaining steps again."""
         self.log_revised(entered, revised_steps(self.plan_input, self.state, entered))
 
     def log_revised(self, entered: RunInput, steps: Iterable[Step]) -> None:
-        """Log what was entered, and the steps that replace the open ones."""
+        """Log an input, and the steps that replace the open steps."""
         cause, given = input_as_data(entered)
         new = numbered(steps, self.state.next_step_id)
         self.log("revised", cause=cause, given=given, steps=[step_as_data(step) for step in new])

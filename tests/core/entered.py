@@ -1,4 +1,4 @@
-"""Short ways for a test to make what a user enters in a run."""
+"""Short functions with which a test makes the inputs of a run."""
 
 from fractions import Fraction
 
@@ -6,5 +6,8 @@ from core.inputs import SetTo
 
 
 def set_to(position: object, dial: str = "compound") -> SetTo:
-    """Return the input for a dial that was set differently from the plan, by a number as it is typed."""
+    """Return the input for a dial that was set differently from the plan.
+
+    `shown` is the reading as the user types it.
+    """
     return SetTo(dial=dial, position=Fraction(str(position)), shown=str(position))

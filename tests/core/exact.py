@@ -5,7 +5,7 @@ from fractions import Fraction
 from functools import cache
 
 Number = int | str | Fraction
-"""A number that becomes a Fraction without loss; a decimal is written as text."""
+"""A number that becomes a Fraction without loss. A decimal is written as text."""
 _PLACES = 30
 
 
@@ -13,14 +13,14 @@ _PLACES = 30
 def power(base: Number, exponent: Number) -> Fraction:
     """Return a positive number to a power, to 30 decimal places, more than the rounding of any standard needs.
 
-    A root that is exact comes out exact, so that ties remain ties.
+    An exact root stays exact, so that ties remain ties.
     """
     with localcontext(prec=2 * _PLACES):
         return Fraction(round(_decimal(Fraction(base)) ** _decimal(Fraction(exponent)), _PLACES))
 
 
 def rounded(value: Fraction, step: Number) -> Fraction:
-    """Return the nearest multiple of the step; a tie goes to the even one."""
+    """Return the nearest multiple of the step. A tie goes to the even multiple."""
     step = Fraction(step)
     return round(value / step) * step
 

@@ -1,4 +1,4 @@
-"""Finds the figures in a sentence, so that tests check figures and wording stays free to improve."""
+"""Finds the figures in a sentence, so that a test can check the figures without depending on the wording."""
 
 import re
 

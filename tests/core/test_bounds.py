@@ -1,4 +1,4 @@
-"""Too much work is refused before it is done: steps are counted by formula, files and lines have limits."""
+"""Too much work is refused before it is done: steps are counted by formula, and files and rows have limits."""
 
 import os
 import threading
@@ -85,8 +85,8 @@ def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanIn
 
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
-def test_the_step_count_is_known_before_planning(tables: st.SearchStrategy[dict[str, Any]]) -> None:
-    """The formula gives the number of steps in the plan, for all ways to cut."""
+def test_counted_steps_equal_the_steps_of_a_cutting_plan(tables: st.SearchStrategy[dict[str, Any]]) -> None:
+    """The formula gives the number of steps in the plan, for every way of cutting."""
 
     @settings(max_examples=60, deadline=None)
     @given(tables)
@@ -103,13 +103,13 @@ def test_the_step_count_is_known_before_planning(tables: st.SearchStrategy[dict[
 
 @settings(max_examples=60, deadline=None)
 @given(DIVIDED)
-def test_the_step_count_of_dividing_is_known_before_planning(table: dict[str, Any]) -> None:
-    """By dial and by plate, round and position by position, with a depth and without."""
+def test_counted_steps_equal_the_steps_of_a_dividing_plan(table: dict[str, Any]) -> None:
+    """The table is set by dial or by plate, in both orders of positions and passes, with a depth and without."""
     its = plan_input(table, lathe_with(plates=True))
     try:
         plan = make_plan(its)
     except PlanError:
-        # Less than a mark of the dial: counting refuses it too.
+        # The job is less than a mark of the dial deep. Counting refuses it too.
         with pytest.raises(PlanError):
             count_steps(parameters_of(its), its.kind, its.lathe, None)
         return
@@ -118,7 +118,7 @@ def test_the_step_count_of_dividing_is_known_before_planning(table: dict[str, An
 
 @pytest.mark.parametrize("order", ["round", "position"])
 def test_layers_never_have_more_steps_than_counted(order: str) -> None:
-    """Layers have steps that depend on the layers before: the count leaves room for all of them."""
+    """The steps of a layer depend on the earlier layers. The count leaves room for all of them."""
     layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
     other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
     its = plan_input({"kind": "pattern", **pattern_keys(layer, other, cut="0.1 mm", order=order)}, lathe_with())
@@ -141,20 +141,20 @@ HUGE = {
 
 @pytest.mark.parametrize("kind", HUGE)
 def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The refusal comes at once, under the key that makes so many, and nothing is planned."""
+    """The refusal names the key that makes so many steps, and nothing is planned."""
     table, key = HUGE[kind]
     lathe = lathe_with()
     lathe = replace(lathe, dials={name: replace(its, graduation=FINE) for name, its in lathe.dials.items()})
     begun = time.process_time()
     monkeypatch.setattr("core.plan.Plan.__post_init__", lambda plan: pytest.fail("a plan was made"))
-    with pytest.raises(PlanError, match=f"steps; a run has at most {MOST_STEPS}. Enter a deeper") as refused:
+    with pytest.raises(PlanError, match=rf"steps\. A run can have at most {MOST_STEPS}. Enter a deeper") as refused:
         make_plan(plan_input({"kind": kind, **table}, lathe))
     assert refused.value.field == key
     assert time.process_time() - begun < SOON_S
 
 
 def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each operation alone would be accepted, but their sum is too large."""
+    """Each operation alone would be accepted, but the sum of their steps is too large."""
     monkeypatch.setattr(registry, "plan_of", lambda *_: pytest.fail("an operation was planned"))
     cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
     text = HEAD + "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
@@ -173,23 +173,26 @@ def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.
         ("M27-6H", "5 mm", "at least 20.752 mm"),
     ],
 )
-def test_a_blank_far_off_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
-    """A forgotten point must not plan 514 passes. The limit is shown. M27x3 is at most 26.952 mm (ISO 965-1)."""
+def test_blank_far_too_large_for_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
+    """A forgotten decimal point must not plan 514 passes. The limit is shown.
+
+    M27x3 is at most 26.952 mm (ISO 965-1).
+    """
     with pytest.raises(PlanError, match=said) as refused:
         make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert refused.value.field == "blank"
 
 
 @pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
-def test_a_blank_a_little_off_gets_a_caution(thread: str, blank: str) -> None:
-    """The thread is planned, and the caution says how far off the blank is."""
+def test_blank_slightly_too_large_gets_a_caution(thread: str, blank: str) -> None:
+    """The thread is planned, and the caution says how much larger or smaller the blank is."""
     plan = make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
 
 
 @pytest.mark.parametrize("pitch", ["0.001", "0.03", "0.069", "50", "80", "150"])
-def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
-    """By name and by sizes; the finest and the coarsest of the standards are read."""
+def test_pitch_that_no_lathe_can_cut_is_refused(pitch: str) -> None:
+    """The pitch is given by name and by sizes. The finest and the coarsest pitch of the standards are accepted."""
     problems: list[Problem] = []
     tables = [{"thread": f"M200x{pitch}"}, {"form": "60 deg", "major": "200 mm", "pitch": f"{pitch} mm"}]
     for number, table in enumerate(tables, start=1):
@@ -199,15 +202,15 @@ def test_a_pitch_that_no_lathe_cuts_is_refused(pitch: str) -> None:
 
 
 @given(st.integers(70, 8149).map(lambda thousandths: thousandths / 1000), st.sampled_from(["", "-6H", "-4g6g", "-7G"]))
-def test_every_pitch_that_is_read_has_limits(pitch_mm: float, tolerance_class: str) -> None:
-    """From the finest on: no tolerance formula of ISO 965-1 runs below zero."""
+def test_every_accepted_pitch_has_limits(pitch_mm: float, tolerance_class: str) -> None:
+    """Even for the finest accepted pitch, no tolerance formula of ISO 965-1 gives a value below zero."""
     thread = read_thread(f"M10x{pitch_mm}{tolerance_class}")
     assert 0 < (thread.limits.pitch_diameter_min_mm or 0) < (thread.limits.pitch_diameter_max_mm or 0)
 
 
 @pytest.mark.parametrize("line", [" " * 1_900, "\t" * 1_900, "[" * 1_900, "a " * 950, '"" ' * 600, "a" * 1_900 + "="])
-def test_a_megabyte_of_any_line_is_read_quickly(line: str) -> None:
-    """No pattern tries the same blanks again and again."""
+def test_megabyte_of_text_is_read_quickly(line: str) -> None:
+    """No pattern of a reader tries the same blanks repeatedly."""
     text = (HEAD + (line + "\n") * (LARGEST_FILE // (len(line) + 1)))[:LARGEST_FILE]
     begun = time.process_time()
     with pytest.raises(FileError):
@@ -216,7 +219,7 @@ def test_a_megabyte_of_any_line_is_read_quickly(line: str) -> None:
 
 
 def test_twenty_errors_are_shown_and_the_others_counted() -> None:
-    """The first ones; those of the lathe file count with those of the job."""
+    """The first twenty are shown. Errors of the lathe file count together with those of the job."""
     text = HEAD + "".join(f"k{number} = 1\n" for number in range(60))
     with pytest.raises(FileError) as refused:
         parse_job(text, Path("pin.toml"))
@@ -230,7 +233,7 @@ SPECIAL = ("/proc/kmsg", "/proc/self/mem", "/proc/sys/kernel/random/uuid", "/dev
 
 @pytest.mark.parametrize("path", SPECIAL)
 def test_folders_and_devices_are_not_read_as_files(path: str, tmp_path: Path) -> None:
-    """As a job, as its lathe and as the user's own lathe: refused, never waited for."""
+    """The path is given as a job, as its lathe and as the user's own lathe. The program refuses it without waiting."""
     job = tmp_path / "job.toml"
     job.write_text(f'{HEAD}lathe = "{path}"\n[[operation]]\n{STEPS}')
     plain = tmp_path / "plain.toml"
@@ -247,8 +250,8 @@ def test_folders_and_devices_are_not_read_as_files(path: str, tmp_path: Path) ->
     assert time.monotonic() - begun < SOON_S
 
 
-def test_a_pipe_is_not_waited_for_and_never_replaced(tmp_path: Path) -> None:
-    """Reading one that nobody writes to, and writing under its name, are refused."""
+def test_pipe_is_neither_waited_for_nor_replaced(tmp_path: Path) -> None:
+    """The pipe has no writer. Reading it and writing under its name are refused."""
     pipe = tmp_path / "pipe.toml"
     os.mkfifo(pipe)
     refusals: list[str] = []

@@ -1,4 +1,4 @@
-"""Whatever a dial is set to, the plan continues from the deepest mark reached: no pass cuts a negative depth."""
+"""After any setting of a dial, the plan continues from the deepest mark reached, and no pass cuts a negative depth."""
 
 from typing import Any
 
@@ -48,8 +48,11 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @example(deviations=[(14, 9), (9, 0), (0, 0)])
 @example(deviations=[(0, 3), (3, 0), (0, 0), (0, 0)])
 @example(deviations=[(0, 16), (4, 0), (0, 0), (0, 0)])
-def test_no_pass_takes_a_negative_depth_wherever_it_is_set(kind: str, deviations: list[tuple[int, int]]) -> None:
-    """Wound in or out by up to 300 marks, again and again: depths only grow, and the rest is never below 0."""
+def test_no_pass_takes_a_negative_depth_at_any_setting(kind: str, deviations: list[tuple[int, int]]) -> None:
+    """The dial is wound in or out by up to 300 marks, again and again.
+
+    Depths only grow, and the rest is never below 0.
+    """
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=table["kind"], parameters=table, lathe=lathe_with())
     done, still_open = list[Step](), list(make_plan(its).steps)
@@ -66,7 +69,7 @@ def test_no_pass_takes_a_negative_depth_wherever_it_is_set(kind: str, deviations
         progress = progress_of(done, still_open, 1000 + len(done))
         still_open = list(replan(its, progress, set_to(str(position))))
         cuts = [step for step in still_open if step.action == "cut"]
-        # A jump that is too deep is taken in two passes at each position, and the passes set so come beside them.
+        # A jump that is too deep is taken in two passes at each position, next to the passes that were set by hand.
         assert len(cuts) <= 2 * planned + len(deviations)
         deepest: dict[Any, float] = {}
         for step in cuts:
@@ -76,7 +79,7 @@ def test_no_pass_takes_a_negative_depth_wherever_it_is_set(kind: str, deviations
 
 
 def test_a_pass_that_takes_nothing_keeps_the_measured_depth() -> None:
-    """It does not bring back the depth by the dial."""
+    """The pass does not bring back the depth by the dial."""
     table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
     its = PlanInput(kind="thread", parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
@@ -93,8 +96,8 @@ def test_a_pass_that_takes_nothing_keeps_the_measured_depth() -> None:
 
 
 @pytest.mark.parametrize("kind", ["pattern", "divide"])
-def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str) -> None:
-    """8.5 entered for 0.3, then 0.3: no pass goes to 8.5, and none is made smaller for it."""
+def test_reading_corrected_before_the_cut_leaves_the_plan_unchanged(kind: str) -> None:
+    """The user enters 8.5 for 0.3, then 0.3. No pass goes to 8.5, and no pass becomes smaller."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)
@@ -112,7 +115,7 @@ def test_a_reading_corrected_before_the_cut_leaves_the_plan_as_it_was(kind: str)
 
 @pytest.mark.parametrize("kind", ["turn", "thread", "divide"])
 def test_a_reading_no_deeper_than_the_work_is_reported(kind: str) -> None:
-    """With two figures swapped the pass would cut air; a deeper one is not reported."""
+    """With two digits swapped the pass would cut air. A deeper reading is not reported."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
     steps = list(make_plan(its).steps)

@@ -1,4 +1,4 @@
-"""Each input comes back from the log as it was entered; data that cannot be an input are refused in a sentence."""
+"""Each input is read back from the log as it was entered. Data that cannot be an input are refused in a sentence."""
 
 from typing import Any, get_args
 
@@ -56,7 +56,7 @@ MEASURED = st.builds(
 
 @st.composite
 def rounds(draw: st.DrawFn) -> ReadingsTaken:
-    """One plane or two, read once or several times; the last time perhaps at the first plane alone."""
+    """Make readings of one plane or two, read once or several times. The last time may stop after the first plane."""
     planes, times = draw(st.integers(1, 2)), draw(st.integers(1, 4))
     turns = [(plane, repeat) for repeat in range(times) for plane in range(1, planes + 1)]
     if times > 1 and draw(st.booleans()):
@@ -100,7 +100,7 @@ INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
 @pytest.mark.parametrize("kind", get_args(RunInput), ids=lambda kind: str(kind.__name__))
 @given(data=st.data())
 def test_every_input_is_read_back_unchanged_from_the_log(kind: type[RunInput], data: st.DataObject) -> None:
-    """Written as the log writes it, and read back."""
+    """The input is written in the form of the log, and read back."""
     entered = data.draw(INPUTS[kind])
     cause, found = input_as_data(entered)
     assert input_from_data(cause, as_read_back(found)) == entered

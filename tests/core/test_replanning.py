@@ -1,4 +1,4 @@
-"""Rules that hold for every kind that cuts to a depth, whatever its passes are: set, measured, edited, moved."""
+"""Rules for planning again that hold for every kind of operation that cuts to a depth."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -30,7 +30,7 @@ KINDS = {
 
 
 def at_second_pass(name: str) -> tuple[PlanInput, Progress]:
-    """Return an operation and a run of it after one pass, with the next one as the current step."""
+    """Return an operation and a run of it after one pass, with the next pass as the current step."""
     plan_input = PlanInput(kind=name, parameters={"kind": name, "name": "it", **KINDS[name]}, lathe=lathe())
     plan_input = plan_input._replace(kind=str(plan_input.parameters["kind"]))
     steps = make_plan(plan_input).steps
@@ -46,7 +46,7 @@ def here(steps: Sequence[Step]) -> list[Step]:
 
 
 def assert_nearly_as_planned(plan_input: PlanInput, passes: Sequence[Step], planned: Sequence[Step]) -> None:
-    """As many passes to the same last mark; equal cuts may be shared out again, a mark more or less."""
+    """Check for the same number of passes to the same last mark. Equal cuts may differ by one mark."""
     found, wanted = ([step.settings[0][2] for step in steps] for steps in (passes, planned))
     mark = plan_input.lathe.dials[planned[0].settings[0].dial].graduation
     assert len(found) == len(wanted) and found[-1] == wanted[-1]
@@ -54,7 +54,7 @@ def assert_nearly_as_planned(plan_input: PlanInput, passes: Sequence[Step], plan
 
 
 def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: int) -> tuple[Step, ...]:
-    """Return what follows a dial set so many marks further than a pass was planned."""
+    """Return the steps that follow a dial set this number of marks further than the plan."""
     setting = step.settings[0]
     dial = plan_input.lathe.dials[setting.dial]
     inwards = 1 if step.settings[0].position >= 0 else -1  # type: ignore[union-attr]
@@ -72,8 +72,8 @@ def test_setting_as_planned_changes_no_reading(name: str) -> None:
 
 @pytest.mark.parametrize("name", KINDS)
 @pytest.mark.parametrize("marks", [-2, 2])
-def test_a_different_setting_still_ends_on_the_planned_mark(name: str, marks: int) -> None:
-    """What the next pass takes is counted from it."""
+def test_different_setting_still_ends_on_the_planned_mark(name: str, marks: int) -> None:
+    """The depth of the next pass counts from the new setting."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, progress.open_steps[0], marks))
     planned = here(progress.open_steps)
@@ -85,8 +85,8 @@ def test_a_different_setting_still_ends_on_the_planned_mark(name: str, marks: in
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_a_setting_clear_of_the_work_takes_nothing(name: str) -> None:
-    """It is likely a slip: a finding says so, and every planned pass still comes."""
+def test_setting_clear_of_the_work_takes_nothing(name: str) -> None:
+    """Such a setting is likely a slip. A finding says so, and every planned pass still follows."""
     plan_input, progress = at_second_pass(name)
     as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))
     assert as_set.removed_mm == 0 and as_set.findings and as_set.depth_mm == pytest.approx(progress.depth_mm)
@@ -94,16 +94,16 @@ def test_a_setting_clear_of_the_work_takes_nothing(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_a_setting_past_the_last_mark_is_the_last_pass(name: str) -> None:
-    """A caution says how much deeper it is."""
+def test_setting_past_the_last_mark_is_the_last_pass(name: str) -> None:
+    """A caution says how much deeper the setting is."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, here(progress.open_steps)[-1], 5))
     assert len(passes) == 1 and set(passes[0].cautions) - set(here(progress.open_steps)[0].cautions)
 
 
 @pytest.mark.parametrize("name", sorted(KINDS.keys() - {"taper"}))
-def test_an_edit_without_a_change_continues_as_planned(name: str) -> None:
-    """After a pass nothing is touched off again, except a taper, whose angle may have changed."""
+def test_edit_without_a_change_continues_as_planned(name: str) -> None:
+    """After a pass nothing is touched off again, except on a taper, whose angle may have changed."""
     plan_input, progress = at_second_pass(name)
     steps = replan(plan_input, progress, Edited(plan_input={}))
     assert not any(step.zeroed_dials for step in steps)
@@ -123,7 +123,7 @@ def test_an_input_of_another_operation_is_refused(name: str) -> None:
 
 
 def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
-    """Moved, and measured 28.4: 1.6 more on the diameter to 26.8. After a pass it no longer counts."""
+    """After a move, 28.4 is measured: 1.6 more on the diameter to 26.8. After a pass this size no longer counts."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=28.4)))
     edited = replan(plan_input, replace(progress, open_steps=steps, next_id=2000), Edited(plan_input={}))
@@ -134,7 +134,7 @@ def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
 
 
 def test_an_edit_does_not_cut_work_that_is_past_its_size() -> None:
-    """Moved, and measured 26.5 for 26.8: nothing is cut, however often the job is read again."""
+    """After a move, 26.5 is measured for 26.8. Nothing is cut, however many times the job is read again."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))
     for entered in (Edited(plan_input={}), Edited(plan_input={})):

@@ -1,6 +1,6 @@
-"""Cautions: the general ones with every plan, at most one at a step, and never the same twice.
+"""Cautions: the general ones with every plan, at most one at a step, and never the same one twice.
 
-All of it is common practice, no source.
+All of this is common practice, no source.
 """
 
 from collections import Counter
@@ -54,31 +54,31 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("Chamfer the end", "a file or scraper on turning work catches"),
         ("Open the end of the bore", "a file or scraper on turning work catches"),
         ("Relief (undercut)", "slow, short, on centre"),
-        ("Bore:", "No finger, rag or brush in a bore"),
-        ("tool just touches", "never hold it by hand on turning work"),
+        ("Bore:", "Keep fingers, rags and brushes out of a turning bore"),
+        ("tool just touches", "Never hold it on turning work"),
         ("Scratch pass", "let the spindle stop, and only then reverse"),
         ("measure at both ends", "hold rag, brush or emery to it"),
     ),
-    "turn": (("tool just touching", "never hold it by hand on turning work"),),
-    "face": (("tool just touches", "never hold it by hand on turning work"),),
+    "turn": (("tool just touching", "Never hold it on turning work"),),
+    "face": (("tool just touches", "Never hold it on turning work"),),
     "groove": (
         ("where the groove comes", "slow, short, on centre"),
-        ("tool just touches", "never hold it by hand on turning work"),
+        ("tool just touches", "Never hold it on turning work"),
     ),
     "drill": (
         ("Centre drill", "Centre drills snap"),
         ("with the quill wound in", "tailstock locked"),
-        ("its full diameter just reaches", "Hands on the tailstock alone"),
+        ("its full diameter just reaches", "Keep hands on the tailstock"),
         ("drill: tailstock to", "never by hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
-        ("Tap M", "by hand only, drive isolated"),
-        ("See that the full diameter is through", "No finger, rag or brush in a bore"),
+        ("Tap M", "Isolate the drive, tap by hand only"),
+        ("See that the full diameter is through", "Keep fingers, rags and brushes out of a turning bore"),
     ),
     "runout": (
         ("Mark the work", "turn the spindle by hand only"),
         ("what to move", "chuck key out"),
     ),
-    "divide": (("tool just touching", "never hold it by hand"), ("1 of ", "before you turn the table")),
+    "divide": (("tool just touching", "Never hold it on turning work"), ("1 of ", "before you turn the table")),
     "pattern": (
         ("swung by hand", "indicator and its base off"),
         ("by rule", "key out, screws and drawbar tight, tool kept short"),
@@ -88,9 +88,9 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "holes": (("Spot", "Clamp the work"),),
     "by_hand": (("", "before a hand, file or scraper comes near"),),
 }
-"""(words of a step's text, words of its caution): at the first such step of every plan that has one.
+"""Pairs of words of a step's text and words of its caution. The first such step of every plan must have the caution.
 
-A kind that is not here has them in its own tests.
+A kind of operation that is not here has such pairs in its own tests.
 """
 HANDS_AT_THE_WORK = (
     "Scratch pass",
@@ -104,13 +104,13 @@ HANDS_AT_THE_WORK = (
     "Blue it",
     "Correct the angle",
 )
-"""Words of steps at which a hand comes beside the tool, other than those that measure."""
+"""Words of steps at which a hand comes near the tool, apart from measuring steps."""
 LEAST_APART = 10_000
-"""How many steps a caution and the same again must be apart; no plan has so many."""
+"""The least number of steps between a caution and its repetition. No plan has that many steps."""
 
 
 def every_plan_input() -> dict[str, PlanInput]:
-    """Return what the operations of all samples and of all golden jobs are planned from, by name."""
+    """Return the plan inputs of all samples and of all golden jobs, by name."""
     found = {}
     for name, path in sources().items():
         try:
@@ -144,12 +144,12 @@ def with_lathe(plan_input: PlanInput, **spindle: object) -> PlanInput:
 
 
 def test_the_samples_contain_every_kind_of_operation() -> None:
-    """So these tests cover every kind; a new one must be added to the samples."""
+    """The tests below cover every kind only if the samples do. A new kind must be added to the samples."""
     assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
 
 def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
-    """Return the words of a kind of work; a pattern without circles is cut from a collet."""
+    """Return the words of a kind of work. A pattern without circles is cut from a collet."""
     layers = plan_input.parameters.get("layer", ())
     if layers and not any(layer["shape"] == "circles" for layer in layers):
         return (*ON_THE_TABLE, "cutter in a collet", "mask")
@@ -158,7 +158,7 @@ def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
 
 @pytest.mark.parametrize("name", SAMPLE_BASES)
 def test_every_plan_has_its_general_cautions(name: str) -> None:
-    """Eyes, hands, chuck key, foot switch, whose rules decide; dust, lead and zinc by material."""
+    """The cautions name eyes, hands, chuck key, foot switch and rules. The material adds dust, lead and zinc."""
     plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
         plan = make_plan(plan_input._replace(material=material))
@@ -175,8 +175,8 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_a_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
-    """None is a general one, and each fits two lines of 78 columns."""
+def test_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
+    """No step has a general caution, and each caution fits two rows of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
     for place, step in enumerate(plan.steps):
@@ -189,8 +189,8 @@ def test_a_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_removing_repeated_cautions_loses_none(name: str) -> None:
-    """Removing repeats loses no caution."""
+def test_removal_of_repeated_cautions_loses_none(name: str) -> None:
+    """Every caution of the plan is still at one step."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
     wanted = {caution for step in whole.steps for caution in step.cautions}
@@ -199,7 +199,7 @@ def test_removing_repeated_cautions_loses_none(name: str) -> None:
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
 def test_each_caution_is_at_a_step_of_some_plan(kind: str, words: str) -> None:
-    """Some step of every kind has the caution, however the step is worded."""
+    """At least one step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
 
@@ -219,9 +219,9 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
             assert STOP_FIRST in step.text or "stop the spindle, isolate its drive" in step.text, step.text
 
 
-def test_reversing_is_warned_of_after_turning_by_hand() -> None:
-    """The dry run of a thread turned by hand says so; stopping before reversing comes at the next step."""
-    # 5 mm of relief at a lead of 3.5 mm: 70 rpm leave less than a second.
+def test_caution_about_reversing_follows_turning_by_hand() -> None:
+    """The dry run of a thread turned by hand has this caution. Stopping before reversing comes at the next step."""
+    # 5 mm of relief at a lead of 3.5 mm: at 70 rpm the relief passes in less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
     lathe = BASES["sundial_arbor 3 thread"].lathe
     plan_input = with_lathe(PlanInput("thread", table, lathe), speeds=["200 rpm"], reaction_time="1 s")
@@ -234,7 +234,7 @@ def test_reversing_is_warned_of_after_turning_by_hand() -> None:
 
 @pytest.mark.parametrize(("nose", "can_unscrew"), [("screwed", True), ("cam", False), ("flange", False), (None, True)])
 def test_only_a_screwed_on_chuck_gets_the_caution_that_it_unscrews(nose: str | None, can_unscrew: bool) -> None:
-    """A cam or a flange holds in reverse; an unknown nose counts as screwed."""
+    """A cam or a flange holds in reverse. An unknown nose counts as screwed."""
     for name in ("sundial_arbor 1 turn", "sundial_arbor 3 thread", "sundial_arbor 5 runout"):
         data = dict(BASES[name].lathe.data)
         data["spindle"] = {key: value for key, value in data["spindle"].items() if key != "nose"}
@@ -244,7 +244,7 @@ def test_only_a_screwed_on_chuck_gets_the_caution_that_it_unscrews(nose: str | N
 
 
 def test_the_chucks_highest_speed_is_shown_if_known() -> None:
-    """If it is not known, none is suggested."""
+    """If the speed is not known, the caution names none."""
     plan_input = BASES["sundial_arbor 1 turn"]
     assert any(
         "never above 1800 rpm" in caution
@@ -253,8 +253,11 @@ def test_the_chucks_highest_speed_is_shown_if_known() -> None:
     assert any("none suggested" in caution for caution in make_plan(plan_input).general)
 
 
-def test_a_cutter_wider_than_the_blank_is_warned_of_at_the_dry_run() -> None:
-    """50.8 mm with its groove, on a blank of 40: among the plan's own cautions, and at the dry run of that layer."""
+def test_cutter_wider_than_the_blank_gets_a_caution_at_the_dry_run() -> None:
+    """The groove of 50.8 mm is wider than the blank of 40 mm.
+
+    The plan has this caution, and the dry run of the layer too.
+    """
     plan_input = BASES["hour_lines 3 pattern"]
     layer = {"shape": "circles", "count": 6, "offset": "10 mm", "circle_radius": "25 mm", "depth": "0.4 mm"}
     plan = make_plan(
@@ -266,7 +269,7 @@ def test_a_cutter_wider_than_the_blank_is_warned_of_at_the_dry_run() -> None:
 
 
 def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
-    """The table is turned instead; and no line about stopping the spindle has an exception."""
+    """The table is turned instead. No row about stopping the spindle has an exception."""
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
         everything = said(
@@ -277,7 +280,7 @@ def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
 
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "drill", "divide", "pattern", "holes"])
 def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -> None:
-    """Before anything is turned by hand; cautions shown before the interruption come again."""
+    """The drive is isolated before anything is turned by hand. Earlier cautions come again after the interruption."""
     plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)
     plan = make_plan(plan_input)
     to_go = Measured(what="to go", size_mm=0.5)
@@ -288,13 +291,13 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
     assert any("Isolate the drive" in step.text for step in steps[:2])
     assert all(len(step.cautions) <= 1 for step in steps)
     if kind in {"turn", "groove"}:
-        assert "turn the work once round by hand" in steps[0].text and "never hold it" in steps[0].cautions[0]
+        assert "turn the work once round by hand" in steps[0].text and "Never hold it" in steps[0].cautions[0]
     if kind == "thread":
-        assert any("before power turn the work once round by hand" in said(step.cautions) for step in steps)
+        assert any("before power, turn the work one full turn by hand" in said(step.cautions) for step in steps)
 
 
-def test_planning_again_repeats_no_caution() -> None:
-    """Steps planned from a measurement do not repeat cautions of steps already done."""
+def test_replanned_steps_repeat_no_caution() -> None:
+    """Steps planned from a measurement do not repeat cautions of finished steps."""
     plan_input = BASES["sundial_arbor 3 thread"]
     plan = make_plan(plan_input)
     at = [step.action for step in plan.steps].index("measure")
@@ -305,8 +308,8 @@ def test_planning_again_repeats_no_caution() -> None:
     assert steps[0].findings[0].startswith("Pitch diameter 25.1 mm")
 
 
-def test_the_usual_cautions_fit_one_line() -> None:
-    """With their mark on 78 columns: what is wrapped is read half."""
+def test_usual_cautions_fit_one_row() -> None:
+    """With the sign before it, a caution fits 78 columns. Users read only half of a wrapped caution."""
     usual = [caution for plan_input in BASES.values() for caution in make_plan(plan_input).general]
     usual += [
         getattr(safety, name) for name in dir(safety) if name.isupper() and isinstance(getattr(safety, name), str)
@@ -315,21 +318,24 @@ def test_the_usual_cautions_fit_one_line() -> None:
 
 
 def test_the_card_shows_each_general_caution_once() -> None:
-    """The sample arbor's card had 38 lines, 12 of them distinct, one nine times, as one list."""
+    """The card of the sample arbor has 38 rows of cautions as one list.
+
+    12 of them are distinct, and one comes nine times.
+    """
     job = read_job(SAMPLES / "sundial_arbor.toml")
     for text in (card_text(job, 200), card_markdown(job)):
         lines = [line.partition("! ")[2].rstrip(" |") for line in text.splitlines() if "! " in line]
         counts = Counter(lines)
         assert len(lines) <= 25 and len(counts) >= 19
-        # Touching off is three operations' own matter; all else stands once.
+        # Touching off belongs to three operations only. Every other caution comes once.
         assert [count for count in counts.values() if count > 1] == [3]
         assert all(counts[caution] == 1 for caution in AT_THE_MACHINE)
     data = card_data(job)["operations"]
     assert data[2]["cautions"] == [*job.operations[2].plan.cautions, *job.operations[2].plan.general]
 
 
-def test_a_plan_of_the_first_version_is_read() -> None:
-    """It held all its cautions in one list; they are all shown."""
+def test_plan_of_the_first_version_is_read() -> None:
+    """Such a plan holds all its cautions in one list. All of them are shown."""
     plan = Plan(
         steps=(Step(id=1, action="check", text="x", findings=("found",)),), cautions=("own",), general=("usual",)
     )
@@ -339,7 +345,7 @@ def test_a_plan_of_the_first_version_is_read() -> None:
     assert plan_from_data(old).cautions == ("own",) and plan_from_data(old).general == ()
 
 
-def test_a_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
+def test_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
     """Without nose and speeds the more careful cautions are shown."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
     words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)

@@ -1,4 +1,4 @@
-"""A cut set differently from the plan: later cuts end inside the limits, and the work is measured before the last."""
+"""After a cut set differently from the plan, later cuts end inside the limits, and the last follows a measurement."""
 
 from fractions import Fraction
 
@@ -15,7 +15,7 @@ LATHE = lathe(dial={"cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm",
 
 
 def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tuple[Step, ...]]:
-    """Return where the roughing ended [0.01 mm], and what follows a size there and a dial set so much further."""
+    """Return where the roughing ended [0.01 mm], and the steps after a size and a dial set further by `further`."""
     table = {"kind": "turn", "name": "it", "from": "32 mm", "to": wanted, "cut": "0.4 mm", "finish": "0.1 mm"}
     plan_input = PlanInput(kind="turn", parameters=table, lathe=LATHE, material=None)
     steps = make_plan(plan_input).steps
@@ -29,15 +29,15 @@ def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tupl
 
 
 def test_after_a_different_setting_work_is_measured_before_the_last_cut() -> None:
-    """At the mark of the semi-finishing cut or one further: measure, then finish. Worked by hand."""
+    """At the mark of the semi-finishing cut or one mark further: measure, then finish. Worked by hand."""
     for further, predicted in (("0.20", "30.2 mm"), ("0.25", "30.15 mm")):
         _, steps = _after_setting("30 mm", 30.4, further)
         assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
         assert steps[1].text.endswith(f"The dial predicts {predicted}")
 
 
-def test_a_cut_that_took_nothing_is_not_measured() -> None:
-    """A slip set it clear of the work: then the planned steps follow."""
+def test_cut_that_took_nothing_is_not_measured() -> None:
+    """A slip set the cut clear of the work, so the planned steps follow."""
     _, steps = _after_setting("30 mm", 30.4, "-0.10")
     assert [step.action for step in steps] == ["cut", "cut", "measure", "cut", "check"]
 

@@ -1,4 +1,4 @@
-"""Set-up steps that are not done yet stay until they are, whatever is planned again, in every kind of operation."""
+"""Open set-up steps stay until they are done, whatever is planned again, in every kind of operation."""
 
 import math
 from dataclasses import replace
@@ -44,19 +44,19 @@ def steps_of(at: int) -> tuple[Step, ...]:
 
 
 def prepares(step: Step) -> bool:
-    """Return whether a step only prepares what is then cut, read or measured."""
+    """Return whether a step only prepares a cut, a reading or a measurement."""
     return step.action in {"set", "check"}
 
 
 def before_work(steps: tuple[Step, ...]) -> list[Step]:
-    """Return the steps before the first that cuts, turns the table, reads or measures."""
+    """Return the steps before the first step that cuts, turns the table, reads or measures."""
     return list(steps[: next(at for at, step in enumerate(steps) if not prepares(step))])
 
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
 def test_every_dial_is_still_set_to_zero_before_the_next_cut(sample: int, entered: RunInput) -> None:
-    """At each set-up step of every sample, whatever is entered there."""
+    """Every kind of input is entered at each set-up step of every sample."""
     planned = steps_of(sample)
     if all(prepares(step) for step in planned):
         return
@@ -65,7 +65,7 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(sample: int, entere
         try:
             steps = replan(SAMPLED[sample], progress_of(planned[:at], still_open, 500), entered)
         except PlanError:
-            # Nothing is planned from this here, and the steps stay as they are.
+            # The input leads to no new plan here, and the steps stay unchanged.
             continue
         wanted = {dial for step in before_work(still_open) for dial in step.zeroed_dials}
         first_cut = next((place for place, step in enumerate(steps) if step.action == "cut"), len(steps))
@@ -79,11 +79,11 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(sample: int, entere
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
 def test_set_up_of_another_version_is_not_shown_twice(sample: int, entered: RunInput) -> None:
-    """Its texts differ, its titles do not: the same steps follow, whatever is entered at each set-up step."""
+    """The other version's texts differ, but its titles do not. The same steps follow any input at any set-up step."""
     plan_input, steps = SAMPLED[sample], steps_of(sample)
     texts = {step.text for step in before_work(steps)} if not all(prepares(step) for step in steps) else set()
     earlier = tuple(replace(step, text=f"Once {step.text}") if step.text in texts else step for step in steps)
-    # One step in three: what is compared does not depend on how many set-up steps are done.
+    # One step in three is enough, because the comparison does not depend on the number of finished set-up steps.
     for at in range(0, len(texts), 3):
         try:
             wanted = replan(plan_input, progress_of(steps[:at], steps[at:], 500), entered)
@@ -93,8 +93,11 @@ def test_set_up_of_another_version_is_not_shown_twice(sample: int, entered: RunI
         assert [(step.title, step.settings) for step in planned] == [(step.title, step.settings) for step in wanted]
 
 
-def test_the_touch_off_uses_a_diameter_measured_there() -> None:
-    """29.70 entered for a blank of 30: touched off at 29.70, then 1.45 of radius to 26.80, 2.90 on the dial."""
+def test_touch_off_uses_a_diameter_measured_there() -> None:
+    """29.70 is entered for a blank of 30. The dial is touched off at 29.70.
+
+    1.45 of radius to 26.80 is 2.90 on the dial.
+    """
     its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},
@@ -116,8 +119,11 @@ def test_measuring_at_the_dry_run_keeps_the_remaining_set_up_steps() -> None:
     assert steps[2].action == "cut"
 
 
-def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
-    """0.6 mm deep already: the passes continue from there to the planned mark, for zero is on the crest."""
+def test_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
+    """The groove is 0.6 mm deep already.
+
+    The passes continue from this depth to the planned mark, with zero on the crest.
+    """
     its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
     steps = replan(its, progress_of((), plan.steps, 50), Measured(what="crest", size_mm=0.6))
@@ -128,7 +134,7 @@ def test_a_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
 
 
 def test_a_repeated_touch_off_counts_from_its_new_zero() -> None:
-    """At 1.50 on the dial, touch-off reopened, 28.40 measured: 1.60 more from the new zero, not from 1.50."""
+    """At 1.50 on the dial the touch-off is repeated and 28.40 measured: 1.60 more from the new zero, not from 1.50."""
     its = PlanInput(
         kind="turn",
         parameters={"kind": "turn", "name": "it", "from": "30 mm", "to": "26.8 mm", "cut": "0.75 mm"},

@@ -1,4 +1,4 @@
-"""Where a step belongs, in the log: it reads back as written, also if an earlier version wrote it."""
+"""The place of a step in the log is read back as it was written, even if an earlier version wrote it."""
 
 from typing import Any
 
@@ -16,8 +16,8 @@ READINGS = st.builds(ReadingPosition, st.none() | st.floats(0, 359), MAYBE, MAYB
 
 
 @given(place=st.none() | POSITIONS | READINGS | st.builds(ThreadStart, WHOLE))
-def test_a_logged_place_reads_back_the_same(place: StepPlace | None) -> None:
-    """Other figures of the step stay apart from it."""
+def test_logged_place_is_read_back_unchanged(place: StepPlace | None) -> None:
+    """Other figures of the step stay separate from the place."""
     action: Action = "read" if isinstance(place, ReadingPosition) else "set"
     expects = Expects.READING if action == "read" else Expects.NOTHING
     step = Step(action=action, text="it", place=place, expects=expects, extra={"error_arcsec": 1.5})
@@ -25,13 +25,13 @@ def test_a_logged_place_reads_back_the_same(place: StepPlace | None) -> None:
 
 
 def logged(action: str, **extra: Any) -> dict[str, Any]:
-    """Return a step as a log has it."""
+    """Return a step in the form of the log."""
     expects = {"expects": "reading"} if action == "read" else {}
     return {"id": 1, "action": action, "text": "it", "extra": extra, **expects}
 
 
-def test_the_key_start_is_read_for_threads_and_patterns() -> None:
-    """In a pattern it numbers a step, in a thread a start."""
+def test_key_start_is_read_for_threads_and_patterns() -> None:
+    """In a pattern the key is the number of a step, in a thread the number of a start."""
     thread = steps_from_data([logged("cut"), logged("set", start=2), logged("cut")])
     assert [step.thread_start for step in thread] == [None, 2, None]
     pattern = steps_from_data([logged("set", start=2), logged("cut", start=3_000_007, position=4)])
@@ -39,19 +39,19 @@ def test_the_key_start_is_read_for_threads_and_patterns() -> None:
 
 
 def test_a_repeated_turn_of_the_first_version_is_read() -> None:
-    """It has no number and counts as the first repeat."""
+    """The repeated turn has no number and counts as the first repeat."""
     (step,) = steps_from_data([logged("read", again=True, angle_deg=90.0, must=True)])
     assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.required
 
 
-def test_an_angle_of_the_table_is_not_read_as_a_reading() -> None:
+def test_table_angle_is_not_read_as_a_place_of_a_reading() -> None:
     """The angle stays among the figures of its step."""
     (step,) = steps_from_data([logged("index", position=2, of=6, angle_deg=60.0)])
     assert step.reading_at is None and step.at.where == (None, 2) and step.extra == {"angle_deg": 60.0}
 
 
 @pytest.mark.parametrize("key", ["position", "layer", "of", "pattern_step", "shift_marks", "start"])
-def test_a_garbled_place_is_refused(key: str) -> None:
-    """A place with text instead of a number is refused."""
+def test_place_with_text_for_a_number_is_refused(key: str) -> None:
+    """The place has text instead of a number."""
     with pytest.raises(TypeError, match=key):
         steps_from_data([logged("cut", **{key: "2"})])

@@ -1,4 +1,4 @@
-"""Nearly right texts and files: each reader reads them or refuses them in a sentence, within a second.
+"""Nearly correct texts and files: each reader reads or refuses them in a sentence, within a second.
 
 The long trial is tests.trials.fuzz.
 """
@@ -20,7 +20,7 @@ EXAMPLES = {"job": 40, "lathe": 60}
 
 @pytest.mark.parametrize("name", TARGETS)
 def test_every_text_is_read_or_refused(name: str) -> None:
-    """None causes a traceback or takes a second, and no message has a control character."""
+    """No text causes a traceback or takes a second, and no message has a control character."""
     target = TARGETS[name]
 
     @settings(
@@ -39,13 +39,13 @@ def test_every_text_is_read_or_refused(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["quantity", "designation", "expression"])
 def test_harmful_texts_are_read_or_refused(name: str) -> None:
-    """These have escape sequences, markup, powers of powers, numbers of 400 digits, or names of 10 000 characters."""
+    """The texts have escape sequences, markup, powers of powers, numbers of 400 digits, or very long names."""
     for text in NASTY:
         check(TARGETS[name], text)
 
 
 def test_a_small_file_of_very_many_steps_is_refused_quickly() -> None:
-    """One operation may have many steps, but a thousand of them would take minutes."""
+    """One operation may have many steps, but a thousand such operations would take minutes."""
     cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
     operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
     text = f'format = 1\ntitle = "Pin"\n{operations}'
@@ -58,8 +58,8 @@ def test_spaces_of_any_width_are_read_as_spaces() -> None:
     assert clean("M10\N{NO-BREAK SPACE}\N{IDEOGRAPHIC SPACE}x\N{EM SPACE}") == "M10  x "
 
 
-def test_an_unreadable_own_lathe_file_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """If the settings folder belongs to another user, a message names the file instead of ignoring it."""
+def test_unreadable_own_lathe_file_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The settings folder belongs to another user. A message names the file."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
     job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')
     before = Path.stat

@@ -1,4 +1,4 @@
-"""Refusals and assumptions of runout, layers and depths speak in the unit of the lathe."""
+"""Refusals and assumptions of runout checks, layers and depths are in the unit of the lathe."""
 
 from typing import Any
 
@@ -30,13 +30,16 @@ def _lathe(unit: str, **more: Any) -> Lathe:
 
 
 @pytest.mark.parametrize(("unit", "graduation_mm"), [("mm", 0.01), ("in", 0.0005 * MM_PER_INCH)])
-def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduation_mm: float) -> None:
-    """A graduation of 0.01 mm or 0.0005 in is assumed. Bare readings are in the same unit. Both facts are shown."""
+def test_lathe_unit_is_assumed_for_readings_without_an_indicator(unit: str, graduation_mm: float) -> None:
+    """A graduation of 0.01 mm or 0.0005 in is assumed, and readings without a unit are in this unit.
+
+    Both facts are shown.
+    """
     lathe = _lathe(unit)
     assert graduation_of(lathe) == pytest.approx(graduation_mm)
     entry = ReadingEntry(lathe)
     assert entry.unit == unit
-    # What is only assumed is no graduation to count in.
+    # Readings are not counted in a graduation that is only assumed.
     assert "marks" not in entry.units
     plan = Counted(lathe, "runout", positions=4).state.plan
     (said,) = (caution for caution in plan.cautions if "[indicator]" in caution)
@@ -44,8 +47,8 @@ def test_without_an_indicator_the_unit_of_the_lathe_decides(unit: str, graduatio
     assert f"taken as {unit}," in said
 
 
-def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
-    """On an inch lathe one graduated in 0.01 mm reads in millimetres, bare numbers too."""
+def test_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
+    """On an inch lathe, an indicator graduated in 0.01 mm reads in millimetres, even for numbers without a unit."""
     lathe = _lathe("in", indicator={"graduation": "0.01 mm"})
     assert lathe.indicator == Indicator(graduation_mm=0.01)
     assert ReadingEntry(lathe).units == ("mm", "marks", "in")
@@ -53,7 +56,7 @@ def test_an_indicator_of_the_lathe_counts_in_its_own_graduations() -> None:
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_a_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
+def test_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
     """The move is half an inch to the side, for a bar of 0.4 in radius."""
     with pytest.raises(PlanError) as refused:
         shims_mm((0.0, 12.7), 10.16, _lathe(unit).length_text)
@@ -62,7 +65,7 @@ def test_a_refused_move_of_a_bar_is_in_the_unit_of_the_lathe(unit: str) -> None:
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
 def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
-    """As a job file has them, and as the form works an open quantity out."""
+    """The layers come from a job file, and from an open quantity that the form works out."""
     layer = {"count": 60, "offset": "0.3 in", "meet": "grooves", "depth": "0.05 in"}
     _, problems = layers_problems(_lathe(unit), layer, tip_angle="120 deg")
     (problem,) = problems
@@ -81,8 +84,8 @@ def test_refused_layers_are_in_the_unit_of_the_lathe(unit: str) -> None:
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_an_impossible_depth_is_refused_in_the_unit_of_its_dial(unit: str) -> None:
-    """Ten times too deep, measured at a position."""
+def test_impossible_depth_is_refused_in_the_unit_of_its_dial(unit: str) -> None:
+    """The depth measured at a position is ten times too large."""
     run = Counted(_lathe(unit), "divide", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
     while run.cursor.action != "cut":
         run.done()

@@ -1,4 +1,4 @@
-"""The sentences of core are those that are kept: see tests.core.wording."""
+"""The sentences of core equal the saved ones: see tests.core.wording."""
 
 import pytest
 
@@ -10,7 +10,7 @@ MOST_SHOWN = 60
 
 @pytest.mark.parametrize("name", PAGES)
 def test_each_page_of_sentences_matches_the_saved_one(name: str) -> None:
-    """The lines that differ are shown, those kept with "-", those of now with "+"."""
+    """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = differences(kept_lines(name), page_lines(name))
     if found:
         more = [f"... and {len(found) - MOST_SHOWN} more"] if len(found) > MOST_SHOWN else []
@@ -18,6 +18,6 @@ def test_each_page_of_sentences_matches_the_saved_one(name: str) -> None:
         pytest.fail("\n".join([head, *found[:MOST_SHOWN], *more]), pytrace=False)
 
 
-def test_every_saved_page_has_a_maker() -> None:
-    """A page whose module is gone is noticed."""
+def test_every_saved_page_has_a_module() -> None:
+    """A page whose module is gone makes this test fail."""
     assert kept_names() == set(PAGES)

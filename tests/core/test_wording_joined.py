@@ -1,4 +1,4 @@
-"""Sentences joined to sentences: one full stop, one blank between them, in every sentence that the pages hold."""
+"""Sentences joined to sentences have one full stop and one blank between them, on every page of sentences."""
 
 import re
 
@@ -8,7 +8,7 @@ from core.values.plain_text import sentence
 from tests.core.wording.pages import PAGES, page_lines
 
 _QUOTED = re.compile(r'"[^"]*"')
-"""Matches what is quoted as typed, and the " | " between the parts of a dial."""
+"""Matches quoted text, and the " | " between the parts of a dial."""
 _SLIPS = {
     "two full stops": re.compile(r"(?<!\.)\.\.(?!\.)"),
     "a stop behind another sign": re.compile(r"[?!:;,]\.(?!\d)"),
@@ -17,18 +17,18 @@ _SLIPS = {
 }
 
 _IN_COLUMNS = {"conversion", "record", "runs"}
-"""Pages that hold tables beside sentences: answers, the printed log and reports, whose columns lie two blanks apart."""
+"""Pages with columns next to sentences: answers, the printed log and reports. The columns are two blanks apart."""
 
 
 def slips_in(text: str) -> list[str]:
-    """Return what is wrong with how a text is joined, by its name."""
+    """Return the names of the faults in how a text is joined."""
     parts = [part.strip() for part in _QUOTED.sub("@", text).split(" | ")]
     return [name for name, slip in _SLIPS.items() if any(slip.search(part) for part in parts)]
 
 
 @pytest.mark.parametrize("name", PAGES)
 def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
-    """Every line as it is made now, not only as kept."""
+    """The sentences are made now, not read from the saved pages."""
     lines = [line for line in page_lines(name) if line.startswith("    ")]
     found = {line: set(slips_in(line)) - ({"two blanks"} if name in _IN_COLUMNS else set()) for line in lines}
     assert {line: slips for line, slips in found.items() if slips} == {}
@@ -46,7 +46,7 @@ def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
     ],
 )
 def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
-    """The check finds each wrong join and nothing in correct sentences."""
+    """The check finds each wrong join, and nothing in correct sentences."""
     assert slips_in(text) == expected
 
 
@@ -54,7 +54,7 @@ def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
     ("text", "expected"),
     [("read it", "Read it."), ("Read it.", "Read it."), ("Read it..", "Read it."), ("is it so?", "Is it so?")],
 )
-def test_a_sentence_ends_in_one_stop_however_often_it_is_joined(text: str, expected: str) -> None:
-    """Made a sentence twice it is the same."""
+def test_sentence_ends_in_one_full_stop_after_any_number_of_joins(text: str, expected: str) -> None:
+    """A text that is made a sentence twice stays the same."""
     assert sentence(text) == expected
     assert sentence(sentence(text)) == expected

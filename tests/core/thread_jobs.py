@@ -67,5 +67,4 @@ def touched_off(run: Counted, zeros: Mapping[str, str]) -> None:
 
 
 def cuts(plan: Plan) -> list[Step]:
-    """Return the cut steps."""
     return [step for step in plan.steps if step.action == "cut"]

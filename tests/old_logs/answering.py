@@ -1,4 +1,4 @@
-"""Continues a run without screens: answers each step by the calls that the counter makes."""
+"""Continues a run without screens: answers each step with the same calls as the counter."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -31,11 +31,11 @@ class Answering:
         self._plan_input: PlanInput | None = None
         self._plan_input_seen: object = None
         self._trials = 0
-        """How often the thread was measured or tried in the current start."""
+        """How many times the thread was measured or tried in the current start."""
 
     @property
     def state(self) -> State:
-        """The run as the log has it."""
+        """Return the run in the state that the log holds."""
         return self.run.state
 
     @property
@@ -46,7 +46,10 @@ class Answering:
         return self._plan_input
 
     def revise(self, cause: str, data: Mapping[str, Any]) -> None:
-        """Plan the remaining steps again and log it. If the cause is "edited", accept what the files say now."""
+        """Plan the remaining steps again and log the new plan.
+
+        With the cause "edited", accept the present job files.
+        """
         if cause == "edited":
             replan_rest(self.run, self.plan_input)
         else:
@@ -54,7 +57,7 @@ class Answering:
             self.run.revise(entered, revised_steps(self.plan_input, self.state, entered))
 
     def to_the_end(self) -> None:
-        """Answer every step and finish. The words of each step must be available."""
+        """Answer every step and finish the run. Check that the words of each step can be made."""
         for _ in range(_MOST_ANSWERS):
             step = self.state.cursor
             counter_view(self.plan_input.lathe, self.state, Movements(self.plan_input))
@@ -78,7 +81,7 @@ class Answering:
             self.run.done()
 
     def _read(self) -> None:
-        """Read the indicator. Plan the moves once the set of readings is complete and shows something."""
+        """Read the indicator. After a complete set of readings with a result, plan the moves."""
         self.run.done("0.01", "mm")
         if runout_view(self.plan_input, self.state).current_set.refusal:
             return
@@ -97,7 +100,7 @@ class Answering:
         self.revise("measured", dict(self.size(step)))
 
     def size(self, step: Step) -> Mapping[str, float]:
-        """Return the size to enter as measured: exactly what the dial predicts."""
+        """Return the size to enter as measured, which is exactly the size that the dial predicts."""
         found, depth_mm = parameters_of(self.plan_input), self.state.depth_mm
         if step.expects == "circle":
             layer = next(one.at.layer for one in self.state.open_steps() if one.at.layer)
@@ -108,7 +111,7 @@ class Answering:
             return {"size_mm": found.size_mm(depth_mm or 0.0)}
         return {"depth_mm": depth_mm or 0.0}
 
-    # What could be entered just now, besides the answer to the step.
+    # Inputs that are possible now, besides the answer to the step.
 
     def inputs_possible_now(self) -> Iterator[ReplanInput]:
         """Yield every cause for planning again that the counter would accept now, with an input for it."""

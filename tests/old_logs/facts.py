@@ -32,11 +32,11 @@ They are those of `core.values.first_version`. Who renames an action, a cause or
 
 MARKS = {"open": "-", "done": "d", "skipped": "s"}
 _PLACES = 6
-"""Lengths may differ by a millionth of their unit, as a later version may add floats in another order."""
+"""The decimal places that are compared. A later version may add floats in another order."""
 
 
 def facts_of_logbook(data: Path, jobs: Path) -> list[dict[str, Any]]:
-    """Return the facts of every run of the logbook in a folder, the oldest first; `jobs` holds the job files."""
+    """Return the facts of every run of the logbook in a folder, the oldest first. `jobs` holds the job files."""
     with Logbook.open(data, read_only=True) as logbook:
         infos = logbook.runs(limit=1_000)
         return [facts_of(info, logbook.events(info.uid), jobs) for info in reversed(infos)]
@@ -72,7 +72,7 @@ def facts_of(info: RunSummary, events: Sequence[Event], jobs: Path) -> dict[str,
 
 
 def is_as_filed(state: State, jobs: Path) -> bool | None:
-    """Return whether the job file still has what a run was planned from; None for a run without a job."""
+    """Return whether the job file still has the values from which a run was planned; None for a run without a job."""
     if state.origin is None:
         return None
     job = read_job(jobs / Path(state.origin.job_path).name)
@@ -81,7 +81,7 @@ def is_as_filed(state: State, jobs: Path) -> bool | None:
 
 
 def as_called_now(facts: Any, key: str = "") -> Any:
-    """Return recorded facts with every name as the newest program writes it."""
+    """Return recorded facts with every name in the spelling of the newest program."""
     if isinstance(facts, Mapping):
         return {RENAMED.get(key, {}).get(name, name): as_called_now(value, name) for name, value in facts.items()}
     if isinstance(facts, list):

@@ -1,4 +1,4 @@
-"""The real program on a logbook, driven by keys: recordings are made with it, and continued with it."""
+"""The real program on a logbook, driven by keys. Recordings are made with it, and continued with it."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -24,7 +24,7 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import QuestionScreen
 
 JOBS = Path("/jobs")
-"""The folder in which the log says the job files are. It is not a folder of the recording machine."""
+"""The folder of the job files according to the log. It is not a folder of the recording machine."""
 _BETWEEN_KEYS_MS = 7_000
 _PATIENCE = 50
 _FIRST_DAY = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
@@ -64,7 +64,7 @@ class Program:
 
     @property
     def counter(self) -> CounterScreen:
-        """The counter, which must be on top; raises AssertionError if it is not."""
+        """Return the counter, which must be on top; raises AssertionError if another screen is on top."""
         assert isinstance(self.screen, CounterScreen), self.screen
         return self.screen
 
@@ -82,7 +82,7 @@ class Program:
     # Keys.
 
     async def press(self, *keys: str) -> None:
-        """Press keys, each after the key before has been handled."""
+        """Press keys, each after the previous key has been handled."""
         for key in keys:
             self._time.ms += _BETWEEN_KEYS_MS
             await self._pilot.press(key)
@@ -113,19 +113,22 @@ class Program:
             await self.count()
 
     async def ask(self, *keys: str) -> None:
-        """Press keys, of which the first asks a question and the last answers it. Something must be logged."""
+        """Press keys. The first key asks a question and the last answers it. An event must be logged."""
         counter, before = self.counter, self.state.last_seq
         await self.press(*keys)
         assert self.screen is counter and self.state.last_seq > before, (keys, self.screen)
 
     async def ask_for(self, *keys: str, text: str) -> None:
-        """Like `ask`, but type a text at the end."""
+        """Do the same as `ask`, but type a text at the end."""
         await self.ask(*keys, *text, "enter")
 
     # Runs.
 
     async def start_run(self, name: str, *, another: bool = False) -> None:
-        """Start an operation of the job from the board. `another`: it is finished, and is started once more."""
+        """Start an operation of the job from the board. `another`:
+
+        the operation is finished, and is started once more.
+        """
         await self._choose(name)
         await self.press("enter", *(["1"] if another else []), "1")
         assert self.state.last_seq == 0
@@ -155,7 +158,7 @@ class Program:
 
     async def _until_there(self) -> None:
         await self.until(QuestionScreen, CounterScreen)
-        # The counter comes first, and then what it asks.
+        # The counter comes first, and its questions follow.
         await self._pilot.pause()
 
     async def _choose(self, name: str) -> None:
@@ -172,7 +175,7 @@ async def started(
 ) -> AsyncIterator[Program]:
     """Start the program on the logbook in a folder, and end it in order.
 
-    `day` makes its clock and its session; `job` is a real file, which the log knows as one in JOBS.
+    `day` sets its clock and its session. `job` is a real file, which the log knows as a file in JOBS.
     """
     paths = Paths(data=data, config=data / "config", cache=data / "cache", documents=data / "documents")
     time = Time(day)

@@ -1,7 +1,7 @@
-"""Records runs with the program as it is now, by its real screens and keys: `python -m tests.old_logs.record v0_2`.
+"""Records runs with the present program, by its real screens and keys: `python -m tests.old_logs.record v0_2`.
 
-The folder is named for the version and holds the job files to be recorded, in `jobs`. A recording is never
-replaced: what an earlier version wrote, no later one can write again.
+The folder is named after the version and holds the job files to be recorded, in `jobs`. A recording is never replaced,
+because no later version can write the log of an earlier one.
 """
 
 import asyncio
@@ -26,13 +26,13 @@ from tests.old_logs.recordings import HERE, Recording
 
 
 class Start(NamedTuple):
-    """One start of the program: its arguments, and the keys that are pressed in it."""
+    """One start of the program: its arguments, and the keys pressed in it."""
 
     keys: Callable[[Program], Awaitable[None]]
     job: str | None = None
     lathe: str | None = None
     changed: Mapping[str, str] = MappingProxyType({})
-    """Texts of the job file that are replaced for this start, and what replaces them."""
+    """Texts of the job file that are replaced for this start, each with its replacement."""
 
 
 _FOOT_CHANGED = {

@@ -1,4 +1,4 @@
-"""The recordings that the repository keeps, and copies of them to continue in."""
+"""The recordings in the repository, and copies of them to continue in."""
 
 import hashlib
 import json
@@ -17,7 +17,7 @@ Row = tuple[Any, ...]
 
 
 class Recording(NamedTuple):
-    """A logbook that an earlier version wrote, and its facts."""
+    """A logbook that an earlier version wrote, with its facts."""
 
     folder: Path
 
@@ -26,12 +26,12 @@ class Recording(NamedTuple):
 
     @property
     def file(self) -> Path:
-        """The logbook. Never open it in place: SQLite would write beside it, or into it."""
+        """The logbook. Never open it in place, because SQLite would write into it or next to it."""
         return self.folder / FILE_NAME
 
     @property
     def jobs(self) -> Path:
-        """The job files that its runs were started from."""
+        """The job files from which its runs were started."""
         return self.folder.parent / "jobs"
 
     @property
@@ -40,7 +40,7 @@ class Recording(NamedTuple):
         return hashlib.sha256(self.file.read_bytes()).hexdigest()
 
     def facts(self) -> dict[str, Any]:
-        """Return what was written when it was recorded: the SHA-256 of the file, and the facts of each run."""
+        """Return the facts written during the recording: the SHA-256 of the file, and the facts of each run."""
         found: dict[str, Any] = json.loads((self.folder / "facts.json").read_text(encoding="utf-8"))
         return found
 
@@ -53,9 +53,9 @@ class Recording(NamedTuple):
 
 @contextmanager
 def continued(data: Path) -> Iterator[Logbook]:
-    """Open a copy to log to.
+    """Open a copy for logging.
 
-    Power is not cut here: to wait for the disk at each of thousands of events would take most of the time.
+    No power cut is tested here, so the copy is not synced. Syncing thousands of events would take most of the time.
     """
     with Logbook.open(data) as logbook:
         with logbook._file.reading() as connection:
@@ -67,6 +67,6 @@ RECORDINGS = tuple(sorted(Recording(path.parent) for path in HERE.glob("v*/*/fac
 
 
 def event_rows(data: Path, uid: str) -> list[Row]:
-    """Return the events of a run as they are in the file, byte for byte, read without the program's help."""
+    """Return the events of a run exactly as the file holds them, read without the program's code."""
     with closing(sqlite3.connect(data / FILE_NAME)) as connection:
         return connection.execute("SELECT * FROM event WHERE run = ? ORDER BY seq", (uid,)).fetchall()

@@ -1,8 +1,8 @@
-"""What planning again makes of each unfinished run, as numbers: `python -m tests.old_logs.replanned v0_1`.
+"""The steps that planning again gives for each unfinished run, as numbers: `python -m tests.old_logs.replanned v0_1`.
 
-Facts of a run hold for good; what is planned next may become better. `replanned.json` beside them says what comes of
-each cause today, so that a renamed key that loses a number on the way is seen. Write it again only after planning
-was changed on purpose, and look at what has changed.
+Facts of a run never change; the steps planned next may become better. `replanned.json` holds the present steps for each
+cause, so that a renamed key that loses a number is noticed. Write the file again only after planning was changed on
+purpose, and look at the differences.
 """
 
 import json
@@ -24,7 +24,7 @@ Planned = dict[str, dict[str, dict[str, str]]]
 
 
 def replanned(recording: Recording, data: Path) -> Planned:
-    """Return actions and settings of the new steps by run, and by number and cause; works in a copy in `data`."""
+    """Return actions and settings of the new steps by run, and by number and cause. Works in a copy in `data`."""
     found: Planned = {}
     with continued(recording.copy_to(data)) as logbook:
         for info in reversed(logbook.unfinished(limit=1_000)):
@@ -49,7 +49,7 @@ def in_numbers(steps: Iterable[Step]) -> dict[str, str]:
 
 
 def recorded(recording: Recording) -> Planned:
-    """Return the kept file's contents, with every name as the newest program writes it."""
+    """Return the saved file's contents, with every name in the spelling of the newest program."""
     found: Planned = json.loads((recording.folder / FILE_NAME).read_text(encoding="utf-8"))
     return {uid: {_now(key): _renamed(steps) for key, steps in run.items()} for uid, run in found.items()}
 
@@ -70,14 +70,14 @@ def _now(key: str) -> str:
 
 
 def write(recording: Recording) -> None:
-    """Write what planning again gives today for each cause."""
+    """Write the steps that planning again gives today for each cause."""
     with TemporaryDirectory() as data:
         text = json.dumps(replanned(recording, Path(data)), indent=1)
     (recording.folder / FILE_NAME).write_text(f"{text}\n", encoding="utf-8")
 
 
 def main(words: Sequence[str]) -> int:
-    """Write the file for the recordings of each version that is named. Return the exit status."""
+    """Write the file for the recordings of each named version. Return the exit status."""
     chosen = [recording for recording in RECORDINGS if recording.folder.parent.name in words]
     for recording in chosen:
         write(recording)

@@ -1,11 +1,11 @@
-"""Records checks of the runout: the keys of each start of the program."""
+"""Records runout checks: the keys of each start of the program."""
 
 from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 
 async def checks(program: Program) -> None:
-    """One check is finished after its move removed the runout; others are closed at every part of a check."""
+    """Record one finished check, whose move removed the runout, and checks that are closed at every stage."""
     await _cured(program)
     await _in_the_first_turn(program)
     await _moves_to_be_made(program)
@@ -23,9 +23,9 @@ async def _read(program: Program, *readings: str) -> None:
 
 
 async def _cured(program: Program) -> None:
-    """A reading is corrected, and the moves are made.
+    """Correct a reading and make the moves.
 
-    The turn is then read again in graduations, without a closing reading.
+    The turn is read again in graduations, without a closing reading.
     """
     await program.start_run("Spigot in four jaws")
     await program.count()
@@ -46,7 +46,7 @@ async def _cured(program: Program) -> None:
 
 
 async def _in_the_first_turn(program: Program) -> None:
-    """The readings have units, there is a note, and one mark is to be read again."""
+    """Enter readings with units and a note, and repeat one mark."""
     await program.start_run("Spigot in four jaws", another=True)
     await program.count()
     await _read(program, "2 thou", "0.02")
@@ -56,7 +56,7 @@ async def _in_the_first_turn(program: Program) -> None:
 
 
 async def _moves_to_be_made(program: Program) -> None:
-    """The readings show how the work runs out; none of the moves is made yet."""
+    """Enter readings that show a runout, but make none of the moves."""
     await program.start_run("Bar in three jaws")
     await program.count()
     await _read(program, "0", "0.12", "-0.04", "0.01")
@@ -65,7 +65,7 @@ async def _moves_to_be_made(program: Program) -> None:
 
 
 async def _two_planes(program: Program) -> None:
-    """The run is closed in the second plane."""
+    """Close the run in the second plane."""
     await program.start_run("Bar at two places")
     await program.count()
     await _read(program, "0.08", "0.03", "-0.08", "-0.03", "0.08")
@@ -75,7 +75,7 @@ async def _two_planes(program: Program) -> None:
 
 
 async def _read_twice(program: Program) -> None:
-    """The run is closed while the same turn is read a second time."""
+    """Close the run while the same turn is read a second time."""
     await program.start_run("Face of the plate")
     await program.count()
     await _read(program, "0", "0.03", "0.05", "0.02")
@@ -86,7 +86,7 @@ async def _read_twice(program: Program) -> None:
 
 
 async def _read_before(program: Program) -> None:
-    """The job holds readings. One move is made, one is skipped, and part of the turn is read again."""
+    """Start with readings from the job. Make one move, skip one, and read part of the turn again."""
     await program.start_run("Bore read before")
     await program.count(3)
     await program.ask("k", "1")
@@ -94,7 +94,7 @@ async def _read_before(program: Program) -> None:
 
 
 async def checks_second_day(program: Program) -> None:
-    """The work of the last run was moved. The tolerance of another run was made smaller meanwhile."""
+    """Move the work of the last run, and continue another run after its tolerance was made smaller."""
     assert isinstance(program.screen, YesNo)
     await program.press("1")
     await program.count()
@@ -109,7 +109,7 @@ async def checks_second_day(program: Program) -> None:
 
 
 async def slipped(program: Program) -> None:
-    """A reading is far off on purpose. The closing reading is so far off that no move is planned from the turn."""
+    """Enter a reading that is far off, and a closing reading so far off that no move is planned from the turn."""
     await program.start_run("Check the arbor's spigot")
     await program.count()
     await _read(program, "0", "0.01", "0.02")
@@ -119,7 +119,7 @@ async def slipped(program: Program) -> None:
 
 
 async def without_a_job(program: Program) -> None:
-    """A check entered on the board, on a lathe in inches, its lever read in thou and in graduations."""
+    """Enter a check on the board, for a lathe in inches, with its lever read in thou and in graduations."""
     await program.press("u", "f5")
     await program.until(YesNo)
     await program.press("1")

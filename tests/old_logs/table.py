@@ -5,7 +5,7 @@ from tui.widgets.question import OneOf, YesNo
 
 
 async def plate(program: Program) -> None:
-    """The table is set by its dial: first marks, then circles cut by an inch head."""
+    """Set the table by its dial: first for marks, then for circles cut by an inch head."""
     await _hour_marks(program)
     await _marks_at_the_rim(program)
     await _rosette(program)
@@ -13,10 +13,7 @@ async def plate(program: Program) -> None:
 
 
 async def _hour_marks(program: Program) -> None:
-    """Table and depth are set differently, a position is skipped, one repeated, the depth measured.
-
-    Then it is closed.
-    """
+    """Set table and depth differently, skip a position, repeat one, measure the depth, and close the run."""
     await program.start_run("Hour marks")
     await program.count_to("index", position=2)
     await program.ask_for("2", text="3-27")
@@ -37,7 +34,10 @@ async def _hour_marks(program: Program) -> None:
 
 
 async def _marks_at_the_rim(program: Program) -> None:
-    """Counted downwards, each mark to its full depth. Something was moved; the zeros are not yet found again."""
+    """Count downwards and cut each mark to its full depth.
+
+    Close the run after a move, before the zeros are found again.
+    """
     await program.start_run("Marks at the rim")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.35", "enter")
@@ -48,7 +48,7 @@ async def _marks_at_the_rim(program: Program) -> None:
 
 
 async def _rosette(program: Program) -> None:
-    """Finished without measuring anything."""
+    """Finish a run without measuring anything."""
     await program.start_run("Rosette")
     while program.state.cursor is not None:
         await (program.ask("space", "2") if program.step.action == "measure" else program.count())
@@ -56,7 +56,7 @@ async def _rosette(program: Program) -> None:
 
 
 async def _border(program: Program) -> None:
-    """The head is moved by a trial circle and tried again, the depth is measured. The run is closed in layer 2."""
+    """Move the head by a trial circle, try again, measure the depth, and close the run in layer 2."""
     await program.start_run("Border")
     await program.count_to("measure")
     await program.ask("space", "1", *"17.6", "enter")
@@ -71,7 +71,7 @@ async def _border(program: Program) -> None:
 
 
 async def border_moved(program: Program) -> None:
-    """Something was moved overnight: zeros and layer are set again. The run is closed at the layer's next position."""
+    """Set zeros and layer again after a move overnight. Close the run at the layer's next position."""
     assert isinstance(program.screen, YesNo)
     await program.press("1")
     await program.count(2)
@@ -81,9 +81,9 @@ async def border_moved(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """The table is set by the dividing plate and by notches.
+    """Set the table by the dividing plate and by notches.
 
-    Circles are cut with a head without a dial; then come holes.
+    Circles are cut with a head without a dial. Holes follow.
     """
     await _by_plate(program)
     await _by_notches(program)
@@ -92,7 +92,7 @@ async def rim(program: Program) -> None:
 
 
 async def _by_plate(program: Program) -> None:
-    """The depth is measured; hole and depth are set differently. With two hole circles, a position is skipped."""
+    """Measure the depth; set hole and depth differently. With two hole circles, skip a position."""
     await program.start_run("Teeth by the plate")
     await program.count_to("measure")
     await program.ask("space", "1", *"0.75", "enter")
@@ -110,7 +110,7 @@ async def _by_plate(program: Program) -> None:
 
 
 async def _by_notches(program: Program) -> None:
-    """One run is finished. In another, a notch is set differently."""
+    """Finish one run. In another run, set a notch differently."""
     await program.start_run("Notches")
     while program.state.cursor is not None:
         await program.count()
@@ -123,7 +123,7 @@ async def _by_notches(program: Program) -> None:
 
 
 async def _circles_by_trial(program: Program) -> None:
-    """The head is moved by two trial circles. The run is closed at that of the second layer."""
+    """Move the head by two trial circles. Close the run at the trial circle of the second layer."""
     await program.start_run("Circles by trial")
     await program.count_to("measure")
     await program.ask("space", "1", *"11.2", "enter")
@@ -137,7 +137,7 @@ async def _circles_by_trial(program: Program) -> None:
 
 
 async def _holes(program: Program) -> None:
-    """A hole is skipped, and the skip is undone."""
+    """Skip a hole, and undo the skip."""
     await program.start_run("Holes of the rim")
     await program.count(3)
     await program.ask("7", "1")
@@ -147,7 +147,7 @@ async def _holes(program: Program) -> None:
 
 
 async def rim_changed(program: Program) -> None:
-    """More notches, deeper circles, another start of the holes: the remaining steps of each are planned again."""
+    """Plan the remaining steps again for more notches, deeper circles and another start of the holes."""
     for name in ("Holes of the rim", "Notches", "Circles by trial"):
         if name != "Holes of the rim":
             await program.resume(name)
@@ -159,7 +159,7 @@ async def rim_changed(program: Program) -> None:
 
 
 async def base_holes(program: Program) -> None:
-    """Holes on a circle. The work was moved after the first hole, then all were drilled."""
+    """Move the work after the first hole of a circle, then drill all holes."""
     await program.start_run("Holes of the base")
     await program.count(3)
     await program.ask("5", "1")

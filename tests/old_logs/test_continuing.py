@@ -1,4 +1,4 @@
-"""Core continues every unfinished run of an old log to its end, and plans it again."""
+"""Core continues every unfinished run of an old log to its end, and plans the run again."""
 
 from collections import defaultdict
 from collections.abc import Sequence
@@ -32,7 +32,7 @@ def resumed(logbook: Logbook, info: RunSummary) -> Answering:
 
 
 def to_its_end(answering: Answering, planned_from: ReplanInput | None = None) -> None:
-    """Answer every step and check that nothing is left. `planned_from`: what it was planned again from before."""
+    """Answer every step and check that no step is left. `planned_from`: the input of an earlier planning."""
     name = f"{answering.state.origin}, {planned_from}"
     try:
         answering.to_the_end()
@@ -47,7 +47,7 @@ def to_its_end(answering: Answering, planned_from: ReplanInput | None = None) ->
 
 
 def assert_all_is_made(answering: Answering, planned_from: ReplanInput | None, name: str) -> None:
-    """Check that work cut to a size has reached it, and that no position and no start is missing."""
+    """Check that work cut to a size has reached the size, and that no position and no start is missing."""
     state, wanted = answering.state, parameters_of(answering.plan_input)
     if isinstance(wanted, SizeCut):
         left_mm = wanted.remaining_mm(wanted.size_mm(state.depth_mm or 0.0))
@@ -62,14 +62,14 @@ def assert_all_is_made(answering: Answering, planned_from: ReplanInput | None, n
 
 
 def places(steps: Sequence[Step]) -> set[tuple[int | None, int]]:
-    """Return layer and number of each position, and each later start of a thread, that the run moves to."""
+    """Return layer and number of each position, and each later start of a thread, to which the run moves."""
     positions = {(step.at.layer, step.at.position) for step in steps if step.action == "index"}
     return positions | {(None, step.thread_start) for step in steps if step.thread_start}
 
 
 @each
 def test_an_old_run_is_continued_to_its_end(recording: Recording, tmp_path: Path) -> None:
-    """It continues where it was left. Old events stay the same byte for byte, and the whole log is sound."""
+    """The run continues at its last step. Old events stay the same byte for byte, and the whole log is sound."""
     data = recording.copy_to(tmp_path)
     unfinished = [run["uid"] for run in recording.facts()["runs"] if run["status"] == "running"]
     before = {uid: event_rows(data, uid) for uid in unfinished}
@@ -87,7 +87,7 @@ def test_an_old_run_is_continued_to_its_end(recording: Recording, tmp_path: Path
 
 @each
 def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> None:
-    """For each cause that the counter accepts there, the run is planned again and continued to its end."""
+    """For each cause that the counter accepts at the last step, the run is planned again and continued to its end."""
     for cause in CAUSES:
         with continued(recording.copy_to(tmp_path / cause)) as logbook:
             for info in logbook.unfinished(limit=1_000):
@@ -102,9 +102,9 @@ def test_an_old_run_is_planned_again(recording: Recording, tmp_path: Path) -> No
 
 @each
 def test_planning_again_gives_the_same_numbers(recording: Recording, tmp_path: Path) -> None:
-    """Each cause is tried and undone. A number of an old event that gets lost would change the result.
+    """Each cause is tried and undone. A lost number of an old event would change the result.
 
-    If planning was changed on purpose, `python -m tests.old_logs.replanned` records it.
+    If planning was changed on purpose, `python -m tests.old_logs.replanned` records the new result.
     """
     assert replanned(recording, tmp_path) == recorded(recording)
 

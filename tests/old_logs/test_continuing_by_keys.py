@@ -15,14 +15,14 @@ from tui.printing import verify_log
 from tui.widgets.question import OneOf
 
 LATER = 365
-"""How many days after the recording the runs are continued."""
+"""The number of days between the recording and its continuation."""
 CONTINUED = {
     "v0_1-turning": ("Groove the foot", "Stamp the foot", "Turn to 28 mm"),
     "v0_1-threads": ("Spare levelling screw",),
     "v0_1-runout": ("Bar at two places",),
     "v0_1-table": ("Marks at the rim", "Border", "Holes of the rim"),
 }
-"""One run of each kind. The thread was left where a reading must be entered, and a diameter belongs to no job."""
+"""One run of each kind of operation. The thread stops where a reading must be entered, and a diameter has no job."""
 FITS, NOT_MEASURED = "1", "b"
 _MOST_STEPS = 100
 
@@ -68,7 +68,7 @@ async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: P
 
 
 async def test_an_unchanged_job_is_not_reported_as_changed(tmp_path: Path) -> None:
-    """The program opens an old job file and its run at once, and asks only what was moved."""
+    """The program opens an old job file and its run without delay, and asks only what was moved."""
     recording = next(found for found in RECORDINGS if str(found) == "v0_1-turning")
     async with started(recording.copy_to(tmp_path), LATER, job=recording.jobs / "gnomon_screw.toml") as program:
         await program.until(WasItMoved)
@@ -92,7 +92,7 @@ async def to_its_end(program: Program) -> None:
 
 
 async def _answer(program: Program, counter: CounterScreen, *, first: bool) -> bool:
-    """Answer the current step. Return whether something was measured."""
+    """Answer the current step. Return whether the answer was a measurement."""
     step = counter.state.cursor
     must = step is not None and step.required
     if step is None:
@@ -120,7 +120,7 @@ async def _answer(program: Program, counter: CounterScreen, *, first: bool) -> b
 
 
 async def _measure(program: Program, counter: CounterScreen) -> None:
-    """Enter the size that the dial predicts; for a thread, the depth of its groove."""
+    """Enter the size that the dial predicts. For a thread, enter the depth of its groove."""
     step = counter.state.cursor
     assert step is not None
     (size_mm,) = Answering(counter.run).size(step).values()
@@ -131,5 +131,5 @@ async def _measure(program: Program, counter: CounterScreen) -> None:
 
 
 def _tried(counter: CounterScreen) -> str:
-    """Return the key that tries a gauge. Measuring over wires comes before it in the list, if there are wires."""
+    """Return the key that tries a gauge. In the list, measuring over wires comes first if there are wires."""
     return "c" if "wire_mm" in counter.state.plan.figures else "b"

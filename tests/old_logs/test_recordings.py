@@ -26,7 +26,7 @@ from tui.printing import logged_runs, verify_log
 
 MOST_BYTES = 1_500_000
 KINDS_OF_V0_1 = {"turn", "thread", "runout", "divide", "holes", "pattern", "by_hand"}
-"""The kinds of operation of the first version. Later kinds are in the recording of the next one."""
+"""The kinds of operation of the first version. Later kinds are in the recording of the next version."""
 each = pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 
 
@@ -43,13 +43,13 @@ def test_first_version_recordings_exist() -> None:
 
 @each
 def test_a_recording_is_never_replaced(recording: Recording) -> None:
-    """It is the same byte for byte, and SQLite has left nothing beside it."""
+    """The recording is the same byte for byte, and SQLite has left no file next to it."""
     assert recording.sha256 == recording.facts()["sha256"]
     assert sorted(path.name for path in recording.folder.iterdir()) == ["facts.json", FILE_NAME, "replanned.json"]
 
 
 def test_recordings_are_small_and_neutral() -> None:
-    """No path of a real machine is in them. Jobs are in a neutral folder."""
+    """The recordings hold no path of a real machine. Their jobs are in a neutral folder."""
     files = [path for path in HERE.glob("v*/**/*") if path.is_file()]
     assert sum(path.stat().st_size for path in files) < MOST_BYTES
     of_a_machine = re.compile(rb"(?i)[/\\](?:home|root|tmp|users|var|mnt|media|work)[/\\]")
@@ -80,7 +80,7 @@ def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
 
 
 def test_the_docstring_lists_every_recorded_run() -> None:
-    """The table names every run under its logbook."""
+    """The docstring names every run under its logbook."""
     text = tests.old_logs.__doc__ or ""
     for recording in RECORDINGS:
         _, found, rest = text.partition(f"\n{recording.folder.parent.name}/{recording.folder.name}\n")
@@ -92,14 +92,17 @@ def test_the_docstring_lists_every_recorded_run() -> None:
 
 @each
 def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path) -> None:
-    """This holds for each run, whatever keys, types and modules are called now. Facts added later are not asked for."""
+    """The facts of each run must agree, even after keys, types and modules were renamed.
+
+    Later facts are not asked for.
+    """
     wanted = as_called_now(recording.facts()["runs"])
     found = facts_of_logbook(recording.copy_to(tmp_path), recording.jobs)
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
 
 
 def test_old_names_are_no_longer_used() -> None:
-    """A name in RENAMED that the program still has would hide that it was mixed up with its new one."""
+    """A name in RENAMED that the program still uses would be confused with its new name."""
     assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 
 
@@ -111,7 +114,7 @@ def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path
 
 @each
 def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
-    """The counter shows its step. Each event has a line as text and CSV, and is exported as JSON."""
+    """The counter shows its step. Each event has a row as text and CSV, and is exported as JSON."""
     count = sum(sum(run["logged"].values()) for run in recording.facts()["runs"])
     with Logbook.open(recording.copy_to(tmp_path), read_only=True) as logbook:
         logged = list(logged_runs(logbook))
@@ -126,5 +129,5 @@ def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Pat
     exported = [event for run in json.loads("".join(as_json(logged))) for event in run["events"]]
     assert len(exported) == count
     found = {word for event in exported for word in OLD_WORDS.findall(canonical(event["body"]))}
-    # A run of a face or groove in one has no other kind.
+    # The only old word is the kind that the first version gave to every cut, such as a face or a groove.
     assert found <= {f'"kind":"{FIRST_CUT}"'}

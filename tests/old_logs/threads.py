@@ -4,12 +4,12 @@ from tests.old_logs.program import Program
 from tui.widgets.question import OneOf, YesNo
 
 TOOL, WORK, HALF_NUTS, NOT_SURE = "1234"
-"""What was moved, by the key of its answer."""
+"""The answers to the question of what was moved, by key."""
 WONT_START, TIGHT, LOOSE, FITS = "2341"
 
 
 async def screws(program: Program) -> None:
-    """One run has every measurement and every trial, another every way of picking up. Others are unfinished."""
+    """Record a run with every measurement and trial, a run with every way of picking up, and unfinished runs."""
     await _every_measurement(program)
     await _every_move(program)
     await _two_starts(program)
@@ -17,7 +17,7 @@ async def screws(program: Program) -> None:
 
 
 async def _every_measurement(program: Program) -> None:
-    """All but the last measurement are undone. Then the gauge is tried, with each result in turn."""
+    """Enter every measurement, and undo all but the last. Then try the gauge, with each result in turn."""
     await program.start_run("Levelling screw")
     await program.count_to("measure")
     await program.ask("space", "1", *"9.21", "enter", "1", *"9.20+-.005", "enter")
@@ -42,9 +42,9 @@ async def _every_measurement(program: Program) -> None:
 
 
 async def _every_move(program: Program) -> None:
-    """The thread is picked up after each kind of move, with a few passes after each.
+    """Pick up the thread after each kind of move, with a few passes after each.
 
-    The run is closed while picking up once more.
+    Close the run during one more picking up.
     """
     await program.start_run("Spare levelling screw")
     await program.count_to("cut")
@@ -67,7 +67,7 @@ async def _every_move(program: Program) -> None:
 
 
 async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_diameter: str) -> None:
-    """Find the groove again. Enter what both dials show, and the measured size."""
+    """Find the groove again. Enter the readings of both dials and the measured size."""
     await program.count_to("set")
     await program.ask_for("space", text=compound)
     await program.ask_for("space", text=cross_slide)
@@ -75,9 +75,9 @@ async def _picked_up(program: Program, compound: str, cross_slide: str, pitch_di
 
 
 async def _two_starts(program: Program) -> None:
-    """One run sets its starts by the compound and is closed in the second start.
+    """Set the starts of one run by the compound, and close the run in the second start.
 
-    Another sets them by the thread dial, is closed in the first start and is planned again.
+    Set the starts of another run by the thread dial, close that run in the first start and plan it again.
     """
     await program.start_run("Quick screw")
     await program.count_to("measure")
@@ -98,7 +98,7 @@ async def _two_starts(program: Program) -> None:
 
 
 async def _nut(program: Program) -> None:
-    """In a bore the compound's numbers run the other way. The run is closed at the measurement, after a spring pass."""
+    """Close a run in a bore at the measurement, after a spring pass. The compound's numbers run the other way."""
     await program.start_run("Nut of the levelling screw")
     await program.count_to("spring")
     await program.count()
@@ -108,7 +108,7 @@ async def _nut(program: Program) -> None:
 
 
 async def fixture(program: Program) -> None:
-    """A pinned compound, whose reading is entered at touch-off. A bore with straight infeed, hardly started."""
+    """Enter the reading of a pinned compound at touch-off. Hardly start a bore with straight infeed."""
     await program.start_run("Thread for the inch backplate")
     while "compound" not in program.step.zeroed_dials:
         await program.count()
@@ -125,7 +125,7 @@ async def fixture(program: Program) -> None:
 
 
 async def clamp_screw(program: Program) -> None:
-    """In inches. The gauge is loose, and the user has not yet chosen what to do about it."""
+    """Cut in inches until the gauge is loose. The user has not yet chosen how to continue."""
     await program.start_run("Cut the clamp thread")
     await program.count_to("measure")
     await program.ask("space", "1", *".805", "enter", "1", *".8052", "enter")
@@ -134,7 +134,7 @@ async def clamp_screw(program: Program) -> None:
 
 
 async def arbor(program: Program) -> None:
-    """Some passes, then the program is switched off. The touch-off reading was entered for one dial."""
+    """Do some passes, then switch the program off. The touch-off reading was entered for one dial."""
     await program.start_run("Cut the arbor thread")
     while not program.step.zeroed_dials:
         await program.count()
@@ -144,7 +144,7 @@ async def arbor(program: Program) -> None:
 
 
 async def arbor_changed(program: Program) -> None:
-    """The blank is smaller than planned, so the remaining steps are planned again. Then a pass follows."""
+    """Plan the remaining steps again for a smaller blank, then do a pass."""
     assert isinstance(program.screen, OneOf)
     await program.press("2")
     await program.until(YesNo)
@@ -154,7 +154,7 @@ async def arbor_changed(program: Program) -> None:
 
 
 async def without_a_job(program: Program) -> None:
-    """A thread entered on the board. One end measures larger than the other, so spring passes come first."""
+    """Enter a thread on the board. One end measures larger than the other, so spring passes come first."""
     await program.press("t")
     fields = program.screen.query_one("#field-thread")
     fields.focus()
@@ -168,7 +168,7 @@ async def without_a_job(program: Program) -> None:
 
 
 async def past_its_limits(program: Program) -> None:
-    """A second run of an operation whose first run is finished. The measurement shows the thread already too thin."""
+    """Start a second run of a finished operation. The measurement shows that the thread is already too thin."""
     assert isinstance(program.screen, YesNo)
     await program.press("escape")
     await program.leave()

@@ -5,9 +5,9 @@ from tui.widgets.question import OneOf, YesNo
 
 
 async def foot_first_day(program: Program) -> None:
-    """One run is finished with every question answered.
+    """Finish one run with every question answered.
 
-    Others are closed unfinished, the last with its counter open.
+    Close others unfinished, the last one with its counter open.
     """
     await _turned(program)
     await _left_in_the_middle(program)
@@ -25,7 +25,7 @@ async def foot_first_day(program: Program) -> None:
 
 
 async def _turned(program: Program) -> None:
-    """A reading entered at touch-off, an undo, a note, one measurement, one skipped, a spring pass; finished."""
+    """Enter a touch-off reading, undo, a note, one measurement, skip one, do a spring pass, and finish."""
     await program.start_run("Turn the foot")
     await program.ask_for("2", text="0.35")
     await program.count()
@@ -42,7 +42,7 @@ async def _turned(program: Program) -> None:
 
 
 async def _left_in_the_middle(program: Program) -> None:
-    """A step set differently, something moved, a step repeated, one skipped, and one more spring pass."""
+    """Set a step differently, move something, repeat a step, skip one, and add a spring pass."""
     await program.start_run("Bore the foot")
     await program.count()
     await program.ask_for("2", text="2.3")
@@ -68,7 +68,7 @@ async def _left_in_the_middle(program: Program) -> None:
 
 
 async def foot_second_day(program: Program) -> None:
-    """The job was changed, so remaining steps are planned again. The bore is continued, another foot started."""
+    """Plan remaining steps again after the job was changed. Continue the bore, and start another foot."""
     assert isinstance(program.screen, OneOf)
     await program.press("2")
     await program.leave()
@@ -93,14 +93,14 @@ async def foot_second_day(program: Program) -> None:
 
 
 async def foot_third_day(program: Program) -> None:
-    """The foot was made smaller meanwhile. The unfinished piece is abandoned, and another one is started."""
+    """Abandon the unfinished piece after the foot was made smaller, and start another piece."""
     assert isinstance(program.screen, OneOf)
     await program.press("3", "1")
     await program.count(3)
 
 
 async def screw_in_inches(program: Program) -> None:
-    """Something was moved, and touching off at the measured size is not yet done. A check is done, but not finished."""
+    """Stop after a move, before touching off at the measured size. Do a check without finishing the run."""
     await program.start_run("Turn the blank")
     await program.count(2)
     await program.ask_for("5", "1", text="0.951")
@@ -110,7 +110,7 @@ async def screw_in_inches(program: Program) -> None:
 
 
 async def rim(program: Program) -> None:
-    """A dial that shows the diameter itself, and a readout that is set differently."""
+    """Use a dial that shows the diameter itself, and a readout that is set differently."""
     await program.start_run("Turn the rim")
     await program.ask_for("2", text="60")
     await program.count_to("measure")
@@ -125,7 +125,7 @@ async def rim(program: Program) -> None:
 
 
 async def flange(program: Program) -> None:
-    """A finished face. The first measurement is what the dial predicts; the second is slightly off."""
+    """Finish a face. The first measurement equals the dial's prediction, and the second is slightly off."""
     await program.start_run("Face the flange")
     await program.count_to("measure")
     await program.ask("space", "1", *"1.6", "enter")
@@ -136,7 +136,7 @@ async def flange(program: Program) -> None:
 
 
 async def spigot(program: Program) -> None:
-    """A cross-slide whose numbers fall as the tool goes in. Nothing is measured."""
+    """Cut with a cross-slide whose numbers fall as the tool goes in. Measure nothing."""
     await program.start_run("Turn the spigot")
     while program.state.cursor is not None:
         await (program.ask("space", "2") if program.step.action == "measure" else program.count())
@@ -144,7 +144,7 @@ async def spigot(program: Program) -> None:
 
 
 async def without_a_job(program: Program) -> None:
-    """A diameter entered on the board, on the example lathe. The measurement shows that something is wrong."""
+    """Enter a diameter on the board, on the example lathe. The measurement is far from the prediction."""
     await program.press("d", "enter", *"30", "enter", *"28", "enter", "enter", *"0.5", "f5")
     await program.until(YesNo)
     await program.press("1")

@@ -29,7 +29,7 @@ JUMPS = (
     ("two days ahead", 2 * DAY_S, True),
     ("back again", 0, True),
 )
-"""What happens, how wrong the clock then is [s], and whether it must be reported."""
+"""Each jump: its name, the error of the clock afterwards [s], and whether the log must report the error."""
 SESSIONS = (("summer time begins", "Europe/Berlin"), ("another time zone", "Asia/Kolkata"))
 
 
@@ -42,7 +42,7 @@ def exported(data: Path, form: str) -> str:
 
 
 def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
-    """Return the events at which CSV and JSON report a wrong clock, and how often the text reports it."""
+    """Return the events at which CSV and JSON report a wrong clock, and the number of reports in the text."""
     rows = csv.DictReader(io.StringIO(exported(data, "csv"), newline=""))
     (run,) = json.loads(exported(data, "json"))
     in_json = [event["seq"] for event in run["events"] if event.get("clock")]
@@ -50,7 +50,7 @@ def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
 
 
 def jumping(place: Path) -> Iterator[str]:
-    """Count while the clock jumps. Yields what is wrong."""
+    """Count passes while the clock jumps. Yield each fault."""
     data = place / "log"
     made = shim.Shim(place)
     made.set_clock(-int(time.time()) + 60)
@@ -96,7 +96,7 @@ def zones(place: Path) -> Iterator[str]:
 
 
 def main() -> int:
-    """Print what was tried and what went wrong."""
+    """Print each trial and each fault."""
     if not shim.available():
         print("a compiler (cc) is missing: the clock cannot be made to jump", file=sys.stderr)
         return 2

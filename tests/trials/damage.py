@@ -34,7 +34,7 @@ Files = Mapping[str, bytes]
 
 
 def cut_short(files: Files, step: int) -> Iterator[tuple[str, Files]]:
-    """Yield the files with one of them cut short, at every so many bytes."""
+    """Yield the files with one of them cut short, at every `step`-th byte."""
     for name, content in files.items():
         for length in range(0, len(content), step):
             yield f"{name} cut short", {**files, name: content[:length]}
@@ -53,7 +53,7 @@ def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str,
 
 
 def judge(place: Path, files: Files, runs: Runs) -> str:
-    """Open one case. Return what is wrong with what could be recovered; "" if nothing is."""
+    """Open one case. Return the fault in the recovered events; "" if there is none."""
     try:
         # At most the damaged row and the very last row may be lost although their text is in the file.
         found, least = open_damaged(place / "log", files, runs), whole_in(b"".join(files.values()), runs) - 2
@@ -92,7 +92,7 @@ def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.
 
 
 def judge_from_board(place: Path, content: bytes, runs: Runs) -> str:
-    """Ask a damaged log what the board asks, and check it. Return what is wrong; "" if nothing is."""
+    """Ask a damaged log the board's questions, and check the log. Return the fault; "" if there is none."""
     folder = place / "board"
     folder.mkdir()
     (folder / FILE_NAME).write_bytes(content)
@@ -122,7 +122,7 @@ def judge_from_board(place: Path, content: bytes, runs: Runs) -> str:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     step = int(sys.argv[1]) if len(sys.argv) > 1 else 97
     flips = int(sys.argv[2]) if len(sys.argv) > 2 else FLIPS
     tried: Counter[str] = Counter()

@@ -1,9 +1,8 @@
-"""What a disk may hold after a power cut, if the writes and syncs of its files are known.
+"""The possible contents of a disk after a power cut, from the known writes and syncs of its files.
 
-Until a file is synced each of its sectors may be as before or as any write since left it,
-independently of every other, and its length likewise; names in the folder may be lost
-until the folder is synced. This is harsher than most file systems are (ext4 writes
-names and lengths in order), so that what survives here survives there.
+Until a file is synced, each of its sectors may be unchanged or as any later write left it, independently of every other
+sector. The same holds for the file's length. Names in the folder may be lost until the folder is synced. Most file
+systems lose less (ext4 writes names and lengths in order), so a log that survives here survives on them.
 """
 
 import random
@@ -14,15 +13,15 @@ SECTOR = 512
 Content = Mapping[str, bytes]
 """The files of the folder by name."""
 Choice = Callable[[int], int]
-"""Returns which version is on the disk, from the number of versions."""
+"""Returns the number of the version that is on the disk, from the number of versions."""
 
 
 @dataclass
 class File:
-    """One file: what is surely on the disk, and what was done to the file since."""
+    """One file: its synced content, and every write since."""
 
     versions: list[bytes] = field(default_factory=lambda: [b""])
-    """The whole content: as synced, then after each write since."""
+    """The whole content: first as synced, then after each later write."""
 
     def write(self, place: int, data: bytes) -> None:
         """Write into the file."""
@@ -38,7 +37,7 @@ class File:
         del self.versions[:-1]
 
     def on_disk(self, choice: Choice) -> bytes:
-        """Return a content that a cut could leave. Each sector and the length is chosen independently."""
+        """Return a content that a power cut could leave. Each sector and the length is chosen independently."""
         if len(self.versions) == 1:
             return self.versions[0]
         size = len(self.versions[choice(len(self.versions))])
@@ -49,7 +48,7 @@ class File:
         return bytes(found[:size])
 
     def _touched(self) -> list[int]:
-        """Return the sectors that are not the same in all versions."""
+        """Return the sectors that differ between versions."""
         longest = max(map(len, self.versions))
         first, *others = (version.ljust(longest, b"\0") for version in self.versions)
         return [
@@ -61,7 +60,7 @@ class File:
 
 @dataclass
 class Folder:
-    """A folder: the names that are surely on the disk, and what they have been since."""
+    """A folder: its synced names, and the changes since."""
 
     versions: list[dict[str, File]] = field(default_factory=lambda: [{}])
 
@@ -84,7 +83,10 @@ class Folder:
         del self.versions[:-1]
 
     def states(self, rng: random.Random, drawn: int) -> Iterator[Content]:
-        """Yield what a cut now could leave: all of it, nothing unsynced, each file alone, half-torn, and at random."""
+        """Yield the contents that a power cut could leave:
+
+        all writes, no unsynced write, each file alone, half-torn, and at random.
+        """
         pending = [file for file in self.now.values() if len(file.versions) > 1]
         for names in {0, len(self.versions) - 1}:
             yield self._content(names, lambda _: _newest)
@@ -109,7 +111,7 @@ def _oldest(count: int) -> int:
 
 
 def _halves() -> Choice:
-    """Return a choice that takes the newest length, and for sectors the newest and the last but one by turns."""
+    """Return a choice that takes the newest length, and alternates between the last two versions for the sectors."""
     asked = 0
 
     def choice(count: int) -> int:

@@ -27,16 +27,16 @@ from tests.trials.program import JOB, QUIET_S, ROOT, Program, begin, count_one, 
 NOBODY = 65534
 NOT_LOGGED = "Not logged"
 LONGEST_S = 5.0
-"""The time from the key to the sentence that the pass is not logged."""
+"""The longest time from the key to the sentence that the pass is not logged [s]."""
 LASTING = "9999"
 CHECK_ERRORS = ("0 9999", "7 9999", "20 9999", "40 9999")
 READ_ERRORS = ("0 1", "1 1", "7 1", "30 2", "0 9999", "20 9999")
-"""For a start of the program: after how many reads of the write-ahead log how many fail."""
+"""For a start of the program: after how many reads of the write-ahead log reads fail, and how many fail."""
 
 
 @dataclass
 class Way:
-    """One way in which a disk fails: how to bring it about, and how it goes away."""
+    """One way in which a disk fails: how to cause the failure, and how to end it."""
 
     name: str
     fail: Callable[[], None]
@@ -76,13 +76,13 @@ def small_disk(place: Path) -> Iterator[Path]:
 
 
 def full(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A full file system, without a byte of room."""
+    """Yield a full file system, without a byte of room."""
     with small_disk(place / "disk") as disk:
         yield disk / "log", Way("full disk (tmpfs)", run_out(disk), (disk / "filler").unlink)
 
 
 def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A file system that is unmounted, as when a USB stick is pulled, and is mounted again."""
+    """Yield a file system that is unmounted, as when a USB stick is pulled, and is mounted again."""
     (place / "stick").mkdir()
     at = place / "mounted"
     at.mkdir()
@@ -95,7 +95,7 @@ def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def no_permission(place: Path) -> Iterator[tuple[Path, Way]]:
-    """A folder that the program's user may not enter any more."""
+    """Yield a folder that the program's user may no longer enter."""
     data = place / "log"
     data.mkdir()
     place.chmod(0o777)
@@ -109,7 +109,7 @@ def no_permission(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def removed(place: Path) -> Iterator[tuple[Path, Way]]:
-    """The folder is moved away and back."""
+    """Move the folder away and back."""
     data, away = place / "log", place / "away"
 
     def back() -> None:
@@ -122,7 +122,7 @@ def removed(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def file_removed(place: Path) -> Iterator[tuple[Path, Way]]:
-    """The file is moved away and back."""
+    """Move the file away and back."""
     data = place / "log"
     file, away = data / "logbook.sqlite3", place / "away.sqlite3"
     yield data, Way("file removed", lambda: file.rename(away) and None, lambda: away.rename(file) and None)
@@ -161,7 +161,7 @@ BY_SHIM = tuple(
 
 
 def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, list[str]]:
-    """Try one kind of failure. Return its name and everything that was wrong."""
+    """Try one kind of failure. Return its name and every fault."""
     with tempfile.TemporaryDirectory() as folder:
         Path(folder).chmod(0o755)
         ways = make_way(Path(folder))
@@ -178,7 +178,7 @@ def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, 
 
 
 def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
-    """Count two passes, let the disk fail, press twice, repair it, press again. Yields what is wrong."""
+    """Count two passes, let the disk fail, press twice, repair the disk, press again. Yield each fault."""
     begin(program, resumed=False)
     for done in (1, 2):
         count_one(program, done)
@@ -205,7 +205,7 @@ def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
 
 
 def sentence(program: Program) -> str:
-    """Return the sentence that says what is not logged; "" if there is none."""
+    """Return the sentence that says which pass is not logged; "" if there is none."""
     lines = [line.strip() for line in program.settle().splitlines()]
     first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
     keys = next((number for number, line in enumerate(lines) if line.startswith("Space Done")), len(lines))
@@ -213,7 +213,7 @@ def sentence(program: Program) -> str:
 
 
 def _later(data: Path, way: Way) -> Iterator[str]:
-    """Yield what is wrong with the log afterwards."""
+    """Yield each fault of the log afterwards."""
     state = newest(data)
     if state is None or state.steps_done != 4:
         yield f"the log holds {state and state.steps_done} passes, not 4"
@@ -253,7 +253,7 @@ def read_only_from_the_start() -> list[str]:
 def read_errors_at_the_start(passing: str) -> list[str]:
     """Start on a log whose write-ahead log the disk cannot read.
 
-    It must not be called damaged, and a retry must work.
+    The program must not call the log damaged, and a retry must work.
     """
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
@@ -301,7 +301,7 @@ def read_errors_while_checked(data: Path, place: Path, passing: str) -> list[str
 
 
 def checks_with_read_errors() -> Iterator[tuple[str, list[str]]]:
-    """Yield what failed and what was wrong, for many places of a log of some hundred events."""
+    """Yield the failure and the fault, for many places of a log of some hundred events."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         fill(place / "log", runs=12, done=20)
@@ -311,7 +311,7 @@ def checks_with_read_errors() -> Iterator[tuple[str, list[str]]]:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     ways = list(BY_ANYONE)
     for needed, there, more in (
         ("root", os.geteuid() == 0, BY_ROOT),

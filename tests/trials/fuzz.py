@@ -1,9 +1,9 @@
-"""Presses random keys on every screen, and lets every reader read nearly right texts.
+"""Presses random keys on every screen, and gives nearly correct texts to every reader.
 
     python -m tests.trials.fuzz [--minutes N] [--seed N]
 
-No traceback, no key and no text that keeps the program for more than a second of processor
-time, no screen that Esc does not lead out of. Half of the time is for keys, half for texts.
+There must be no traceback, no key or text that keeps the program busy for more than a second of processor time, and no
+screen that Esc does not close. Half of the time is for keys, half for texts.
 """
 
 import argparse
@@ -25,7 +25,7 @@ from tests.trials.texts import TARGETS, Target, check
 from tests.trials.walk import SIZES, Walked, starts, walk
 
 KEYS = 300
-"""The number of keys for one program. After that another is started, with another job."""
+"""The number of keys for one program. After them another program is started, with another job."""
 EXAMPLES = 400
 
 
@@ -64,7 +64,7 @@ def keep_lathes(folder: Path) -> None:
 
 
 class Read:
-    """Texts read so far, and what went wrong."""
+    """The texts read so far, and the faults."""
 
     def __init__(self) -> None:
         self.count, self.longest_s = 0, 0.0
@@ -109,7 +109,7 @@ def all_screens() -> set[str]:
 
 
 def main() -> int:
-    """Print what was tried and what went wrong."""
+    """Print each trial and each fault."""
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=2.0)
     reader.add_argument("--seed", type=int, default=1)

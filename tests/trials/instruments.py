@@ -18,7 +18,7 @@ GAPS_S = (0.0, 0.005, 0.03, 0.1)
 NUMBERS = ("28.71\r", "28,710\n", "+0028.71\r\n", "28.71 mm\r", "28.71mm\n")
 MEASURED_MM = 28.71
 BEFORE_MEASURING = 3
-"""Steps of the first operation before it asks for a measurement."""
+"""The number of steps of the first operation before it asks for a measurement."""
 
 
 def type_in(program: Program, text: str, gap_s: float) -> None:
@@ -34,7 +34,7 @@ def type_in(program: Program, text: str, gap_s: float) -> None:
 
 
 def at_a_pass(program: Program, text: str, gap_s: float) -> list[str]:
-    """Type a number at a pass. Return what is wrong."""
+    """Type a number at a pass. Return each fault."""
     begin(program, resumed=False)
     count_one(program, 1)
     type_in(program, text, gap_s)
@@ -51,7 +51,7 @@ def at_a_pass(program: Program, text: str, gap_s: float) -> list[str]:
 
 
 def at_a_measurement(program: Program, text: str, gap_s: float) -> list[str]:
-    """Type a number at a step that wants one. Return what is wrong."""
+    """Type a number at a step that asks for one. Return each fault."""
     begin(program, resumed=False)
     for done in range(1, BEFORE_MEASURING + 1):
         count_one(program, done)
@@ -61,7 +61,7 @@ def at_a_measurement(program: Program, text: str, gap_s: float) -> list[str]:
 
 
 def in_a_question(program: Program, text: str, gap_s: float) -> list[str]:
-    """Type a number while yes or no is asked. Return what is wrong."""
+    """Type a number during a yes-or-no question. Return each fault."""
     begin(program, resumed=False)
     count_one(program, 1)
     program.press("u")
@@ -77,7 +77,7 @@ def in_a_question(program: Program, text: str, gap_s: float) -> list[str]:
 
 
 def pedal(gap_s: float) -> list[str]:
-    """Hold a pedal that sends page down at a pass. Return what is wrong."""
+    """Hold a pedal that sends Page Down at a pass. Return each fault."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         settings = Path(own_environment(data)["XDG_CONFIG_HOME"]) / "halfnut"
@@ -96,7 +96,7 @@ def pedal(gap_s: float) -> list[str]:
 
 
 def main() -> int:
-    """Print what was tried and what was wrong."""
+    """Print each trial and each fault."""
     failed = tried = 0
     for (name, place), text, gap_s in product(PLACES.items(), NUMBERS, GAPS_S):
         with tempfile.TemporaryDirectory() as folder:

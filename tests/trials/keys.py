@@ -19,7 +19,7 @@ NOT_COUNTED = "Not counted"
 
 
 def repeated(key: str, times: int, pause_s: float) -> Send:
-    """Return what sends a key again and again."""
+    """Return a function that sends a key again and again."""
 
     def send(program: Program) -> None:
         for _ in range(times):
@@ -31,7 +31,7 @@ def repeated(key: str, times: int, pause_s: float) -> Send:
 
 
 def at_once(keys: str) -> Send:
-    """Return what sends keys in one go."""
+    """Return a function that sends keys in one write."""
     return lambda program: program.press(keys)
 
 
@@ -47,11 +47,11 @@ TRIALS: tuple[tuple[str, Send, int, bool], ...] = (
     ("100 kB pasted as a paste", at_once(f"\x1b[200~{PASTED * 1000}\x1b[201~"), 0, False),
     ("blanks and line ends as if typed", at_once(" \r\n \r\n   \n" * 50), 1, True),
 )
-"""What is done, how, at most how many passes it may count, and whether a message must report uncounted ones."""
+"""The name of each trial, its function, the most passes that it may count, and whether a message must report others."""
 
 
 def trial(send: Send, most: int, told: bool) -> list[str]:
-    """Count one pass by hand, do it, count another by hand. Return what is wrong."""
+    """Count one pass by hand, do the trial, count another pass by hand. Return each fault."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, rows=30)
@@ -72,7 +72,7 @@ def trial(send: Send, most: int, told: bool) -> list[str]:
 
 
 def held_take_back() -> list[str]:
-    """Hold the undo key after three passes. Return what is wrong."""
+    """Hold the undo key after three passes. Return each fault."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data)
@@ -87,7 +87,7 @@ def held_take_back() -> list[str]:
 
 
 def main() -> int:
-    """Print what was tried and what was counted wrongly."""
+    """Print each trial and each wrong count."""
     failed = 0
     for name, send, most, told in TRIALS:
         wrong = trial(send, most, told)

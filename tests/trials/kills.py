@@ -20,14 +20,14 @@ from core.logbook.logbook import Logbook
 from tests.trials.program import Program, begin, count_one, done_on, newest
 
 MOMENTS = ("key", "key", "key", "start", "back", "leave")
-"""When to kill. The moments after a count key are three times as frequent as others."""
+"""When to kill the program. The moments after a count key are three times as frequent as others."""
 LONGEST_START_S = 0.7
 LONGEST_KEY_S = 0.05
 
 
 @dataclass
 class Tally:
-    """Counts of what was tried and what was lost."""
+    """Counts of trials and losses."""
 
     kills: int = 0
     painted: int = 0
@@ -54,7 +54,7 @@ class Tally:
 
 
 def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
-    """Count some passes, kill at the moment, and compare screen and log. Return a line with the result."""
+    """Count some passes, kill at the moment, and compare screen and log. Return a row with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
     program = Program(data)
@@ -78,14 +78,14 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
 
 
 def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
-    """Press the last key and kill the program. Return the line that reports the result."""
+    """Press the last key and kill the program. Return the row that reports the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
     painted = done_on(program.kill())
     if moment == "leave":
         return _compared(data, tally, moment, called, called)
     if moment == "back":
-        # Undone or not; if the screen showed it undone, the log must have it undone.
+        # The pass may be undone or not. If the screen showed it undone, the log must have it undone.
         most = called if painted in (called, None) else called - 1
         return _compared(data, tally, moment, called - 1, most)
     tally.painted += painted == called + 1
@@ -95,7 +95,7 @@ def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int
 
 
 def _check_resumed(program: Program, before: State | None, tally: Tally) -> None:
-    """Compare what the counter shows after the start with what the log holds."""
+    """Compare the counter after the start with the log."""
     if before is not None and before.steps_done:
         tally.wrong_step += done_on(program.wait_for("] ")) != before.steps_done
 
@@ -119,7 +119,7 @@ def _done(state: State | None) -> int:
 
 
 def run(kills: int, seed: int = 1) -> Tally:
-    """Try a number of kills. When a run is used up, a new one is started."""
+    """Try a number of kills. When all steps of a run are done, a new run is started."""
     rng, tally = random.Random(seed), Tally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0
@@ -134,7 +134,7 @@ def run(kills: int, seed: int = 1) -> Tally:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     tally = run(int(sys.argv[1]) if len(sys.argv) > 1 else 20)
     print(tally)
     return 1 if tally.losses else 0

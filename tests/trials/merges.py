@@ -33,7 +33,7 @@ Histories = frozenset[tuple[str, ...]]
 
 @dataclass
 class Tally:
-    """Counts of what was tried and what went wrong."""
+    """Counts of trials and faults."""
 
     kills: int = 0
     before: int = 0
@@ -50,7 +50,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Everything that must not happen."""
+        """Return the counts of everything that must not happen."""
         return self.half + self.lost + self.unsound + self.changed + self.incomplete
 
     def __str__(self) -> str:
@@ -71,7 +71,7 @@ def two_machines(folder: Path) -> tuple[Path, Path]:
     for machine in (here, there):
         with Logbook.open(machine) as logbook:
             for number, info in enumerate(logbook.runs(limit=_RUNS)):
-                # A third goes on there only, a third on both machines, a third on neither.
+                # A third of the runs continues only there, a third on both machines, a third on neither.
                 if number % 3 == 1 or (number % 3 == 0 and machine == there):
                     _work(ActiveRun.resume(logbook, info.uid, StepClock(), f"{machine.name} {number}"), 6)
             for number in range(_RUNS // 3):
@@ -86,7 +86,7 @@ def _work(run: ActiveRun, passes: int) -> None:
 
 
 def histories(folder: Path) -> Histories:
-    """Return the runs of a log by what their events hold, without uids."""
+    """Return the runs of a log by the contents of their events, without uids."""
     with Logbook.open(folder, read_only=True) as logbook:
         return frozenset(
             tuple(hashlib.sha256(canonical(event.as_data()).encode()).hexdigest() for event in logbook.events(info.uid))
@@ -100,7 +100,7 @@ def content(folder: Path) -> dict[str, bytes]:
 
 
 def run(kills: int, seed: int = 1) -> Tally:
-    """Try a number of kills, each on logs as they were before the merge."""
+    """Try a number of kills, each on logs in their state before the merge."""
     rng, tally = random.Random(seed), Tally()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -132,11 +132,11 @@ def _merging(data: Path, there: Path) -> subprocess.Popen[bytes]:
 
 
 def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally: Tally) -> str:
-    """Compare a log after a kill with what it was and what it is to be, then merge again. Return a line on it."""
+    """Compare a log after a kill with its states before and after the merge, then merge again. Return a row on it."""
     found = histories(data)
     tally.kills += 1
     tally.half += len(found - old - merged)
-    # A run that was continued is there as it was or as it is now.
+    # A continued run is either old or merged.
     tally.lost += sum(not any(one[: len(was)] == was for one in found) for was in old)
     tally.before += found == old
     tally.after += found == merged
@@ -150,7 +150,7 @@ def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally:
 
 
 def main() -> int:
-    """Print what was tried and what went wrong."""
+    """Print each trial and each fault."""
     tally = run(int(sys.argv[1]) if len(sys.argv) > 1 else 60)
     print(tally)
     return 1 if tally.losses else 0

@@ -41,7 +41,7 @@ from tui.widgets.question import Listed
 
 
 class Gap(NamedTuple):
-    """How long after one key the next one comes."""
+    """The time between one key and the next."""
 
     laps: int = 0
     seconds: float = 0.0
@@ -91,7 +91,7 @@ _SETTLED_S = 5.0
 
 
 class Tried(NamedTuple):
-    """Which keys are pressed, at which place, and how long after each other."""
+    """The pressed keys, their place, and the time between them."""
 
     place: str
     keys: tuple[str, ...]
@@ -99,12 +99,12 @@ class Tried(NamedTuple):
 
 
 class Led(NamedTuple):
-    """The screen that keys have led to."""
+    """The screen to which keys have led."""
 
     where: str
-    """The screens of both stacks by name, what the log holds, and whether the program has ended; or an error."""
+    """The screens of both stacks by name, the log, and whether the program has ended; or an error."""
     offered: tuple[str, ...] = ()
-    """Keys that the screen on top has, one for each thing they do."""
+    """Keys of the screen on top, one for each action."""
 
     @property
     def failed(self) -> bool:
@@ -112,7 +112,10 @@ class Led(NamedTuple):
 
 
 async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
-    """Return what keys lead to from a place. With None each key waits for everything that the key before causes."""
+    """Return the screen to which keys lead from a place.
+
+    With None each key waits until the previous key is finished.
+    """
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
         app = program(Path(name), _own_job(Path(name)))
         try:
@@ -128,12 +131,12 @@ async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
 
 
 def _own_job(folder: Path) -> Path:
-    """Return a copy of the job and of the files beside it: keys may change it."""
+    """Return a copy of the job and of the files next to it, because keys may change them."""
     return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
 
 
 async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
-    """Press keys, each when everything that the key before causes is done."""
+    """Press keys, each after the effects of the previous key are finished."""
     await _settled(pilot, app)
     for key in keys:
         _press(app, key)
@@ -190,7 +193,7 @@ def _offered(app: HalfnutApp) -> tuple[str, ...]:
 
 
 class Keys:
-    """What keys do when each waits for the one before. It is worked out once for each place and its keys."""
+    """The effects of keys that wait for each other. They are worked out once for each place and its keys."""
 
     def __init__(self) -> None:
         self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
@@ -198,7 +201,7 @@ class Keys:
         """Keys that change screens, by the screens that are shown."""
 
     def led(self, place: str, keys: tuple[str, ...]) -> Led:
-        """Return the screen that keys lead to from a place."""
+        """Return the screen to which keys lead from a place."""
         if (place, keys) not in self._led:
             self._led[place, keys] = asyncio.run(led_to(place, keys, None))
         return self._led[place, keys]
@@ -247,7 +250,7 @@ def triples(known: Keys, seed: int) -> Iterator[Tried]:
 
 
 def fault(tried: Tried, known: Keys) -> str:
-    """Return what is wrong with the screen that keys lead to; "" if nothing is."""
+    """Return the fault of the screen to which keys lead; "" if there is none."""
     by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
     if by_hand.failed:
         return f"slowly: {by_hand.where}"
@@ -298,7 +301,7 @@ def _real_fault(tried: Tried, folder: Path) -> str:
 
 
 def main() -> int:
-    """Print what was tried, and which keys led elsewhere."""
+    """Print each trial, and the keys that led to another screen."""
     reader = argparse.ArgumentParser()
     reader.add_argument("--minutes", type=float, default=5.0)
     reader.add_argument("--seed", type=int, default=1)

@@ -57,7 +57,7 @@ CHANGING = {"writev", "pwritev", "pwritev2", "truncate", "fallocate", "sync_file
 
 @dataclass
 class Recorded:
-    """The disk while the writer runs, and what the writer has acknowledged so far."""
+    """The disk while the writer runs, and the events that the writer has acknowledged so far."""
 
     folder: Path
     answers: Path
@@ -141,13 +141,16 @@ class Recorded:
 
 
 def _passing(path: Path) -> bool:
-    """Return whether a file does not matter after a cut: SQLite rebuilds the index of its log, and locks are gone."""
+    """Return whether a file makes no difference after a power cut.
+
+    SQLite rebuilds the index of its log, and locks are gone.
+    """
     return path.name.endswith(("-shm", ".lock", ".users"))
 
 
 @dataclass
 class Tally:
-    """Counts of what was tried and what was lost."""
+    """Counts of trials and losses."""
 
     calls: int = 0
     states: int = 0
@@ -173,8 +176,8 @@ class Tally:
 
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
-    """Open one state in a new folder. Return the Tally count it adds to; "" if nothing is lost."""
-    # In memory if there is such a folder: the trial is about content, not about this disk.
+    """Open one state in a new folder. Return the name of the Tally count that it adds to; "" if nothing is lost."""
+    # The folder is in memory if possible, because the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:
         folder = Path(name)
@@ -199,7 +202,7 @@ def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[st
 def cuts(
     recorded: Recorded, calls: Iterator[Call], tally: Tally, drawn: int
 ) -> Iterator[tuple[Content, dict[str, int]]]:
-    """Yield every state that a cut could leave after each call, with what had been acknowledged."""
+    """Yield every state that a power cut could leave after each call, with the acknowledged events."""
     rng = random.Random(20261125)
     seen: set[bytes] = set()
     for call in calls:
@@ -244,7 +247,7 @@ def run(commits: int, drawn: int = 3) -> Tally:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     if not available():
         print("strace is missing, or not allowed here: this trial cannot be made", file=sys.stderr)
         return 2

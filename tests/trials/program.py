@@ -1,4 +1,4 @@
-"""The real program in a pseudo-terminal, for trials: keys go in, what it paints comes out."""
+"""The real program in a pseudo-terminal, for trials: keys are sent in, and the painted screen is read."""
 
 import os
 import re
@@ -19,13 +19,13 @@ from core.logbook.logbook import Logbook
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "sample_jobs" / "sundial_arbor.toml"
 QUIET_S = 0.85
-"""A second count key within 0.8 s counts as a bounce."""
+"""Longer than the 0.8 s within which a second count key counts as a bounce."""
 DEADLINE_S = 20.0
 NOT_MOVED = "nothing was moved."
 
 
 class Painted:
-    """Any program in a pseudo-terminal, and the screen it paints."""
+    """Any program in a pseudo-terminal, and the screen that it paints."""
 
     def __init__(
         self, command: Sequence[str], *, rows: int = 24, columns: int = 80, environment: Mapping[str, str] | None = None
@@ -40,12 +40,12 @@ class Painted:
             dimensions=(rows, columns),
             env=dict(os.environ if environment is None else environment),
         )
-        # Keys go out at once; the library would wait 50 ms before each.
+        # Keys are sent without a delay. The library would wait 50 ms before each.
         self.child.delaybeforesend = None
 
     @property
     def shown(self) -> str:
-        """The whole screen as it was painted last."""
+        """Return the whole screen as it was painted last."""
         return "\n".join(self.screen.display)
 
     def read(self, seconds: float = 0.05) -> str:
@@ -57,7 +57,7 @@ class Painted:
         return self.shown
 
     def wait_for(self, *words: str, seconds: float = DEADLINE_S) -> str:
-        """Return the screen once it shows one of `words`. Raises TimeoutError."""
+        """Return the screen as soon as it shows one of `words`. Raises TimeoutError."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             shown = self.read()
@@ -66,7 +66,7 @@ class Painted:
         raise TimeoutError(f"none of {words} came:\n{self.shown}")
 
     def settle(self, seconds: float = 0.3) -> str:
-        """Return the screen once nothing has been painted for some time."""
+        """Return the screen after nothing has been painted for some time."""
         while True:
             before = len(self.written)
             shown = self.read(seconds)
@@ -83,10 +83,10 @@ class Painted:
         self.screen.resize(rows, columns)
 
     def kill(self) -> str:
-        """End the program as a power cut would. Return what was on the screen at that moment."""
+        """End the program as a power cut would. Return the screen at that moment."""
         self.child.kill(signal.SIGKILL)
         self.child.wait()
-        # What it had written before it died was painted all the same.
+        # The output that it wrote before its end is painted too.
         with suppress(pexpect.EOF, pexpect.TIMEOUT, OSError):
             while True:
                 self._stream.feed(self.child.read_nonblocking(65536, timeout=0.05))
@@ -108,7 +108,7 @@ class Painted:
 
 
 class Program(Painted):
-    """The program with a data folder of its own; nothing of the user's is read or written."""
+    """The program with a data folder of its own. Nothing of the user's is read or written."""
 
     def __init__(
         self,
@@ -129,13 +129,13 @@ class Program(Painted):
         )
 
     def leave(self) -> int | None:
-        """Quit as a user does. Return the exit status."""
+        """Quit the program with the user's keys. Return the exit status."""
         self.press("\x11")
         return self.end()
 
 
 def own_environment(data: Path) -> dict[str, str]:
-    """Return an environment whose folders are beside `data`."""
+    """Return an environment whose folders are next to `data`."""
     home = data.parent / f"{data.name} home"
     found = {name: text for name, text in os.environ.items() if name not in {"NO_COLOR", "COLORTERM"}}
     folders = {f"XDG_{name}_HOME": str(home / name.lower()) for name in ("CONFIG", "DATA", "CACHE", "STATE")}
@@ -151,7 +151,7 @@ def newest(data: Path) -> State | None:
 
 
 def begin(program: Painted, *, resumed: bool) -> None:
-    """Go from the start of the program to the counter. A resumed run asks its question by itself."""
+    """Press keys from the start of the program to the counter. A resumed run asks its question without a key."""
     if resumed:
         program.wait_for("nothing was moved")
         time.sleep(0.3)

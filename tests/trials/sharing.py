@@ -35,7 +35,7 @@ OTHER_JOB = ROOT / "sample_jobs" / "hour_lines.toml"
 
 
 def looking_on(place: Path) -> Iterator[str]:
-    """Count in one program, watch in another, kill the first. Yields what is wrong."""
+    """Count in one program, watch in another, kill the first. Yield each fault."""
     data = place / "one run"
     first = Program(data)
     begin(first, resumed=False)
@@ -61,7 +61,7 @@ def looking_on(place: Path) -> Iterator[str]:
 
 
 def two_runs(place: Path, passes: int) -> Iterator[str]:
-    """Count two runs of one log in two programs. Yields what is wrong."""
+    """Count two runs of one log in two programs. Yield each fault."""
     data = place / "two runs"
     programs = [Program(data, job) for job in (JOB, OTHER_JOB)]
     for program in programs:
@@ -82,7 +82,7 @@ def two_runs(place: Path, passes: int) -> Iterator[str]:
 
 
 def started_twice(place: Path) -> Iterator[str]:
-    """Let two programs ask whether to start the same operation, and answer yes in both. Yields what is wrong."""
+    """Let two programs ask whether to start the same operation, and answer yes in both. Yield each fault."""
     data = place / "started twice"
     programs = [Program(data), Program(data)]
     for program in programs:
@@ -105,7 +105,7 @@ def started_twice(place: Path) -> Iterator[str]:
 
 
 def copied(place: Path) -> Iterator[str]:
-    """Check and copy the log while passes are counted. Yields what is wrong."""
+    """Check and copy the log while passes are counted. Yield each fault."""
     data = place / "copied"
     program = Program(data)
     begin(program, resumed=False)
@@ -128,7 +128,7 @@ def copied(place: Path) -> Iterator[str]:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     passes = int(sys.argv[1]) if len(sys.argv) > 1 else 5
     failed = 0
     with tempfile.TemporaryDirectory() as folder:

@@ -15,7 +15,7 @@ def available() -> bool:
 
 
 class Shim:
-    """A preloaded library, and the two files that set which calls fail and what the clock shows."""
+    """A preloaded library, and the two files that set which calls fail and the time of the clock."""
 
     def __init__(self, folder: Path) -> None:
         """Build the library in a folder of its own. Raises CalledProcessError."""

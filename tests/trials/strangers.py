@@ -71,7 +71,7 @@ WORK = {
     ),
     "layers with all their steps": 'kind = "pattern"\n' + 12 * LAYERS.format(depth="0.1 mm"),
 }
-"""Jobs with more work than a run may hold, or as much as it may."""
+"""Jobs with more work than a run may hold, or with the most work that it may hold."""
 HARMLESS = re.compile(
     rb"\x1b\[[0-9;:?<>=$ ]*[A-Za-z~]|\x1b[()][A-Z0-9]|\x1b[=>78M]|"
     rb"\x1b\]22;[a-z]*(?:\x1b\\|\x07)|\x1bP[^\x1b]*\x1b\\|[\r\n\t\x08]"
@@ -90,7 +90,7 @@ class Case:
 
 
 def escaped(text: str) -> str:
-    """Return a text as a TOML string can hold it."""
+    """Return a text in the form that a TOML string can hold."""
     return "".join(f"\\u{ord(c):04X}" if ord(c) < 32 or 126 < ord(c) < 160 else c.replace("\\", "\\\\") for c in text)
 
 
@@ -155,7 +155,7 @@ def sixty_gears() -> str:
 
 
 def measured(*words: str, folder: Path) -> tuple[float, float, bytes, int]:
-    """Run a command. Return its processor time [s], its largest size [MB], what it printed and its exit status."""
+    """Run a command. Return its processor time [s], its largest size [MB], its output and its exit status."""
     before_s, largest_kb = _children_s(), 0
     with tempfile.TemporaryFile() as printed:
         process = subprocess.Popen(
@@ -189,7 +189,7 @@ def _size_kb(pid: int) -> int:
 
 
 def complaints_of(told: bytes, taken_s: float, size_mb: float) -> Iterator[str]:
-    """Yield what is wrong with what was printed."""
+    """Yield each fault of the output."""
     if CONTROL.search(_text(told).replace("\n", "")):
         yield f"control characters came out: {told[:200]!r}"
     if b"Traceback" in told:
@@ -206,7 +206,7 @@ def _text(told: bytes) -> str:
 
 
 def on_screen(path: Path, folder: Path, longest_s: float) -> Iterator[str]:
-    """Open a file in the program. Yields what is wrong with what it wrote to its terminal."""
+    """Open a file in the program. Yield each fault of its output to the terminal."""
     begun = time.monotonic()
     program = Program(folder / "data", path)
     ended = False
@@ -257,7 +257,7 @@ def special(folder: Path) -> dict[str, Path]:
 
 
 def hostile_log(folder: Path) -> Iterator[str]:
-    """Print a log that holds the texts of strangers, in every form. Yields what is wrong."""
+    """Print a log that holds the texts of strangers, in every form. Yield each fault."""
     with Logbook.open(folder / "data") as logbook:
         for text in HOSTILE.values():
             run = begin(logbook, origin=Origin(job_path=text, job_title=text, op_name=text))
@@ -283,7 +283,7 @@ def hostile_log(folder: Path) -> Iterator[str]:
 
 
 def typed_in_one_go(folder: Path) -> Iterator[str]:
-    """Type a megabyte into a field as fast as the program reads it. Yields what is wrong."""
+    """Type a megabyte into a field as fast as the program reads it. Yield each fault."""
     program = Program(folder / "data", None)
     program.wait_for("Ctrl+Q")
     program.press("\x1b[24~")
@@ -308,7 +308,7 @@ def typed_in_one_go(folder: Path) -> Iterator[str]:
 
 
 def main() -> int:
-    """Print what was tried and what was not refused."""
+    """Print each trial and each file that was not refused."""
     failed, tried, slowest_s, largest_mb = 0, 0, 0.0, 0.0
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -22,7 +22,7 @@ from pathlib import Path
 from tests.trials.program import JOB, QUIET_S, ROOT, Program, begin, count_one, done_on, newest, own_environment
 
 GIVEN_BACK = (b"\x1b[?1049l", b"\x1b[?1000l", b"\x1b[?25h")
-"""What restores the terminal: leaves the second screen, mouse off, cursor on."""
+"""The sequences that restore the terminal: second screen off, mouse off, cursor on."""
 Happening = Callable[[Program, Path], Iterator[str]]
 
 
@@ -75,7 +75,7 @@ def in_a_flood(keys: int, ends: Happening) -> Happening:
 
 
 def stopped_hard(*, by_shell: bool) -> Happening:
-    """Return the trial of SIGSTOP, which no program is warned of. If a shell had the terminal, it has changed it."""
+    """Return the trial of SIGSTOP, of which no program is warned. A shell that had the terminal has changed it."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         program.child.kill(signal.SIGSTOP)
@@ -174,11 +174,11 @@ HAPPENINGS: tuple[tuple[str, Happening, dict[str, str], int], ...] = (
     ("NO_COLOR", lambda program, data: _goes_on(program), {"NO_COLOR": "1"}, 3),
     ("LANG=C", lambda program, data: _goes_on(program), {"LANG": "C", "LC_ALL": "C"}, 3),
 )
-"""What happens, how, in which environment, and how many passes the log must hold then."""
+"""Each event: its name, its function, its environment, and the number of passes that the log must hold afterwards."""
 
 
 def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[str]:
-    """Count two passes, then let the event happen. Return what is wrong."""
+    """Count two passes, then let the event happen. Return each fault."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, environment=environment)
@@ -199,7 +199,7 @@ def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[s
 def refusals() -> Iterator[tuple[str, str]]:
     """Start the program without a usable terminal.
 
-    It must print a sentence and return the right status. Yields what is wrong.
+    The program must print a sentence and return the right status. Yield each fault.
     """
     with tempfile.TemporaryDirectory() as folder:
         environment = own_environment(Path(folder) / "log")
@@ -221,7 +221,7 @@ def refusals() -> Iterator[tuple[str, str]]:
 
 
 def in_tmux() -> list[str]:
-    """Count in the real tmux, detach it by killing its client, and look at what it shows."""
+    """Count in the real tmux, detach it by killing its client, and compare its screen with the log."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         tmux = ["tmux", "-S", f"{folder}/socket", "-f", "/dev/null"]
@@ -255,7 +255,7 @@ def _tmux_shows(tmux: list[str], word: str) -> bool:
 
 
 def main() -> int:
-    """Print what was tried and what was lost."""
+    """Print each trial and each loss."""
     results = []
     for name, happen, environment, passes in HAPPENINGS:
         results.append((name, "; ".join(trial(happen, environment, passes))))

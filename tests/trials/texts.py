@@ -81,14 +81,14 @@ VALUES = [
 
 
 class Target(NamedTuple):
-    """A reader, and the texts it is tried with."""
+    """A reader, and the texts that are tried with it."""
 
     texts: st.SearchStrategy[str]
     read: Callable[[str], object]
 
 
 def mutated(*samples: str) -> st.SearchStrategy[str]:
-    """Return texts that are nearly right: pieces are removed, doubled, moved or replaced by nasty ones."""
+    """Return texts that are nearly correct: pieces are removed, doubled, moved or replaced by harmful ones."""
     piece = st.one_of(st.sampled_from(NASTY), st.text(max_size=6), st.sampled_from(list("0123456789./-+ '\"°xX()*,")))
     cut = st.tuples(st.integers(0, 60), st.integers(0, 8), piece)
 
@@ -103,7 +103,7 @@ def mutated(*samples: str) -> st.SearchStrategy[str]:
 
 
 def mutated_file(*paths: Path) -> st.SearchStrategy[str]:
-    """Return texts of TOML files with values swapped, and lines doubled, removed or made nasty."""
+    """Return texts of TOML files with values swapped, and rows doubled, removed or made harmful."""
     lines = [path.read_text(encoding="utf-8").splitlines() for path in paths]
     change = st.tuples(st.integers(0, 400), st.sampled_from(["value", "value", "value", "drop", "double", "nasty"]))
     changes = st.lists(st.tuples(change, st.sampled_from(VALUES), st.sampled_from(NASTY)), min_size=1, max_size=5)
@@ -160,9 +160,9 @@ def _any_quantity(text: str, kind: Any) -> object:
 
 
 def check(target: Target, text: str) -> float:
-    """Let a text be read. Return the processor time that it took [s].
+    """Let a reader read a text. Return the processor time of the reading [s].
 
-    Raises AssertionError, or any error that the reader raises.
+    Raises AssertionError, or any error of the reader.
     """
     begun = time.process_time()
     try:

@@ -14,7 +14,7 @@ CALLS = (
     "open,openat,creat,close,write,pwrite64,writev,pwritev,pwritev2,truncate,ftruncate,fallocate,"
     "fsync,fdatasync,sync_file_range,rename,renameat,renameat2,unlink,unlinkat,link,linkat"
 )
-"""All calls that change a file or a name. If one cannot be parsed, an error is raised; none is skipped."""
+"""All calls that change a file or a name. If a call cannot be parsed, an error is raised, and no call is skipped."""
 _LINE = re.compile(r"^\d+ +(\w+)\((.*)\) += (-?\d+)")
 _TEXT = re.compile(r'"((?:\\x[0-9a-f]{2})*)"(\.\.\.)?')
 _HARMLESS = {"writev"}

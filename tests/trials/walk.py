@@ -23,10 +23,10 @@ from tui.terminal import Terminal, TimeSource
 from tui.widgets.question import YesNo
 
 LONGEST_S = 1.0
-"""Processor time on a machine that does nothing else, see `calm`."""
+"""The longest processor time [s] on a machine with no other work, see `calm`."""
 SIZES = ((80, 24), (40, 12))
 OUT_AFTER = 30
-"""After so many keys the walk tries to get back to the board."""
+"""The number of keys after which the walk tries to return to the board."""
 MOST_OUT = 40
 GENERAL = [
     *("enter", "space", "escape", "tab", "shift+tab", "up", "down", "left", "right", "home", "end"),
@@ -52,7 +52,7 @@ _LEAVING = {"ctrl+q"}
 
 @dataclass
 class Walked:
-    """What a walk saw."""
+    """The observations of a walk."""
 
     keys: int = 0
     ways_out: int = 0
@@ -62,7 +62,7 @@ class Walked:
     faults: list[str] = field(default_factory=list)
 
     def add(self, other: "Walked") -> None:
-        """Add what another walk saw."""
+        """Add the observations of another walk."""
         self.keys += other.keys
         self.ways_out += other.ways_out
         self.screens += other.screens
@@ -73,7 +73,7 @@ class Walked:
 
 @contextlib.contextmanager
 def inside(folder: Path) -> Iterator[None]:
-    """Work in a folder, with nothing of the user's in sight."""
+    """Work in a folder, without access to the user's files."""
     before, here = dict(os.environ), Path.cwd()
     os.environ.update({f"XDG_{name}_HOME": str(folder / name.lower()) for name in ("CONFIG", "DATA", "CACHE", "STATE")})
     os.environ["HOME"] = str(folder)
@@ -87,7 +87,7 @@ def inside(folder: Path) -> Iterator[None]:
 
 
 def program(folder: Path, job: Path | None) -> HalfnutApp:
-    """Return the program on folders below `folder`, with a clock that moves by a second at every look."""
+    """Return the program on folders below `folder`, with a clock that moves by a second at every reading."""
     now_ms = 0
 
     def monotonic_ms() -> int:
@@ -103,7 +103,7 @@ def program(folder: Path, job: Path | None) -> HalfnutApp:
 
 
 class Walker:
-    """Presses keys at random, and tries again and again to get back to the board."""
+    """Presses keys at random, and repeatedly tries to return to the board."""
 
     def __init__(self, pilot: Pilot[None], seed: int, where: str, longest_s: float) -> None:
         self._pilot = pilot
@@ -134,7 +134,7 @@ class Walker:
             await self._measured(self._rng.choice(GENERAL))
 
     async def _measured(self, key: str, *, paste: bool = False) -> None:
-        """Do one thing, and measure how long it takes."""
+        """Do one thing, and measure its duration."""
         screen = self._name()
         self._pressed.append(f"{screen}:{key}")
         begun = time.process_time()
@@ -153,7 +153,7 @@ class Walker:
             self.seen.faults.append(f"{self._where}: {taken:.1f} s for a key: {self.last_keys()}")
 
     async def _way_out(self) -> None:
-        """Press Esc until the board is shown. A question whether to leave is answered with yes."""
+        """Press Esc until the board is shown. A question whether to quit is answered with yes."""
         self.seen.ways_out += 1
         for _ in range(MOST_OUT):
             if self._name() == "BoardScreen":
@@ -166,7 +166,7 @@ class Walker:
         await self._app.switch_mode("board")
 
     def last_keys(self) -> str:
-        """Return what was pressed last."""
+        """Return the keys pressed last."""
         return " ".join(self._pressed[-45:])
 
     def _name(self) -> str:
@@ -183,14 +183,14 @@ _LOOP_S = min(_loop_s() for _ in range(20))
 
 
 def calm(taken_s: float) -> float:
-    """Return how long something would take on this machine if no other program slowed it down [s]."""
+    """Return the duration of an action on this machine without other programs [s]."""
     return taken_s * _LOOP_S / max(_LOOP_S, sorted(_loop_s() for _ in range(5))[2])
 
 
 async def walk(
     folder: Path, seed: int, keys: int, size: tuple[int, int], job: Path | None, longest_s: float = LONGEST_S
 ) -> Walked:
-    """Walk in a new program. Whatever goes wrong is reported as a fault."""
+    """Walk in a new program. Every fault is reported."""
     where = f"seed {seed}, {size[0]}x{size[1]}, {job.name if job else 'no job'}"
     walker: Walker | None = None
     with inside(folder):
@@ -212,5 +212,5 @@ async def walk(
 
 
 def starts() -> list[Path | None]:
-    """Return what the program can be started with: the samples, and no job."""
+    """Return the ways to start the program: with each sample, and without a job."""
     return [*JOBS, None]

@@ -66,7 +66,8 @@ class MergeReportScreen(BaseScreen[None]):
     TITLE = "Merged"
     HELP = (
         "This page says which runs came over from the other log. A run that was kept as two was continued on both "
-        "machines; one that was skipped stays as it is here. You can merge again at any time: no run comes over twice."
+        "machines; one that was skipped stays as it is here. Notes on lathes come over as well. You can merge again at "
+        "any time: no run and no note comes over twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [

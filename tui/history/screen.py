@@ -42,7 +42,7 @@ class HistoryScreen(BaseScreen[None]):
     MORE_HELP = (
         "If you work on two machines, merge the log of the other one from a stick: press m. Runs that this log lacks "
         "come over, and a run that you continued there is continued here. If you continued a run on both machines, "
-        "both stay in the list. The other log is never changed.\n\n"
+        "both stay in the list. Notes on lathes come over too. The other log is never changed.\n\n"
         "To take this machine's log along, export it as a copy: press x."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")

@@ -1,4 +1,4 @@
-"""Makes logbooks for tests of damage, opens them in any state, and counts what must be readable."""
+"""Makes damaged logbooks for tests, opens them in any state, and counts the events that must be readable."""
 
 import shutil
 from collections.abc import Mapping
@@ -21,9 +21,9 @@ PAGE_SIZE = 4096
 
 
 def written(folder: Path) -> Runs:
-    """Log some runs, one with a plan of several pages; leave the folder as a kill would."""
+    """Log some runs, one with a plan of several pages, and leave the folder in the state after a kill."""
     away = folder.parent / f"{folder.name} at work"
-    # As much in the write-ahead log as there can be, and its end at the end of the file.
+    # The write-ahead log is as full as possible, and its end is at the end of the file.
     with patch.object(opening, "WAL_PAGES", 1000), Logbook.open(away) as logbook:
         runs = {}
         for number in range(6):
@@ -42,11 +42,11 @@ def written(folder: Path) -> Runs:
 
 
 def readable(logbook: Logbook, runs: Runs) -> int:
-    """Return how many events can be read, after a repair if that is asked for. None may be altered."""
+    """Return how many events can be read, after a repair if `repair` asks for one. No event may be altered."""
     for _ in range(2):
         try:
             for uid in runs:
-                # A run whose beginning is lost is not there any more.
+                # A run whose beginning is lost no longer exists.
                 with suppress(LogbookError):
                     logbook.events(uid)
             damage = logbook.verify().problems
@@ -67,7 +67,7 @@ def readable(logbook: Logbook, runs: Runs) -> int:
 
 
 def whole_in(content: bytes, runs: Runs) -> int:
-    """Return how many complete events these bytes hold, found by search without knowing the format."""
+    """Return how many complete events these bytes hold. The search does not use the file format."""
     texts = [
         (canonical(event.body) + event.wall + event.session).encode()
         for events in runs.values()
@@ -82,9 +82,9 @@ def count_of(runs: Runs) -> int:
 
 
 def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
-    """Open a logbook of these files and return how many events can be read.
+    """Open a damaged logbook that consists of these files and return how many events can be read.
 
-    The renamed file must be the damaged one, and the sentence must name both paths.
+    The renamed file must be the damaged one, and the notice must name both paths.
     """
     folder.mkdir()
     for name, content in files.items():

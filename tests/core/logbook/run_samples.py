@@ -26,7 +26,7 @@ BASIS = LoggedPlanInput(
 
 @dataclass
 class StepClock:
-    """A clock that starts at a date and moves on by 1.5 s at every reading."""
+    """A clock that starts at a date and advances by 1.5 s at every reading."""
 
     now_ms: int = 0
     day: str = "2026-11-25"
@@ -37,7 +37,7 @@ class StepClock:
         return f"{self.day}T{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}+01:00"
 
     def monotonic_ms(self) -> int:
-        """Return the time [ms], then move the clock on."""
+        """Return the time [ms], then advance the clock."""
         self.now_ms += 1500
         return self.now_ms
 
@@ -84,7 +84,7 @@ def fill(folder: Path, runs: int = 5, done: int = 12) -> dict[str, int]:
     counts = {}
     with Logbook.open(folder) as logbook:
         for number in range(runs):
-            # The longest begins with a plan that spills over several pages.
+            # The longest run begins with a plan that spills over several pages.
             run = begin(logbook, passes=400 if number == 1 else 20)
             for _ in range(done):
                 run.done()

@@ -23,7 +23,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, StepClock, begin, sample_
 
 
 class FailingConnection:
-    """A connection to a disk that fails when a test asks for it."""
+    """A connection to a disk that fails when a test asks for a failure."""
 
     def __init__(self, real: sqlite3.Connection, disk: "Disk") -> None:
         self._real = real
@@ -99,7 +99,7 @@ def test_a_started_run_is_logged_with_its_plan_input(tmp_path: Path) -> None:
 
 
 def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
-    """A plan whose steps have no ids yet starts at 1; a revision continues from the highest."""
+    """A plan whose steps have no ids gets ids from 1. A revision continues from the highest id."""
     with Logbook.open(tmp_path) as logbook:
         plan = sample_plan()
         plan = replace(plan, steps=tuple(replace(step, id=0) for step in plan.steps))
@@ -142,7 +142,7 @@ def test_every_event_is_on_disk_when_the_call_returns(tmp_path: Path) -> None:
 
 
 def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
-    """The next session finds the same state, and knows that it was interrupted."""
+    """The next session finds the same state, and knows that the run was interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for move in MOVES[:9]:
@@ -157,7 +157,7 @@ def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
         assert not from_another_session(again.state, "second")
 
 
-def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
+def test_impossible_event_is_not_logged(tmp_path: Path) -> None:
     """The event is refused before anything is written."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -177,7 +177,7 @@ def test_an_event_that_is_not_possible_is_not_logged(tmp_path: Path) -> None:
 
 
 def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) -> None:
-    """Its lock is released as well."""
+    """The lock of the run is released as well."""
     plan_input = LoggedPlanInput(
         kind="cut",
         parameters={"depth": float("inf")},
@@ -213,7 +213,7 @@ def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) 
 )
 @pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
 def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
-    """At whatever statement the disk fails, the count stays, and the same pass can be logged afterwards."""
+    """The disk fails at any statement. The count stays, and the same pass can be logged afterwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -221,7 +221,8 @@ def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Di
         disk.fail(at, code)
         with pytest.raises(LogbookError) as failed:
             run.done()
-        # What SQLite calls damage is sound on a second look: the disk failed, the file is left alone.
+        # SQLite reports damage, but the file is undamaged on a second look. So the disk failed, and the file is left
+        # alone.
         assert not isinstance(failed.value, LogbookDamagedError)
         assert not list(tmp_path.glob("*damaged*"))
         assert run.state == before
@@ -267,11 +268,11 @@ def test_after_a_failed_commit_the_state_equals_the_disk(tmp_path: Path) -> None
         assert again.state == beside.state
 
 
-# Two programs on one run
+# Two programs on one run.
 
 
 def test_a_second_program_can_only_view_a_run(tmp_path: Path) -> None:
-    """It names who has the run, follows it, and takes over after its release."""
+    """The second program names the owner of the run, follows the run, and takes over after the owner's release."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
         onlooker = ActiveRun.resume(two, run.uid, StepClock(), "two")
@@ -293,11 +294,11 @@ def test_a_second_program_can_only_view_a_run(tmp_path: Path) -> None:
             run.done()
 
 
-# Damage and time
+# Damage and time.
 
 
 def test_a_damaged_run_is_repaired_when_it_is_resumed(tmp_path: Path) -> None:
-    """The notice names what is lost; while a second program has the logbook open, it is not moved."""
+    """The notice names the lost events. While a second program has the logbook open, the file is not moved."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for _ in range(4):
@@ -325,7 +326,7 @@ def test_a_missing_run_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
     assert not [path for path in (tmp_path / "runs").glob("**/*") if path.is_file()]
 
 
-def test_time_runs_while_the_run_is_open(tmp_path: Path) -> None:
+def test_time_counts_only_while_the_run_is_open(tmp_path: Path) -> None:
     """Each event reads the clock twice, 1.5 s apart. The night between two sessions does not count."""
     with Logbook.open(tmp_path) as logbook:
         clock = StepClock()

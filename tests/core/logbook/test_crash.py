@@ -1,4 +1,4 @@
-"""Programs that are killed or whose disk fails: every event reported as logged is there, and the count continues."""
+"""Programs that are killed or whose disk fails: every event reported as logged is kept, and the count continues."""
 
 import random
 import subprocess
@@ -15,7 +15,8 @@ from core.values.errors import LogbookError
 from tests.core.logbook.run_samples import ROOT, StepClock, begin
 
 KILLS = 3
-"""How often the program is killed here; `python -m tests.trials.kills` does it as often as one likes."""
+"""How many times the program is killed here. `python -m tests.trials.kills` kills it as many times as the user wants.
+"""
 
 COUNT = """
 import sys
@@ -36,7 +37,7 @@ while True:
 
 
 def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
-    """Count passes in a program and kill it. Return the last event that it reported as logged."""
+    """Count passes in a program and kill the program. Return the last event that it reported as logged."""
     program = subprocess.Popen(
         [sys.executable, "-c", COUNT, str(folder), uid, session],
         stdout=subprocess.PIPE,
@@ -53,7 +54,7 @@ def killed_after(folder: Path, uid: str, session: str, seconds: float) -> int:
 
 
 def test_killing_the_program_loses_no_logged_event(tmp_path: Path) -> None:
-    """After many kills each event is there once, at most one more than was reported, and the run continues."""
+    """After several kills each event exists once, with at most one event more than was reported. The run continues."""
     chance = random.Random(20261125)
     with Logbook.open(tmp_path) as logbook:
         begun = begin(logbook, passes=3000)
@@ -94,7 +95,7 @@ while True:
 
 
 def test_a_logbook_whose_creation_was_killed_is_created_next_time(tmp_path: Path) -> None:
-    """No kill leaves half a logbook, or one that looks damaged or foreign."""
+    """No kill leaves half a logbook, or a logbook that looks damaged or foreign."""
     chance = random.Random(3)
     for kill in range(3):
         folder = tmp_path / str(kill)
@@ -143,7 +144,7 @@ logbook.close()
 
 
 def test_a_full_disk_stops_the_count_until_space_is_free(tmp_path: Path) -> None:
-    """A full disk is reported and the count stays; once there is room the same pass is logged."""
+    """A full disk is reported and the count stays. After space is freed, the same pass is logged."""
     writer = subprocess.run(
         [sys.executable, "-c", FULL, str(tmp_path)], capture_output=True, text=True, cwd=ROOT, check=True
     )
@@ -184,12 +185,12 @@ except LogbookError as error:
 
 
 def test_a_read_only_folder_can_still_be_viewed(tmp_path: Path) -> None:
-    """A notice says that nothing can be logged; a new logbook cannot be made there."""
+    """A notice says that nothing can be logged. A new logbook cannot be made in that folder."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook)
     for file in tmp_path.iterdir():
         file.chmod(0o555 if file.is_dir() else 0o444)
-    # Whoever runs the tests, the program below has no right to write, but to get here.
+    # The program below has no right to write, whoever runs the tests. It may only enter the folder.
     for folder in (tmp_path, *tmp_path.parents):
         if folder.stat().st_mode & 0o001 == 0:
             folder.chmod(0o555 if folder == tmp_path else folder.stat().st_mode | 0o011)
@@ -208,7 +209,7 @@ def test_a_read_only_folder_can_still_be_viewed(tmp_path: Path) -> None:
 
 
 def test_a_logbook_that_was_removed_stops_the_count(tmp_path: Path) -> None:
-    """SQLite would write to a deleted file. Once the file is back, the count continues."""
+    """SQLite would write to a deleted file. After the file is back, the count continues."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -235,7 +236,7 @@ def test_a_logbook_that_was_replaced_stops_the_count(tmp_path: Path) -> None:
 
 
 def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
-    """As when a memory stick is taken out."""
+    """This happens when a memory stick is pulled."""
     folder = tmp_path / "stick"
     logbook = Logbook.open(folder)
     run = begin(logbook)
@@ -250,7 +251,7 @@ def test_a_removed_folder_stops_the_count(tmp_path: Path) -> None:
 
 
 def test_a_folder_or_device_in_place_of_the_logbook_is_reported(tmp_path: Path) -> None:
-    """A folder or a link where the file should be, a file where the folder should be."""
+    """The path of the file is a folder or a link, or the path of the folder is a file."""
     (tmp_path / "a" / FILE_NAME).mkdir(parents=True)
     (tmp_path / "b").mkdir()
     (tmp_path / "b" / FILE_NAME).symlink_to(tmp_path / "elsewhere")

@@ -33,14 +33,14 @@ ROWS_OF_A_PAGE = 40
 
 @pytest.fixture(scope="module")
 def killed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Runs]:
-    """Return a logbook as a kill leaves it, half of it in the write-ahead log."""
+    """Return a logbook in its state after a kill, with half of its events in the write-ahead log."""
     folder = tmp_path_factory.mktemp("killed") / "log"
     return folder, written(folder)
 
 
 @pytest.fixture(scope="module")
 def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Runs]:
-    """Return the same logbook after a clean end: one file."""
+    """Return the same logbook after a clean end, as one file."""
     folder = tmp_path_factory.mktemp("clean") / "log"
     shutil.copytree(killed[0], folder)
     Logbook.open(folder).close()
@@ -51,21 +51,21 @@ def clean(killed: tuple[Path, Runs], tmp_path_factory: pytest.TempPathFactory) -
 def lengths(size: int) -> Sequence[int]:
     """Return lengths to cut a file to: within its header, near the ends of pages, and anywhere."""
     chance = random.Random(7)
-    # The trial of damage cuts at every so many bytes; here one of each kind.
+    # The trial of damage cuts at many more lengths. Here each kind of length comes once.
     near_pages = [page + by for page in range(PAGE_SIZE, size, PAGE_SIZE) for by in (-1, 0, 1)]
     anywhere = [chance.randrange(size) for _ in range(4)]
     return [0, 1, 16, 60, 71, 99, 101, 512, *chance.sample(near_pages, 4), *anywhere]
 
 
 def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """It can be opened, the damage is reported, and every event in the undamaged part is there."""
+    """The logbook can be opened, the damage is reported, and every event in the undamaged part is kept."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
     assert whole_in(content, runs) == count_of(runs) - len(runs)
     for length in lengths(len(content)):
         cut = content[:length]
         found = open_damaged(tmp_path / str(length), {FILE_NAME: cut}, runs)
-        # The very last row may be there but for its checksum.
+        # The very last row may be complete except for its checksum.
         assert found >= whole_in(cut, runs) - 1
         shutil.rmtree(tmp_path / str(length))
 
@@ -85,12 +85,12 @@ def test_a_short_logbook_with_a_write_ahead_log_is_repaired(killed: tuple[Path, 
 def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
     clean: tuple[Path, Runs], tmp_path: Path, seed: int
 ) -> None:
-    """Whatever byte changes, no event is altered, and at most one page of events is lost."""
+    """Any byte may change. No event is altered, and at most one page of events is lost."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     chance = random.Random(seed)
     for case in range(6):
-        # Every other one in the first two pages: header, schema, list of runs.
+        # Every other byte in the first two pages: header, schema, list of runs.
         place = chance.randrange(2 * PAGE_SIZE if case % 2 else len(content))
         harmed = bytearray(content)
         harmed[place] ^= chance.randrange(1, 256)
@@ -100,7 +100,7 @@ def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
 
 
 def test_a_changed_header_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Each byte of the header that SQLite reads, while half of the log is not in the file yet."""
+    """Each byte of the header that SQLite reads is changed, while half of the events are not in the file yet."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     for place in (0, 16, 18, 21, 28, 40, 52, 59, 68, 95):
@@ -113,7 +113,10 @@ def test_a_changed_header_with_a_write_ahead_log_is_repaired(killed: tuple[Path,
 
 
 def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """SQLite silently drops all that follows; here it is found, reported and saved in the new logbook."""
+    """SQLite silently drops everything after the change.
+
+    The program finds it, reports it and saves it in a new logbook.
+    """
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     chance = random.Random(11)
@@ -124,7 +127,7 @@ def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path
         harmed[place] ^= chance.randrange(1, 256)
         files = {FILE_NAME: content, WAL_NAME: bytes(harmed)}
         found = open_damaged(tmp_path / str(place), files, runs)
-        # Pages of events stand in the log again and again: at most the row that was hit is gone.
+        # The write-ahead log holds pages of events several times, so at most the changed row is lost.
         assert found >= count_of(runs) - 1, f"byte {place}"
         lost += count_of(runs) - found
         shutil.rmtree(tmp_path / str(place))
@@ -132,7 +135,7 @@ def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path
 
 
 def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Its event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
+    """The event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -152,7 +155,7 @@ def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs]
 
 
 def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
-    """Neither is one with an unfinished last transaction, which was never reported as logged."""
+    """A log with an unfinished last transaction, which was never reported as logged, is not damage either."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
     frame = PAGE_SIZE + 24
@@ -163,8 +166,8 @@ def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_pa
         assert found >= count_of(runs) - 1
 
 
-def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
-    """The run ends before them; they can still be viewed."""
+def test_events_after_a_lost_event_are_kept_apart(tmp_path: Path) -> None:
+    """The run ends before these events, and they can still be viewed."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         for _ in range(5):
@@ -187,7 +190,7 @@ def test_events_after_a_lost_one_are_kept_apart(tmp_path: Path) -> None:
 def test_pages_that_read_as_zeros_lose_only_their_events(
     clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]
 ) -> None:
-    """A failing card returns zeros; events in the other pages are saved."""
+    """A failing card returns zeros. Events in the other pages are saved."""
     folder, runs = clean
     content = bytearray((folder / FILE_NAME).read_bytes())
     first, last = pages[0] * PAGE_SIZE, pages[1] * PAGE_SIZE
@@ -197,7 +200,7 @@ def test_pages_that_read_as_zeros_lose_only_their_events(
 
 
 def test_runs_keep_their_order_in_a_repaired_logbook(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """The newest run of an operation counts, before and after."""
+    """The newest run of an operation is the same before and after the repair."""
     folder, _ = clean
     shutil.copytree(folder, tmp_path / "log")
     with Logbook.open(tmp_path / "log") as logbook:
@@ -206,7 +209,7 @@ def test_runs_keep_their_order_in_a_repaired_logbook(clean: tuple[Path, Runs], t
         assert [run.uid for run in logbook.runs()] == before
 
 
-# Files that are not ours to touch
+# Files of other programs, which must stay unchanged.
 
 
 def other_database() -> bytes:
@@ -227,7 +230,7 @@ def other_database() -> bytes:
     ],
 )
 def test_a_file_of_another_program_is_not_changed(tmp_path: Path, content: bytes) -> None:
-    """It is refused with its path, not moved and not changed. Three letters are not a database."""
+    """The file is refused with its path, and is neither moved nor changed. A file of three letters is no database."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
     if content == b"SQL":
@@ -263,7 +266,7 @@ def test_a_newer_logbook_can_be_viewed_but_not_written(clean: tuple[Path, Runs],
 
 
 def test_a_logbook_opened_read_only_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
-    """The damage is reported, and the file stays where it is."""
+    """The damage is reported, and the file keeps its path."""
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
     (tmp_path / FILE_NAME).write_bytes(content)
@@ -273,7 +276,7 @@ def test_a_logbook_opened_read_only_is_not_repaired(clean: tuple[Path, Runs], tm
     assert not list(tmp_path.glob("*damaged*"))
 
 
-# Setting aside, cut off
+# A rename of a damaged logbook, interrupted.
 
 
 HOLD = """
@@ -287,7 +290,7 @@ time.sleep(60)
 
 
 def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) -> None:
-    """Passes counted there would go into the file that was set aside."""
+    """Otherwise passes counted there would go into the renamed file."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -311,13 +314,13 @@ def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) ->
 def test_an_interrupted_repair_continues_after_a_power_cut(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
-    """Wherever it was interrupted, the next start finishes it without losing or overwriting anything."""
+    """The repair may be interrupted anywhere. The next start finishes it without losing or overwriting anything."""
     folder, runs = killed
     content = (folder / FILE_NAME).read_bytes()[:50]
     wal = (folder / WAL_NAME).read_bytes()
     (tmp_path / FILE_NAME).write_bytes(content)
     (tmp_path / WAL_NAME).write_bytes(wal)
-    # An older set-aside file is in the way of the first name.
+    # An older renamed file already has the first name.
     (tmp_path / "logbook-damaged-1.sqlite3").write_text("older")
     left = moves
 
@@ -357,8 +360,8 @@ def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None
     assert not (tmp_path / f"{FILE_NAME}.new-1").exists()
 
 
-def test_a_new_file_needs_a_name_of_its_own(tmp_path: Path) -> None:
-    """A new file never overwrites another."""
+def test_new_file_with_a_used_name_is_refused(tmp_path: Path) -> None:
+    """A new file never overwrites another file."""
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(FileExistsError):
         create(tmp_path / "taken")

@@ -1,4 +1,4 @@
-"""A disk that fails during a commit: the pass counts once, however much of it reached the disk."""
+"""A disk that fails during a commit: the pass counts once, however much of the commit reached the disk."""
 
 import os
 import subprocess
@@ -47,7 +47,7 @@ logbook.close()
     ],
 )
 def test_a_pass_whose_commit_failed_counts_once(tmp_path: Path, fault: str) -> None:
-    """Three tries fail and the count stays; then the same pass and the next ones are logged."""
+    """Three tries fail and the count stays. After that, the same pass and the next passes are logged."""
     writer = subprocess.run(
         [sys.executable, "-c", COUNT, str(tmp_path / "log"), fault],
         cwd=ROOT,

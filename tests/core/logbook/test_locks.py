@@ -30,8 +30,8 @@ def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
     return program
 
 
-def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
-    """The next owner gets it after a release."""
+def test_only_one_owner_holds_an_exclusive_lock(tmp_path: Path) -> None:
+    """The next owner gets the lock after a release."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_exclusive()
     assert not second.try_exclusive()
@@ -40,8 +40,8 @@ def test_a_lock_is_held_by_one_at_a_time(tmp_path: Path) -> None:
     second.release()
 
 
-def test_shared_locks_keep_only_a_sole_owner_out(tmp_path: Path) -> None:
-    """Two owners share it; a sole owner must wait."""
+def test_shared_locks_keep_only_an_exclusive_owner_out(tmp_path: Path) -> None:
+    """Two owners share the lock, and an exclusive owner must wait."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_shared()
     assert second.try_shared()
@@ -51,7 +51,7 @@ def test_shared_locks_keep_only_a_sole_owner_out(tmp_path: Path) -> None:
 
 
 def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A program that hangs while writing does not block this one."""
+    """A program that hangs while writing does not block this program."""
     monkeypatch.setattr(locks, "_PAUSE_S", 0.0001)
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     with first.held(), pytest.raises(LogbookError), second.held():
@@ -61,7 +61,7 @@ def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: py
 
 
 def test_a_removed_lock_file_is_created_again(tmp_path: Path) -> None:
-    """Two owners of files of the same name, one of them removed, must not both think they are alone."""
+    """Two owners of files with the same name, one of them removed, must not both count as the only owner."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     with first.held():
         pass
@@ -70,7 +70,7 @@ def test_a_removed_lock_file_is_created_again(tmp_path: Path) -> None:
         assert not first.try_exclusive()
 
 
-def test_a_lock_file_is_never_a_link(tmp_path: Path) -> None:
+def test_link_as_lock_file_is_refused(tmp_path: Path) -> None:
     """A link could lead to another user's file."""
     (tmp_path / "a").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(OSError, match=r"[Ss]ymbolic"):
@@ -91,7 +91,7 @@ def test_the_owner_of_a_run_is_reported(tmp_path: Path) -> None:
 
 
 def test_releasing_a_run_removes_its_lock_file(tmp_path: Path) -> None:
-    """It can be taken again at once; releasing twice is harmless."""
+    """The run can be taken again immediately. A second release is harmless."""
     path = tmp_path / "runs" / "a.lock"
     for _ in range(2):
         lock = take_run(path)
@@ -106,7 +106,7 @@ def test_releasing_a_run_removes_its_lock_file(tmp_path: Path) -> None:
     "text", ["", "{", "[]", '{"pid": "x", "host": "y"}', '{"pid": 3}', "\x00\xff", json.dumps({"host": "h"})]
 )
 def test_an_unreadable_lock_still_counts_as_held(tmp_path: Path, text: str) -> None:
-    """Whatever is in the file, somebody has the run."""
+    """Whatever the file contains, a program has the run."""
     path = tmp_path / "a"
     owner = FileLock(path)
     assert owner.try_exclusive()

@@ -1,4 +1,4 @@
-"""The logbook on a sound disk: events are saved, and found without reading all the others."""
+"""The logbook on a sound disk: events are saved, and found without reading all other events."""
 
 import json
 import os
@@ -38,7 +38,7 @@ def connections(monkeypatch: pytest.MonkeyPatch) -> list[sqlite3.Connection]:
 
 
 def test_events_are_read_back_as_logged(tmp_path: Path) -> None:
-    """Every field is the same, also after closing and opening."""
+    """Every field is the same, even after closing and opening."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done(0.25, "mm")
@@ -60,7 +60,7 @@ def test_a_new_logbook_is_private_to_its_owner(tmp_path: Path) -> None:
 
 
 def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
-    """SQLite reports the journal mode that was asked for, and FULL for syncing."""
+    """SQLite reports the requested journal mode, and FULL for syncing."""
     with Logbook.open(tmp_path):
         connection = connections[-1]
         assert connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
@@ -68,10 +68,10 @@ def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connect
 
 
 def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On such a file system another mode, equally safe, is used, and a notice says so."""
+    """On such a file system another mode is used, which is equally safe, and a notice says so."""
 
     def connect(path: Path, mode: str, **how: bool) -> sqlite3.Connection:
-        # This way of SQLite's to reach a disk has no shared memory, as some network disks have none.
+        # This SQLite file layer has no shared memory, like some network disks.
         uri = f"{path.as_uri()}?mode={mode}&vfs=unix-none"
         connections.append(sqlite3.connect(uri, uri=True, isolation_level=None))
         return connections[-1]
@@ -89,7 +89,7 @@ def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatc
 
 
 def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
-    """Closing moves the write-ahead log into the file; closing twice is harmless."""
+    """Closing moves the write-ahead log into the file. A second close is harmless."""
     logbook = Logbook.open(tmp_path)
     begin(logbook).close()
     assert (tmp_path / f"{FILE_NAME}-wal").stat().st_size > 0
@@ -99,7 +99,7 @@ def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
 
 
 def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
-    """Everything is in the file then."""
+    """After the checkpoint all events are in the file."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         logbook.checkpoint()
@@ -116,16 +116,16 @@ def test_an_empty_file_is_a_new_logbook(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.glob("*.sqlite3*") if path.stat().st_size) == [FILE_NAME]
 
 
-# The list of runs
+# The list of runs.
 
 
 def origin(job: str, operation: str) -> Origin:
-    """Return where a run comes from."""
+    """Return the origin of a run: its job and operation."""
     return Origin(job_path=f"/jobs/{job}.toml", job_title=job, op_name=operation)
 
 
 def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -> None:
-    """They are in the order in which they were started; each page continues the one before."""
+    """Runs are in the order in which they were started. Each page continues the previous one."""
     with Logbook.open(tmp_path) as logbook:
         uids = []
         for number in range(7):
@@ -138,8 +138,8 @@ def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -
         assert logbook.runs("/jobs/none.toml") == ()
 
 
-def test_the_newest_run_of_an_operation_counts(tmp_path: Path) -> None:
-    """The newest run of one job and one operation."""
+def test_newest_run_belongs_to_one_operation_of_one_job(tmp_path: Path) -> None:
+    """Each operation of a job has its own newest run."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
         newest = begin(logbook, origin=origin("a", "thread"))
@@ -153,7 +153,7 @@ def test_the_newest_run_of_an_operation_counts(tmp_path: Path) -> None:
 
 
 def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
-    """Steps done and open, status and digest, without reading events."""
+    """Steps done and open, status and digest are shown without reading events."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -170,7 +170,7 @@ def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
 
 
 def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
-    """Only the newest run of an operation counts; each run without a job counts for itself."""
+    """Only the newest run of an operation counts. Each run without a job counts on its own."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
         again = begin(logbook, origin=origin("a", "thread"))
@@ -221,10 +221,10 @@ def test_finding_a_run_does_not_read_other_runs(tmp_path: Path, connections: lis
         assert [plan for plan in plans if "SCAN" in plan or "TEMP B-TREE" in plan] == []
 
 
-# What must not be logged
+# Events that must not be logged.
 
 
-def test_an_event_that_does_not_follow_is_not_logged(tmp_path: Path) -> None:
+def test_event_with_a_gap_before_it_is_not_logged(tmp_path: Path) -> None:
     """Events that a second program logged meanwhile are not overwritten."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -267,7 +267,7 @@ def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
 
 
 def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
-    """Its own logbook, read only; it sees what is committed."""
+    """The thread has its own read-only logbook, and sees committed events."""
     found: list[int] = []
 
     def look() -> None:
@@ -284,11 +284,11 @@ def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
     assert found == [2, 3, 4]
 
 
-# Copies and checks
+# Copies and checks.
 
 
 def test_a_backup_is_complete_and_opens_as_a_logbook(tmp_path: Path) -> None:
-    """One file, made while the logbook is open, that opens as a logbook; nothing is overwritten."""
+    """The backup is one file, made while the logbook is open. Nothing is overwritten."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -308,7 +308,7 @@ def test_a_backup_is_complete_and_opens_as_a_logbook(tmp_path: Path) -> None:
 
 
 def test_a_full_check_of_a_sound_log_finds_no_fault(tmp_path: Path) -> None:
-    """Runs and events are those that were logged."""
+    """The check counts the runs and events that were logged."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path, read_only=True) as logbook:
         found = logbook.verify()
@@ -338,11 +338,11 @@ def test_a_full_check_finds_changed_events(tmp_path: Path, harm: str) -> None:
         assert uid in logbook.verify().problems[0]
 
 
-# Two at once
+# Two programs at the same time.
 
 
 def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
-    """The data version changes with the commits of another program, not with one's own."""
+    """The data version changes with the commits of another program, but not with the program's own commits."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
         run = begin(one)
         before = one.data_version(), other.data_version()
@@ -353,7 +353,7 @@ def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
 
 
 def test_a_run_is_taken_by_one_program_at_a_time(tmp_path: Path) -> None:
-    """The uid names a file, so nothing else is let through."""
+    """The uid names a file, so a text that is no uid is refused."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
         uid = "0" * 32
         lock = one.lock_run(uid)
@@ -381,7 +381,7 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 
 def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
-    """Both runs are whole, with checkpoints of either among the writes; the first one makes the file."""
+    """Both runs are whole, with checkpoints of either program among the writes. The first program makes the file."""
     programs = [
         subprocess.Popen([sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
         for _ in range(2)
@@ -396,7 +396,7 @@ def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
 
 
 def test_a_pass_takes_little_disk_space(tmp_path: Path) -> None:
-    """It takes at most three times as much as its text in JSON."""
+    """A pass takes at most three times the size of its text in JSON."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")
         logbook.checkpoint()

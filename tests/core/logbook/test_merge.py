@@ -28,6 +28,7 @@ from core.logbook.file import LogbookFile
 from core.logbook.logbook import Logbook
 from core.logbook.merge import MergeReport, merge
 from core.logbook.schema import FILE_NAME, MERGING, companion
+from core.record.lathe_notes import LatheNotes, new_note
 from core.values.errors import LogbookError
 from tests.core.logbook.damaged_logs import written
 from tests.core.logbook.run_samples import BASIS, JOB, ROOT, StepClock, begin, fill, sample_plan
@@ -37,13 +38,13 @@ from tests.trials.disk_model import File, Folder
 
 
 def merged(folder: Path, other: Path) -> MergeReport:
-    """Merge a log into the one in a folder."""
+    """Merge a log into the logbook in a folder."""
     with Logbook.open(folder) as logbook:
         return merge(logbook, other)
 
 
 def go_on(folder: Path, uid: str, text: str, day: str = "2026-11-26") -> None:
-    """Continue a run by a note."""
+    """Continue a run by logging a note."""
     with Logbook.open(folder) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(day=day), f"session of {text}")
         run.note(text)
@@ -51,7 +52,7 @@ def go_on(folder: Path, uid: str, text: str, day: str = "2026-11-26") -> None:
 
 
 def notes(folder: Path) -> dict[str, list[str]]:
-    """Return the notes of every run, by uid, the newest run first; every event must be sound."""
+    """Return the notes of every run, by uid, the newest run first. Every event must be undamaged."""
     with Logbook.open(folder, read_only=True) as logbook:
         assert logbook.verify().problems == ()
         return {
@@ -62,7 +63,7 @@ def notes(folder: Path) -> dict[str, list[str]]:
 
 @pytest.fixture
 def pair(tmp_path: Path) -> tuple[Path, Path, str]:
-    """Return the folders of two machines that have one run in common, and its uid."""
+    """Return the folders of two machines that have one run in common, and the uid of the run."""
     here, there = tmp_path / "here", tmp_path / "there"
     fill(here, runs=1, done=3)
     assert merged(there, here).counts == {"new": 1}
@@ -79,8 +80,30 @@ def test_a_run_comes_over_byte_for_byte(pair: tuple[Path, Path, str]) -> None:
     assert rows[0] == rows[1] and len(rows[0][0]) == 5
 
 
+def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str]) -> None:
+    """The notes come from a log's folder as well as from a backup, and the report counts them."""
+    here, there, _ = pair
+    for text in ("gib adjusted", "belt changed"):
+        LatheNotes(there).add(new_note("Shed lathe", "", "adjustment", "2026-11-26T09:00:00+00:00", text))
+    with Logbook.open(there) as logbook:
+        logbook.backup(backup := there.parent / "backup.sqlite3")
+    LatheNotes(there).back_up(backup)
+    assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes new.")
+    assert LatheNotes(here).read() == LatheNotes(there).read()
+    LatheNotes(there).delete(LatheNotes(there).read().notes[0])
+    assert merged(here, there).lines()[0].endswith("1 run already here, 1 note on lathes deleted.")
+
+
+def test_notes_that_cannot_be_read_do_not_stop_the_runs(tmp_path: Path) -> None:
+    """A folder has the name of the notes file. The report says so, and the run comes over."""
+    fill(tmp_path / "there", runs=1, done=1)
+    (tmp_path / "there" / "lathe_notes.txt").mkdir()
+    report = merged(tmp_path / "here", tmp_path / "there")
+    assert report.counts == {"new": 1} and "is not a file" in report.lines()[-1]
+
+
 def test_no_run_comes_over_twice(pair: tuple[Path, Path, str]) -> None:
-    """Neither again from the same log, nor from its backup, nor back."""
+    """The same log, its backup, or the merged log in the other direction bring no second copy."""
     here, there, _ = pair
     with Logbook.open(here) as logbook:
         logbook.backup(here.parent / "backup.sqlite3")
@@ -94,8 +117,8 @@ def test_no_run_comes_over_twice(pair: tuple[Path, Path, str]) -> None:
     assert notes(here) == notes(there)
 
 
-def test_a_run_that_went_on_there_is_continued_here(pair: tuple[Path, Path, str]) -> None:
-    """Its events are appended. What was logged here already stays, and the list of runs is right."""
+def test_run_continued_there_is_continued_here(pair: tuple[Path, Path, str]) -> None:
+    """Its events are appended. Events logged here stay, and the list of runs is right."""
     here, there, uid = pair
     go_on(there, uid, "there")
     assert merged(here, there).counts == {"continued": 1}
@@ -103,7 +126,7 @@ def test_a_run_that_went_on_there_is_continued_here(pair: tuple[Path, Path, str]
 
 
 def test_a_continued_run_asks_what_was_moved(pair: tuple[Path, Path, str]) -> None:
-    """It was closed in order here, but the work has been on the other machine since."""
+    """The run was closed in order here, but the work has been on the other machine since."""
     here, there, uid = pair
     with Logbook.open(here) as logbook:
         assert logbook.marks.read()[uid]
@@ -114,7 +137,10 @@ def test_a_continued_run_asks_what_was_moved(pair: tuple[Path, Path, str]) -> No
 
 
 def test_a_fork_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
-    """Both machines then have both, each of them its own as the newer one. A fork that goes on is continued."""
+    """Both machines have both runs after the merge, each with its own run as the newer one.
+
+    A longer fork is continued.
+    """
     here, there, uid = pair
     go_on(here, uid, "here")
     go_on(there, uid, "there")
@@ -131,7 +157,7 @@ def test_a_fork_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
 
 
 def start(folder: Path, name: str, day: str) -> str:
-    """Start a run of an operation on a day. Return its uid."""
+    """Start a run of an operation on a day. Return the uid of the run."""
     with Logbook.open(folder) as logbook:
         run = ActiveRun.begin(logbook, sample_plan(), BASIS, JOB._replace(op_name=name), StepClock(day=day), "session")
         run.close()
@@ -139,7 +165,7 @@ def start(folder: Path, name: str, day: str) -> str:
 
 
 def names(folder: Path) -> list[str]:
-    """Return the operations of the runs, the oldest first; their numbers must rise from 1 without a gap."""
+    """Return the operations of the runs, the oldest first. The run numbers must rise from 1 without a gap."""
     with Logbook.open(folder, read_only=True) as logbook:
         runs = logbook.runs()[::-1]
         assert [info.number for info in runs] == list(range(1, len(runs) + 1))
@@ -157,8 +183,8 @@ def test_runs_are_listed_in_the_order_in_which_they_were_started(tmp_path: Path)
     assert names(here) == ["there 20", "here 21", "there 23", "here 25", "there 27"]
 
 
-def test_a_wrong_clock_keeps_the_order_of_the_other_log(tmp_path: Path) -> None:
-    """A day that cannot be read comes last. A clock that went back does not change the order of its own log."""
+def test_wrong_clock_does_not_change_the_order_of_the_other_log(tmp_path: Path) -> None:
+    """A date that cannot be read comes last. A clock that was set back does not change the order of its own log."""
     here, there = tmp_path / "here", tmp_path / "there"
     start(here, "here", "2026-11-22")
     for number, day in enumerate(("soon", "2026-11-21", "2026-11-20")):
@@ -168,7 +194,7 @@ def test_a_wrong_clock_keeps_the_order_of_the_other_log(tmp_path: Path) -> None:
 
 
 def test_a_run_open_in_a_counter_is_not_touched(pair: tuple[Path, Path, str]) -> None:
-    """This holds for a counter of this program and of any other. It comes over once the counter is closed."""
+    """The counter may belong to this program or to another one. The run comes over after the counter is closed."""
     here, there, uid = pair
     go_on(there, uid, "there")
     with Logbook.open(here) as logbook, Logbook.open(here) as another:
@@ -182,7 +208,7 @@ def test_a_run_open_in_a_counter_is_not_touched(pair: tuple[Path, Path, str]) ->
 
 
 def test_a_log_in_use_is_merged_while_passes_are_counted(tmp_path: Path) -> None:
-    """What is only in its write-ahead log comes over too."""
+    """Events that are only in the write-ahead log come over too."""
     with Logbook.open(tmp_path / "there") as logbook:
         run = begin(logbook)
         run.note("just now")
@@ -193,12 +219,12 @@ def test_a_log_in_use_is_merged_while_passes_are_counted(tmp_path: Path) -> None
 
 
 def state_of(folder: Path) -> dict[str, tuple[int, bytes]]:
-    """Return time of change and content of each file in a folder."""
+    """Return the time of change and the content of each file in a folder."""
     return {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.iterdir() if path.is_file()}
 
 
 def test_the_other_log_is_never_changed(tmp_path: Path) -> None:
-    """No byte of it and no file beside it, even if a power cut left a write-ahead log, or the stick is read only."""
+    """The other log and its folder stay the same, byte for byte, after a power cut or on a read-only stick."""
     stick = tmp_path / "stick"
     runs = written(stick)
     stick.chmod(0o555)
@@ -260,10 +286,10 @@ def _pipe(path: Path) -> None:
         (_removed, "no logbook.sqlite3 in the folder"),
     ],
 )
-def test_what_is_no_sound_log_is_refused_with_a_sentence(
+def test_file_that_is_not_a_sound_log_is_refused_with_a_sentence(
     tmp_path: Path, harm: Callable[[Path], None], said: str
 ) -> None:
-    """The sentence names the file itself, never its copy. Nothing changes here, and nothing there."""
+    """The sentence names the file itself, never its copy. Both logs stay unchanged."""
     here, there = tmp_path / "here", tmp_path / "there"
     fill(here, runs=1)
     fill(there, runs=2)
@@ -277,7 +303,7 @@ def test_what_is_no_sound_log_is_refused_with_a_sentence(
 
 
 def test_a_log_is_not_merged_into_itself(pair: tuple[Path, Path, str]) -> None:
-    """By its path, its folder, a link or a second name; its locks stay as they are."""
+    """The log is named by its path, its folder, a link or a second name. Its locks stay unchanged."""
     here = pair[0]
     (here / "link").symlink_to(here / FILE_NAME)
     os.link(here / FILE_NAME, here / "second")
@@ -288,8 +314,8 @@ def test_a_log_is_not_merged_into_itself(pair: tuple[Path, Path, str]) -> None:
         begin(logbook).close()
 
 
-def test_of_a_damaged_log_only_sound_runs_come_over(tmp_path: Path) -> None:
-    """A run with an altered event is skipped whole, so that it never shows an earlier step; the report says so."""
+def test_only_sound_runs_of_a_damaged_log_come_over(tmp_path: Path) -> None:
+    """A run with an altered event is skipped whole, so that it never shows an earlier step. The report says so."""
     here, there = tmp_path / "here", tmp_path / "there"
     harmed, *others = fill(there, runs=3)
     with closing(sqlite3.connect(there / FILE_NAME)) as connection:
@@ -303,7 +329,7 @@ def test_of_a_damaged_log_only_sound_runs_come_over(tmp_path: Path) -> None:
 
 
 def test_a_run_of_a_newer_program_is_skipped(tmp_path: Path) -> None:
-    """Its events may mean something else. `schema` of its first event says how they are laid out."""
+    """Its events may have another meaning. The first event's `schema` names their layout."""
     here, there = tmp_path / "here", tmp_path / "there"
     with patch.object(active_run, "SCHEMA", 2):
         fill(there, runs=1)
@@ -312,7 +338,7 @@ def test_a_run_of_a_newer_program_is_skipped(tmp_path: Path) -> None:
 
 
 def test_a_run_that_cannot_be_replayed_is_skipped(tmp_path: Path) -> None:
-    """Its events are sound one by one, but a step is done twice."""
+    """Each event is undamaged, but one step is done twice."""
     here, there = tmp_path / "here", tmp_path / "there"
     with Logbook.open(there) as logbook:
         run = begin(logbook)
@@ -326,7 +352,7 @@ def test_a_run_that_cannot_be_replayed_is_skipped(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("recording", RECORDINGS, ids=str)
 def test_a_log_of_an_earlier_version_is_merged(recording: Recording, tmp_path: Path) -> None:
-    """All its runs come over with the facts that were recorded with them, none twice."""
+    """All its runs come over with the facts recorded in this folder, and none comes over twice."""
     facts = recording.facts()["runs"]
     assert merged(tmp_path, recording.file).counts == {"new": len(facts)}
     assert merged(tmp_path, recording.file).counts == {"same": len(facts)}
@@ -335,8 +361,8 @@ def test_a_log_of_an_earlier_version_is_merged(recording: Recording, tmp_path: P
     notes(tmp_path)
 
 
-def test_a_log_that_is_written_all_the_time_is_refused(pair: tuple[Path, Path, str]) -> None:
-    """A copy of two moments would mix them. Nothing is merged then."""
+def test_log_that_is_being_written_all_the_time_is_refused(pair: tuple[Path, Path, str]) -> None:
+    """A copy would mix two moments of the log. Nothing is merged."""
     here, there, uid = pair
     go_on(there, uid, "there")
 
@@ -348,14 +374,14 @@ def test_a_log_that_is_written_all_the_time_is_refused(pair: tuple[Path, Path, s
     with (
         patch("shutil.copyfile", written_meanwhile),
         patch.object(other_log, "_PAUSE_S", 0),
-        pytest.raises(LogbookError, match="being written"),
+        pytest.raises(LogbookError, match="keeps changing"),
     ):
         merged(here, there)
     assert notes(here) == {uid: ["note 0"]}
 
 
-def test_a_stick_that_is_pulled_is_a_sentence(pair: tuple[Path, Path, str]) -> None:
-    """Reading ends with an error of the disk. What was logged here is untouched."""
+def test_pulled_stick_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
+    """Reading ends with an error of the disk. Events logged here stay unchanged."""
     here, there, uid = pair
     with (
         patch("shutil.copyfile", side_effect=OSError(errno.EIO, "Input/output error")),
@@ -383,7 +409,7 @@ merge.merge(Logbook.open(Path(sys.argv[1])), Path(sys.argv[2]))
 
 @pytest.mark.parametrize("complete", [0, 2])
 def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complete: int) -> None:
-    """Killed just before its third run is committed, it has brought two runs, whole.
+    """The program is killed just before its third run is committed. Two runs have come over whole.
 
     `python -m tests.trials.merges` kills at random moments.
     """
@@ -404,7 +430,10 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
 
 @pytest.mark.parametrize("continued_there", [False, True])
 def test_a_power_cut_in_a_merge_leaves_each_run_old_or_merged(tmp_path: Path, continued_there: bool) -> None:
-    """Each sector that the commit of a run wrote may be old or new. The log is sound; merging again completes it."""
+    """Each sector that the commit of a run wrote may be old or new.
+
+    The log is sound, and merging again completes it.
+    """
     here, there, rng = tmp_path / "here", tmp_path / "there", random.Random(20261129)
     (uid,) = fill(there, runs=1, done=2)
     if continued_there:
@@ -439,20 +468,20 @@ def test_a_power_cut_in_a_merge_leaves_each_run_old_or_merged(tmp_path: Path, co
     assert states > 10
 
 
-# Any history of any machines, against a model of it in plain lists.
+# Any history of several machines, compared with a model in plain lists.
 
 Told = tuple[int, str]
-"""A run in the model: a number for who started it, and the texts of its notes."""
+"""A run in the model: a number for the machine that started it, and the texts of its notes."""
 
 
 def merged_in_model(here: list[Told], there: list[Told]) -> list[Told]:
-    """Return all that both hold, without what is only the beginning of something else."""
+    """Return all runs that either machine holds, without runs that are only the beginning of another run."""
     both = set(here) | set(there)
     return sorted(one for one in both if not any(one != other and is_start(one, other) for other in both))
 
 
 def is_start(one: Told, other: Told) -> bool:
-    """Return whether one run is another one up to some event."""
+    """Return whether one run is the beginning of another run."""
     return one[0] == other[0] and other[1].startswith(one[1])
 
 
@@ -469,10 +498,11 @@ FORK = [("start", 0), ("merge", 1, 0), ("note", 0, 0, "a"), ("note", 1, 0, "b"),
 @example(history=[*FORK, ("merge", 1, 0), ("merge", 0, 1)])
 @example(history=[*FORK, ("merge", 2, 0), ("note", 2, 0, "a"), ("note", 2, 1, "a"), ("merge", 1, 2)])
 @given(history=st.lists(DOING, max_size=16))
-def test_any_merges_lose_no_run_and_double_none(history: list[tuple[Any, ...]]) -> None:
+def test_merges_in_any_order_lose_no_run_and_double_none(history: list[tuple[Any, ...]]) -> None:
     """Three machines start and continue runs and merge one another's logs. Clocks, sessions and texts may be alike.
 
-    In the end each merges all others, to and fro: all have the same runs, and the next merge brings nothing.
+    At the end each machine merges all others in both directions. All have the same runs, and the next merge brings
+    nothing.
     """
     model: list[list[Told]] = [[], [], []]
     with TemporaryDirectory() as folder, ExitStack() as opened:

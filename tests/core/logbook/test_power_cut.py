@@ -18,7 +18,7 @@ NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
 def test_each_sector_holds_any_write_since_the_last_sync() -> None:
-    """After two writes without a sync, each sector is old or as one of them left it, independent of the others."""
+    """After two writes without a sync, each sector on its own is old or as one of the writes left it."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
     file.sync()
@@ -32,7 +32,7 @@ def test_each_sector_holds_any_write_since_the_last_sync() -> None:
 
 
 def test_a_name_is_lost_until_the_folder_is_synced() -> None:
-    """A new file may be gone, its content synced or not."""
+    """A new file may be gone, whether its content was synced or not."""
     folder, file = Folder(), File()
     folder.put({"new": file})
     file.write(0, b"x")
@@ -66,7 +66,7 @@ def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(not traced.available(), reason="strace is missing, or not allowed")
 def test_every_state_between_two_syncs_is_sound() -> None:
-    """The states follow from the writes and syncs that the kernel was asked for, from making the file to closing it."""
+    """The states follow from the recorded writes and syncs, from the file's creation to its closing."""
     tally = power_cuts.run(6, drawn=1)
     assert tally.calls > 80
     assert tally.different > 150

@@ -1,4 +1,4 @@
-"""How a run was left, and which run was opened last: known after a power cut; if unknown, nothing breaks."""
+"""How a run was left, and which run was opened last, is known after a power cut. Lost marks break nothing."""
 
 import os
 import subprocess
@@ -31,13 +31,13 @@ def resumed(logbook: Logbook, run: ActiveRun, session: str) -> ActiveRun:
 
 
 def cut_off(folder: Path, run: ActiveRun) -> None:
-    """Open a run in another program, and kill that before it logs anything."""
+    """Open a run in another program, and kill the program before it logs anything."""
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     subprocess.run([sys.executable, "-c", CUT_OFF, str(folder), run.uid], cwd=ROOT, env=environment, check=False)
 
 
 def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
-    """The run was closed by the user and then opened in another session."""
+    """The user closed the run, and another session opened it."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         assert run.left == "here"
@@ -47,7 +47,7 @@ def test_a_run_closed_in_order_is_not_interrupted(tmp_path: Path) -> None:
 
 
 def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
-    """Opening a run sets the mark, before anything is logged."""
+    """Opening a run sets the mark before anything is logged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -58,7 +58,7 @@ def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
 
 
 def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None:
-    """Closed again with the question unanswered, the run still counts as interrupted."""
+    """The run is closed again with the question unanswered, and still counts as interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -72,7 +72,7 @@ def test_an_interruption_stays_until_something_is_logged(tmp_path: Path) -> None
 
 
 def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
-    """It is neither the run started last nor the one counted last. A kill changes nothing."""
+    """This run is neither the last one started nor the last one counted. A kill changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
         second.done()
@@ -87,7 +87,7 @@ def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("content", [None, b"", b"{}", b"[1]", b"\xff\0", b"[" * 5000])
 def test_without_marks_runs_are_newest_first_and_count_as_interrupted(tmp_path: Path, content: bytes | None) -> None:
-    """A log of an older version has no marks; a broken file counts as no marks."""
+    """A log of an older version has no marks. A broken file counts as no marks."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
         for run in (second, first):

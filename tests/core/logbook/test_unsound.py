@@ -1,4 +1,4 @@
-"""Damage that shows late, disks that fail for a moment, newer logs, and copies: all is kept and reported."""
+"""Late damage, disks that fail for a moment, newer logs, and copies: all events are kept and all faults reported."""
 
 import os
 import shutil
@@ -30,7 +30,7 @@ def asides(folder: Path) -> list[Path]:
 
 
 def sound(folder: Path) -> bool:
-    """Return whether a check of the whole logbook finds nothing."""
+    """Return whether a check of the whole logbook finds no fault."""
     with Logbook.open(folder, read_only=True) as logbook:
         return logbook.verify().problems == ()
 
@@ -47,7 +47,7 @@ def changed(folder: Path, statement: str, *values: object) -> None:
 
 
 def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
-    """Return the calls that board, history, start and resuming make on a logbook."""
+    """Return the calls that board, history, start and resume make on a logbook."""
     uid = next(iter(logbook.marks.read()), "0" * 32)
     return [
         lambda: logbook.newest_run(JOB.job_path, JOB.op_name),
@@ -59,8 +59,8 @@ def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
 
 
 @pytest.mark.parametrize("way", range(5))
-def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: Path, way: int) -> None:
-    """Whichever page of the list or its indexes is lost, one repair leaves a sound logbook."""
+def test_lost_sector_of_the_list_of_runs_is_repaired_by_every_call(tmp_path: Path, way: int) -> None:
+    """Any page of the list or its indexes is lost. One repair leaves a sound logbook."""
     counts = fill(tmp_path / "log", runs=12, done=3)
     connection = sqlite3.connect(tmp_path / "log" / FILE_NAME)
     roots = [root for (root,) in connection.execute("SELECT rootpage FROM sqlite_master WHERE tbl_name = 'run'")]
@@ -78,7 +78,7 @@ def test_a_lost_sector_of_the_list_of_runs_is_repaired_on_any_way_in(tmp_path: P
                 except LogbookError as error:
                     assert "Try again" in error.message
             if not asides(folder):
-                # An index that this way does not need: the check of the whole finds it.
+                # This call does not need the index. The check of the whole log finds the fault.
                 assert logbook.repair(logbook.check().damage())
             found = {run.uid: len(logbook.events(run.uid)) for run in logbook.runs()}
             assert found.items() >= counts.items()
@@ -120,7 +120,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
     connection = sqlite3.connect(tmp_path / FILE_NAME)
     body = connection.execute("SELECT body FROM event WHERE seq = ?", (seq,)).fetchone()[0][:60]
     connection.close()
-    # The row as it lies in its page: uid, number, kind, body.
+    # The row as its page holds it: uid, number, kind, body.
     kind = {0: b"begun", 18: b"note"}.get(seq, b"done")
     at = content.index(kind + body.encode()) - 32 - (1 if seq > 1 else 0)
     assert content[at : at + 32].decode() == uid
@@ -136,7 +136,7 @@ def test_a_row_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
 
 
 def test_missing_rows_are_reported(tmp_path: Path) -> None:
-    """If its last events are lost, the run ends earlier and a notice says so."""
+    """The last events of a run are lost. The run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
     with Logbook.open(tmp_path) as logbook:
@@ -148,7 +148,7 @@ def test_missing_rows_are_reported(tmp_path: Path) -> None:
 
 
 def test_leftovers_of_an_earlier_repair_never_join_later_events(tmp_path: Path) -> None:
-    """Event 3 was lost and done again; the old events 4 and 5 do not follow the new one."""
+    """Event 3 was lost and done again. The old events 4 and 5 do not follow the new event 3."""
     (uid,) = fill(tmp_path, runs=1, done=5)
     changed(tmp_path, "DELETE FROM event WHERE seq = 3")
     with Logbook.open(tmp_path) as logbook:
@@ -163,7 +163,7 @@ def test_leftovers_of_an_earlier_repair_never_join_later_events(tmp_path: Path) 
 
 
 def test_a_check_stops_when_the_logbook_is_closed_or_repaired(tmp_path: Path) -> None:
-    """Logging continues beside it; a check that was stopped finds nothing."""
+    """Logging continues during the check. A stopped check reports no damage."""
     fill(tmp_path, runs=3, done=2)
     with Logbook.open(tmp_path) as logbook:
         assert logbook.check().damage() == ""
@@ -196,7 +196,7 @@ except CoreError as error:
 @needs_shim
 @pytest.mark.parametrize(("after", "count"), [(0, 1), (4, 1), (40, 2), (0, 9999), (12, 9999)])
 def test_a_read_error_is_not_damage(tmp_path: Path, after: int, count: int) -> None:
-    """A passing error is not noticed; a lasting one is reported. The log is unchanged."""
+    """A passing error has no effect. A lasting error is reported. The log is unchanged."""
     from tests.core.logbook.damaged_logs import count_of, written
 
     runs = written(tmp_path / "log")
@@ -235,8 +235,11 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 
 
 @needs_shim
-def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
-    """Not only after the ten seconds that SQLite tries; when locks work again, the same pass counts once."""
+def test_failing_locks_are_reported_without_delay(tmp_path: Path) -> None:
+    """The report does not wait for the ten seconds that SQLite tries.
+
+    When locks work again, the same pass counts once.
+    """
     environment = {**os.environ, **Shim(tmp_path).environment}
     command = [sys.executable, "-c", LOCKED, str(tmp_path / "log")]
     begun = time.monotonic()
@@ -247,7 +250,7 @@ def test_locks_that_fail_are_reported_at_once(tmp_path: Path) -> None:
 
 
 def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -> None:
-    """Nothing is read again meanwhile: that would wait for the same lock."""
+    """Nothing is read again meanwhile, because that would wait for the same lock."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
         begun = time.monotonic()
@@ -262,7 +265,7 @@ def test_a_lock_that_stays_taken_is_reported_after_two_seconds(tmp_path: Path) -
 
 
 def test_a_newer_log_with_one_more_column_is_reported_and_unchanged(tmp_path: Path) -> None:
-    """Every call gives a sentence, never an error of Python; not a byte is changed."""
+    """Every call gives a sentence, never a Python error. No byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
         connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -282,7 +285,7 @@ def test_a_newer_log_with_one_more_column_is_reported_and_unchanged(tmp_path: Pa
 
 
 def test_a_newer_log_of_another_shape_is_reported_and_unchanged(tmp_path: Path) -> None:
-    """A newer log of another shape is not called damaged."""
+    """The newer log has other SQL tables, and is not called damaged."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
     connection.execute("ALTER TABLE event RENAME COLUMN body TO content")
@@ -307,7 +310,7 @@ def test_a_copy_overwrites_and_removes_nothing(tmp_path: Path) -> None:
         (tmp_path / name).write_text("mine")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook:
         logbook.backup(tmp_path / "mine")
-        with pytest.raises(LogbookError, match="is there already"):
+        with pytest.raises(LogbookError, match="exists already"):
             logbook.backup(tmp_path / "mine.new")
     assert {(tmp_path / name).read_text() for name in names} == {"mine"}
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["log", "mine", *names])
@@ -329,7 +332,7 @@ def test_a_copy_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.Mo
 
 
 def test_no_copy_is_made_of_a_missing_log(tmp_path: Path) -> None:
-    """An empty file would be taken for one."""
+    """An empty file would look like a copy."""
     (tmp_path / "log").mkdir()
     none = pytest.raises(LogbookError, match="there is no logbook in")
     with Logbook.open(tmp_path / "log", read_only=True) as logbook, none:
@@ -356,7 +359,7 @@ def test_an_unfinished_copy_never_looks_complete(tmp_path: Path) -> None:
 
 
 def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> None:
-    """The second program gets the run that there is by now; it may still start another."""
+    """The second program gets the run that the first one started. It may still start another run."""
 
     def start(logbook: Logbook, after: str | None) -> ActiveRun:
         return ActiveRun.begin(logbook, sample_plan(), BASIS, JOB, StepClock(), "s", after=after)
@@ -373,7 +376,7 @@ def test_two_programs_that_start_one_operation_make_one_run(tmp_path: Path) -> N
 
 
 def test_damage_found_at_a_pass_is_repaired_and_the_pass_logged(tmp_path: Path) -> None:
-    """The count stays and the reason is given; the next try logs the pass once."""
+    """The count stays and the reason is given. The next try logs the pass once."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done()
@@ -393,7 +396,7 @@ def test_damage_found_at_a_pass_is_repaired_and_the_pass_logged(tmp_path: Path) 
 
 
 def test_the_write_ahead_log_stays_small(tmp_path: Path) -> None:
-    """A damaged end of it is silently lost, so of a hundred passes it holds at most some twenty."""
+    """A damaged end of the log is silently lost. So after a hundred passes the log holds at most some twenty."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=120)
         for _ in range(100):

@@ -1,4 +1,4 @@
-"""A check of the whole log can tell a disk that fails from a damaged log."""
+"""A check of the whole log distinguishes a failing disk from a damaged log."""
 
 from pathlib import Path
 
@@ -21,7 +21,7 @@ MALFORMED = LogbookDamagedError("malformed")
 def test_a_temporary_error_is_not_damage(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
-    """SQLite reports a failed read as damage; the next try finds the log sound, and that is the result."""
+    """SQLite reports a failed read as damage. The next try finds the log undamaged, and that result counts."""
     fill(tmp_path, runs=2, done=3)
     looks, really = [], core.logbook.check.verify
 
@@ -38,7 +38,7 @@ def test_a_temporary_error_is_not_damage(
     assert len(looks) == times + 1
 
 
-def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_disk_that_keeps_failing_is_reported_as_such(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Faults found while the disk cannot read a part are not called damage."""
     fill(tmp_path, runs=2, done=3)
 
@@ -52,7 +52,7 @@ def test_a_disk_that_keeps_failing_is_named(monkeypatch: pytest.MonkeyPatch, tmp
 
 
 def test_a_changed_event_is_reported_and_not_repaired(tmp_path: Path) -> None:
-    """A check finds the changed event and leaves the file as it is."""
+    """The check reports the changed event and leaves the file unchanged."""
     fill(tmp_path, runs=2, done=3)
     content = bytearray((tmp_path / FILE_NAME).read_bytes())
     content[content.index(b"note 1")] ^= 1

@@ -1,4 +1,4 @@
-"""Figures in words: pitches in the thread's own unit, your tool beside the standard's, and complete lists."""
+"""Figures in words: pitches in the thread's own unit, the user's tool next to the standard's, and complete lists."""
 
 from dataclasses import replace
 from typing import Any
@@ -31,8 +31,8 @@ from tests.core.thread_jobs import plan_of
         ("3/4-6 Acme", "6"),
     ],
 )
-def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
-    """The pitch in the lathe's unit follows; a lead equal to the pitch is not shown."""
+def test_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
+    """The pitch in the lathe's unit follows. A lead equal to the pitch is not shown."""
     plan_figures = plan_of(thread=thread).figures
     for unit, digits in (("mm", 4), ("in", 4)):
         lines = dict(figure_lines(plan_figures, unit))  # type: ignore[arg-type]
@@ -44,13 +44,13 @@ def test_an_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: 
 
 
 def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
-    """ISO 965-1, Ph6P3: two starts of 3 mm; millimetres on either lathe."""
+    """ISO 965-1, Ph6P3: two starts of 3 mm, in millimetres on either lathe."""
     lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
     assert (lines["pitch"], lines["lead in one turn"]) == ("3 mm", "6 mm")
 
 
 def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
-    """11 tpi is 25.4 / 11 = 2.3091 mm; 2 mm on an inch lathe is 25.4 / 2 = 12.7 tpi."""
+    """11 tpi is 25.4 / 11 = 2.3091 mm. 2 mm on an inch lathe is 25.4 / 2 = 12.7 tpi."""
     inch = plan_of(form="60 deg", major="1 in", pitch="11 tpi").figures
     assert dict(figure_lines(inch, "mm"))["pitch"] == "11 tpi (2.3091 mm)"
     metric = plan_of(form="60 deg", major="20 mm", pitch="2 mm").figures
@@ -66,7 +66,7 @@ def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
         ({}, "sharp"),
     ],
 )
-def test_your_tool_is_shown_beside_the_one_the_standard_wants(tool: dict[str, str], shown: str) -> None:
+def test_users_tool_is_shown_next_to_the_tool_of_the_standard(tool: dict[str, str], shown: str) -> None:
     """M27x3: the root of ISO 965-1 is rounded with 0.14434 P = 0.433 mm."""
     lines = dict(figure_lines(plan_of(thread="M27x3-6g", **tool).figures))
     given, wanted = "your tool's tip", "tip wanted by the standard"
@@ -75,7 +75,7 @@ def test_your_tool_is_shown_beside_the_one_the_standard_wants(tool: dict[str, st
 
 
 def test_lists_are_complete_on_a_card_and_shortened_elsewhere() -> None:
-    """Of ten trains three are shown, and a line that says how many more there are."""
+    """Elsewhere three of ten trains are shown, with a row that says how many more there are."""
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
     short = list(figure_lines({"change_gears": trains}))
@@ -83,17 +83,17 @@ def test_lists_are_complete_on_a_card_and_shortened_elsewhere() -> None:
 
 
 def test_only_drills_near_the_tapping_drill_are_shown() -> None:
-    """M20x1.5 is tapped 18.5 mm; the largest drills numbered and lettered end at 5.8 and 10.5 mm."""
+    """M20x1.5 is tapped 18.5 mm. The largest drills numbered and lettered end at 5.8 and 10.5 mm."""
     lines = dict(figure_lines(plan_of(thread="M20x1.5-6H", blank="18.5 mm").figures))
     assert {value for name, value in lines.items() if name.startswith("nearest")} == {
         "23/32 (18.2563 mm)",
         "47/64 (18.6531 mm)",
     }
-    assert list(lines.values()).count("18.5 mm") == 2  # the bore and the drill
+    assert list(lines.values()).count("18.5 mm") == 2  # The bore and the drill.
 
 
-def test_a_measuring_step_names_the_sizes() -> None:
-    """ "From 0 mm to 1.8 mm" would not be the size of a face: 1.8 mm come off."""
+def test_measuring_step_names_the_measured_sizes() -> None:
+    """ "From 0 mm to 1.8 mm" would not be the size of a face. A face loses 1.8 mm."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
     assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
     table = {"kind": "turn", "name": "x", "from": "31 mm", "to": "30 g6", "cut": "0.5 mm"}
@@ -101,12 +101,12 @@ def test_a_measuring_step_names_the_sizes() -> None:
     assert cutting is not None
     names = [name for name, _ in figure_lines(plan_size_cut(cutting, lathe_with(), None).figures)]
     assert sum("diameter" in name for name in names) == 4
-    # Logs of earlier versions do not say what was measured.
+    # Logs of earlier versions do not name the measured quantity.
     assert len(list(figure_lines(sizes))) == 3
 
 
-def test_the_fastest_speed_is_rounded_down() -> None:
-    """A faster one would leave too little time to stop."""
+def test_fastest_speed_is_rounded_down() -> None:
+    """A higher speed would leave too little time to stop."""
     assert dict(figure_lines({"rpm_most": 95.7835})) == {"fastest speed that leaves time to stop": "95 rpm"}
 
 
@@ -117,7 +117,7 @@ def test_missing_figures_leave_gaps_in_side_by_side_entries() -> None:
 
 
 def test_overlaps_are_shown_without_a_minus_sign() -> None:
-    """They are in the lathe's unit only: 25.4 mm is 1 in."""
+    """The overlaps are in the lathe's unit only: 25.4 mm is 1 in."""
     entries = [{"overlap_mm": 25.4}, {"overlap_mm": -25.4}, {"overlap_mm": 1e-9}]
     ((_, inches),) = table_rows(entries, "in")
     assert [figures(value) for value in inches] == [{"1.0000"}, {"1.0000"}, set()]
@@ -125,7 +125,10 @@ def test_overlaps_are_shown_without_a_minus_sign() -> None:
 
 
 def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
-    """Each has its own words; the angle at which circles touch: cos = (1.25^2 + 1 - 0.5^2) / 2.5, 22.33 deg."""
+    """Each case has its own words.
+
+    Circles touch at the angle with cos = (1.25^2 + 1 - 0.5^2) / 2.5, which is 22.33 deg.
+    """
     pair = {"layers": [1, 2], "gap_mm": 0.93, "crossing_pairs": 4, "touch_at_deg": 22.3316}
     lines = [
         dict(figure_lines({"between_layers": [{**pair, "lie": lie}]})) for lie in ("apart", "inside", "touch", "cross")
@@ -139,7 +142,7 @@ def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
 
 
 def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
-    """By hand: 0.5 in x sin(180/200) = 0.00785 in of half the spacing; 0.03 in deep at 90 degrees is 0.06 in wide."""
+    """By hand: half the spacing is 0.5 in x sin(180/200) = 0.00785 in. 0.03 in deep at 90 degrees is 0.06 in wide."""
     layer: dict[str, Any] = {"count": 200, "offset": "0.5 in", "meet": "grooves", "depth": "0.03 in"}
     inch = replace(INCH, rotary_table=lathe_with().rotary_table)
     assert inch.unit == "in"
@@ -154,7 +157,7 @@ def test_refusals_of_layers_are_in_the_unit_of_the_lathe() -> None:
 
 
 def test_a_limit_is_shown_in_the_unit_that_was_typed() -> None:
-    """ "-1 in" must be more than 0 in, not more than 0 mm; 25.4 mm are 1 in."""
+    """ "-1 in" must be more than 0 in, not more than 0 mm. 25.4 mm are 1 in."""
     problems: list[Problem] = []
     table = Table({"a": "-1 in", "b": "-1 mm", "c": "900 thou", "d": "2 in"}, "", problems)
     table.length("a", above=0)
@@ -165,16 +168,16 @@ def test_a_limit_is_shown_in_the_unit_that_was_typed() -> None:
     assert [figures(one.message) for one in problems][2] == {"900", "1"}
 
 
-def test_an_inch_lathe_shows_no_pitch_in_millimetres_alone() -> None:
-    """No lone millimetres in the figures, nor in the step that checks them."""
+def test_inch_lathe_shows_no_pitch_in_millimetres_alone() -> None:
+    """The figures, and the step that checks them, have no value in millimetres without inches."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]
 
 
 def test_limits_in_inches_are_rounded_inward() -> None:
-    """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808; 1.1803 would be too small.
+    """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808. 1.1803 would be too small.
 
-    Limits given in inches stay as they are.
+    Limits given in inches stay unchanged.
     """
     for wanted, least, most in (
         ("30 g6", "1.1804 in (29.98 mm)", "1.1808 in (29.993 mm)"),

@@ -1,4 +1,4 @@
-"""The card as a page: no line too wide, nothing lost, a box for each step, the unit of each dial."""
+"""The card as a page: no row too wide, nothing lost, a box for each step, the unit of each dial."""
 
 import math
 import re
@@ -29,8 +29,8 @@ def words(text: str) -> list[str]:
 
 @pytest.mark.parametrize("name", JOBS)
 @pytest.mark.parametrize("columns", [40, 60, 80, 132])
-def test_no_line_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: int) -> None:
-    """A narrow page has the words of a wide one; tables may be in several parts."""
+def test_no_row_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: int) -> None:
+    """A narrow page has the same words as a wide page. Tables may be in several parts."""
     its_job = sample(name)
     text, wide = card_text(its_job, columns), card_text(its_job, 2000)
     assert max(map(len, text.splitlines())) <= columns
@@ -38,13 +38,13 @@ def test_no_line_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: 
         assert set(words(text)) == set(words(wide))
     else:
         assert words(text) == words(wide)
-    # No line ends between a number and its unit.
+    # No row ends between a number and its unit.
     assert not re.search(r"\d\n +(mm|in|deg|rpm|tpi)\b", text)
 
 
 @pytest.mark.parametrize("name", JOBS)
 def test_every_step_and_every_change_has_a_box(name: str) -> None:
-    """It can be ticked with a pencil, in Markdown too. Measurements have a place to be written."""
+    """The boxes can be ticked with a pencil, in Markdown too. Measurements have a blank to fill in."""
     its_job = sample(name)
     steps = [step for operation in its_job.operations for step in operation.plan.steps]
     text, markdown = card_text(its_job), card_markdown(its_job)
@@ -56,7 +56,7 @@ def test_every_step_and_every_change_has_a_box(name: str) -> None:
     assert text.count("Measured: ____") == markdown.count("Measured: ____") == measured > 0
 
 
-def test_a_wrapped_line_is_indented_below_its_words() -> None:
+def test_wrapped_row_is_indented_below_its_words() -> None:
     """Only numbers and boxes are at the left edge."""
     lines = card_text(sample("gnomon_screw"), 60).splitlines()
     head = next(line for line in lines if "  1  Swing" in line)
@@ -66,7 +66,7 @@ def test_a_wrapped_line_is_indented_below_its_words() -> None:
 
 
 def test_the_text_card_never_refers_to_json() -> None:
-    """It lists all trains of change gears, as the JSON card does."""
+    """The text card lists all trains of change gears, as the JSON card does."""
     for name in JOBS:
         its_job = sample(name)
         text = card_text(its_job)
@@ -75,11 +75,11 @@ def test_the_text_card_never_refers_to_json() -> None:
         assert len(re.findall(r"^  change gears \d+ ", text, re.MULTILINE)) == trains
 
 
-def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
-    """A compound in thou on a lathe with a metric cross-slide.
+def test_passes_are_in_the_unit_of_the_dial_that_sets_them() -> None:
+    """The lathe has a compound in thou and a metric cross-slide.
 
-    By hand: its screw of 1 mm is marked 40 thou, so that 11 thou are 0.275 mm of slide; at 29 degrees
-    off square that is 0.275 cos 29 = 0.24052 mm of radius, 9.5 thou. The spigot is turned in millimetres.
+    By hand: the compound's screw of 1 mm is marked 40 thou, so 11 thou are 0.275 mm of slide. At 29 degrees off square
+    this is 0.275 cos 29 = 0.24052 mm of radius, or 9.5 thou. The spigot is turned in millimetres.
     """
     turn, thread = (sample("engraving_fixture").operations[number] for number in (0, 1))
     lathe = thread.plan_input.lathe
@@ -88,19 +88,19 @@ def test_passes_are_in_the_unit_of_the_dial_they_are_set_on() -> None:
     assert f"takes {deep_in:.4f} in off;" in amount_words(first, lathe)
     assert first.settings[0].unit == "in"  # type: ignore[union-attr]
     first = next(step for step in turn.plan.steps if step.action == "cut")
-    # Numbers that fall: 2 turns of 2 mm, 1.72 is 0.28 mm in.
+    # The numbers fall: 2 turns of 2 mm, 1.72 is 0.28 mm in.
     assert amount_words(first, lathe) == "takes 0.28 mm off; 0.46 mm to go"
 
 
 def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
-    """ "Takes 0 mm" would sound as if the pass could be skipped."""
+    """ "Takes 0 mm" would sound as if the user could skip the pass."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
     assert text.count("sprang away") == 3
 
 
-def test_a_groove_round_the_work_shows_its_depth_on_the_radius() -> None:
-    """1 in to 0.92 in is 40 thou of radius; a face counts what comes off."""
+def test_turned_groove_shows_its_depth_on_the_radius() -> None:
+    """1 in to 0.92 in is 40 thou of radius. A face counts the metal that comes off."""
     groove = sample("gnomon_screw").operations[3]
     cuts = [step for step in groove.plan.steps if step.action == "cut"]
     assert sum(step.removed_mm or 0.0 for step in cuts) == pytest.approx((1 - 0.92) / 2 * 25.4)
@@ -109,7 +109,7 @@ def test_a_groove_round_the_work_shows_its_depth_on_the_radius() -> None:
     assert not any(on_the_radius("face", step) for step in face.plan.steps)
 
 
-def test_a_dial_that_cannot_be_zeroed_has_its_reading_written_down() -> None:
+def test_card_has_a_blank_for_the_reading_of_a_dial_without_zero() -> None:
     """The card says to add the reading, and when the sum is one turn further."""
     notes = [line for line in card_text(sample("engraving_fixture"), 400).splitlines() if "Shows: ____" in line]
     assert len(notes) == 1 and "compound" in notes[0]
@@ -118,7 +118,7 @@ def test_a_dial_that_cannot_be_zeroed_has_its_reading_written_down() -> None:
 
 
 def test_layers_of_a_pattern_are_side_by_side() -> None:
-    """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm beside the 3.2 mm given."""
+    """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm, next to the entered 3.2 mm."""
     radius = f"{34 * math.sin(math.radians(6)):.3f}"
     for columns, abreast in ((80, 2), (40, 1)):
         lines = [line for line in card_text(sample("hour_lines"), columns).splitlines() if "circle radius" in line]
@@ -127,7 +127,7 @@ def test_layers_of_a_pattern_are_side_by_side() -> None:
 
 
 def test_a_title_that_looks_like_markdown_breaks_no_table() -> None:
-    """A bar in a user's text is escaped."""
+    """A vertical bar in a user's text is escaped."""
     text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
     row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)
     assert len(re.findall(r"(?<!\\)\|", row)) == 5

@@ -1,4 +1,4 @@
-"""Dials and the swung compound as the printed page draws them, against angles and readings worked out here."""
+"""Dials and the swung compound on the printed page, compared with angles and readings worked out here."""
 
 import math
 from dataclasses import replace
@@ -18,31 +18,34 @@ TABLE = RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(2, 60))
 
 
 def marks(table: RotaryTable, set_deg: Fraction) -> dict[str, float]:
-    """Return the place of each numbered mark beside the zero line, in marks."""
+    """Return the distance of each numbered mark from the zero line, in marks."""
     return {name.text: name.at[0] for name in table_dial_drawing(table, set_deg).names}
 
 
-def test_the_handle_dial_of_the_table_is_at_the_reading() -> None:
-    """72:1 is 5 deg a turn, 150 marks of 2'. At 12°10' it reads 2°10', mark 65; higher numbers are on the left."""
+def test_handle_dial_of_the_table_is_drawn_at_its_reading() -> None:
+    """72:1 is 5 deg a turn, 150 marks of 2'. At 12°10' the dial reads 2°10', mark 65.
+
+    Higher numbers are on the left.
+    """
     shown = marks(TABLE, Fraction(12) + Fraction(1, 6))
     assert shown == {"2°10'": 0, "2°20'": -5, "2°30'": -10, "2°00'": 5, "1°50'": 10}
 
 
 def test_the_dial_starts_again_after_a_turn() -> None:
-    """At 5° it shows 0; the marks before it are those at the end of the turn before."""
+    """At 5° the dial shows 0. The marks before the 0 are those at the end of the previous turn."""
     shown = marks(TABLE, Fraction(5))
     assert shown["0°00'"] == 0 and shown["4°50'"] == 5 and shown["0°10'"] == -5
 
 
-def test_a_vernier_setting_lies_between_two_marks() -> None:
-    """10" are a twelfth of a mark of 2': the zero line is so far past the mark."""
+def test_vernier_setting_is_drawn_between_two_marks() -> None:
+    """10" are a twelfth of a mark of 2', so the zero line is past the mark by this much."""
     fine = TABLE._replace(vernier_deg=Fraction(10, 3600))
     shown = marks(fine, Fraction(2) + Fraction(10, 3600))
     assert shown["2°00'"] == pytest.approx(1 / 12)
 
 
-def test_the_page_has_the_table_of_a_divided_job() -> None:
-    """24 divisions on a table of 90:1: the last, 345 deg, is 86 turns of 4 deg and 1 deg."""
+def test_page_has_the_table_dial_of_a_divided_job() -> None:
+    """24 divisions on a table of 90:1: the last one, 345 deg, is 86 turns of 4 deg and 1 deg."""
     operation = read_job(SAMPLES / "hour_lines.toml").operations[0]
     names = [name for name, _ in dial_drawings(operation.plan, read_job(SAMPLES / "hour_lines.toml").lathe)]
     assert any("86 turns and 1°00'" in name for name in names)
@@ -63,8 +66,11 @@ def test_slide_and_work_are_drawn_at_the_half_angle(half_deg: float) -> None:
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 30.0), ("perpendicular", 60.0)])
 @pytest.mark.parametrize("half_deg", [30.0, 60.0])
-def test_the_arc_of_the_scale_spans_its_reading(zero: str, reading: float, half_deg: float) -> None:
-    """A zero along the axis reads the half angle, one square to it the rest of 90 deg: the arc turns by so much."""
+def test_arc_of_the_scale_spans_its_reading(zero: str, reading: float, half_deg: float) -> None:
+    """A scale with its zero along the axis reads the half angle.
+
+    A scale with its zero square to it reads the rest of 90 deg.
+    """
     lathe = replace(example_lathe(), compound=CompoundScale(zero=zero))  # type: ignore[arg-type]
     drawing = taper_drawing(half_deg, lathe)
     zero_line, arc = drawing.strokes[-2].points, drawing.strokes[-1].points

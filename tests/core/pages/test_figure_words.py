@@ -1,4 +1,4 @@
-"""The figures of a plan in words: nothing of the card's keys is left in them, and lengths are in the lathe's unit."""
+"""The figures of a plan in words hold none of the card's keys, and lengths are in the lathe's unit."""
 
 from pathlib import Path
 
@@ -14,7 +14,7 @@ JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswit
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
 def test_every_figure_key_has_words(path: Path) -> None:
-    """No underscore and no unit of a key in a name; on an inch lathe inches come before millimetres."""
+    """No name has an underscore or the unit of its key. On an inch lathe inches come before millimetres."""
     job = read_job(path)
     for operation in job.operations:
         for name, value in figure_lines(operation.plan.figures, job.lathe.unit):
@@ -25,7 +25,7 @@ def test_every_figure_key_has_words(path: Path) -> None:
 
 
 def test_values_are_shown_with_their_units() -> None:
-    """Worked by hand: 25.4 mm is 1 in; 600 s are 10 min; usual values are not shown."""
+    """Worked by hand: 25.4 mm is 1 in, and 600 s are 10 min. Usual values are not shown."""
     plan_figures = {
         "internal": False,
         "starts": 2,

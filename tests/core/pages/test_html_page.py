@@ -1,4 +1,4 @@
-"""The card as an HTML page: parsed by a general parser; complete, closed, escaped, without script or network."""
+"""The card as an HTML page, read by a general parser: complete, closed, escaped, without script or network."""
 
 import json
 import xml.etree.ElementTree as ET
@@ -19,7 +19,7 @@ HOSTILE = '</style><script>x()</script><img src="http://example.org/a">\x1b[2J &
 
 
 class Page(HTMLParser):
-    """Reads a page and notes what is in it."""
+    """Reads a page and notes its contents."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
@@ -40,11 +40,10 @@ class Page(HTMLParser):
         self.tags.append((tag, dict(attrs)))
 
     def handle_endtag(self, tag: str) -> None:
-        """Close the last open tag, which must be this one."""
+        """Close the last open tag, which must be this tag."""
         assert self.open.pop() == tag
 
     def handle_data(self, data: str) -> None:
-        """Note a text."""
         self.texts.append(data)
 
 
@@ -54,7 +53,7 @@ def sample(name: str) -> Job:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_the_page_is_complete_in_itself(name: str) -> None:
+def test_page_is_complete_in_itself(name: str) -> None:
     """Every tag is closed, nothing is loaded from anywhere, and there is no script."""
     page = Page(card_html(sample(name)))
     assert page.open == []
@@ -62,13 +61,13 @@ def test_the_page_is_complete_in_itself(name: str) -> None:
     assert not names & {"script", "link", "img", "iframe", "object", "use", "image"}
     for _, attributes in page.tags:
         assert not attributes.keys() & {"src", "href", "xlink:href", "onclick", "onload", "style"}
-    # The one address in it is the name of SVG, which nothing loads.
+    # The only address on the page is the name of SVG, which no browser loads.
     assert "http" not in card_html(sample(name)).replace("http://www.w3.org/2000/svg", "").replace("http-equiv", "")
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_every_step_is_there_with_a_box(name: str) -> None:
-    """Each step's words are on the page; steps, changes and settings have a box each."""
+def test_every_step_is_on_the_page_with_a_box(name: str) -> None:
+    """Each step's words are on the page. Steps, changes and settings have a box each."""
     its_job = sample(name)
     html = card_html(its_job)
     page = Page(html)
@@ -86,7 +85,7 @@ def test_every_step_is_there_with_a_box(name: str) -> None:
     ("name", "drawings"), [("sundial_lid", 1), ("gnomon_plate", 1), ("hour_lines", 1), ("gnomon_screw", 2)]
 )
 def test_drawings_can_be_read_and_are_in_millimetres(name: str, drawings: int) -> None:
-    """Every drawing is sound XML with a size in mm; a pattern, or a thread and its compound, and dials."""
+    """Every drawing is sound XML with a size in mm: a pattern, or a thread and its compound, and dials."""
     html = card_html(sample(name))
     found = [f"<svg{part.partition('</svg>')[0]}</svg>" for part in html.split("<svg")[1:]]
     assert len(found) > drawings
@@ -125,7 +124,7 @@ def test_settings_have_degrees_turns_and_slide() -> None:
     assert "slide always 4 turns and 1.00 mm" in page
 
 
-def test_names_of_strangers_stay_text() -> None:
+def test_markup_in_names_stays_text() -> None:
     """Markup in a title, a name, a material or a text is shown and never acts."""
     text = f"""
 format = 1
@@ -143,8 +142,8 @@ text = {json.dumps(HOSTILE)}
     assert sum('<img src="http://example.org/a">' in data for data in page.texts) >= 4
 
 
-def test_a_long_text_is_whole() -> None:
-    """A text of 500 characters, the longest that a step of your own may have, is printed to its end."""
+def test_long_text_is_not_cut_off() -> None:
+    """The text has 500 characters, the most for a step by hand, and is printed to its end."""
     long = "deburr " * 71 + "end"
     text = f'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "{long}"\n'
     assert long in card_html(parse_job(text, SAMPLES / "any.toml"))

@@ -1,4 +1,4 @@
-"""Drawing and page in a real browser, measured on its screenshot: skipped where none is installed.
+"""Drawing and page in a real browser, measured on its screenshot. Skipped if no browser is installed.
 
 A CSS inch is 96 pixels (CSS Values and Units 3, W3C, 5.2), so that 50 mm are 188.98 pixels.
 """
@@ -22,13 +22,14 @@ BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "
 PIXELS_A_MM, ENLARGED = 96 / 25.4, 1
 LAND, WIDTH, HEIGHT = (0xF2, 0xEF, 0xE6), 760, 1900
 NEAR_MM = 0.8
-"""Three pixels, for the outline of the blank and its soft edges: 1 % of what is measured."""
+"""The allowed error [mm]: three pixels, for the outline of the blank and its soft edges, or 1 % of the measured size.
+"""
 
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no browser is installed")
 
 
 def screenshot(folder: Path, name: str, content: str) -> np.ndarray:
-    """Return what the browser shows of a file, as rows of pixels (red, green, blue)."""
+    """Return the browser's picture of a file, as rows of pixels (red, green, blue)."""
     file, picture = folder / name, folder / "shown.png"
     file.write_text(content, encoding="utf-8")
     assert BROWSER is not None
@@ -64,7 +65,7 @@ def pixels(png: bytes) -> np.ndarray:
 
 
 def unfiltered(kind: int, line: np.ndarray, above: np.ndarray) -> np.ndarray:
-    """Return a line of a PNG without its filter: 0 none, 1 left, 2 up, 3 average, 4 Paeth."""
+    """Return a row of a PNG without its filter: 0 none, 1 left, 2 up, 3 average, 4 Paeth."""
     if kind == 0:
         return line
     if kind == 1:
@@ -87,14 +88,14 @@ def paeth(left: np.ndarray, up: np.ndarray, corner: np.ndarray) -> np.ndarray:
 
 
 def land_mm(shown: np.ndarray) -> tuple[float, float]:
-    """Return width and height of all that has the colour of land [mm]."""
+    """Return width and height of the area with the colour of land [mm]."""
     rows, columns = np.nonzero(np.all(np.abs(shown - np.array(LAND)) <= 2, axis=2))
     scale = PIXELS_A_MM * ENLARGED
     return (np.ptp(columns) + 1) / scale, (np.ptp(rows) + 1) / scale
 
 
 def bar_mm(shown: np.ndarray) -> float:
-    """Return the length of the longest level dark line below the land: the scale bar [mm]."""
+    """Return the length of the longest level dark line below the land, which is the scale bar [mm]."""
     rows, _ = np.nonzero(np.all(np.abs(shown - np.array(LAND)) <= 2, axis=2))
     below = shown[rows.max() + 5 : rows.max() + 20 * round(PIXELS_A_MM * ENLARGED)].sum(axis=2) < 600
     longest = 0
@@ -105,8 +106,8 @@ def bar_mm(shown: np.ndarray) -> float:
 
 
 @pytest.mark.parametrize("kind", ["svg", "html"])
-def test_a_pattern_has_its_true_size(tmp_path: Path, kind: str) -> None:
-    """The blank of 80 mm is 80 mm wide and high, less its outline; the scale bar is 50 mm."""
+def test_pattern_has_its_true_size(tmp_path: Path, kind: str) -> None:
+    """The blank of 80 mm is 80 mm wide and high, less its outline. The scale bar is 50 mm."""
     job = read_job(SAMPLES / "sundial_lid.toml")
     content = job_drawing(job, None).svg if kind == "svg" else card_html(job)
     shown = screenshot(tmp_path, f"lid.{kind}", content)

@@ -1,4 +1,4 @@
-"""The log as text, CSV and JSON: every event is there, and nothing that a terminal or a spreadsheet would run."""
+"""The log as text, CSV and JSON has every event, and nothing that a terminal or a spreadsheet would run."""
 
 import csv
 import io
@@ -44,7 +44,7 @@ EXPORTS = (as_text, as_csv, as_json)
 
 @pytest.fixture
 def logged(tmp_path: Path) -> list[LoggedRun]:
-    """Return two runs with every kind of event, one with names and notes of a stranger."""
+    """Return two runs with every kind of event. One run has names and notes of a stranger."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
         run.done(-0.25, "mm")
@@ -68,7 +68,7 @@ def table(lines: Iterable[str]) -> list[dict[str, str]]:
 
 
 def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
-    """Every event is in each form, in CSV and JSON with its whole body."""
+    """CSV and JSON also hold the whole body of every event."""
     rows = table(as_csv(logged))
     runs = json.loads("\n".join(as_json(logged)))
     written = [(info.uid, event) for info, events in logged for event in events]
@@ -81,8 +81,8 @@ def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_each_line_names_the_action(logged: list[LoggedRun]) -> None:
-    """Each line has the step's number and text, the reading, and what was undone."""
+def test_each_row_names_the_action(logged: list[LoggedRun]) -> None:
+    """Each row has the step's number and text, the reading, and a remark if the event was undone."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
     lines = lines[next(number for number, line in enumerate(lines) if JOB.op_name in line) :]
@@ -99,7 +99,7 @@ def test_each_line_names_the_action(logged: list[LoggedRun]) -> None:
 def test_no_control_characters_reach_the_terminal(
     logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
-    """The text has no control character, direction mark or line end inside a line, and can be encoded."""
+    """The text has no control character, direction mark or line end inside a row, and can be encoded."""
     for line in export(logged):
         assert line.isprintable()
         line.encode()
@@ -127,13 +127,13 @@ def test_any_text_is_exported_without_formulas(text: str) -> None:
 
 
 def test_exports_without_runs_are_well_formed() -> None:
-    """Without runs: a CSV heading, an empty JSON list, no text."""
+    """Without runs there are a CSV heading, an empty JSON list, and no text."""
     assert list(as_text([])) == []
     assert list(as_csv([])) == [",".join(COLUMNS)]
     assert json.loads("\n".join(as_json([]))) == []
 
 
-# The clock
+# The clock.
 
 AN_INFO = RunSummary(
     number=1,
@@ -150,7 +150,6 @@ AN_INFO = RunSummary(
 
 
 def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **more: Any) -> Event:
-    """Return an event at a time."""
     fields: dict[str, Any] = {"kind": "note", "body": {"text": "x"}, "session": "s"}
     return Event(seq=seq, wall=wall, monotonic_ms=ms, **(fields | more))
 
@@ -184,7 +183,7 @@ def test_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: s
     assert remark in run["events"][1].get("clock", "")
 
 
-def test_order_and_duration_do_not_come_from_the_wall_clock(tmp_path: Path) -> None:
+def test_order_and_duration_ignore_the_wall_clock(tmp_path: Path) -> None:
     """Neither changes if that clock runs backwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

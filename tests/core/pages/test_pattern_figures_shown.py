@@ -1,4 +1,4 @@
-"""The figures of patterns on the pages: every layer with what it has, and no list of places."""
+"""The figures of patterns on the pages: every figure of every layer, and no list of elements."""
 
 from typing import Any
 
@@ -23,7 +23,7 @@ def of_every_shape(**changes: int) -> dict[str, Any]:
 
 
 def test_no_page_lists_the_elements() -> None:
-    """They are for other programs; how many changes there are is shown, unless there is none."""
+    """The list is for other programs. The page shows the number of wrongly cut positions, unless it is zero."""
     lines = list(figure_lines(of_every_shape(cutter_changes=2, head_changes=0, plate_changes=1), whole=True))
     names = [name for name, _ in lines]
     assert not any("element" in name for name in names)
@@ -32,8 +32,8 @@ def test_no_page_lists_the_elements() -> None:
     assert land.endswith("%") and len(figures(land)) == 1
 
 
-def test_a_layer_has_one_line_for_each_of_its_figures() -> None:
-    """Two rings of five, 0.3 to 0.6 mm deep; dots have no tip lines that could cross; a slot no crossings."""
+def test_layer_has_one_row_for_each_of_its_figures() -> None:
+    """Two rings of five are 0.3 to 0.6 mm deep. Dots have no lines that could cross, and a slot has no crossings."""
     lines = list(figure_lines(of_every_shape(), whole=True))
     starts = [number for number, (name, _) in enumerate(lines) if name.startswith("layer ")]
     first, dots, slots, border = (
@@ -46,14 +46,14 @@ def test_a_layer_has_one_line_for_each_of_its_figures() -> None:
     assert figures(border["  reach"]) == {"42"}
 
 
-def test_a_summary_has_only_what_a_layer_is_and_its_grooves() -> None:
+def test_summary_has_only_the_description_of_a_layer_and_its_grooves() -> None:
     """The board has little room."""
     names = [name for name, _ in figure_lines(of_every_shape())]
     assert names[:4] == ["layer 1", "  groove", "layer 2", "  groove"]
 
 
-def test_layers_side_by_side_have_no_cell_for_what_they_have_not() -> None:
-    """On the printed card; every row has words for its name, not a key of the file."""
+def test_layers_side_by_side_have_no_row_without_values() -> None:
+    """Every row of the printed card has words for its name, not a key of the file."""
     rows = dict(table_rows(of_every_shape()["layers"], "mm"))
     assert rows["shape"] == ["circles", "dots", "slots", "arcs"]
     assert rows["places where circles cross"][1:] == ["", "", ""]

@@ -38,7 +38,7 @@ blank_diameter = "{blank}"
 
 
 def root_of(svg: str) -> ET.Element:
-    """Return the drawing, as a reader of any XML reads it."""
+    """Return the drawing as a general XML reader reads it."""
     return ET.fromstring(svg)
 
 
@@ -49,7 +49,7 @@ def grooves(root: ET.Element) -> list[ET.Element]:
 
 
 def job(name: str = '"Arc"', blank: str = "60 mm", through: str = "90 deg") -> Job:
-    """Return a job with one arc, on the lathe of the samples that has a rotary table."""
+    """Return a job with one arc, on the sample lathe that has a rotary table."""
     text = PATTERN.format(name=name, blank=blank, through=through)
     return parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
 
@@ -60,7 +60,7 @@ def lid() -> ET.Element:
 
 
 def test_one_unit_is_one_millimetre() -> None:
-    """Width and height in mm are those of the view box; the scale bar is 50 units long."""
+    """Width and height in mm are those of the view box. The scale bar is 50 units long."""
     root = lid()
     _, _, width, height = map(float, root.attrib["viewBox"].split())
     assert (root.get("width"), root.get("height")) == (f"{width:g}mm", f"{height:g}mm")
@@ -70,7 +70,7 @@ def test_one_unit_is_one_millimetre() -> None:
 
 
 def test_every_circle_has_its_place_radius_and_width() -> None:
-    """The ring in the middle: 12 circles of 6.5 mm at 9 mm, and a groove 2 t tan(60 deg) wide, for 0.4 mm deep."""
+    """The ring in the middle has 12 circles of 6.5 mm at 9 mm. A groove 0.4 mm deep is 2 t tan(60 deg) wide."""
     circles = [groove for groove in grooves(lid()) if groove.tag == f"{SVG}circle"]
     middle = [circle for circle in circles if circle.attrib["r"] == "6.5"]
     assert (len(circles), len(middle)) == (8 * 6 + 12, 12)
@@ -82,7 +82,7 @@ def test_every_circle_has_its_place_radius_and_width() -> None:
 
 
 def test_blank_centre_and_first_positions_are_marked() -> None:
-    """The blank is a circle of 40 mm, a cross is in the middle, and each layer has a 1 beside its first position."""
+    """The blank is a circle of 40 mm, a cross is in the middle, and each layer has a 1 next to its first position."""
     root = lid()
     (blank,) = [circle for circle in root.iter(f"{SVG}circle") if circle.get("class") == "blank"]
     assert [float(blank.attrib[key]) for key in ("cx", "cy", "r")] == [0, 0, 40]
@@ -94,8 +94,8 @@ def test_blank_centre_and_first_positions_are_marked() -> None:
 
 
 @pytest.mark.parametrize(("through", "large"), [("90 deg", 0), ("250 deg", 1)])
-def test_an_arc_runs_anticlockwise_as_seen(through: str, large: int) -> None:
-    """It starts at the right, ends at its angle above the axis, and its sweep flag is 0 (SVG 1.1, 8.3.8)."""
+def test_arc_runs_anticlockwise_on_the_page(through: str, large: int) -> None:
+    """The arc starts at the right, ends at its angle above the axis, and its sweep flag is 0 (SVG 1.1, 8.3.8)."""
     (arc,) = grooves(root_of(job_drawing(job(through=through), None).svg))
     parts = arc.attrib["d"].split()
     assert parts[0] == "M" and list(map(float, parts[1:3])) == [20, 0]
@@ -105,14 +105,17 @@ def test_an_arc_runs_anticlockwise_as_seen(through: str, large: int) -> None:
     assert float(parts[10]) == pytest.approx(-20 * math.sin(turned), abs=6e-5)
 
 
-def test_a_whole_turn_is_a_circle() -> None:
+def test_full_arc_is_drawn_as_a_circle() -> None:
     """An arc through 360 deg is drawn as a circle about the table's axis."""
     (border,) = grooves(root_of(job_drawing(job(through="360 deg"), None).svg))
     assert border.tag == f"{SVG}circle" and border.attrib["r"] == "20"
 
 
-def test_slots_and_dots_are_as_wide_as_they_are() -> None:
-    """Slots run from 29 to 35 mm, 2 x 0.5 x tan(45 deg) and the flat of 0.1 mm wide; dots are as wide as deep."""
+def test_slots_and_dots_have_their_true_width() -> None:
+    """Slots run from 29 to 35 mm and are 2 x 0.5 x tan(45 deg) plus the flat of 0.1 mm wide.
+
+    Dots are as wide as deep.
+    """
     root = root_of(job_drawing(read_job(SAMPLES / "gnomon_plate.toml"), None).svg)
     lines = [groove for groove in grooves(root) if groove.tag == f"{SVG}line"]
     assert len(lines) == 24
@@ -127,7 +130,7 @@ def test_slots_and_dots_are_as_wide_as_they_are() -> None:
 
 
 def test_names_are_text_and_never_markup() -> None:
-    """Angle brackets, quotes and control characters of a name do not reach the file as such."""
+    """Angle brackets, quotes and control characters of a name are escaped or removed in the file."""
     import json
 
     drawn = job_drawing(job(name=json.dumps(HOSTILE)), None).svg
@@ -138,8 +141,8 @@ def test_names_are_text_and_never_markup() -> None:
     assert "\x1b" not in drawn
 
 
-def test_a_pattern_wider_than_the_paper_is_drawn_smaller_and_says_so() -> None:
-    """On 100 mm of paper the view box stays in millimetres, and the page says how much smaller it is."""
+def test_pattern_wider_than_the_paper_is_drawn_smaller_with_a_remark() -> None:
+    """On 100 mm of paper the view box stays in millimetres, and the page states how much smaller the drawing is."""
     operation = job(blank="300 mm").operations[0]
     picture = picture_of(operation.plan_input)
     assert picture is not None
@@ -151,8 +154,8 @@ def test_a_pattern_wider_than_the_paper_is_drawn_smaller_and_says_so() -> None:
     assert not any("One unit" in note for note in notes)
 
 
-def test_what_cannot_be_drawn_is_said() -> None:
-    """A job without a pattern, a number that has none, and a number that is not there are refused in a sentence."""
+def test_operation_without_a_pattern_is_refused_in_a_sentence() -> None:
+    """The job has no pattern, the operation has no pattern, or the number belongs to no operation."""
     with pytest.raises(FileError, match="No operation has a pattern"):
         job_drawing(read_job(SAMPLES / "sundial_arbor.toml"), None)
     with pytest.raises(FileError, match="Draw operation 1"):
@@ -160,7 +163,10 @@ def test_what_cannot_be_drawn_is_said() -> None:
 
 
 def test_other_operations_that_can_be_drawn_are_named() -> None:
-    """Without a number the first pattern is drawn, and a sentence names the others; with a number there is none."""
+    """Without a number the first pattern is drawn, and a sentence names the others.
+
+    With a number there is no sentence.
+    """
     text = PATTERN.format(name='"One"', blank="60 mm", through="90 deg")
     text += PATTERN.format(name='"Two"', blank="60 mm", through="90 deg").partition('title = "Plate"\n')[2]
     both = parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
@@ -196,7 +202,7 @@ def set_wrong(runout: str) -> Job:
 
 
 def test_drawing_picture_and_card_have_the_same_places() -> None:
-    """Every circle of the file and of the screen is where the card lists it, by the marks set and the errors."""
+    """Every circle of the file and of the screen is where the card lists it, by the set marks and the errors."""
     operation = set_wrong("0 mm").operations[0]
     listed = operation.plan.figures["elements"]
     picture = picture_of(operation.plan_input)
@@ -208,13 +214,13 @@ def test_drawing_picture_and_card_have_the_same_places() -> None:
         assert [*cut.at_mm, cut.radius_mm] == place
         drawn = [float(circle.attrib[key]) for key in ("cx", "cy", "r")]
         assert drawn == pytest.approx([place[0], -place[1], place[2]], abs=6e-5)
-    # 17.013 mm and 5.004 mm lie between marks, hence no circle is exactly there.
+    # 17.013 mm and 5.004 mm lie between marks, so no circle is exactly at these sizes.
     radii = {math.hypot(one["x_mm"] + 0.2 * math.cos(math.pi / 6), one["y_mm"] + 0.1) for one in listed}
     assert all(abs(radius - math.hypot(17.013, 0.12)) > 1e-3 for radius in radii)
 
 
-def test_a_groove_on_a_face_that_runs_out_is_drawn_as_wide_as_it_is() -> None:
-    """Each outline is twice as wide as deep: widest towards 0 deg, where the face is high, by the plane in between."""
+def test_groove_on_a_face_that_runs_out_has_its_true_width_everywhere() -> None:
+    """Each outline is twice as wide as deep. It is widest towards 0 deg, where the face is high."""
     outlines = grooves(root_of(job_drawing(set_wrong("0.2 mm"), None).svg))
     listed = set_wrong("0.2 mm").operations[0].plan.figures["elements"]
     reach = math.hypot(17.013, 0.12) + 5.004

@@ -16,8 +16,8 @@ REPORT = Report(
 )
 
 
-def test_the_page_is_complete_and_asks_for_nothing() -> None:
-    """Every tag is closed; no script, link or picture; the page forbids them, too."""
+def test_page_is_complete_and_loads_nothing() -> None:
+    """Every tag is closed. The page has no script, link or picture, and its content policy forbids them."""
     page = Page(report_html(REPORT))
     assert page.open == []
     assert {name for name, _ in page.tags} <= {
@@ -33,8 +33,8 @@ def test_the_page_is_complete_and_asks_for_nothing() -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 80, 132])
-def test_no_line_of_text_is_wider_than_the_page(columns: int) -> None:
-    """A word of 70 letters is broken; all words are there."""
+def test_no_row_of_text_is_wider_than_the_page(columns: int) -> None:
+    """A word of 70 letters is broken, and all words are on the page."""
     text = report_text(REPORT, columns)
     assert max(map(len, text.splitlines())) <= columns
     assert "".join(text.split()).count("x" * 70) == 1
@@ -42,7 +42,7 @@ def test_no_line_of_text_is_wider_than_the_page(columns: int) -> None:
 
 
 def test_markdown_holds_no_markup_from_outside() -> None:
-    """CommonMark 2.4: a backslash before punctuation makes it plain."""
+    """CommonMark 2.4: a backslash before punctuation makes the character plain."""
     hostile = Report("# a", (ReportPart("b", ("[c](http://example.org) <b> *d* `e`",)),))
     lines = report_markdown(hostile).splitlines()
     assert lines[0] == "# \\# a"
@@ -50,7 +50,7 @@ def test_markdown_holds_no_markup_from_outside() -> None:
 
 
 def test_each_form_is_made_by_its_name() -> None:
-    """JSON holds what the data say, and only then are they asked for."""
+    """JSON holds the data of the report. The data are made only for JSON."""
     assert report_as(REPORT, "json", lambda: {"a": 1}) == '{\n "a": 1\n}\n'
     assert report_as(REPORT, "md", dict) == report_as(REPORT, "markdown", dict) == report_markdown(REPORT)
     assert report_as(REPORT, "text", dict) == report_text(REPORT)

@@ -1,4 +1,4 @@
-"""All settings in one list on the card: every position of a count or a layer, with what is always the same above."""
+"""All settings in one list on the card: every position of a count or a layer, below the settings that never change."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -12,8 +12,8 @@ from core.pages.settings_page import settings_of, table_lines, title_of
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
-def test_a_count_has_a_row_for_every_position() -> None:
-    """24 hours on a table of 90 turns: 15 deg is 3 turns and 3 deg, as 90 / 24 = 3 + 3/4 turns of 4 deg."""
+def test_count_has_a_row_for_every_position() -> None:
+    """24 hours on a table of 90 turns: 15 deg is 3 turns and 3 deg, because 90 / 24 = 3 + 3/4 turns of 4 deg."""
     job = read_job(SAMPLES / "hour_lines.toml")
     (table,) = settings_of(job.operations[0])
     assert table.columns[:3] == ("no.", "angle", "set to, from zero")
@@ -27,7 +27,7 @@ def test_a_count_has_a_row_for_every_position() -> None:
 
 
 def test_every_layer_has_its_own_list() -> None:
-    """Its positions are all there, and the slide, always the same, is said once above."""
+    """Every position of the layer is in its list. The slide's constant setting is given once, above the list."""
     job = read_job(SAMPLES / "sundial_lid.toml")
     fine, wide = sorted(settings_of(job.operations[0]), key=lambda table: table.title)
     assert (fine.title, wide.title) == ("Layer 1", "Layer 2")
@@ -38,7 +38,7 @@ def test_every_layer_has_its_own_list() -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 60, 80])
-def test_no_line_is_too_wide_and_no_cell_is_lost(columns: int) -> None:
+def test_no_row_is_too_wide_and_no_cell_is_lost(columns: int) -> None:
     """On a narrow page the rows are wrapped."""
     for name in ("sundial_lid", "gnomon_plate", "hour_lines"):
         for table in settings_of(read_job(SAMPLES / f"{name}.toml").operations[0]):

@@ -1,4 +1,4 @@
-"""Every number is in the unit of its dial or field; a thread named in millimetres shows them first."""
+"""Every number is in the unit of its dial or field. A thread named in millimetres has millimetres first."""
 
 from fractions import Fraction
 from typing import Any
@@ -28,10 +28,10 @@ INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": 
         ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou) in", "0.84 mm (33.071 thou)"),
     ],
 )
-def test_the_dial_test_uses_the_unit_of_the_dial(
+def test_dial_test_uses_the_unit_of_the_dial(
     unit: Any, graduation: str, position: str, slide: str, diameter: str
 ) -> None:
-    """What an indicator in the dial's own unit would show comes first."""
+    """The reading of an indicator in the dial's own unit comes first."""
     lines = show_reading(Dial(name="cross_slide", unit=unit, graduation=Fraction(graduation)), position)
     assert f"The slide goes {slide}." in lines
     assert f"A diameter changes by {diameter}." in lines
@@ -40,7 +40,7 @@ def test_the_dial_test_uses_the_unit_of_the_dial(
 @pytest.mark.parametrize("name", ["cross_slide", "compound", "carriage", "boring_head", "other"])
 @pytest.mark.parametrize(("per_turn", "other_unit"), [("100 thou", "mm"), ("0.1 in", "mm"), ("4 mm", "thou")])
 def test_set_up_asks_for_a_cut_in_the_unit_of_the_dial(name: str, per_turn: str, other_unit: str) -> None:
-    """ "Take 0.5 mm off" cannot be set on a dial in thou, nor 20 thou on one in millimetres."""
+    """ "Take 0.5 mm off" cannot be set on a dial in thou, and 20 thou cannot be set on a dial in millimetres."""
     questions = {question.key: question for question in dial_chapter(name).questions}
     sentences = (
         *questions["reads"].how,
@@ -55,7 +55,7 @@ def test_set_up_asks_for_a_cut_in_the_unit_of_the_dial(name: str, per_turn: str,
 
 
 def test_a_thread_named_in_millimetres_shows_them_first_on_an_inch_lathe() -> None:
-    """M20x2.5: 2.5 mm is 0.0984 in; the blank, which is turned by the dial, is in inches first."""
+    """M20x2.5: 2.5 mm is 0.0984 in. The blank, which is turned by the dial, is in inches first."""
     lines = dict(figure_lines(plan_of(INCH, thread="M20x2.5", blank="19.8 mm").figures, INCH.unit))
     assert lines["pitch"] == "2.5 mm (0.0984 in)"
     # ISO 965-1: es = -42 um, Td2 of grade 6 170 um; d2 = 18.376 mm.
@@ -66,15 +66,15 @@ def test_a_thread_named_in_millimetres_shows_them_first_on_an_inch_lathe() -> No
     assert limits_text((18.164, 18.334), thread, INCH) == "18.164 mm to 18.334 mm (0.7151 in to 0.7218 in)"
 
 
-def test_a_thread_named_in_inches_follows_the_lathe() -> None:
-    """1/2-13: inches first on an inch lathe, millimetres on a metric one."""
+def test_thread_named_in_inches_follows_the_lathe() -> None:
+    """1/2-13: inches first on an inch lathe, millimetres first on a metric one."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert dict(figure_lines(plan.figures, "in"))["major diameter, basic"] == "0.5000 in (12.7 mm)"
     assert dict(figure_lines(plan.figures, "mm"))["major diameter, basic"] == "12.7 mm"
 
 
-def test_an_inch_lathe_shows_no_figure_or_caution_in_millimetres_alone() -> None:
-    """An inch thread on a lathe in inches, its compound's scale too short: nothing to be set or cut is in mm alone."""
+def test_inch_lathe_shows_no_figure_or_caution_in_millimetres_alone() -> None:
+    """The job is an inch thread on a lathe in inches, with a scale that is too short for its compound."""
     data = dict(INCH.data) | {
         "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},
         "leadscrew": {"pitch": "8 tpi"},
@@ -92,7 +92,7 @@ def test_an_inch_lathe_shows_no_figure_or_caution_in_millimetres_alone() -> None
 
 @pytest.mark.parametrize("name", ["sense", "slide_sense", "circles"])
 def test_set_up_pictures_use_the_unit_of_the_dial(name: str) -> None:
-    """A dial in thou is moved by 20, one in millimetres by 0.5; travel is then 40 or 1.0 of diameter."""
+    """A dial in thou is moved by 20, a dial in millimetres by 0.5. The change of diameter is 40 or 1.0."""
     for per_turn, there, absent in (("100 thou", "20", "0.5"), ("4 mm", "0.5", "20")):
         shown = " ".join(in_unit(line, dial_unit({"per_turn": per_turn})) for line in PICTURES[name])
         assert there in shown and absent not in shown and "{" not in shown

@@ -1,8 +1,10 @@
-"""A lathe that is not what its file says: true leads, deflection, noise of measuring, drift, taper, slow hands.
+"""A simulated lathe with the faults of a real one:
 
-It knows nothing of the program's arithmetic. It turns a handle to the reading that a step asks for, moves a slide by
-its own true lead, removes what the tool then reaches, and measures with an error. What it did is noted beside, so
-that a test can work out from it, by numpy, what the program must show.
+true leads, deflection, errors of measuring, drift, taper, slow hands.
+
+The simulation does not use the program's arithmetic. It turns a handle to the reading of a step, moves a slide by its
+own true lead, removes the metal that the tool reaches, and measures with an error. It also keeps its true values, so
+that a test can compute with numpy the results that the program must show.
 """
 
 from dataclasses import dataclass, field
@@ -38,14 +40,14 @@ DATA = {
 
 
 def described(**cross_slide: str) -> Lathe:
-    """Return the lathe as its file describes it, with some keys of the cross-slide's dial changed."""
+    """Return the lathe of its file, with some keys of the cross-slide's dial changed."""
     dials = {**DATA["dial"], "cross_slide": {**DATA["dial"]["cross_slide"], **cross_slide}}
     return lathe_from({**DATA, "dial": dials}, "shed.toml")
 
 
 @dataclass
 class Hands:
-    """Time in the shed: it passes between keys, and a test sets the day."""
+    """A clock for the simulated turner: time passes between keys, and a test sets the day."""
 
     day: datetime = datetime(2026, 1, 5, 9, 0, tzinfo=UTC)
     ms: int = 0
@@ -61,10 +63,10 @@ class Hands:
 
 @dataclass
 class Truth:
-    """What the simulated lathe really did."""
+    """The true values of the simulated lathe."""
 
     differences_mm: list[float] = field(default_factory=list)
-    """Taken off, as measured, minus what the numbers on the dial say, on the diameter."""
+    """The diameters taken off, as measured, minus the diameters by the numbers on the dial [mm]."""
     travels_mm: list[float] = field(default_factory=list)
     touched_off: list[bool] = field(default_factory=list)
     springs_mm: list[float] = field(default_factory=list)
@@ -74,26 +76,29 @@ class Truth:
 
 @dataclass
 class ShedLathe:
-    """The lathe itself. Turning only: the cross-slide's dial is taken to read diameter as its file says."""
+    """The simulated lathe. It only turns, and its cross-slide's dial reads diameter."""
 
     logbook: Logbook
     lathe: Lathe
     rng: np.random.Generator
     true_ratio: float = 1.0
-    """True travel over what the lathe file describes."""
+    """True travel divided by the travel in the lathe file."""
     noise_mm: float = 0.002
-    """Standard deviation of a measured diameter."""
+    """Standard deviation of a measured diameter [mm]."""
     touch_mm: float = 0.005
-    """Standard deviation of a touch-off, on the radius."""
+    """Standard deviation of a touch-off, on the radius [mm]."""
     offset_mm: float = 0.0
-    """What every pass leaves on the diameter, as the work bends away."""
+    """How much every pass leaves on the diameter [mm], because the work bends away from the tool."""
     spring_mm: float = 0.0
-    """What one spring pass takes off the diameter."""
+    """How much one spring pass takes off the diameter [mm]."""
     truth: Truth = field(default_factory=Truth)
     hands: Hands = field(default_factory=Hands)
 
     def turn(self, start_mm: float, end_mm: float, *, springs: int = 0, cut: str = "0.5 mm") -> ActiveRun:
-        """Turn a diameter from its blank to its end, measuring wherever the plan asks; return the finished run."""
+        """Turn a diameter from its blank to its end, measuring at each step that asks for it.
+
+        Return the finished run.
+        """
         parameters = {"kind": "turn", "name": "Spigot", "from": f"{start_mm} mm", "to": f"{end_mm} mm", "cut": cut}
         run = begin(self.logbook, self.lathe, parameters, self.hands)
         sizes = _Work(self, start_mm)
@@ -151,7 +156,7 @@ class _Work:
             if isinstance(setting, Setting) and setting.dial == "cross_slide":
                 self._dial = float(setting.position)
         if step.action == "cut":
-            # The dial's numbers are diameter by its file: half of them is travel, times the true ratio.
+            # In the lathe file the dial reads diameter. So half a number is travel, multiplied by the true ratio.
             tool_mm = self._tool_at_zero_mm - self._dial / 2 * self.machine.true_ratio
             self.diameter_mm = min(self.diameter_mm, 2 * tool_mm + self.machine.offset_mm)
 
@@ -160,7 +165,7 @@ class _Work:
         self.diameter_mm -= self.machine.spring_mm
 
     def measured_mm(self) -> float:
-        """Measure, and note what the dial made one expect."""
+        """Measure the diameter, and note the difference from the diameter by the dial."""
         size_mm = self.diameter_mm + float(self.machine.rng.normal(0, self.machine.noise_mm))
         truth, travel_mm = self.machine.truth, self._dial - self._dial_at_start
         truth.differences_mm.append((self.last_mm - size_mm) - travel_mm)
@@ -189,5 +194,4 @@ def enter(run: ActiveRun, lathe: Lathe, measured: Measured) -> None:
 
 
 def logbook_in(folder: Path) -> Logbook:
-    """Return a new logbook."""
     return Logbook.open(folder)

@@ -1,4 +1,4 @@
-"""Advice on dials: found where a simulated lathe has a fault, silent where it has none."""
+"""Advice on dials: it names the fault of a faulty simulated lathe, and is silent for a sound one."""
 
 from fractions import Fraction
 
@@ -24,7 +24,10 @@ def measurements(
     noise_mm: float = 0.004,
     least_mm: float = 0.2,
 ) -> tuple[DialDifference, ...]:
-    """Return what a lathe of this true ratio gives: every other measurement follows a touch-off with its own error."""
+    """Return the measurements of a lathe with this true ratio.
+
+    Every other one follows a touch-off with its own error.
+    """
     made = []
     for number in range(count):
         touched = number % 2 == 0
@@ -46,8 +49,11 @@ def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
     ("ratio", "words"),
     [(2.0, "fit reads"), (0.5, "per_turn"), (1.016, "inch screw"), (1 / 1.016, "metric screw"), (1.05, "per_turn")],
 )
-def test_a_dial_that_is_described_wrongly_is_pointed_out(seed: int, ratio: float, words: str) -> None:
-    """Twice and half by a wrong sense, 1.016 by 2.54 mm for 2.5 mm; the ratio named is the true one within 1 %."""
+def test_wrongly_described_dial_is_named_with_its_true_ratio(seed: int, ratio: float, words: str) -> None:
+    """Twice and half come from a wrong sense, 1.016 from 2.54 mm for 2.5 mm.
+
+    The named ratio is the true one within 1 %.
+    """
     rng = np.random.default_rng(seed)
     sentence = said(measurements(rng, 30, ratio=ratio))
     assert words in sentence
@@ -55,14 +61,14 @@ def test_a_dial_that_is_described_wrongly_is_pointed_out(seed: int, ratio: float
     assert named == pytest.approx(ratio, rel=0.01)
 
 
-def test_a_ratio_that_is_only_near_a_half_is_named_as_it_is() -> None:
-    """cos 61 / cos 29 = 0.554: a compound set by the wrong zero of its scale, not one that reads diameter."""
+def test_ratio_near_a_half_is_not_rounded_to_a_half() -> None:
+    """cos 61 / cos 29 = 0.554 comes from a compound set by the wrong zero of its scale."""
     ratio = np.cos(np.radians(61)) / np.cos(np.radians(29))
     assert "0.55" in said(measurements(np.random.default_rng(1), 40, ratio=float(ratio)))
 
 
-def test_a_sense_that_is_wrong_is_seen_also_where_all_cuts_are_alike() -> None:
-    """The same finishing cut again and again: no line can be fitted, but half the travel is plain."""
+def test_wrong_sense_is_found_even_if_all_cuts_are_alike() -> None:
+    """The same finishing cut is repeated, so no line can be fitted. Half the travel is still plain."""
     rng = np.random.default_rng(1)
     alike = tuple(
         DialDifference(CUT, "2026-01-01T10:00:00+00:00", -0.15 + rng.normal(0, 0.004), 0.3, False, Fraction(1, 2))
@@ -72,16 +78,16 @@ def test_a_sense_that_is_wrong_is_seen_also_where_all_cuts_are_alike() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_a_drift_is_pointed_out_with_its_size(seed: int) -> None:
-    """0.03 mm from the first measurement to the last; the size named is within a third of that."""
+def test_drift_is_named_with_its_size(seed: int) -> None:
+    """The drift is 0.03 mm from the first measurement to the last. The named size is within a third of that."""
     sentence = said(measurements(np.random.default_rng(seed), 24, drift_mm=0.03))
     assert "drift" in sentence and "2026-01-01 to 2026-01-24" in sentence
     named = float(sentence.partition("about ")[2].partition(" mm")[0])
     assert named == pytest.approx(0.03, abs=0.01)
 
 
-def test_a_lathe_without_a_fault_is_left_in_peace() -> None:
-    """Of 400 true lathes with random offsets and noise, at most one in twenty gets advice: two tests at 1 % each."""
+def test_sound_lathe_gets_no_advice() -> None:
+    """Of 400 sound lathes with random offsets and errors, at most one in twenty gets advice: two tests at 1 % each."""
     rng = np.random.default_rng(11)
     told = [
         said(
@@ -95,12 +101,12 @@ def test_a_lathe_without_a_fault_is_left_in_peace() -> None:
 
 
 def test_few_measurements_give_no_advice() -> None:
-    """Five of a dial that moves half as far as it says."""
+    """Five measurements come from a dial that moves half as far as it says."""
     assert said(measurements(np.random.default_rng(2), 5, ratio=0.5)) == ""
 
 
-def test_growth_is_that_of_least_squares() -> None:
-    """By numpy, with an offset for those after a touch-off and another one for the rest."""
+def test_growth_equals_the_least_squares_growth() -> None:
+    """numpy computes the growth, with one offset for measurements after a touch-off and another for the rest."""
     some = measurements(np.random.default_rng(3), 20, ratio=1.02)
     touched = np.array([one.after_touch_off for one in some], dtype=float)
     design = np.column_stack([[one.travel_mm or 0.0 for one in some], touched, 1 - touched])
@@ -109,6 +115,6 @@ def test_growth_is_that_of_least_squares() -> None:
     assert slope is not None and slope.slope == pytest.approx(fitted[0])
 
 
-def test_a_dial_with_a_lead_of_its_own_is_sent_to_that_key() -> None:
-    """What it reads no longer decides its travel; its lead does."""
+def test_advice_names_the_lead_of_a_dial_with_a_lead_of_its_own() -> None:
+    """The lead decides the travel of such a dial, so the advice names the key of the lead."""
     assert "lead" in said(measurements(np.random.default_rng(4), 20, ratio=2.0), described(lead="2 mm"))

@@ -1,4 +1,4 @@
-"""The closing summary: what was entered, by which limits it is judged, what was done, how long it took."""
+"""The closing summary: its entries, the limits by which they are judged, the passes and the time."""
 
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ TURN: dict[str, object] = {"kind": "turn", "name": "Foot", "from": "24 mm", "cut
 
 
 def run_to_its_end(book: Logbook, hands: Hands, sizes_mm: list[float], **more: object) -> ActiveRun:
-    """Turn a diameter with these measurements, 20 s a step; a size that is left is entered at the end."""
+    """Turn a diameter with these measurements at 20 s a step. A remaining measurement is entered at the end."""
     lathe, left = described(), list(sizes_mm)
     run = begin(book, lathe, {**TURN, **more}, hands)
     while (step := run.state.cursor) is not None:
@@ -61,7 +61,10 @@ def test_last_measurement_is_judged_by_its_limits(tmp_path: Path, sizes_mm: list
 
 
 def test_a_size_between_passes_is_not_judged(tmp_path: Path) -> None:
-    """More was cut after it, so that it says nothing of the finished part, and the summary says so."""
+    """A pass was cut after the measurement, so the size says nothing about the finished part.
+
+    The summary states this.
+    """
     with logbook_in(tmp_path) as book:
         run = run_to_its_end(book, Hands(), [22.41], to="22 mm")
         summary, data, text = summed_up(book, run)
@@ -70,8 +73,8 @@ def test_a_size_between_passes_is_not_judged(tmp_path: Path) -> None:
     assert "after the last pass" in text and "larger than" not in text
 
 
-def test_passes_time_and_notes_are_those_of_the_log(tmp_path: Path) -> None:
-    """Counted from the events themselves: done cuts, one skipped, one undone and done again."""
+def test_passes_time_and_notes_agree_with_the_log(tmp_path: Path) -> None:
+    """The expected numbers are counted from the events: done cuts, one skipped, one undone and done again."""
     hands = Hands()
     with logbook_in(tmp_path) as book:
         run = begin(book, described(), {**TURN, "to": "22 mm"}, hands)
@@ -97,14 +100,14 @@ def test_passes_time_and_notes_are_those_of_the_log(tmp_path: Path) -> None:
     assert (data["passes"], data["steps_skipped"], data["entries_undone"]) == (len(cuts), 1, 1)
     assert data["time_s"] == 100 and data["status"] == "finished"
     assert data["notes"] == [{"wall": events[5].wall, "text": "chatter at the [shoulder]"}] and "[shoulder]" in text
-    # The pass that was undone is not timed; the one after it follows no step that counts.
+    # The undone pass is not timed. The pass after it follows no step that counts.
     assert summary.usual_pass_s is None
 
 
 def test_a_run_without_measurements_says_so(tmp_path: Path) -> None:
-    """Nothing is made up."""
+    """The summary holds no size."""
     with logbook_in(tmp_path) as book:
         run = run_to_its_end(book, Hands(), [], to="22 mm")
         _, data, text = summed_up(book, run)
         run.close()
-    assert data["measured"] == [] and "Nothing was entered." in text
+    assert data["measured"] == [] and "No measurement was entered." in text

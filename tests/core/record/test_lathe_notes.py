@@ -1,14 +1,25 @@
-"""Notes and adjustments are kept: through a kill, a file that was cut off, a line that was spoiled, a full disk."""
+"""Notes and adjustments are kept through a kill, a file that was cut off, a spoiled row and a full disk."""
 
 import os
 import signal
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from core.record.lathe_notes import LONGEST_TEXT, LatheNotes, new_note, note_text, read_when
+from core.record.lathe_notes import (
+    LONGEST_TEXT,
+    LatheNotes,
+    NotesMerged,
+    new_note,
+    note_text,
+    notes_beside,
+    read_when,
+)
 from core.values.errors import CoreError, LogbookError
 from tests.core.logbook.run_samples import ROOT
 
@@ -34,8 +45,8 @@ def texts(notes: LatheNotes) -> list[str]:
     return [note.text for note in notes.read().notes]
 
 
-def test_what_was_called_saved_is_there_after_a_kill(tmp_path: Path) -> None:
-    """A program that adds entries gets SIGKILL in the middle of it, five times over."""
+def test_saved_entries_are_kept_after_a_kill(tmp_path: Path) -> None:
+    """A program that adds entries gets SIGKILL while it writes, five times over."""
     for _ in range(5):
         before = len(texts(LatheNotes(tmp_path)))
         writer = subprocess.Popen(
@@ -53,10 +64,8 @@ def test_what_was_called_saved_is_there_after_a_kill(tmp_path: Path) -> None:
         assert LatheNotes(tmp_path).read().problem == ""
 
 
-def test_a_file_cut_off_anywhere_keeps_whole_lines_and_takes_more(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """As a power cut leaves it: cut at every length, then one more entry is added. Nothing is synced here."""
+def test_file_cut_off_anywhere_keeps_whole_rows_and_takes_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The file is cut at every length, as after a power cut, and one more entry is added. Nothing is synced here."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     notes = LatheNotes(tmp_path)
     add(notes, "one")
@@ -65,15 +74,15 @@ def test_a_file_cut_off_anywhere_keeps_whole_lines_and_takes_more(
     whole = notes.path.read_bytes()
     for length in range(len(whole) + 1):
         notes.path.write_bytes(whole[:length])
-        # The line break at the end of a line is not part of it.
+        # The line break at the end of a row is not part of the row.
         kept = ["one"] * (length >= first - 1) + ["two"] * (length >= len(whole) - 1)
         assert texts(notes) == kept
         add(notes, "three")
         assert texts(notes) == [*kept, "three"]
 
 
-def test_a_spoiled_line_is_reported_and_left_as_it_is(tmp_path: Path) -> None:
-    """One changed byte: that entry is gone, the others stay, and nothing is rewritten."""
+def test_spoiled_row_is_reported_and_left_unchanged(tmp_path: Path) -> None:
+    """After one changed byte that entry is gone, the others stay, and nothing is rewritten."""
     notes = LatheNotes(tmp_path)
     for text in ("one", "two", "three"):
         add(notes, text)
@@ -86,7 +95,7 @@ def test_a_spoiled_line_is_reported_and_left_as_it_is(tmp_path: Path) -> None:
 
 
 def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
-    """Also after more was added."""
+    """The entry stays deleted after another one is added."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
     add(notes, "two")
@@ -95,8 +104,8 @@ def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
     assert texts(notes) == ["two", "three"]
 
 
-def test_a_copy_of_the_log_has_the_notes_beside_it(tmp_path: Path) -> None:
-    """Put back under their own name they are read like before; without notes nothing is written."""
+def test_copy_of_the_log_has_the_notes_next_to_it(tmp_path: Path) -> None:
+    """Under the usual file name the copy is read like the original. Without notes no copy is written."""
     (tmp_path / "copy").mkdir()
     notes = LatheNotes(tmp_path)
     assert notes.back_up(tmp_path / "copy" / "log.sqlite3") is None
@@ -107,8 +116,8 @@ def test_a_copy_of_the_log_has_the_notes_beside_it(tmp_path: Path) -> None:
     assert LatheNotes(tmp_path / "copy").read() == notes.read()
 
 
-def test_a_line_of_a_newer_program_is_not_read_and_not_lost(tmp_path: Path) -> None:
-    """It is sound, so that nothing is reported."""
+def test_row_of_a_newer_program_is_ignored_and_kept(tmp_path: Path) -> None:
+    """The row is undamaged, so nothing is reported."""
     import zlib
 
     notes = LatheNotes(tmp_path)
@@ -118,8 +127,8 @@ def test_a_line_of_a_newer_program_is_not_read_and_not_lost(tmp_path: Path) -> N
     assert texts(notes) == ["one"] and notes.read().problem == "" and text in notes.path.read_bytes()
 
 
-def test_what_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A disk that takes only a part of the line, one whose sync fails, a link in the place of the file."""
+def test_entry_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The disk takes only a part of the row, its sync fails, or the file is a link."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
     with monkeypatch.context() as patched:
@@ -140,20 +149,135 @@ def test_what_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.M
     "typed", ["2026-13-01", "yesterday", "", "14.3.2026", "2026-03-15", "2026-03-14 25:00", "2026-W11-6"]
 )
 def test_a_wrong_date_is_refused_with_an_example(typed: str) -> None:
-    """Not a date, in another form, or to come: it is 14 March 2026, half past nine."""
+    """Each text is no date, a date in another form, or a date after 14 March 2026, half past nine."""
     with pytest.raises(CoreError, match="2026-03-14 09:30"):
         read_when(typed, WHEN)
 
 
 def test_a_date_counts_from_its_first_minute() -> None:
-    """With time, from that minute."""
+    """A date with a time counts from that minute."""
     assert read_when("2026-03-14", WHEN) == "2026-03-14T00:00:00+00:00"
     assert read_when(" 2026-03-14 08:15 ", WHEN) == "2026-03-14T08:15:00+00:00"
 
 
-def test_an_empty_or_endless_text_is_refused() -> None:
-    """What is shown in one line must fit there; control characters are dropped."""
+def test_empty_or_too_long_text_is_refused() -> None:
+    """The text must fit one row on the screen. Control characters are removed."""
     for typed in ("", "  ", "x" * (LONGEST_TEXT + 1)):
         with pytest.raises(CoreError):
             note_text(typed)
     assert "\x1b" not in note_text("gib\x1b[2J")
+
+
+def two_machines(folder: Path) -> tuple[LatheNotes, LatheNotes]:
+    """Return the notes of two machines, each in a folder of its own."""
+    (folder / "here").mkdir()
+    (folder / "there").mkdir()
+    return LatheNotes(folder / "here"), LatheNotes(folder / "there")
+
+
+def test_a_merge_adds_each_note_of_the_other_machine_once(tmp_path: Path) -> None:
+    """Merging a second time, or back into the other machine, changes nothing more."""
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    for text in ("two", "three"):
+        add(there, text)
+    assert here.merge(there.path) == NotesMerged(new=2)
+    assert texts(here) == ["one", "two", "three"]
+    assert here.merge(there.path) == NotesMerged()
+    assert there.merge(here.path) == NotesMerged(new=1)
+    assert set(there.read().notes) == set(here.read().notes)
+
+
+def test_a_note_deleted_on_either_machine_is_deleted_after_a_merge(tmp_path: Path) -> None:
+    """The two machines shared two notes, and each machine deleted one of them."""
+    here, there = two_machines(tmp_path)
+    for text in ("one", "two"):
+        add(here, text)
+    there.merge(here.path)
+    here.delete(here.read().notes[0])
+    there.delete(there.read().notes[1])
+    assert here.merge(there.path) == NotesMerged(deleted=1)
+    assert there.merge(here.path) == NotesMerged(deleted=1)
+    assert texts(here) == texts(there) == []
+
+
+def test_a_power_cut_during_a_merge_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The merged file is cut off at every length. A second merge then gives the whole result again."""
+    monkeypatch.setattr("os.fsync", lambda handle: None)
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    for text in ("two", "deleted", "three"):
+        add(there, text)
+    there.delete(there.read().notes[1])
+    before = len(here.path.read_bytes())
+    here.merge(there.path)
+    whole = here.path.read_bytes()
+    for length in range(before, len(whole) + 1):
+        here.path.write_bytes(whole[:length])
+        shown = texts(here)
+        assert shown[0] == "one" and "deleted" not in shown
+        here.merge(there.path)
+        assert texts(here) == ["one", "two", "three"]
+
+
+def test_a_merge_keeps_rows_of_a_newer_program_and_leaves_out_spoiled_ones(tmp_path: Path) -> None:
+    """The row with an unknown field comes over byte for byte. The row with a wrong checksum is reported."""
+    import zlib
+
+    here, there = two_machines(tmp_path)
+    text = b'{"uid":"x","moon":"full"}'
+    newer = b"%08x %s" % (zlib.crc32(text), text)
+    there.path.write_bytes(newer + b"\n00000000 {}\n")
+    assert "1 line" in here.merge(there.path).problem
+    assert newer in here.path.read_bytes() and b"00000000" not in here.path.read_bytes()
+
+
+def test_a_merge_that_makes_the_file_too_large_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A larger file could not be read any more, so the notes here stay unchanged."""
+    here, there = two_machines(tmp_path)
+    add(here, "one")
+    add(there, "two")
+    monkeypatch.setattr("core.record.lathe_notes._LARGEST_FILE", len(here.path.read_bytes()) + 10)
+    with pytest.raises(LogbookError, match="would be larger"):
+        here.merge(there.path)
+    assert texts(here) == ["one"]
+
+
+def test_the_notes_of_a_backup_are_preferred_to_other_notes_in_its_folder(tmp_path: Path) -> None:
+    """A stick may hold the backups of several machines, each with its own notes."""
+    here, there = two_machines(tmp_path)
+    add(there, "one")
+    log = tmp_path / "here" / "log.sqlite3"
+    assert notes_beside(log) == here.path
+    assert there.back_up(log) == notes_beside(log)
+
+
+@given(st.lists(st.tuples(st.integers(0, 2), st.sampled_from("adm"), st.integers(0, 7)), max_size=25))
+@settings(max_examples=40, deadline=None)
+def test_merging_in_any_order_gives_all_notes_without_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
+    """Three machines add, delete and merge at random. Python's own sets say which notes must be left."""
+    with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patched:
+        patched.setattr("os.fsync", lambda handle: None)
+        machines = []
+        for name in "abc":
+            (Path(folder) / name).mkdir()
+            machines.append(LatheNotes(Path(folder) / name))
+        added: list[set[str]] = [set(), set(), set()]
+        deleted: list[set[str]] = [set(), set(), set()]
+        merge_all = [(one, "m", other) for one in range(3) for other in range(3)]
+        for machine, doing, number in [*doings, *merge_all, *merge_all]:
+            notes = machines[machine].read().notes
+            if doing == "a":
+                note = new_note("Shed lathe", "", "note", WHEN, f"note {number}")
+                machines[machine].add(note)
+                added[machine].add(note.uid)
+            elif doing == "d" and notes:
+                note = notes[number % len(notes)]
+                machines[machine].delete(note)
+                deleted[machine].add(note.uid)
+            elif doing == "m":
+                machines[machine].merge(machines[number % 3].path)
+                added[machine] |= added[number % 3]
+                deleted[machine] |= deleted[number % 3]
+            assert {note.uid for note in machines[machine].read().notes} == added[machine] - deleted[machine]
+        assert len({frozenset(notes.read().notes) for notes in machines}) == 1

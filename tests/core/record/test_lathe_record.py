@@ -1,4 +1,4 @@
-"""The record of a lathe, from runs that a simulated lathe has cut and logged; means and intervals by scipy."""
+"""The record of a lathe, from runs that a simulated lathe has cut and logged. scipy gives the means and intervals."""
 
 from datetime import timedelta
 from pathlib import Path
@@ -33,8 +33,8 @@ def only_dial(record: LatheRecord) -> DialRecord:
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_differences_are_those_that_the_simulated_lathe_made(tmp_path: Path, seed: int) -> None:
-    """Random true lead, deflection, noise and blanks; every difference, its mean and its interval."""
+def test_differences_equal_those_of_the_simulated_lathe(tmp_path: Path, seed: int) -> None:
+    """True lead, deflection, errors and blanks are random. Every difference, its mean and its interval must agree."""
     rng = np.random.default_rng(seed)
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), rng, true_ratio=rng.uniform(0.98, 1.02), offset_mm=rng.uniform(0, 0.03))
@@ -54,8 +54,8 @@ def test_differences_are_those_that_the_simulated_lathe_made(tmp_path: Path, see
     assert mean.half_width == pytest.approx(wide)
 
 
-def test_a_spring_pass_yields_what_it_took(tmp_path: Path) -> None:
-    """Measured before and after; by the simulated lathe's own sizes."""
+def test_yield_of_a_spring_pass_is_the_amount_taken_off(tmp_path: Path) -> None:
+    """The yield follows from the simulated lathe's sizes before and after the spring pass."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(4), spring_mm=0.008)
         machine.turn(30, 27.5, springs=2)
@@ -67,7 +67,7 @@ def test_a_spring_pass_yields_what_it_took(tmp_path: Path) -> None:
 
 
 def test_time_of_a_pass_is_the_median_from_key_to_key(tmp_path: Path) -> None:
-    """Passes right after a measurement do not count: the measuring would be in their time."""
+    """A pass right after a measurement does not count, because its time includes the measuring."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(5))
         machine.turn(30, 24, cut="0.4 mm")
@@ -76,7 +76,7 @@ def test_time_of_a_pass_is_the_median_from_key_to_key(tmp_path: Path) -> None:
     assert usual.median_s == pytest.approx(np.median(machine.truth.pass_times_s))
 
 
-def test_an_adjustment_separates_what_was_measured_before_and_after(tmp_path: Path) -> None:
+def test_adjustment_separates_earlier_from_later_measurements(tmp_path: Path) -> None:
     """The gib is adjusted between two days. An adjustment of another dial separates nothing here."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(6))
@@ -95,7 +95,7 @@ def test_an_adjustment_separates_what_was_measured_before_and_after(tmp_path: Pa
 
 
 def test_measurements_by_another_description_do_not_count(tmp_path: Path) -> None:
-    """The lathe file was corrected: what the old one predicted says nothing about the dial as described now."""
+    """The lathe file was corrected. A prediction from the old file says nothing about the present description."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(7))
         machine.turn(30, 27)
@@ -106,7 +106,7 @@ def test_measurements_by_another_description_do_not_count(tmp_path: Path) -> Non
 
 
 def test_other_lathes_and_undone_measurements_do_not_count(tmp_path: Path) -> None:
-    """A measurement that was undone was a slip."""
+    """An undone measurement was a slip."""
     lathe, hands = described(), Hands()
     with logbook_in(tmp_path) as book:
         run = begin(
@@ -122,14 +122,14 @@ def test_other_lathes_and_undone_measurements_do_not_count(tmp_path: Path) -> No
         enter(run, lathe, Measured(what="size", size_mm=22.62))
         run.close()
         seen = observe(book.events(run.uid))
-    # The dial reads diameter: at 1.40 the work is 1.4 mm smaller.
+    # The dial reads diameter. At 1.40 the work is 1.4 mm smaller.
     assert dial_mm > 1
     assert [one.difference_mm for one in seen.differences] == pytest.approx([24 - dial_mm - 22.62])
     assert lathe_record(lathe, [seen._replace(lathe_name="Another")]).runs == 0
 
 
 def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
-    """Nothing was cut between: 22.9 mm was a slip. After a spring pass the size is another one, and both count."""
+    """Nothing was cut between the two measurements, so 22.9 mm was a slip. After a spring pass both sizes count."""
     lathe = described()
     with logbook_in(tmp_path) as book:
         table = {"kind": "turn", "name": "Foot", "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}
@@ -152,7 +152,7 @@ def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
 
 
 def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
-    """A sharp 60 degree tool: pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
+    """A sharp 60 degree tool gives pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
 
     The depth of a compound 29 degrees off square is its travel times cos 29.
     """
@@ -174,15 +174,15 @@ def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Pat
     (taper,) = seen.tapers
     assert taper.larger_mm == pytest.approx(-0.02)
     (one,) = seen.differences
-    # Of two ends the program may count either, or both.
+    # If both ends were measured, the program may count either, or both.
     assert predicted_mm - 14.95 - 1e-6 <= one.difference_mm <= predicted_mm - 14.93 + 1e-6
     assert one.cut == CutKind("compound", "thread")
 
 
 def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
-    """A dial that shows changes only: the second trial circle against the first and the move between them.
+    """The dial shows changes only. So the second trial circle is compared with the first and the move between them.
 
-    The head of this lathe reads diameter in inches, so that its number is the change of the circle across.
+    The head of this lathe reads diameter in inches, so its number is the change of the circle's diameter.
     """
     operation = read_job(SAMPLES / "hour_lines.toml").operations[-1]
     lathe = operation.plan_input.lathe
@@ -203,13 +203,13 @@ def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
     moved_mm = (shown_in[1] - shown_in[0]) * 25.4
     assert lathe.dials["boring_head"].reads_diameter and moved_mm < -0.5
     assert one.cut == CutKind("boring_head", "pattern")
-    # The head moved inwards: a circle that shrank by more than the dial says counts as more.
+    # The head moved inwards. A circle that shrank by more than the dial says counts as more.
     assert one.difference_mm == pytest.approx(-(measured_mm[1] - measured_mm[0]) + moved_mm)
     assert one.travel_mm == pytest.approx(-moved_mm)
 
 
-def test_a_pace_needs_passes_and_positions() -> None:
-    """Eight of each, of the same kind of operation."""
+def test_pace_needs_eight_passes_and_eight_positions() -> None:
+    """The pace needs eight of each, from the same kind of operation."""
     times = [PassTime("pattern", "cut", 11.0 + number) for number in range(9)]
     assert pace_of("pattern", times) is None
     turned = [PassTime("pattern", "index", 5.0)] * 8

@@ -1,4 +1,4 @@
-"""Runs that earlier versions logged are summed up and observed like new ones."""
+"""Runs that earlier versions logged are summed up and observed like new runs."""
 
 import shutil
 from pathlib import Path
@@ -16,7 +16,7 @@ RECORDINGS = sorted((Path(__file__).parents[2] / "old_logs").rglob("logbook.sqli
 
 @pytest.mark.parametrize("recording", RECORDINGS, ids=lambda path: path.parent.name)
 def test_every_recorded_run_has_a_summary(recording: Path, tmp_path: Path) -> None:
-    """Each measurement that was not undone is in it, counted from the events as they are logged; so is each note."""
+    """The summary has each measurement that was not undone, counted from the logged events, and each note."""
     shutil.copy(recording, tmp_path)
     measured = 0
     with Logbook.open(tmp_path) as book:

@@ -1,4 +1,4 @@
-"""Means, intervals and slopes, against scipy and numpy."""
+"""Means, intervals and slopes, compared with scipy and numpy."""
 
 import numpy as np
 import pytest
@@ -9,16 +9,16 @@ from core.record.statistics import common_slope, mean_of, t_factor, t_share
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 9, 30, 101, 400])
 @pytest.mark.parametrize("level", [0.95, 0.99])
-def test_students_t_is_that_of_scipy(freedom: int, level: float) -> None:
-    """The quantile and the share between -t and t."""
+def test_students_t_equals_that_of_scipy(freedom: int, level: float) -> None:
+    """Both the quantile and the share between -t and t are compared."""
     assert t_factor(freedom, level) == pytest.approx(stats.t.ppf((1 + level) / 2, freedom), rel=1e-7)
     for t in (0.0, 0.3, 1.7, 6.0):
         assert t_share(t, freedom) == pytest.approx(2 * stats.t.cdf(t, freedom) - 1, abs=1e-12)
 
 
 @pytest.mark.parametrize("count", [2, 3, 5, 24])
-def test_interval_of_a_mean_is_that_of_scipy(count: int) -> None:
-    """Standard error and 95 % interval."""
+def test_interval_of_a_mean_equals_that_of_scipy(count: int) -> None:
+    """Both the standard error and the 95 % interval are compared."""
     values = np.random.default_rng(count).normal(0.012, 0.004, count)
     mean = mean_of(values.tolist())
     assert mean is not None
@@ -27,7 +27,7 @@ def test_interval_of_a_mean_is_that_of_scipy(count: int) -> None:
     assert (mean.mean - mean.half_width, mean.mean + mean.half_width) == pytest.approx((low, high))
 
 
-def test_one_value_says_nothing_of_its_error() -> None:
+def test_single_value_has_no_interval() -> None:
     """A single value has no interval, and no value has no mean."""
     assert mean_of([]) is None
     one = mean_of([0.02])
@@ -35,8 +35,8 @@ def test_one_value_says_nothing_of_its_error() -> None:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_common_slope_is_that_of_least_squares_with_an_offset_for_each_group(seed: int) -> None:
-    """By numpy, with a column of ones for each group; the error from the residuals."""
+def test_common_slope_equals_the_least_squares_slope_with_group_offsets(seed: int) -> None:
+    """numpy fits a column of ones for each group. The error follows from the residuals."""
     rng = np.random.default_rng(seed)
     sizes = rng.integers(3, 9, 2)
     x, y = rng.uniform(0, 3, sizes.sum()), rng.normal(0, 0.01, sizes.sum())
@@ -53,7 +53,7 @@ def test_common_slope_is_that_of_least_squares_with_an_offset_for_each_group(see
     assert alone is not None and (alone.slope, alone.error) == pytest.approx((line.slope, line.stderr))
 
 
-def test_points_at_one_place_have_no_slope() -> None:
+def test_points_with_the_same_x_have_no_slope() -> None:
     """Cuts that are all alike cannot show how differences grow."""
     assert common_slope([[(0.3, 0.01), (0.3, 0.02), (0.3, 0.03)]]) is None
     assert common_slope([[(0.3, 0.01), (0.5, 0.02)]]) is None

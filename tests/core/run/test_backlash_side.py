@@ -43,7 +43,7 @@ def _touched_off(run: Counted) -> list[str]:
     ],
 )
 def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], way: str, other: str) -> None:
-    """It is the direction that the counter shows for every deeper pass."""
+    """The direction is the one that the counter shows for every deeper pass."""
     run = Counted(example_lathe(), kind, **keys)
     touched = _touched_off(run)
     assert touched
@@ -58,7 +58,10 @@ def test_touch_off_is_in_the_cutting_direction(kind: str, keys: dict[str, Any], 
 
 @pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
 def test_slide_wound_back_moves_past_its_mark_first(keys: dict[str, Any], away: str) -> None:
-    """Set deeper than planned and undone, it is wound back past the mark and comes to it again the way it cuts."""
+    """The slide was set too deep and the step undone.
+
+    The user must wind back past the mark and return to it while cutting.
+    """
     run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
     run.done()
@@ -74,7 +77,7 @@ def test_slide_wound_back_moves_past_its_mark_first(keys: dict[str, Any], away: 
 
 @pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
 def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
-    """A slide goes to its reading in the cutting direction, and inwards to clear the wall of a bore."""
+    """A slide moves to its reading in the cutting direction. In a bore it moves inwards to clear the wall."""
     run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
     to_reading, _, clear, _ = Movements(run.plan_input)(run.state)
@@ -84,7 +87,7 @@ def test_movements_name_the_direction(keys: dict[str, Any], way: str) -> None:
 
 @pytest.mark.parametrize(("keys", "way"), [(INSIDE, "outwards"), (OUTSIDE, "inwards")])
 def test_thread_is_picked_up_in_the_cutting_direction(keys: dict[str, Any], way: str) -> None:
-    """What the dials show then counts from a position with the backlash taken up."""
+    """The dials then count from a position with the backlash taken up."""
     run = Counted(example_lathe(), "thread", **keys)
     _to_cut(run)
     run.done()

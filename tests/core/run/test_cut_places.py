@@ -1,4 +1,4 @@
-"""The list of what cut positions read, and a position cut in the wrong place, as the counter asks for it."""
+"""The list of readings at cut positions, and the counter's question for a position cut in the wrong place."""
 
 import cmath
 import math
@@ -19,7 +19,7 @@ LAYER = {"count": 6, "offset": "20.35 mm", "circle_radius": "5 mm", "depth": "0.
 
 
 def run_of(cuts: int) -> Counted:
-    """Return a run of a pattern of which so many positions are cut."""
+    """Return a run of a pattern in which this number of positions is cut."""
     run = Counted(table_lathe(), "pattern", **pattern_keys(LAYER, depth_dial="carriage"))
     while sum(step.action == "cut" for step in run.state.done_steps) < cuts:
         run.done()
@@ -36,13 +36,13 @@ def test_every_cut_position_is_listed_with_slide_and_table() -> None:
 
 
 def test_nothing_is_listed_before_a_cut() -> None:
-    """A position that the table was only turned to is no place to find again."""
+    """The table was only turned to the first position, so there is no cut to find again."""
     run = run_of(0)
     assert cut_places(run.state) == ()
 
 
-def test_a_wrong_place_is_read_from_dial_and_table() -> None:
-    """A reading alone is meant near the plan; with its turns wherever it is."""
+def test_wrong_position_is_read_from_dial_and_table() -> None:
+    """A reading alone means the turn of the plan. A reading with its turns may be anywhere."""
     run = run_of(2)
     place = cut_places(run.state)[0]
     assert read_slide_place(run.lathe, run.state, place, "0.80")[0] == Fraction("40.8")
@@ -54,8 +54,8 @@ def test_a_wrong_place_is_read_from_dial_and_table() -> None:
             read_slide_place(run.lathe, run.state, place, wrong)
 
 
-def test_the_run_goes_on_and_keeps_the_wrong_place_until_undone() -> None:
-    """It is among the inputs of the run, in the log's words; undo brings the old steps back."""
+def test_wrong_position_stays_in_the_run_until_it_is_undone() -> None:
+    """The log names the wrong position among the inputs of the run. Undo brings the old steps back."""
     run = run_of(2)
     place = cut_places(run.state)[0]
     before = [step.text for step in run.state.open_steps()]
@@ -70,7 +70,7 @@ def test_the_run_goes_on_and_keeps_the_wrong_place_until_undone() -> None:
     fewer = run.plan_input._replace(parameters=only_one)
     assert moved_cuts(fewer, run.state) == MovedCuts({}, frozenset())
     assert [step.at.position for step in run.state.open_steps() if step.action == "cut"] == [2, 3, 4, 5, 6]
-    # The table is where it really was, not at position 2: from 62.5 deg back to 60.
+    # The table is at its real angle, not at position 2: from 62.5 deg back to 60.
     assert run.view.dial is not None and "back" in run.view.dial.turns
     run.undo()
     assert moved_cuts(run.plan_input, run.state) == MovedCuts({}, frozenset())

@@ -1,4 +1,4 @@
-"""A runout check whose job is edited while it runs: valid readings are kept, in every state of the run."""
+"""A runout check whose job is edited during the run keeps its valid readings."""
 
 from typing import Any
 
@@ -15,10 +15,10 @@ TURN = bar_readings(0.20, 30, 4)
 
 
 class Changed(Check):
-    """A runout check that follows its job when that is edited, and the answers at the counter."""
+    """A runout check whose job a test edits, and whose questions at the counter a test answers."""
 
     def plan(self) -> None:
-        """Plan the moves from the set just read, as the screen does."""
+        """Plan the moves from the last set of readings, as the screen does."""
         taken = readings_taken(self.plan_input, self.state)
         assert taken is not None
         self.tell(taken)
@@ -47,7 +47,7 @@ class Changed(Check):
 
 @pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
 def test_a_complete_turn_is_kept_after_an_edit(keys: dict[str, Any]) -> None:
-    """No reading is asked for again, and the moves are those of the edited job."""
+    """No reading is asked for again, and the moves follow from the edited job."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
     check.plan()
@@ -60,7 +60,7 @@ def test_a_complete_turn_is_kept_after_an_edit(keys: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("read", [1, 3, 4])
 def test_unfinished_turn_continues_at_its_next_mark(read: int) -> None:
-    """The turn continues at the mark that is next."""
+    """The next mark to read is the one after the last reading."""
     check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
     check.answer(workholding="four jaw")
@@ -81,7 +81,7 @@ def test_an_edit_of_the_marks_starts_a_new_set() -> None:
 
 
 def test_job_readings_give_moves_once_the_workholding_is_known() -> None:
-    """Readings taken beforehand lead to moves, and no mark is read again."""
+    """Readings from the job file lead to moves, and no mark is read again."""
     readings = [f"{reading} mm" for reading in TURN]
     check = Changed(positions=4, readings=readings, workholding="between centres")
     check.log("done", step=check.cursor.id)
@@ -91,7 +91,7 @@ def test_job_readings_give_moves_once_the_workholding_is_known() -> None:
 
 
 def test_answer_is_kept_until_the_job_changes_it() -> None:
-    """Over a change of something else; the job's own word counts once it has one, and a digest is of files alone."""
+    """The answer stays if the edit changes another key. A value in the job replaces it. The digest ignores answers."""
     check = Changed(positions=4)
     digest = check.state.plan_input.digest
     check.answer(workholding="flange")
@@ -101,7 +101,7 @@ def test_answer_is_kept_until_the_job_changes_it() -> None:
 
 
 def test_two_planes_continue_at_the_second() -> None:
-    """The step that moves to the second plane is still to be done."""
+    """The step that moves the indicator to the second plane is still open."""
     check = Changed(positions=4, planes=2, apart="40 mm")
     check.read(*TURN, TURN[0])
     check.change(tolerance="0.1 mm")
@@ -113,7 +113,7 @@ def test_two_planes_continue_at_the_second() -> None:
 
 @pytest.mark.parametrize("done", [1, 3])
 def test_changed_marks_must_be_marked_on_the_work_again(done: int) -> None:
-    """Four marks are on the work and the edit wants six, before a reading or during the turn."""
+    """Four marks are on the work and the edited job has six, either before a reading or during the turn."""
     check = Changed(positions=4)
     check.log("done", step=check.cursor.id)
     check.read(*TURN[: done - 1])

@@ -1,4 +1,4 @@
-"""A job that is edited before the first pass: the set-up follows what it says now."""
+"""A job that is edited before the first pass: the set-up follows the edited job."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -25,7 +25,7 @@ def run_of(sample: str, kind: str) -> Counted:
 
 
 def change(run: Counted, **keys: Any) -> None:
-    """Plan the rest of a run again after keys of its job are edited."""
+    """Edit keys of the job, then plan the rest of the run again."""
     now, entered = edited_input(run.plan_input._replace(parameters={**run.plan_input.parameters, **keys}), run.state)
     steps = revised_steps(now, run.state, entered)
     run.plan_input = now
@@ -43,7 +43,7 @@ CHANGED = [("socket_arbor", "taper", {"taper": "1:10"}), ("sundial_arbor", "thre
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
 def test_edit_at_the_first_step_replaces_the_set_up(sample: str, kind: str, keys: dict[str, Any]) -> None:
-    """The set-up steps are those of a new run, in their order."""
+    """The set-up steps are those of a new run, in the same order."""
     run = run_of(sample, kind)
     change(run, **keys)
     assert set_up_words(tuple(run.state.open_steps())) == set_up_words(make_plan(run.plan_input).steps)
@@ -51,9 +51,9 @@ def test_edit_at_the_first_step_replaces_the_set_up(sample: str, kind: str, keys
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
 def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
-    """At each step of the set-up: whatever the run did before its first pass, the last of each title is as it says now.
+    """The edit is made at each step of the set-up. The last step of each title has the text of the edited job.
 
-    There and back again, all done in between: the angle of the first job is then set once more.
+    A second edit then restores the first job, and its angle is set once more.
     """
     before = run_of(sample, kind)
     back = {key: before.plan_input.parameters[key] for key in keys}
@@ -78,7 +78,10 @@ def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, An
 def test_set_up_done_in_another_version_is_not_repeated(
     sample: str, kind: str, keys: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Only the steps that the edit changes are set up again, at each step, though every text was another then."""
+    """The edit is made at each step.
+
+    Only the steps that it changes are done again, although every logged text differs.
+    """
 
     def planned_then(plan_input: PlanInput) -> Plan:
         plan = make_plan(plan_input)
@@ -96,7 +99,7 @@ def test_set_up_done_in_another_version_is_not_repeated(
 
 
 def test_unchanged_set_up_is_not_repeated() -> None:
-    """Other cuts: what is done stays done, and the open steps stay as they are."""
+    """The edit changes only the cuts. Finished set-up steps stay done, and open ones stay open."""
     run = run_of("sundial_arbor", "thread")
     run.done(2)
     before = set_up_words(tuple(run.state.open_steps()))
@@ -106,7 +109,10 @@ def test_unchanged_set_up_is_not_repeated() -> None:
 
 @pytest.mark.parametrize("cuts", [0, 4])
 def test_edit_keeps_the_pick_up_of_a_thread(cuts: int) -> None:
-    """Its groove is there: no edit brings the touch-off on the blank back, and the depth still comes from measuring."""
+    """The groove exists already.
+
+    So no edit brings back the touch-off on the blank, and the depth comes from measuring.
+    """
     run = run_of("sundial_arbor", "thread")
     while cuts and run.cursor.action != "cut":
         run.done()

@@ -1,7 +1,7 @@
-"""Work taken off in the middle of a pattern: read at cuts on a machine simulated in numpy, and continued there.
+"""Work taken off in the middle of a pattern and found again at its cuts, on a machine simulated in numpy.
 
-The simulated machine knows nothing of the program's geometry: slide and table go where the steps say, and where the
-point is on the work follows from how the work really lies.
+The simulated machine does not use the program's geometry. Slide and table move as the steps say. The position of the
+point on the work follows from the true position of the work.
 """
 
 import cmath
@@ -41,11 +41,11 @@ from tests.core.operations.dividing.rotary import pattern_keys
 DOTS = {"shape": "dots", "count": 9, "offset": "20 mm", "start": "10 deg", "depth": "0.3 mm"}
 CIRCLES = {"count": 5, "offset": "27 mm", "circle_radius": "5 mm", "depth": "0.4 mm"}
 HALF_SLIDE_MM, HALF_TABLE_DEG = 0.0125, 1 / 60
-"""Half a mark: 0.05 mm on the diameter, 2 minutes of arc."""
+"""Half a mark of the dials: 0.05 mm on the diameter, 2 minutes of arc."""
 
 
 class Sim:
-    """A run, and where the point really was on the work at every cut."""
+    """A run, with the true position of the point on the work at every cut."""
 
     def __init__(self, *layers: dict[str, Any], numbers_rise: str = "clockwise", **keys: Any) -> None:
         slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
@@ -63,7 +63,7 @@ class Sim:
         self.at: dict[tuple[int | None, int | None], complex] = {}
 
     def go_on(self, cuts: int) -> None:
-        """Cut so many positions more, as far as there are any."""
+        """Cut this number of further positions, or fewer if the pattern ends."""
         wanted = len(self.at) + cuts
         while self.run.state.cursor is not None and len(self.at) < wanted:
             step = self.run.cursor
@@ -76,19 +76,22 @@ class Sim:
             self.run.done()
 
     def on_work(self, slide: float, table_deg: float) -> complex:
-        """Return where on the work the spindle's axis is."""
+        """Return the point of the work that is under the spindle's axis."""
         on_table = complex(slide, -self.height) * np.exp(1j * np.deg2rad(self.sense * table_deg))
         return complex((on_table - self.shift) * np.exp(-1j * np.deg2rad(self.turn)))
 
     def met_at(self, place: complex) -> tuple[float, float]:
-        """Return slide and table at which the point meets a place of the work: |place| by Pythagoras, then the turn."""
+        """Return slide and table positions at which the point meets a place of the work.
+
+        The slide's distance is |place|, by Pythagoras. The table's angle follows from the direction of the place.
+        """
         there = place * cmath.exp(1j * math.radians(self.turn)) + self.shift
         slide = math.sqrt(abs(there) ** 2 - self.height**2) * (-1 if self.far else 1)
         turned = math.atan2(there.imag, there.real) - math.atan2(-self.height, slide)
         return slide, self.sense * math.degrees(turned) % 360
 
     def read(self, cut: CutToFind, slide_error: float = 0.0) -> CutRead:
-        """Bring the point into a cut, and enter what dial and table show then."""
+        """Bring the point into a cut, and enter the readings of dial and table."""
         slide, table = self.met_at(self.at[cut.where])
         turns, reading = divmod(round(abs(2 * slide) + slide_error, 6), 4)
         shown = -reading % 4 if self.far else reading
@@ -101,20 +104,20 @@ class Sim:
         )
 
     def find(self, count: int = 3) -> list[CutRead]:
-        """Find so many cuts, those suggested first."""
+        """Find this number of cuts, in the order in which the program suggests them."""
         cuts, read = cuts_to_find(self.run.plan_input, self.run.state), list[CutRead]()
         for _ in range(count):
             read.append(self.read(farthest_first(cuts, [one.cut for one in read])[0]))
         return read
 
     def put_back(self, count: int = 3) -> str:
-        """Find the work again, and plan the rest there."""
+        """Find the work again, and plan the rest of the run for its new position."""
         found = work_found(self.run.plan_input, self.run.state, self.find(count))
         self.run.tell(found.entered)
         return found.words
 
     def wanted(self, layer: dict[str, Any], corrected: bool) -> list[complex]:
-        """Return where the positions of a ring come out of exact settings, from its keys."""
+        """Return where exact settings would cut the positions of a ring, from the keys of the ring."""
         count, offset = layer["count"], float(layer["offset"].split()[0])
         start = float(layer.get("start", "0 deg").split()[0])
         places = [offset * cmath.exp(1j * math.radians(start + 360 * k / count)) for k in range(count)]
@@ -137,10 +140,10 @@ class Sim:
     st.sampled_from((2, 3)),
 )
 @example((-5e-324, 0.0), 0.0, 0.0, "near", "clockwise", False, 2).via("a shift that is almost too small for a float")
-def test_the_rest_comes_out_where_it_would_have_been(
+def test_every_cut_after_finding_the_work_is_within_half_a_mark(
     shift: tuple[float, float], turn: float, height: float, side: str, rises: str, corrects: bool, count: int
 ) -> None:
-    """Two layers; taken off after four dots, and again in the second layer. Every cut is within half a mark."""
+    """The pattern has two layers. The work is taken off after four dots, and again in the second layer."""
     sim = Sim(
         DOTS,
         CIRCLES,
@@ -163,7 +166,7 @@ def test_the_rest_comes_out_where_it_would_have_been(
     for number, layer in ((1, DOTS), (2, CIRCLES)):
         for position, place in enumerate(sim.wanted(layer, corrects), start=1):
             off_by = max(off_by, abs(sim.at[number, position] - place))
-    # Half a mark of the slide, and of the table at 29.5 mm.
+    # Half a mark of the slide, and half a mark of the table at 29.5 mm.
     half = math.hypot(HALF_SLIDE_MM, 29.5 * math.radians(HALF_TABLE_DEG))
     assert len(sim.at) == 14 and off_by <= half + 1e-4
 
@@ -177,15 +180,15 @@ def put_back_run() -> Sim:
     return sim
 
 
-def test_what_is_said_of_the_work() -> None:
-    """0.5 mm and 40 deg, and how well the cuts agree."""
+def test_words_name_shift_and_turn_of_the_work() -> None:
+    """The words name 0.5 mm and 40 deg, and how well the cuts agree."""
     sim = put_back_run()
     words = sim.put_back()
     assert {"0.5", "40°"} <= figures(words) and "anticlockwise" in words
 
 
-def test_a_wrong_reading_is_named() -> None:
-    """Of three readings one is a turn of the slide's handle out, 2 mm: that cut is named."""
+def test_message_names_the_cut_with_a_wrong_reading() -> None:
+    """One of three readings is a turn of the slide's handle wrong, which is 2 mm. The message names that cut."""
     sim = put_back_run()
     cuts = cuts_to_find(sim.run.plan_input, sim.run.state)
     read = [sim.read(cuts[0]), sim.read(cuts[2], slide_error=4.0), sim.read(cuts[4])]
@@ -195,7 +198,7 @@ def test_a_wrong_reading_is_named() -> None:
 
 
 def test_readings_without_their_turns_are_refused() -> None:
-    """A reading alone comes once in every turn of the handle; a text is refused as everywhere."""
+    """The same reading comes once in every turn of the handle. A text that is no reading is refused too."""
     sim = put_back_run()
     plan_input, state = sim.run.plan_input, sim.run.state
     cut = cuts_to_find(plan_input, state)[0]
@@ -209,10 +212,10 @@ def test_readings_without_their_turns_are_refused() -> None:
     assert read_table(plan_input, cut, "160-30").table_deg == Fraction(321, 2)
 
 
-def test_what_is_cut_reads_as_the_work_lies_now() -> None:
-    """Dot 2 was cut at 20 mm, 50 deg; now it lies at 20 mm, 90 deg, and 0.5 mm to the right of that.
+def test_list_of_cuts_has_the_readings_for_the_new_position() -> None:
+    """Dot 2 was cut at 20 mm, 50 deg. Now it lies at 20 mm, 90 deg, shifted 0.5 mm to the right.
 
-    By Pythagoras its slide is then hypot(0.5, 20) mm and its table 90 deg less atan(0.5 / 20).
+    By Pythagoras its slide is at hypot(0.5, 20) mm and its table at 90 deg less atan(0.5 / 20).
     """
     sim = put_back_run()
     sim.put_back()
@@ -227,7 +230,7 @@ def test_what_is_cut_reads_as_the_work_lies_now() -> None:
 
 
 def test_the_next_move_starts_where_the_last_cut_was_found() -> None:
-    """Table and slide were moved to find the cuts: the next moves start from there, also after undo."""
+    """Finding the cuts moved table and slide. The next moves start from their new positions, even after an undo."""
     sim = put_back_run()
     read = sim.find()
     entered = work_found(sim.run.plan_input, sim.run.state, read).entered
@@ -244,8 +247,8 @@ def test_the_next_move_starts_where_the_last_cut_was_found() -> None:
     assert table_position(sim.run.state, table) is None
 
 
-def test_steps_from_before_are_not_repeated() -> None:
-    """They set slide and table for where the work lay; undone, they can be repeated again."""
+def test_steps_before_put_back_cannot_be_repeated() -> None:
+    """Earlier steps hold settings for the old position of the work. After an undo they can be repeated again."""
     sim = put_back_run()
     before = len(steps_to_repeat(sim.run.state))
     sim.put_back()
@@ -257,8 +260,8 @@ def test_steps_from_before_are_not_repeated() -> None:
     assert len(steps_to_repeat(sim.run.state)) == before
 
 
-def test_a_cut_in_the_wrong_place_is_found_where_it_is() -> None:
-    """Dot 2 at 18 mm, 60 deg: the work is found by it there, and the picture keeps it there on the work."""
+def test_cut_in_the_wrong_place_is_found_at_its_real_place() -> None:
+    """Dot 2 was cut at 18 mm, 60 deg. The work is found by this real position, and the picture shows it too."""
     sim = Sim(DOTS, CIRCLES)
     sim.go_on(5)
     sim.run.tell(PositionCutWrong(1, 2, Fraction(36), Fraction(60)))
@@ -272,22 +275,22 @@ def test_a_cut_in_the_wrong_place_is_found_where_it_is() -> None:
     (sixth,) = [number for _, number in sim.at if number == 6]
     table, slide = Fraction(60), Fraction(36)
     sim.run.tell(PositionCutWrong(1, sixth, slide, table))
-    # At 18 mm, 60 deg on the table, which is 1 mm right of the work's centre, and the work is turned by 90 deg.
+    # At 18 mm, 60 deg the table is 1 mm right of the work's centre. The work is turned by 90 deg.
     on_work = (place - 1) * cmath.exp(-1j * math.pi / 2)
     at = moved_cuts(sim.run.plan_input, sim.run.state).at_mm[1, sixth]
     assert at == pytest.approx((on_work.real, on_work.imag), abs=1e-4)
 
 
-def test_the_zeros_come_first() -> None:
-    """While the steps that find the zeros are next, readings count from nothing."""
+def test_work_cannot_be_found_before_the_zeros_are_set() -> None:
+    """Until the zeros are found, readings count from no zero, so the work cannot be found by its cuts."""
     sim = put_back_run()
     assert cannot_be_found(sim.run.plan_input, sim.run.state) == ""
     sim.run.tell(Moved())
     assert "zeros" in cannot_be_found(sim.run.plan_input, sim.run.state)
 
 
-def test_notches_cannot_follow() -> None:
-    """A table set by notches: the work is turned to a notch instead, and a plate needs turns and hole."""
+def test_notched_table_cannot_follow_a_turned_work() -> None:
+    """On a table with notches, the user must turn the work to a notch. On a plate, turns and hole are needed."""
     dials = {
         "cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"},
         "carriage": {"per_turn": "10 mm", "graduation": "0.1 mm", "reads": "travel"},
@@ -298,9 +301,9 @@ def test_notches_cannot_follow() -> None:
         run = Counted(lathe, "pattern", **keys)
         while sum(step.action == "cut" for step in run.state.done_steps) < 3:
             run.done()
-        assert ("Notches" in cannot_be_found(run.plan_input, run.state)) == (way == "direct")
+        assert ("notches" in cannot_be_found(run.plan_input, run.state)) == (way == "direct")
     cut = cuts_to_find(run.plan_input, run.state)[0]
-    # 12 turns and 9 of 16 holes at 60 turns a circle: 6 deg a turn.
+    # 12 turns and 9 of 16 holes, at 60 turns for a full circle: 6 deg for each turn.
     circle = 20 if "20 circle" in table_example(cut) else 16
     assert read_table(run.plan_input, cut, "12+9").table_deg == 6 * (12 + Fraction(9, circle))
     with pytest.raises(QuantityError):
@@ -308,7 +311,7 @@ def test_notches_cannot_follow() -> None:
 
 
 def test_cuts_far_apart_are_suggested_first() -> None:
-    """Of five dots at 10, 50 ... 170 deg, after the fifth comes the first, then the third."""
+    """The five dots are at 10, 50 ... 170 deg. After the fifth dot, the first is suggested, and then the third."""
     sim = put_back_run()
     cuts = cuts_to_find(sim.run.plan_input, sim.run.state)
     first = farthest_first(cuts, [])[0]
@@ -317,8 +320,8 @@ def test_cuts_far_apart_are_suggested_first() -> None:
     assert [cut.where[1] for cut in (first, second, third)] == [5, 1, 3]
 
 
-def test_old_logs_have_no_readings_of_slide_and_table() -> None:
-    """Shift and turn alone, as logged before; and with where slide and table were left."""
+def test_put_back_is_read_from_logs_with_and_without_positions() -> None:
+    """An old log holds only shift and turn. A new log also holds the last positions of slide and table."""
     entered = PutBack((0.5, -0.25), 12.0)
     assert input_as_data(entered) == ("put back", {"shift_mm": [0.5, -0.25], "turn_deg": 12.0})
     entered = entered._replace(table_deg=Fraction(1, 3), slide=Fraction("-36.7"))

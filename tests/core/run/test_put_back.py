@@ -1,4 +1,4 @@
-"""Work put back on the table: a run keeps how it lies, through every later plan, until that is undone."""
+"""Work put back on the table: every later plan uses the new position of the work until the entry is undone."""
 
 import cmath
 import math
@@ -16,7 +16,7 @@ SHIFT, TURN = (0.5, -0.25), 12.0
 
 
 def places(run: Counted) -> list[complex]:
-    """Return where slide and table are set at the positions that are left, on the table [mm]."""
+    """Return the settings of slide and table for the open positions, on the table [mm]."""
     found = []
     for step in run.state.open_steps():
         if step.action == "index":
@@ -35,20 +35,20 @@ def run_of() -> Counted:
 
 
 def moved() -> list[complex]:
-    """Return where the last three circles must be set: 180, 240, 300 deg at 20 mm, turned and shifted."""
+    """Return the expected settings of the last three circles: 180, 240, 300 deg at 20 mm, turned and shifted."""
     on_work = [20 * cmath.exp(1j * math.radians(angle)) for angle in (180, 240, 300)]
     return [place * cmath.exp(1j * math.radians(TURN)) + complex(*SHIFT) for place in on_work]
 
 
-def test_the_rest_is_set_where_the_work_lies_now() -> None:
-    """Within half a mark of slide (0.0125 mm) and table (1 minute of arc)."""
+def test_open_positions_are_set_for_the_new_position_of_the_work() -> None:
+    """Every setting agrees within half a mark of slide (0.0125 mm) and table (1 minute of arc)."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))
     assert [abs(one - other) < 0.02 for one, other in zip(places(run), moved(), strict=True)] == [True] * 3
 
 
-def test_later_plans_keep_it_until_it_is_undone() -> None:
-    """After a move the same places; after both are undone the places as planned."""
+def test_later_plans_keep_the_new_position_until_it_is_undone() -> None:
+    """After a move the settings stay. After both entries are undone, the settings are those of the plan."""
     run = run_of()
     before = places(run)
     run.tell(PutBack(SHIFT, TURN))
@@ -60,16 +60,16 @@ def test_later_plans_keep_it_until_it_is_undone() -> None:
     assert places(run) == before
 
 
-def test_the_log_says_how_the_work_was_put_back() -> None:
-    """Shift and turn are among the words of the event."""
+def test_log_states_shift_and_turn_of_work_put_back() -> None:
+    """The words of the event hold shift and turn."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))
     words = event_words(run.state.last, run.state, run.lathe)
     assert {"0.5", "12"} <= figures(words) and "0.25" in words
 
 
-def test_the_first_step_says_how_the_work_lies() -> None:
-    """The work's 0 is at 12 deg of the table; where its numbers rise the other way, at 348."""
+def test_first_step_states_the_angle_of_the_work() -> None:
+    """The work's 0 is at 12 deg of the table. On a table whose numbers rise the other way, it is at 348 deg."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))
     (finding,) = run.cursor.findings

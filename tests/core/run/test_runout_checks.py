@@ -1,4 +1,4 @@
-"""What a pattern takes over from a runout check, against readings that numpy makes of eccentric work as it turns."""
+"""Results that a pattern takes over from a runout check, compared with readings of eccentric work made by numpy."""
 
 from pathlib import Path
 
@@ -27,8 +27,9 @@ diameter = "60 mm"
 def readings(surface: str, turned: Turned, off_mm: float, at_deg: float) -> list[float]:
     """Return the plunger's readings at twelve marks of a disc or bore of 30 mm that is eccentric towards an angle.
 
-    The work turns past an indicator that is fixed at the right. Mark n comes there after n twelfths of a turn. Seen on
-    the face: the edge of a disc pushes the plunger in, the wall of a bore lets it out as it moves away.
+    The work turns past an indicator that is fixed at the right. Mark n comes to the indicator after n twelfths of a
+    turn. Seen on the face, the edge of a disc pushes the plunger in, and the wall of a bore lets it out as it moves
+    away.
     """
     found = []
     for mark in range(12):
@@ -48,8 +49,8 @@ def job_with(surface: str, values: list[float]) -> str:
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("turned", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("at_deg", [0.0, 75.0, 200.0])
-def test_the_eccentricity_taken_over_is_that_of_the_work(surface: str, turned: Turned, at_deg: float) -> None:
-    """Whichever way the work turned, outside or in a bore, the pattern gets how far and towards where it is off."""
+def test_pattern_gets_the_true_eccentricity_of_the_work(surface: str, turned: Turned, at_deg: float) -> None:
+    """The pattern gets the true eccentricity and direction, for both directions of turning, on a disc and in a bore."""
     values = readings(surface, turned, 0.08, at_deg)
     (check,) = checks_in_job(parse_job(job_with(surface, values), SAMPLES / "made_up.toml"))
     keys = check.keys(turned)
@@ -60,7 +61,7 @@ def test_the_eccentricity_taken_over_is_that_of_the_work(surface: str, turned: T
 
 @pytest.mark.parametrize("turned", ["clockwise", "anticlockwise"])
 def test_a_face_gives_its_runout_and_not_an_eccentricity(turned: Turned) -> None:
-    """A plane highest at 120 deg, 0.06 mm from highest to lowest at 30 mm: highest where the plunger is most in."""
+    """The face is highest at 120 deg, 0.06 mm from highest to lowest at 30 mm. There the plunger is pushed in most."""
     sense = 1 if turned == "clockwise" else -1
     marks = np.radians(30 * np.arange(12)) * sense
     values = (0.03 * np.cos(marks - np.radians(120))).tolist()
@@ -71,14 +72,14 @@ def test_a_face_gives_its_runout_and_not_an_eccentricity(turned: Turned) -> None
     assert float(keys["face_high_at"].removesuffix(" deg")) == pytest.approx(120, abs=0.2)
 
 
-def test_a_check_without_readings_is_not_offered() -> None:
-    """A job whose check is still to be read offers none."""
+def test_check_without_readings_is_not_offered() -> None:
+    """The job's check has no readings yet."""
     assert not list(checks_in_job(parse_job(job_with("outside", []), SAMPLES / "made_up.toml")))
     assert not list(checks_in_job(None))
 
 
-def test_a_run_counts_once_every_mark_is_read() -> None:
-    """Nothing before the last of twelve marks, then what numpy gave the work; nothing again after a move."""
+def test_run_gives_a_result_only_when_every_mark_is_read() -> None:
+    """No result is given before the last of twelve marks, and none after a move."""
     check, values = Check(positions=12, tolerance="0.02 mm"), readings("outside", "clockwise", 0.1, 40.0)
     check.read(*values[:-1])
     assert check_of_run("Rim", check.plan_input, check.state) is None

@@ -1,4 +1,4 @@
-"""A runout check as its screen shows it: sets of readings, their findings, the picture; and typed lists."""
+"""The contents of the runout screen: sets of readings, their findings, the picture, and typed lists of readings."""
 
 from math import atan2, cos, degrees, hypot, radians
 from typing import Any
@@ -23,12 +23,12 @@ LATHE = lathe_from({"format": 1, "name": "Bench", "indicator": {"graduation": "0
 
 
 def bar_readings(size: float, high: float, count: int = 8) -> list[float]:
-    """Return what a round bar reads whose centre is off by `size` towards `high`, to a hundredth."""
+    """Return the readings [mm] of a round bar that is eccentric by `size` towards `high`, rounded to a hundredth."""
     return [round(size * cos(radians(angle - high)), 2) for angle in evenly_spaced(count)]
 
 
 class Check(Counted):
-    """A runout check that is counted in memory, read and planned as the screen does it."""
+    """A runout check that is counted in memory, read and planned as the screen does."""
 
     def __init__(self, **keys: Any) -> None:
         super().__init__(LATHE, "runout", **{"workholding": "four jaw", "diameter": "20 mm", **keys})
@@ -38,7 +38,7 @@ class Check(Counted):
         return runout_view(self.plan_input, self.state)
 
     def read(self, *readings_mm: float) -> None:
-        """Do steps until a reading is asked for, then enter one, for each of the readings."""
+        """Do the steps up to each reading, then enter the reading."""
         for reading in readings_mm:
             while self.seen.reading is None:
                 self.log("done", step=self.cursor.id)
@@ -54,7 +54,7 @@ def _kinds(seen: RunoutView, kind: str) -> list[str]:
 
 
 def test_no_figures_are_shown_before_enough_readings() -> None:
-    """With two readings, and with three in a quarter of the turn, a sentence; then figures, and form at the end."""
+    """Two readings, or three in a quarter of the turn, give only a sentence. More readings give figures."""
     check = Check()
     assert check.seen.heading == ""
     check.read(*bar_readings(0.10, 77)[:2])
@@ -74,7 +74,7 @@ def test_no_figures_are_shown_before_enough_readings() -> None:
 
 
 def test_previous_set_is_shown_beside_the_new_one_after_a_move() -> None:
-    """The previous set stays for comparison, also before the first new reading; what changed is shown at the end."""
+    """The previous set stays for comparison, even before the first new reading. At the end the change is shown."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
     assert check.seen.previous_set is None
@@ -99,7 +99,7 @@ def test_previous_set_is_shown_beside_the_new_one_after_a_move() -> None:
 
 
 def test_no_move_is_promised_within_tolerance() -> None:
-    """With 0.2 mm of movement and 0.3 allowed, readings are taken and nothing more."""
+    """The runout is 0.2 mm and 0.3 mm is allowed. The run ends after the readings, without a move."""
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
         check.read(*bar_readings(0.10, 77), 0.02)
@@ -110,7 +110,7 @@ def test_no_move_is_promised_within_tolerance() -> None:
 
 
 def test_incomplete_set_is_not_compared() -> None:
-    """After a move within a set the last complete one counts."""
+    """After a move within a set, the last complete set is compared."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.02)
     check.moved()
@@ -136,7 +136,7 @@ def test_mark_read_again_stays_in_its_set() -> None:
 
 
 def test_slipped_indicator_keeps_all_readings() -> None:
-    """If the closing reading is 0.2 mm off, there is no verdict and no move, but all readings are kept."""
+    """The closing reading is 0.2 mm off. The view gives no verdict and no move, and keeps all readings."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
     assert "slipped" in check.seen.current_set.refusal
@@ -146,7 +146,10 @@ def test_slipped_indicator_keeps_all_readings() -> None:
 
 
 def test_two_planes_are_drawn_separately() -> None:
-    """The one being read first; jaws are not moved by the second; tilt and offset are separate at the end."""
+    """The plane being read is drawn first. The jaws belong to the first plane.
+
+    Tilt and offset are separate at the end.
+    """
     check = Check(planes=2, apart="40 mm", positions=4)
     check.read(*bar_readings(0.10, 77, 4), 0.02, *bar_readings(0.10, 257, 4)[:3])
     seen = check.seen
@@ -159,7 +162,7 @@ def test_two_planes_are_drawn_separately() -> None:
 
 
 def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
-    """High at the same mark each time it belongs to the work; at another the seat has its part."""
+    """A high spot at the same mark each time belongs to the work. At another mark the seat has a part in it."""
     check = Check(workholding="screwed on")
     check.read(*bar_readings(0.10, 77), 0.02)
     assert _kinds(check.seen, "changed") == []
@@ -173,8 +176,8 @@ def test_screwed_on_work_is_seated_three_times_and_compared() -> None:
     assert {"3", "0.17"} <= {figure[:4] for figure in figures_in(changed)}
 
 
-def test_job_readings_are_the_previous_set() -> None:
-    """While their moves are still to be made they are what is looked at; then they are compared with."""
+def test_readings_of_the_job_become_the_previous_set() -> None:
+    """They are the current set while their moves are open. After the moves they are the set to compare with."""
     check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
     assert check.seen.current_set.complete
     check.log("done", step=check.cursor.id)
@@ -186,7 +189,7 @@ def test_job_readings_are_the_previous_set() -> None:
 
 
 def test_four_readings_give_moves_for_a_three_jaw_chuck() -> None:
-    """The true range of the offset is shown before the shims computed from it."""
+    """The true range of the offset is shown before the shims that follow from it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
     words = [line.words for line in check.seen.findings]
@@ -217,7 +220,10 @@ def _polar(place: Point) -> tuple[float, float]:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 def test_picture_is_to_scale(surface: Any) -> None:
-    """Marks run clockwise from the top; a ring is as high as stated; in a bore + is nearer to the axis."""
+    """Marks run clockwise from the top. A ring has the height that its label states.
+
+    In a bore + is nearer to the axis.
+    """
     job = RunoutJob(angles_deg=evenly_spaced(8), surface=surface, diameter_mm=20, workholding="four jaw")
     readings = [0.2 * cos(radians(angle - 77)) for angle in job.angles_deg]
     view = _view(job, readings, mark_deg=135.0)
@@ -231,7 +237,7 @@ def test_picture_is_to_scale(surface: Any) -> None:
         assert radius == pytest.approx(1 + sense * reading / 0.1 * ring)
     assert view.drawn_turns[0].high is not None
     assert _polar(view.drawn_turns[0].high) == pytest.approx((1 + sense * 2 * ring, 77), abs=0.2)
-    # A ring of 0.1 mm drawn as `ring` of a radius of 10 mm.
+    # A ring of 0.1 mm is drawn as the share `ring` of a radius of 10 mm.
     assert f"{ring * 10 / 0.1:.0f}" in figures_in(view.scale)
     assert view.indicator is not None
     assert _polar(view.indicator[0])[1] == pytest.approx(135)
@@ -239,7 +245,7 @@ def test_picture_is_to_scale(surface: Any) -> None:
 
 
 def test_before_and_after_share_a_scale() -> None:
-    """A trued bar is a circle beside what it was before; nothing is magnified to fill the picture."""
+    """A trued bar is drawn as a circle inside its earlier outline, and is not magnified to fill the picture."""
     job = RunoutJob(angles_deg=evenly_spaced(8))
     after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).drawn_turns
     assert max(abs(_polar(place)[0] - 1) for place in before.points) == pytest.approx(0.38, abs=0.01)
@@ -249,7 +255,7 @@ def test_before_and_after_share_a_scale() -> None:
 
 
 def test_arrow_shows_how_the_work_turns() -> None:
-    """Marks run clockwise, so the work turns anticlockwise, and the next mark comes to the indicator."""
+    """Marks run clockwise, so the work turns anticlockwise to bring the next mark to the indicator."""
     ends = [_polar(place)[1] for place in _view(RunoutJob(angles_deg=evenly_spaced(8))).turning]
     assert ends[0] == pytest.approx(60)
     assert ends[-1] == pytest.approx(300)
@@ -257,7 +263,7 @@ def test_arrow_shows_how_the_work_turns() -> None:
 
 
 def test_remaining_marks_are_shown() -> None:
-    """The marks without a reading are shown, with three jaws in their places."""
+    """Marks without a reading are drawn, with three jaws in their places."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
     assert [round(_polar(place)[1]) for place in view.waiting] == [120, 180, 240, 300]
@@ -265,7 +271,7 @@ def test_remaining_marks_are_shown() -> None:
     assert "120 J2" in [text for _, text in view.names]
 
 
-# Readings as they are typed.
+# Readings as the user types them.
 
 
 @pytest.mark.parametrize(
@@ -281,13 +287,16 @@ def test_remaining_marks_are_shown() -> None:
     ],
 )
 def test_entered_lists_are_read_in_every_form(text: str, items: list[str]) -> None:
-    """Items are separated by blanks, commas or semicolons, or as in a job file. Typed again they are the same."""
+    """Items are separated by blanks, commas or semicolons, or written as in a job file.
+
+    The written form is read back.
+    """
     assert split_list(text, "mm") == items
     assert split_list(list_text(items), "mm") == items
 
 
-def test_lists_of_two_planes_are_read_or_refused() -> None:
-    """One list or two are read. A text that is not a list is refused."""
+def test_text_that_is_not_a_list_of_readings_is_refused() -> None:
+    """One list or two lists are read. A text that is not a list is refused."""
     assert plane_lists([["0 mm"], ["1 mm"]]) == (["0 mm"], ["1 mm"])
     assert plane_lists(["0 mm"]) == (["0 mm"], [])
     assert plane_lists("0 mm") == ("0 mm", [])
@@ -305,18 +314,20 @@ def test_lists_of_two_planes_are_read_or_refused() -> None:
         (tuple(bar_readings(2.0, 77)[:5]), bar_readings(2.0, 77)[5], False),
     ],
 )
-def test_typing_slip_is_questioned_at_once(before: tuple[float, ...], reading: float, asked: bool) -> None:
-    """A thousand times the rest is asked about from the first reading on; a large plain offset never is."""
+def test_typing_slip_is_questioned_after_the_first_reading(
+    before: tuple[float, ...], reading: float, asked: bool
+) -> None:
+    """A reading a thousand times larger than the rest is questioned. A large plain offset is not."""
     assert is_suspect(before, reading, 0.01) is asked
 
 
-def test_inch_indicator_is_nudged_by_its_graduation() -> None:
-    """One nudge is half a thou, 0.0127 mm."""
+def test_plus_key_changes_an_inch_reading_by_half_a_thou() -> None:
+    """One key press changes the reading by half a thou, 0.0127 mm."""
     assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
     assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
 
 
-# What it means for the pattern.
+# The effect of a runout on the pattern.
 
 JOB = """\
 format = 1
@@ -342,7 +353,7 @@ depth = "0.3 mm"
 
 
 def test_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
-    """120° and a movement of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
+    """120° and a runout of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
     from core.jobs.job import read_job
 
     path = tmp_path / "plate.toml"
@@ -361,7 +372,7 @@ def test_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
 
 
 def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
-    """Moves are in words and in the unit of the lathe."""
+    """The moves are in words and in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
     moves = [
@@ -374,8 +385,11 @@ def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
     assert figures_in(dict(figure_lines({"moves": moves}, "in"))["move 2"]) == {"30°", "0.0010"}
 
 
-def test_only_moves_that_show_are_advised() -> None:
-    """High at 2°: the pair across needs less than the indicator can show; it stays among the figures."""
+def test_moves_too_small_for_the_indicator_are_not_advised() -> None:
+    """The high spot is at 2°.
+
+    The jaws across need less movement than the indicator can show, so only a figure names them.
+    """
     from core.operations.runout.advice import advice
     from core.operations.runout.moves import moves
     from core.operations.runout.sets_of_readings import analyse_set

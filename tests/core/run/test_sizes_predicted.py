@@ -1,4 +1,4 @@
-"""Measuring steps say which size the dial predicts, so that a slip in measuring is seen before it is entered."""
+"""Measuring steps name the size that the dial predicts, so that the user sees a slip before entering it."""
 
 import re
 from math import cos, radians, sin, tan
@@ -11,7 +11,7 @@ from tests.core.thread_jobs import lathe, plan_of
 
 
 def _predicted(plan: Plan) -> list[tuple[float, list[float]]]:
-    """Return for each measuring step the depth cut before it [mm] and the sizes that it names [mm]."""
+    """Return for each measuring step the depth cut before it [mm] and the predicted sizes in its text [mm]."""
     found, depth_mm = [], 0.0
     for step in plan.steps:
         if step.depth_mm is not None:
@@ -23,7 +23,7 @@ def _predicted(plan: Plan) -> list[tuple[float, list[float]]]:
 
 
 def test_thread_predicts_pitch_diameter_and_size_over_wires() -> None:
-    """Geometry of a sharp 60 degree tool, and M = d2 + w (1 + 1/sin 30) - P / (2 tan 30) of handbooks."""
+    """Geometry of a sharp 60 degree tool, and M = d2 + w (1 + 1/sin 30) - P / (2 tan 30) from handbooks."""
     blank_mm, pitch_mm, wire_mm = 19.8, 2.5, 1.45
     plan = plan_of(thread="M20x2.5-6g", blank=f"{blank_mm} mm", wire=f"{wire_mm} mm")
     steps = _predicted(plan)
@@ -37,13 +37,13 @@ def test_thread_predicts_pitch_diameter_and_size_over_wires() -> None:
 
 
 def test_unfit_wire_predicts_nothing() -> None:
-    """0.5 mm is below the crests of M20x2.5; in a bore no wire is laid."""
+    """A wire of 0.5 mm is below the crests of M20x2.5. In a bore no wire can be laid."""
     assert all(len(sizes) == 1 for _, sizes in _predicted(plan_of(thread="M20x2.5", wire="0.5 mm")))
     assert all(sizes == [] for _, sizes in _predicted(plan_of(thread="M20x2.5-6H")))
 
 
 def test_dividing_predicts_the_first_depth() -> None:
-    """2 mm in passes of at most 0.5 on a compound with marks of 0.02 mm: 0.5 mm deep after the first."""
+    """For 2 mm in passes of at most 0.5 mm, on a compound with marks of 0.02 mm, the first pass is 0.5 mm deep."""
     parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}
     plan = make_plan(PlanInput(kind="divide", parameters=parameters, lathe=lathe(), material=None))
@@ -61,7 +61,7 @@ def test_dividing_predicts_the_first_depth() -> None:
     ],
 )
 def test_cutting_predicts_the_size_at_the_mark(parameters: dict[str, str], start_mm: float, per_depth: int) -> None:
-    """What the marks have taken off the size at touch-off, twice on a diameter."""
+    """The predicted size is the size at touch-off minus the depth of the marks, doubled on a diameter."""
     parameters = {"name": "it", "cut": "0.5 mm", "finish": "0.15 mm", **parameters}
     plan = make_plan(PlanInput(kind=parameters["kind"], parameters=parameters, lathe=lathe(), material=None))
     steps = [found for found in _predicted(plan) if found[1]]

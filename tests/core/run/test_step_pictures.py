@@ -1,4 +1,4 @@
-"""Drawings of steps agree with geometry worked out by hand: angles, sides, depths, the dial's direction."""
+"""Drawings of steps agree with geometry worked out by hand: angles, sides, depths, and the dial's direction."""
 
 import math
 from fractions import Fraction
@@ -26,7 +26,7 @@ M27 = {"thread": "M27x3-6g", "blank": "26.8 mm", "tool_flat": "0.35 mm"}
 
 
 def figures(sentence: str) -> set[str]:
-    """Return the figures in a sentence, angles as the numbers that a scale has."""
+    """Return the figures in a sentence. Angles are numbers that a scale has."""
     return {figure.rstrip("°") for figure in all_figures(sentence)}
 
 
@@ -43,19 +43,19 @@ def drawn(run: Counted) -> Drawing:
 
 
 def to_cut(run: Counted, number: int) -> Counted:
-    """Do the steps before a cut, which is numbered from 1."""
+    """Do the steps before a cut. Cuts are numbered from 1."""
     while run.cursor.action != "cut" or run.state.pass_number < number:
         touched_off(run, {})
     return run
 
 
 def stroke(drawing: Drawing, look: str) -> Stroke:
-    """Return the last line drawn with this look."""
+    """Return the last polyline that is drawn with this look."""
     return [found for found in drawing.strokes if found.look == look][-1]
 
 
 def layer(drawing: Drawing) -> tuple[Point, ...]:
-    """Return the outline of what the current pass cuts away."""
+    """Return the outline of the metal that the current pass cuts away."""
     return next(area.points for area in drawing.areas if area.fill == "this pass")
 
 
@@ -64,7 +64,7 @@ def name_at(drawing: Drawing, text: str) -> Point:
     return next(name.at for name in drawing.names if text in name.text)
 
 
-# The compound to be swung.
+# The compound that the user must swing.
 
 
 def scaled(lathe: Lathe, zero: Any, end_deg: float | None = None) -> Lathe:
@@ -95,7 +95,7 @@ def test_swing_is_drawn_as_the_scale_reads(zero: str, reading: str, side: str, r
 
 
 def tilted(found: Stroke) -> bool:
-    """Return whether a line's first two points are neither along the axis nor square to it."""
+    """Return whether a polyline's first two points are neither along the axis nor square to it."""
     (x1, y1), (x2, y2) = found.points[:2]
     return min(abs(x2 - x1), abs(y2 - y1)) > 1e-6
 
@@ -106,7 +106,7 @@ def name_of(drawing: Drawing, part: str) -> str:
 
 
 def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
-    """Its arrow is upright, its name on the other side than the handle."""
+    """The arrow of the cross-slide is upright, and its name is on the side opposite to the handle."""
     for runs, sign in (("to the chuck", 1), ("from the chuck", -1)):
         drawing = drawn(Counted(METRIC, "thread", thread="M30x2", runs=runs))
         upright = [one.points for one in drawing.strokes if len(one.points) == 2 and one.look == "edge"]
@@ -115,7 +115,7 @@ def test_cross_slide_is_square_to_the_axis_and_free_of_the_compound() -> None:
 
 
 def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
-    """29.5 off square is 60.5 on a parallel scale of whole degrees; one that ends at 60 cannot show it."""
+    """29.5 degrees off square is 60.5 on a parallel scale of whole degrees. A scale that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
     assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).sentences[0]) == {
         "60.5",
@@ -132,7 +132,7 @@ def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
 def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, along: str, square: str) -> None:
-    """It is along the bed for facing, square to the axis for grooving. Common practice, no source."""
+    """The compound is along the bed for facing and square to the axis for grooving. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
     assert figures(name_of(face, "scale")) == {along} and figures(name_of(groove, "scale")) == {square}
@@ -151,10 +151,10 @@ def test_compound_along_the_bed_or_square_to_the_axis_is_drawn_so(lathe: Lathe, 
 def test_current_mark_is_drawn_on_the_side_of_the_last_one(
     clockwise: Any, rising: bool, wanted: int, away: int
 ) -> None:
-    """A dial of 40 marks seen from the handle shows the new place of the mark that is under the zero line now.
+    """A dial of 40 marks, seen from the handle, shows the present place of the mark that is at the zero line.
 
-    Turned clockwise its top goes to the right. So a slide that is still `away` marks further in comes out by turning
-    against "in"; what is on the zero line now then moves to the other side.
+    When the dial turns clockwise, its top moves to the right. So a slide that must move in by `away` marks does so by
+    turning against "in". The mark at the zero line then moves to the other side.
     """
     dial = Dial(
         name="compound",
@@ -169,7 +169,7 @@ def test_current_mark_is_drawn_on_the_side_of_the_last_one(
     turned_clockwise = moves_in if clockwise == "in" else -moves_in
     assert picture.now_offset == turned_clockwise
     for mark in picture.around(7):
-        # Turning on until that mark is on top takes it from the left to the right by as many marks.
+        # Turning on until the mark is on top moves the mark from the left to the right by the same number of marks.
         more_in = -mark.offset if clockwise == "in" else mark.offset
         count = (wanted + more_in) if rising else -(wanted + more_in)
         if mark.number:
@@ -177,8 +177,8 @@ def test_current_mark_is_drawn_on_the_side_of_the_last_one(
     assert str(abs(away)) in figures(picture.now_words) or away == 0
 
 
-def test_whole_turns_are_beside_the_mark() -> None:
-    """1.08 mm on a dial of 1 mm a turn: one full turn and 0.08, from 0.94 seven marks of 0.02 on."""
+def test_whole_turns_are_shown_next_to_the_mark() -> None:
+    """1.08 mm on a dial of 1 mm a turn is one full turn and 0.08. From 0.94 the dial moves seven marks of 0.02."""
     run = to_cut(Counted(METRIC, "thread", **M27), 5)
     dial = seen(run).dial
     assert dial is not None and run.view.dial is not None
@@ -187,7 +187,7 @@ def test_whole_turns_are_beside_the_mark() -> None:
 
 
 def test_dial_that_cannot_be_zeroed_is_drawn_at_its_reading() -> None:
-    """Touched off at 0.024 in on the mixed lathe's pinned dial: its marks count from there."""
+    """The mixed lathe's pinned dial was touched off at 0.024 in, and its marks count from that reading."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.action != "cut":
         touched_off(run, {"compound": "0.024"})
@@ -198,7 +198,7 @@ def test_dial_that_cannot_be_zeroed_is_drawn_at_its_reading() -> None:
 
 
 def test_uncertain_dial_position_is_not_drawn() -> None:
-    """An undo turns no handle back, and a dial entered as set further is there already. No move is counted."""
+    """An undo turns no handle back, and a dial that the user set further is already there. No move is counted."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
     run.undo()
     undone = seen(run).dial
@@ -212,18 +212,21 @@ def test_uncertain_dial_position_is_not_drawn() -> None:
 
 
 def test_no_dial_is_drawn_if_its_reading_is_entered() -> None:
-    """A number there would look like one to set."""
+    """A number on a dial would look like a setting."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.required:
         run.done()
     assert seen(run).dial is None
 
 
-# What is cut.
+# The metal that is cut away.
 
 
 def test_turning_is_drawn_to_scale_in_depth() -> None:
-    """30 to 26.8 mm is 1.6 on the radius: after 0.65 the ground is at 0.65/1.6, the pass to 1.3 cuts to 1.3/1.6."""
+    """From 30 to 26.8 mm is 1.6 mm on the radius.
+
+    After 0.65 mm the ground is at 0.65/1.6, and the pass to 1.3 cuts to 1.3/1.6.
+    """
     drawing = drawn(to_cut(Counted(METRIC, "turn", **TURN), 2))
     heights = {round(y, 6) for _, y in layer(drawing)}
     assert heights == {0.65 / 1.6, 1.3 / 1.6}
@@ -246,7 +249,7 @@ def test_turning_is_drawn_to_scale_in_depth() -> None:
     ],
 )
 def test_cut_is_drawn_in_the_slide_direction(kind: str, table: dict[str, str], towards: str) -> None:
-    """Away from the turner; in a bore towards him; a face towards the chuck. The tool is on the other side."""
+    """A shaft is cut away from the turner, a bore towards the turner, and a face towards the chuck."""
     drawing = drawn(to_cut(Counted(METRIC, kind, **table), 2))
     taken, tool = layer(drawing), stroke(drawing, "tool").points
     axis, sign = {"far": (1, 1), "near": (1, -1), "chuck": (0, -1)}[towards]
@@ -256,7 +259,7 @@ def test_cut_is_drawn_in_the_slide_direction(kind: str, table: dict[str, str], t
 
 
 def test_measured_size_moves_the_drawn_surface() -> None:
-    """27.62 was measured and 27.4 predicted, so 1.19 mm is off and not 1.3."""
+    """The measured size is 27.62 mm and the predicted size 27.4 mm. So 1.19 mm is cut instead of 1.3 mm."""
     run = Counted(METRIC, "turn", **TURN)
     while run.cursor.action != "measure":
         run.done()
@@ -273,7 +276,7 @@ FORMS = [("M30x3.5", 60), ("7/8-9 UNC", 60), ("1/2 BSW", 55), ("0 BA", 47.5), ("
 
 @pytest.mark.parametrize(("thread", "included_deg"), FORMS)
 def test_flanks_have_the_angle_of_the_form(thread: str, included_deg: float) -> None:
-    """The tool's two outermost lines close to the included angle."""
+    """The tool's two outermost lines meet at the included angle."""
     job = job_of(METRIC, thread=thread)
     tool = stroke(groove_drawing(job, METRIC, GrooveState((), 0.0, 0.5)), "tool").points
     (x1, y1), (x2, y2) = tool[:2]
@@ -284,16 +287,16 @@ def test_flanks_have_the_angle_of_the_form(thread: str, included_deg: float) -> 
 
 
 def flank_at(line: tuple[Point, ...], side: int) -> tuple[float, float]:
-    """Return where a tool's flank (-1 left, 1 right) meets the surface, and its slope: x for each mm of y."""
+    """Return where a tool's flank (-1 left, 1 right) meets the surface, and the flank's slope: x for each mm of y."""
     (x1, y1), (x2, y2) = line[:2] if side < 0 else line[-2:]
     slope = (x2 - x1) / (y2 - y1)
     return x1 - y1 * slope, slope
 
 
 def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
-    """29.5 off square in a 60 degree groove: 0.1 mm deeper shaves 0.00100 mm off the trailing flank.
+    """At 29.5 degrees off square in a 60 degree groove, 0.1 mm deeper shaves 0.00100 mm off the trailing flank.
 
-    Source: geometry, dh (tan b - tan a) cos b; the leading flank takes dh (tan b + tan a) cos b.
+    Source: geometry, dh (tan b - tan a) cos b. The leading flank loses dh (tan b + tan a) cos b.
     """
     for runs, leading in (("to the chuck", -1), ("from the chuck", 1)):
         job = job_of(METRIC, thread="M30x3.5", compound_angle="29.5 deg", runs=runs)
@@ -309,15 +312,15 @@ def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
 
 
 def test_straight_infeed_cuts_both_flanks_alike() -> None:
-    """A pass takes the same on both sides of the middle."""
+    """A pass takes the same amount from both sides of the middle."""
     job = job_of(METRIC, thread="M30x3.5", infeed="straight")
     points = layer(groove_drawing(job, METRIC, GrooveState((0.5,), 0.5, 0.7)))
     assert sorted(round(x, 9) for x, _ in points) == sorted(round(-x, 9) for x, _ in points)
 
 
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_groove_is_drawn_away_from_the_turner_or_towards_in_a_bore(side: str) -> None:
-    """Full depth is in the middle, whatever the infeed, and half a pitch wide on the pitch line (ISO 5408)."""
+def test_groove_is_drawn_away_from_the_turner_and_in_a_bore_towards_him(side: str) -> None:
+    """Full depth is in the middle for any infeed. The groove is half a pitch wide on the pitch line (ISO 5408)."""
     job = job_of(METRIC, thread="M30x2", side=side)
     sign = 1 if side == "outside" else -1
     whole = job.groove.depth_mm
@@ -332,7 +335,10 @@ def test_groove_is_drawn_away_from_the_turner_or_towards_in_a_bore(side: str) ->
 
 
 def test_earlier_passes_are_drawn_and_the_next_is_deeper() -> None:
-    """After five passes: five, with their own depths, the ground at the fifth, the tool at the sixth."""
+    """After five passes the drawing has five outlines with their own depths.
+
+    The ground is at the fifth, the tool at the sixth.
+    """
     run = to_cut(Counted(METRIC, "thread", **M27), 6)
     depths = [step.depth_mm for step in run.state.steps if step.action == "cut"][:6]
     drawing = drawn(run)
@@ -352,7 +358,7 @@ def test_scratch_pass_is_drawn_as_deep_as_its_dial_reads() -> None:
 
 
 def test_each_start_has_its_own_groove() -> None:
-    """The second start begins at the surface again, and grooves not cut yet are not drawn beside it."""
+    """The second start begins at the surface again, and grooves that are not cut yet are not drawn."""
     run = Counted(METRIC, "thread", thread="M24xPh6P3", infeed="flank")
     while run.state.last_done is None or not run.state.last_done.thread_start:
         touched_off(run, {})
@@ -377,7 +383,7 @@ def test_each_start_has_its_own_groove() -> None:
     ],
 )
 def test_every_step_has_a_picture_or_a_reason_for_none(lathe: Lathe, kind: str, table: dict[str, str]) -> None:
-    """In a sentence; and every pass of a slide shows its dial at what the counter says."""
+    """The reason is a sentence. Every pass of a slide shows its dial at the counter's reading."""
     run = Counted(lathe, kind, **table)
     while run.state.cursor is not None:
         found = seen(run)

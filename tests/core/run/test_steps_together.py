@@ -1,4 +1,4 @@
-"""A feed along a groove is never left without the feed in before it: skipped, repeated or interrupted together."""
+"""A feed along a groove keeps its feed in: both are skipped, repeated or interrupted together."""
 
 import pytest
 
@@ -34,14 +34,14 @@ def run_of(layer: dict[str, object]) -> Counted:
 
 
 def is_feed_in(step: Step | None) -> bool:
-    """Return whether a step is the first part of a groove."""
+    """Return whether a step is the feed in at the start of a groove."""
     assert step is not None
     return step.action == "cut" and not step.feeds_along
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
 def test_skipping_the_feed_in_skips_the_feed_along(layer: dict[str, object]) -> None:
-    """Else a stopped cutter would be fed into the work."""
+    """Without the feed in, a stopped cutter would be fed along the work."""
     run = run_of(layer)
     step = run.state.cursor
     assert step is not None
@@ -55,7 +55,10 @@ def test_skipping_the_feed_in_skips_the_feed_along(layer: dict[str, object]) -> 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
 def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, object]) -> None:
-    """From the end of the groove, and from another position: go there, feed in, feed along, and back."""
+    """The run is at the end of the groove, or at another position.
+
+    It goes to the groove, feeds in, feeds along, and returns.
+    """
     run = run_of(layer)
     run.done()
     along = run.state.cursor
@@ -72,16 +75,16 @@ def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, ob
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_an_interrupted_feed_along_starts_with_going_there_and_feeding_in(layer: dict[str, object]) -> None:
-    """The tool was withdrawn since. Before a feed in there is nothing to do again."""
+def test_interrupted_feed_along_starts_with_the_turn_and_the_feed_in(layer: dict[str, object]) -> None:
+    """The tool was withdrawn after the interruption. Before a feed in there is nothing to repeat."""
     run = run_of(layer)
     assert interrupted_with(run.state) == ()
     run.done()
     assert [step.action for step in interrupted_with(run.state)] == ["index", "cut"]
 
 
-def test_a_circle_cut_where_the_table_still_is_is_repeated_alone() -> None:
-    """Elsewhere the table goes back there first, and then to the position at hand."""
+def test_circle_at_the_present_table_position_is_repeated_alone() -> None:
+    """If the table is elsewhere, it goes back to the circle first, and to the current position afterwards."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     cut = run.state.cursor
     assert cut is not None
@@ -92,15 +95,15 @@ def test_a_circle_cut_where_the_table_still_is_is_repeated_alone() -> None:
     assert [step.action for step in repeated_with(run.state, cut)] == ["index", "cut", "index"]
 
 
-def test_the_list_of_steps_gives_a_feed_along_no_unit() -> None:
-    """It has no number."""
+def test_feed_along_has_no_unit_in_the_list_of_steps() -> None:
+    """A feed along a groove has no number."""
     run = run_of(SLOTS)
     lines = coming_steps(run.lathe, run.state, 1)
     assert lines[0].endswith("feed along")
 
 
-def test_the_log_says_where_the_table_is_from_zero() -> None:
-    """At 60 deg a 72:1 table has turned 12 times since its zero; the large number counts from the last position."""
+def test_log_states_the_table_position_from_zero() -> None:
+    """At 60 deg a 72:1 table has turned 12 times since its zero. The large number counts from the last position."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     shown = []
     while len(shown) < 2:
@@ -111,8 +114,8 @@ def test_the_log_says_where_the_table_is_from_zero() -> None:
     assert shown == ["rotary table 12+0°00' from zero", "rotary table 24+0°00' from zero"]
 
 
-def test_after_the_work_was_put_back_no_turn_from_before_is_repeated() -> None:
-    """It would set table and slide for where the work lay then. The turns planned since are repeated."""
+def test_turns_before_put_back_are_not_repeated() -> None:
+    """Earlier turns would set table and slide for the old position of the work. Later turns are repeated."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     run.done(2)
     before = run.state.steps[-1].id

@@ -1,4 +1,4 @@
-"""Finding out where the rotary table is, from its dial, its holes or its own scale."""
+"""Finding the position of the rotary table from its dial, its holes or its own scale."""
 
 import re
 from fractions import Fraction
@@ -30,7 +30,7 @@ WAY = {"17", "36", "0°00'", "32", "160°00'"}
     ],
 )
 def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
-    """The table's own degrees or turns from zero give the position, and nothing more is shown."""
+    """The table's own degrees, or turns from zero, give a single position."""
     run = by_dial()
     run.to_position(17)
     found = locate_table(run.lathe, run.state, typed)
@@ -40,7 +40,7 @@ def test_scale_or_turns_give_the_position(typed: str, said: set[str]) -> None:
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
 def test_reading_alone_gives_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
-    """They are the positions found by trying every turn of the handle, each with its turns; the nearest is named."""
+    """The answer has the same positions as a trial of every turn of the handle. It names the nearest position."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
     last = data.draw(st.integers(1, count))
@@ -62,7 +62,10 @@ def test_reading_alone_gives_all_positions_that_fit(ratio: int, count: int, data
 
 
 def test_wrong_turn_of_the_dial_is_found() -> None:
-    """24 at 72:1 are three turns each: set to 6 and asked, 5 turns fewer or more are no positions, 3 turns on is 7."""
+    """24 divisions at 72:1 are three turns each. Five turns too few or too many fit no position.
+
+    Three turns on is position 7.
+    """
     run = by_dial(24)
     run.to_position(7)
     found = locate_table(run.lathe, run.state, "0-0")
@@ -78,7 +81,7 @@ def test_wrong_turn_of_the_dial_is_found() -> None:
 
 
 def test_no_position_is_called_likely_before_the_first_setting() -> None:
-    """Before the table is set no position is the likeliest, but all that fit are shown."""
+    """Before the table is set, all positions that fit are shown, and none is called the likeliest."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")
     assert figures(found.words) == {"0°00'"}
@@ -95,7 +98,7 @@ def test_table_is_read_by_holes_while_cutting() -> None:
     past, short = (locate_table(run.lathe, run.state, typed).words.partition(". ") for typed in ("12+1", "17+1"))
     assert "past" in past[0] and {"3", "7"} <= figures(past[0])
     assert figures(past[2]) == {"4", "5", "2", "21", "17", "3"}
-    # Less than a turn, and the backlash is unknown.
+    # The move is less than a turn, and the backlash is unknown.
     assert "short of" in short[0] and {"4", "7"} <= figures(short[0])
     assert figures(short[2]) == {"4", "1", "2", "21", "17", "3", "154°17'"}
     table = run.lathe.rotary_table
@@ -105,7 +108,7 @@ def test_table_is_read_by_holes_while_cutting() -> None:
 
 
 def test_wrong_turn_of_the_plate_is_found() -> None:
-    """Hole 3 of 21 is position 4 or any other turn; a turn is 9 degrees of the table's scale, and that decides."""
+    """Hole 3 of 21 is position 4 or any other turn. One turn is 9 degrees on the table's scale, which decides."""
     run = by_plate(7)
     run.to_position(5)
     found = locate_table(run.lathe, run.state, "3")
@@ -129,7 +132,7 @@ def test_wrong_turn_of_the_plate_is_found() -> None:
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
 def test_impossible_table_reading_is_refused(typed: str) -> None:
-    """The refusal says what to enter."""
+    """The refusal says what to enter instead."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):
         with pytest.raises(QuantityError):

@@ -16,6 +16,7 @@ from core.logbook.merge import merge
 from core.logbook.schema import FILE_NAME, connect
 from core.pages.log_export import as_text, clock_remarks
 from core.plan import Step
+from core.record.lathe_notes import LatheNotes, new_note
 from core.values.errors import LogbookError
 from tests.core.entered import set_to
 from tests.core.events.events_made import done, event, revised, run_of
@@ -155,6 +156,9 @@ def _merged() -> Iterator[Said]:
                     run.note("here")
                 if number != 1:
                     run.close()
+            notes = LatheNotes(there)
+            for text in ("gib adjusted", "belt changed"):
+                notes.add(new_note("Shed lathe", "", "adjustment", "2026-11-26T09:00:00+00:00", text))
             lines = merge(logbook, there).lines()
             yield _told(
                 "one as two, one open here, one went on", folder, *(_PROCESS.sub("(PROCESS)", line) for line in lines)
@@ -162,6 +166,7 @@ def _merged() -> Iterator[Said]:
             run.close()
             with connect(there / FILE_NAME, "rw") as connection:
                 connection.execute("UPDATE event SET wall = 'then' WHERE run = ? AND seq = 1", (uids[1],))
+            notes.delete(notes.read().notes[0])
             yield _told("an event has changed there", folder, *merge(logbook, there).lines())
             (Path(folder) / "diary").write_text("Dear diary")
             for name in ("here", "diary", "nowhere", ".", "there/runs"):
