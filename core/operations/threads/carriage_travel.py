@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from core.cutting import backlash_words
 from core.lathe.lathe import CARRIAGE, Lathe
 from core.operations.threads.gearing import gearing, step_up_ratio
 from core.operations.threads.job import ThreadJob
@@ -208,16 +209,23 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step in which the carriage dial is set or read with the tip level with the zero face."""
-    text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
-    if job.straight:
-        text = f"Carriage: bring the tip level with {job.place.zero_face}. "
+    """Return the step in which the carriage dial is set or read with the tip level with the zero face.
+
+    In a pass closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck the
+    handwheel is then at the side of its backlash that it takes when the handwheel winds the carriage away from the
+    chuck. So the tip is brought to the face in that direction. A cut away from the chuck needs the dial for its start
+    only, which the turner reaches by hand, towards the chuck. Source: derived.
+    """
+    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts leave it on the same side"
+    text = "Carriage: " if job.straight else "Carriage: first set the compound to its zero. "
+    text += f"{'take' if job.straight else 'Take'} up the carriage's backlash{backlash_words(carriage)} {side}. "
+    text += f"Wind on until the tip is level with {job.place.zero_face}. "
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
         latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"
-        text += f"Set its dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
+        text += f"Set the carriage dial to 0. {what} at {carriage.setting_text(stop.aim)}{latest}"
     else:
-        text += "Enter what its dial shows"
+        text += "Enter the reading of the carriage dial"
     return Step(
         action="set",
         title="Set the carriage dial to 0" if carriage.can_zero else "Read the carriage dial",
