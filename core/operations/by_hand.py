@@ -1,4 +1,4 @@
-"""Work done by hand, such as filing an edge or scraping a burr. It is one step, which the user marks as done."""
+"""Work by hand, such as filing an edge. The operation is one step, which the user marks as done."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -13,7 +13,7 @@ from core.plan import Plan, Step, StepCount
 from core.values.fields import LONGEST_NAME, Table
 
 _LONGEST = 500
-"""Longest text allowed, in characters."""
+"""The most characters that the user's sentence may have."""
 
 
 def _read(table: Table, lathe: Lathe) -> str | None:

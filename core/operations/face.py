@@ -1,8 +1,7 @@
-"""Facing and grooving: the amount to remove, how to prepare the slide, and the direction of the cut.
+"""Facing and grooving: reads both operations and decides in which direction the slide cuts.
 
-A face is cut towards the chuck. A groove is cut towards the axis; in a bore away from it; with a slide along the
-bed, towards the chuck. Two sizes alone do not say which way the slide goes: while it goes in, a length gets
-smaller.
+A face is cut towards the chuck. A groove is cut towards the axis, in a bore away from the axis, and with a slide along
+the bed towards the chuck. Two positions of the slide do not show its direction: moving in can count up or down.
 """
 
 from collections.abc import Callable, Sequence
@@ -25,24 +24,24 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much to remove [mm], and what its numbers measure."""
+    """How much to remove [mm], as a start and an end, and the quantity that both measure."""
 
     start_mm: float
     end_mm: float
     measured: MeasuredAs
     wanted: WantedSize | None = None
-    """The wanted size, if it has limits; else None."""
+    """The wanted size with its limits; None if it has no limits."""
 
 
 class _AmountForm(NamedTuple):
-    """One way to enter the amount to remove: its keys, and the function that reads them."""
+    """One set of keys that states the amount to remove, and the function that reads these keys."""
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `face` operation; None if a problem was noted."""
+    """Return the cut of a `face` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -70,7 +69,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `groove` operation; None if a problem was noted."""
+    """Return the cut of a `groove` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -107,9 +106,9 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `cut` operation of a run that the first version started.
+    """Return the cut of a `cut` operation, a kind that only runs of the first version have.
 
-    The run continues as it was started: the slide goes out if `to` is less than `from`.
+    Such a run continues as it was started: the slide goes out if `to` is less than `from`.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
@@ -123,7 +122,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
-    """Return the amount to remove. The table must state it in exactly one way."""
+    """Return the amount to remove. The table must state the amount by exactly one set of keys."""
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
     accepted = "; or ".join(" and ".join(form.keys) for form in forms)
@@ -207,7 +206,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the named dial, if this lathe has it and its slide can make the cut."""
+    """Return the dial that the table names; None if this lathe lacks the dial or its slide cannot make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
@@ -258,7 +257,7 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return in words what the compound's own scale must read, and that it can stay if it already does."""
+    """Return a sentence with the reading that the compound's own scale must have at an angle [deg]."""
     if lathe.compound is None:
         return ". If it is there already, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"

@@ -1,8 +1,8 @@
-"""Turning shoulders: a stepped shaft or bore from a sketch, all diameters and lengths in one list.
+"""Turning shoulders: a stepped shaft or bore from a sketch, with all diameters and lengths in one list.
 
-Every length counts from the same face. The longest shoulder is cut first: on a shaft the largest diameter, in a bore
-the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
-measured diameter or length corrects all that follow. Lengths in mm.
+Every length counts from the same face. The longest shoulder is cut first: on a shaft it has the largest diameter, in a
+bore the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
+measured diameter or length corrects all later shoulders. Lengths are in mm.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -48,32 +48,32 @@ if TYPE_CHECKING:
 
 MOST_SHOULDERS = 10
 SHOULDER = "shoulder"
-"""Key in the extra of a step for the shoulder that it belongs to, from 1 in the order in which they are cut."""
+"""Key in `Step.extra` for the number of the step's shoulder, from 1 in the order of cutting."""
 _NEXT_FOLLOWS = "The next shoulder follows"
 _LIST = 'pairs of a diameter and its length from the face, such as [["36 mm", "40 mm"], ["30 g6", "22 mm"]]'
 _SPRINGS_ABOVE = 4.0
-"""A shoulder longer than so many diameters springs away from the tool. Common practice, no source."""
+"""A shoulder longer than this many diameters springs away from the tool. Common practice, no source."""
 
 
 class Shoulders(NamedTuple):
-    """The shoulders of one shaft or bore, each as a cut of its own, in the order in which they are cut."""
+    """The shoulders of one shaft or bore. Each is a cut of its own, in the order of cutting."""
 
     cuts: tuple[SizeCut, ...]
 
     def length(self, number: int) -> CutLength:
-        """Return where a shoulder starts and ends; `number` counts from 0."""
+        """Return where a shoulder starts and ends along the axis; `number` counts from 0."""
         along = self.cuts[number].along
         assert along is not None
         return along
 
     @property
     def lengths(self) -> list[CutLength]:
-        """Where each shoulder starts and ends."""
+        """Where each shoulder starts and ends along the axis, in the order of cutting."""
         return [self.length(number) for number in range(len(self.cuts))]
 
 
 class _Pair(NamedTuple):
-    """One row of the list: the diameter wanted, and how far from the face it ends."""
+    """One entry of the list: a wanted diameter, and where it ends from the face [mm]."""
 
     wanted: WantedSize
     ends_mm: float
@@ -83,7 +83,7 @@ class _Pair(NamedTuple):
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Read a `shoulders` operation; None if a problem was noted."""
+    """Return the cuts of a `shoulders` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -145,7 +145,10 @@ def _read_pairs(table: Table) -> list[_Pair]:
 
 
 def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
-    """Return why these shoulders, in the order of cutting, cannot be turned from the face; "" if they can."""
+    """Return why these shoulders cannot be turned from one face; "" if they can.
+
+    pairs: the shoulders in the order of cutting.
+    """
     text = lathe.length_text
     first = pairs[0].wanted.middle_mm
     if (first <= blank_mm) if inside else (first >= blank_mm):
@@ -168,7 +171,7 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take at most; raises PlanError if the lathe lacks the dial."""
+    """Return the most steps that the shoulders can take; raises PlanError if the lathe lacks the dial."""
     counts = [count_size_cut(cutting, lathe, material) for cutting in shoulders.cuts]
     return StepCount(sum(count.steps for count in counts), "cut", "a deeper cut")
 
@@ -210,7 +213,7 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of the shoulders from `number` on, which counts from 0."""
+    """Return the steps of the shoulders from index `number` on, counted from 0."""
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)
@@ -253,7 +256,7 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
@@ -271,7 +274,7 @@ def replan_shoulders(
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return which shoulder is being cut, counted from 0."""
+    """Return the index of the shoulder that is being cut, from 0."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
         # The list may have changed: the first shoulder with metal left comes next.
@@ -286,7 +289,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
 
 
 def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
-    """Return the shoulder of the last pass, counted from 0: a measured length is its."""
+    """Return the index of the shoulder of the last pass, from 0. A measured length belongs to this shoulder."""
     passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
     return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
 
@@ -352,7 +355,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with a field for each diameter and each length."""
+    """Return the table with its list of shoulders as one field for each diameter and each length."""
     fields = {key: value for key, value in table.items() if key != "shoulders"}
     listed = table.get("shoulders", ())
     for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
@@ -362,7 +365,7 @@ def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with one list of pairs, without empty rows."""
+    """Return the table with the fields of the shoulders as one list of pairs, without empty pairs."""
     of_list = {key for keys in _KEYS for key in keys}
     table = {key: value for key, value in fields.items() if key not in of_list}
     pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
@@ -370,7 +373,7 @@ def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _spare(texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of the rows after the first empty one."""
+    """Return the keys of all rows after the first empty row. The form hides these rows."""
     used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
     return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
 

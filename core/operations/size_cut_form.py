@@ -43,7 +43,7 @@ _GROOVE_HELP = (
     "is at the face when the dial is set."
 )
 _BY = "by"
-"""The key of a choice that only the screen has: how the user states the amount to remove."""
+"""The key of a choice that no job file has: how the user states the amount to remove."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
 _PLACES = "two places of the slide"
@@ -65,10 +65,10 @@ _LABELS = {
     "to": "To",
 }
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
-"""The fields whose sizes can be two limits or a fit."""
+"""Keys of the fields whose sizes may be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
 _SET_ON = ("dial", "cross_slide")
-"""The slide that the form names, else the cross-slide."""
+"""The key of the choice that names the slide, and the slide that counts without such a choice."""
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
@@ -83,7 +83,7 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields about where a cut starts and ends along the axis; all of them may stay empty."""
+    """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
     # A usual value that the table states stays in it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
@@ -103,7 +103,7 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice of how lengths are found; what the lathe usually has comes first."""
+    """Return the choice of how lengths are found. The lathe's usual method is first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -144,7 +144,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a dial, by the dial's name in words; "none" if no dial of the lathe will do."""
+    """Return the choice of a slide; its only option is "none" if no dial of the lathe fits."""
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -214,7 +214,7 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of the cuts of a plan: how many there are, and where the first and the last are set."""
+    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
@@ -222,7 +222,7 @@ def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
 
 
 def cuts_of(plan: Plan) -> list[Step]:
-    """Return the passes of a plan."""
+    """Return the steps of a plan that cut."""
     return [step for step in plan.steps if step.action == "cut"]
 
 

@@ -1,7 +1,7 @@
 """Where a taper starts along the work, counted from a face, and where the compound's feed ends.
 
 The tool is touched off on the face with the compound at its zero. The carriage then goes to the start of the taper and
-stays locked; the compound's own dial shows where the taper ends. Lengths in mm.
+is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
 """
 
 from collections.abc import Callable
@@ -27,16 +27,16 @@ from core.values.fields import Table
 
 
 class TaperPlace(NamedTuple):
-    """Where the small end of a taper is, from a face towards the chuck."""
+    """Where the small end of a taper is, counted from a face towards the chuck."""
 
     starts_mm: float
     by: str
-    """"carriage dial" or "rule"."""
+    """How the turner finds the position: "carriage dial" or "rule"."""
     face: str
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Read where a taper starts; None if the table does not say, or a problem was noted."""
+    """Return where a taper starts; None if the table does not say, or has a noted problem."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
@@ -74,14 +74,14 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
-    """Return the setting of the compound's dial at the large end, counted from its zero at the small end."""
+    """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
 
 
 def taper_movements(
     lathe: Lathe, end: Setting, ends_mm: float
 ) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
-    """Return the function that gives the movements of a pass; ends_mm: the large end, from the face."""
+    """Return the function for the movements of a pass; `ends_mm` is the large end from the face [mm]."""
 
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:

@@ -217,8 +217,10 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     only, which the turner reaches by hand, towards the chuck. Source: derived.
     """
     side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts leave it on the same side"
-    text = "Carriage: " if job.straight else "Carriage: first set the compound to its zero. "
-    text += f"{'take' if job.straight else 'Take'} up the carriage's backlash{backlash_words(carriage)} {side}. "
+    backlash = f"backlash{backlash_words(carriage)} {side}. "
+    text = f"Carriage: first set the compound to its zero. Take up the carriage's {backlash}"
+    if job.straight:
+        text = f"Carriage: take up its {backlash}"
     text += f"Wind on until the tip is level with {job.place.zero_face}. "
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
