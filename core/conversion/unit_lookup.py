@@ -22,9 +22,9 @@ from core.values.files import make_folder, write_text
 CACHE_FILE = "units.json"
 MOST_KEPT = 500
 
-# One-letter names are mostly typing errors or constants of physics; these are units of the shop.
+# Most one-letter names are typing errors or constants of physics. These are units of the shop.
 _SHORT = frozenset("NJVAKgLlΩ")
-# Without this, "kin" is a kilo-inch and "PS" a petasiemens.
+# Without these lists "kin" would be a kilo-inch and "PS" a petasiemens.
 _PREFIXES = frozenset({"nano", "micro", "milli", "centi", "deci", "hecto", "kilo", "mega", "giga"})
 _PREFIXED = frozenset(
     {"meter", "gram", "second", "newton", "pascal", "watt", "joule", "liter", "hertz", "bar", "volt", "ampere", "ohm",
@@ -109,7 +109,7 @@ def ask_pint(name: str) -> Value | None:
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's errors are of these classes; a name that it cannot resolve counts as unknown.
+        # pint raises these errors for a name that it cannot resolve. The name is then unknown.
         return None
     return _in_our_units(number, items)
 
@@ -157,7 +157,7 @@ def _read_file(path: Path) -> dict[str, Value]:
             for name, (number, exponents) in units.items()
         }
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
-        # Any error may be ignored: it is only a cache.
+        # A cache that cannot be read counts as empty.
         return {}
 
 

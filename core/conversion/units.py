@@ -39,7 +39,7 @@ _OWN: dict[str, Value] = {
 }
 """Units that fields and files do not accept. Exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
 
-# Kinds of fields, and how many of the base units here one base unit of theirs is.
+# Kind of quantity in a field, size of its base unit in the base units here, dimension.
 _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("length", Fraction(1), LENGTH),
     ("angle", Fraction(1), ANGLE),
@@ -69,7 +69,7 @@ def own_unit(name: str, *, with_table: bool = True) -> Value | None:
     different countries.
     """
     if name in _COUNTRY_DEPENDENT:
-        raise QuantityError(f"{quoted(name)} can mean different things. Enter {_COUNTRY_DEPENDENT[name]}.")
+        raise QuantityError(f"{quoted(name)} has more than one meaning. Enter {_COUNTRY_DEPENDENT[name]}.")
     return _own_unit(name) or (csv_unit(name) if with_table else None)
 
 

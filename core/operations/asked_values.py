@@ -91,12 +91,12 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     typed = text.strip()
     if not typed:
         raise QuantityError(
-            f"Nothing is entered. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
+            f"The answer is empty. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
         )
     value = f"{typed} {unit}" if typed[-1].isdecimal() else typed
     quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")
     if above_zero and quantity.value <= 0:
-        raise QuantityError("The size must be above 0. Enter what you measured.")
+        raise QuantityError("The size must be above 0. Enter the size that you measured.")
     return value
 
 

@@ -80,7 +80,7 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
         tool=(tip, (0.9, -0.2), start) if swing.at == "bore" else (tip, start),
         slide=tuple(corners),
         handle=(end, crank, out(crank, across, -0.15), out(crank, across, 0.15)),
-        # There is no room for a name beside a slide along the axis.
+        # A slide along the axis leaves no space for a name next to its handle.
         handle_at=out(crank, swing.slide_deg, 0.15) if swing.slide_deg else out(crank, SQUARE_DEG, 0.35),
         leans=swing.leans,
         square=(pivot, out(pivot, SQUARE_DEG, _SLIDE_TO - _PIVOT)),
@@ -173,12 +173,12 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
         lies = f"{how}, handle towards the {'tailstock' if swing.leans == 'right' else 'chuck'}"
     says = [f"{lies}."]
     if scale is None:
-        return [f"Set {off} off square by a protractor.", *says]
+        return [f"Set {off} off square with a protractor.", *says]
     reading = f"{number_text(scale.reading_deg(swing.off_square_deg), 2)}°"
     zero = "along the axis" if scale.zero == "parallel" else "square to the axis"
     if not scale.shows(swing.off_square_deg):
-        return [f"Its scale ends before {reading}. Set {off} off square by a protractor.", *says]
-    return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. It reads 0 {zero}.", *says]
+        return [f"The scale ends before {reading}. Set {off} off square with a protractor.", *says]
+    return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. The scale reads 0 {zero}.", *says]
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:

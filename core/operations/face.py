@@ -60,7 +60,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
             f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
             + (", lock it" if dial in ALONG_THE_BED else ""),
             "Cut across the face",
-            "Tool clear, back to the start",
+            "Withdraw the tool, back to the start",
             "Then the key",
         ),
         set_up=(_set_along_the_bed(dial, lathe),),
@@ -80,7 +80,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     along = read_cut_length(table, lathe, groove=True, inside=side == "inside")
     if along is not None and dial in ALONG_THE_BED:
         words = f"The {dial_words(dial)} itself moves along the bed"
-        table.problem("ends_at", f"{words}. Delete the key, or choose another slide.")
+        table.problem("ends_at", f"{words}. Delete ends_at, or choose another slide.")
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
@@ -118,7 +118,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     return SizeCut(dial, start, end, *sizes, measured="place", outwards=end < start)
 
 
-# How much comes off.
+# The amount to remove.
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
@@ -178,7 +178,7 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"{lathe.length_text(end)} is the same place as from. Enter another place.")
+        table.problem("to", f"{lathe.length_text(end)} is the same position as from. Enter another position.")
         return None
     return _Amount(start, end, "place")
 
@@ -202,7 +202,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
         table.problem("diameter", f"{words}. On the {side} enter a {other} diameter.")
 
 
-# How to prepare the slide.
+# The slide, and the steps that prepare it.
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
@@ -226,28 +226,31 @@ def _choose(names: Sequence[str]) -> str:
 def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
     if dial == "compound":
         text = (
-            "Swing the compound along the bed, parallel to the spindle axis, its handle towards the tailstock"
-            f"{_scale_words(lathe, 90.0)}. Lock its swivel and the carriage"
+            "Swing the compound along the bed, parallel to the spindle axis, with its handle towards the tailstock"
+            f"{_scale_words(lathe, 90.0)}. Lock the swivel and the carriage"
         )
     elif dial in ALONG_THE_BED:
-        text = f"Open the half nuts, feed off. The {dial_words(dial)} sets the depth by hand. Lock it for every cut"
+        slide = dial_words(dial)
+        text = (
+            f"Open the half nuts and switch the feed off. Set the depth on the {slide} by hand. Lock it for every cut"
+        )
     else:
-        text = f"Lock every slide but the cross-slide. The {dial_words(dial)} sets the depth"
+        text = f"Lock every slide but the cross-slide. Set the depth on the {dial_words(dial)}"
     title = "Swing the compound" if dial == "compound" else "Lock the slides"
     return Step(action="set", title=title, text=text)
 
 
 def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
-    place = "Set the tool square to the work, where the groove comes"
+    place = "Set the tool square to the work, at the position of the groove"
     carriage = "the carriage"
     if along is not None:
-        # The carriage goes to the face first, and is locked in each pass.
-        place, carriage = "Set the tool square to the work, clear of it", ""
+        # The carriage first goes to the face. Each pass locks it.
+        place, carriage = "Set the tool square to the work, but clear of the work", ""
     if dial == "compound":
         locked = "every other slide" if along is None else "the cross-slide"
         text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock {locked}"
     elif dial in ALONG_THE_BED:
-        text = f"{place}. Lock the cross-slide. Open the half nuts, feed off"
+        text = f"{place}. Lock the cross-slide. Open the half nuts and switch the feed off"
     else:
         compound = "the compound" if "compound" in lathe.dials and dial != "compound" else ""
         locked = " and ".join(slide for slide in (carriage, compound) if slide)
@@ -259,11 +262,11 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     """Return a sentence with the reading that the compound's own scale must have at an angle [deg]."""
     if lathe.compound is None:
-        return ". If it is there already, leave it"
+        return ". If the compound is already there, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
     if not lathe.compound.shows(from_square_deg):
-        return f". Its own scale ends before {reading}: set it by an indicator along a true bar"
-    return f". Its own scale then reads {reading}; if it does already, leave it"
+        return f". Its own scale ends before {reading}. Set the compound by an indicator along a true bar"
+    return f". Its own scale then reads {reading}. If the scale already reads that, leave the compound"
 
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:

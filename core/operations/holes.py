@@ -122,7 +122,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
-        movements=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        movements=("Bring both readouts to their numbers, lock the slides", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
@@ -172,7 +172,7 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
         f"Measure between their centres. Wanted: {lathe.length_text(holes.chord_mm)}"
-        f"{_over_pins(holes, lathe)}. Only then drill",
+        f"{_over_pins(holes, lathe)}. Drill only after this check",
         cautions=(safety.CLAMP,),
         place=PatternPosition(_CHORD),
     )
@@ -275,7 +275,7 @@ def _picture(holes: BoltCircle, lathe: Lathe) -> "PatternPicture":
     return PatternPicture(extent_mm=radius_mm + hole_mm, cuts=cuts, rim_mm=radius_mm)
 
 
-# How it is entered.
+# The form.
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -310,7 +310,7 @@ def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure(
         "Centre", f"x {length_text(holes.centre_mm[0])}, y {length_text(holes.centre_mm[1])}", "from the datum"
     )
-    yield Figure("Chord to check by", length_text(holes.chord_mm), "between neighbours, centre to centre")
+    yield Figure("Chord for checking", length_text(holes.chord_mm), "between neighbouring holes, centre to centre")
     if holes.drill_mm is not None:
         yield Figure("Drill", length_text(holes.drill_mm))
         over_mm, between_mm = over_and_between(holes)

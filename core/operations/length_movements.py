@@ -72,7 +72,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
         f"Feed the {slide} {cutting.direction} to its reading",
         f"Back {'inwards' if outwards else 'out'}, clear of the work",
     ]
-    movements += [f"The same at {place}" for place in places[1:]]
+    movements += [f"Repeat at {place}" for place in places[1:]]
     return (*movements, "Then the key")
 
 
@@ -81,7 +81,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
 
 def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAsked:
     """Return the question for a measured length, from the face to the end of the cut."""
-    details = [f"Wanted in the end: {lathe.length_text(along.ends_mm)}."]
+    details = [f"Wanted: {lathe.length_text(along.ends_mm)}."]
     at_mm = _by_dial_mm(along, lathe, progress)
     if at_mm is not None:
         details.insert(0, f"The carriage dial predicts {lathe.length_text(at_mm - shift_of(progress))}.")
@@ -92,7 +92,7 @@ def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAske
         partial(read_length, unit=lathe.unit),
         lambda size_mm: f"measured a length of {lathe.length_text(size_mm)}",
         tuple(details),
-        # A diameter typed at once must never move the carriage.
+        # A number typed without choosing this question must never move the carriage.
         must_be_chosen=True,
     )
 
@@ -144,7 +144,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     """
     text, measured_mm = lathe.length_text, size.size_mm
     if not progress.last_id:
-        raise PlanError("Nothing is cut yet, so there is no length to measure. Cut first.", field="measured")
+        raise PlanError("Nothing is cut yet, so no length can be measured. Finish a pass first.", field="measured")
     before = shift_of(progress)
     by_dial_mm = _by_dial_mm(along, lathe, progress)
     expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
@@ -160,19 +160,21 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     too_far = ""
     if measured_mm > along.ends_mm + _least_mm(along, lathe):
         over = text(measured_mm - along.ends_mm)
-        too_far = f" Take {over} off {along.face} if the other lengths allow it; then touch off on it again."
+        too_far = f" Take {over} off {along.face} if the other lengths allow this. Then touch off on the face again."
     if abs(off_mm) <= _least_mm(along, lathe):
-        return LengthMeasured(before, (f"{words}: as close as can be set.{too_far}",))
+        return LengthMeasured(before, (f"{words}. The lathe cannot be set any closer.{too_far}",))
     found = f"{words}: {text(abs(off_mm))} {side} {along.face}."
     if along.by == RULE:
-        return LengthMeasured(0.0, (f"{found}{too_far or ' Cut on to the line.'}",))
+        return LengthMeasured(0.0, (f"{found}{too_far or ' Cut further, up to the line.'}",))
     if along.by == STOP:
         return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
     if by_dial_mm is None:
         raise PlanError(
             "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
         )
-    return LengthMeasured(by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are shifted by it.",))
+    return LengthMeasured(
+        by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are corrected by this amount.",)
+    )
 
 
 def _least_mm(along: CutLength, lathe: Lathe) -> float:
@@ -184,9 +186,15 @@ def _least_mm(along: CutLength, lathe: Lathe) -> float:
 
 def _move_stop(lathe: Lathe, off_mm: float) -> Step:
     amount = lathe.length_text(abs(off_mm))
-    how = f"towards the chuck: loosen it, put a {amount} feeler between it and the carriage's place, lock it"
+    how = (
+        "towards the chuck. Lock the carriage at the stop and loosen the stop. Push the stop against a "
+        f"{amount} feeler on the carriage, then lock the stop"
+    )
     if off_mm > 0:
-        how = f"away from the chuck: carriage at the stop, loosen it, put in a {amount} feeler, lock it"
+        how = (
+            f"away from the chuck. Hold a {amount} feeler between carriage and stop, then lock the carriage. Take the "
+            "feeler out, push the loosened stop against the carriage, then lock the stop"
+        )
     return Step(action="set", title="Correct the stop", text=f"Stop: move it {amount} {how}")
 
 

@@ -46,8 +46,8 @@ _SEEN_MM = 0.005
 """Smallest difference between a wanted length and the nearest mark that gets a caution [mm]."""
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up the lengths by a carriage stop or by a rule."""
-FEED_BY_HAND = "Switch the feed off early and wind the end by hand: the dial stays true."
-STOP_BY_HAND = "Switch the feed off before the stop: driven against it, feed and stop break."
+FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
+STOP_BY_HAND = "Switch the feed off before the stop. Feed against the stop breaks both."
 
 
 class CutLength(NamedTuple):
@@ -101,7 +101,7 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         entered = next((key for key in keys if table.has(key)), None)
         if entered:
             table.problem(
-                "ends_at", f"Missing beside {entered}. Enter where the cut ends, such as 22 mm from the face."
+                "ends_at", f"Missing, but {entered} needs it. Enter the end of the cut from the face, such as 22 mm."
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -122,12 +122,14 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
     """Return whether start, end and tool width fit each other. If not, a problem is noted in the table."""
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
-        words = f"{text(length.ends_mm)} is not beyond the start, {text(length.starts_mm)}"
-        table.problem("ends_at", f"{words}. Enter places counted from the face towards the chuck.")
+        words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
+        table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
-        table.problem("tool_width", "Missing beside ends_at. Enter the width of the grooving tool, such as 3 mm.")
+        table.problem(
+            "tool_width", "Missing, but ends_at needs it. Enter the width of the grooving tool, such as 3 mm."
+        )
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
-        words = f"{text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
+        words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
         table.problem("tool_width", f"{words}. Enter the width of a narrower tool.")
     elif len(length.places_mm) > _MOST_PLUNGES:
         words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
@@ -137,7 +139,7 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
     return False
 
 
-# Places on the dial, the rule and the stop.
+# Positions on the dial and on a rule.
 
 
 def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, short: bool) -> tuple[Setting, ...]:
@@ -195,14 +197,14 @@ def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
 def face_touch_off(length: CutLength, lathe: Lathe) -> Step:
     """Return the step that sets the carriage dial to 0, or reads it, with the tool at the face."""
     carriage = lathe.dial(CARRIAGE)
-    text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. {_to_face(length)}"
+    text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. Wind on {_to_face(length)}"
     return touch_off_step(carriage, text)
 
 
 def _to_face(length: CutLength) -> str:
     if length.edge == "right":
-        return f"Wind it on until the tool's right edge is level with {length.face}, by a rule held on it"
-    return f"Wind it on until the tool's left edge just touches {length.face}"
+        return f"until the tool's right edge is level with {length.face}, by a rule held on the face"
+    return f"until the tool's left edge just touches {length.face}"
 
 
 def _set_stop(length: CutLength, lathe: Lathe) -> Step:
@@ -212,8 +214,8 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
         spacer += f" ({' + '.join(map(lathe.length_text, stack.pieces_mm))})"
     text = (
-        f"Stop: {STOP_FIRST.lower()} Carriage towards the chuck. {_to_face(length)}. Put {spacer} between carriage and "
-        "stop, then lock the stop"
+        f"Stop: {STOP_FIRST.lower()} Wind the carriage towards the chuck {_to_face(length)}. Put {spacer} between "
+        "carriage and stop, then lock the stop"
     )
     return Step(action="set", title=SET_STOP, text=text, cautions=(STOP_BY_HAND,))
 
@@ -221,9 +223,9 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
 def try_stop(length: CutLength, lathe: Lathe) -> Step:
     """Return the step that checks the carriage stop in a dry run."""
     text = (
-        f"Dry run: {STOP_FIRST.lower()} Tool clear of the work, wind the carriage to the stop. Measure from "
-        f"{length.face} to the tool's {length.edge} edge: {lathe.length_text(length.places_mm[-1])}. If it is out, "
-        "correct the stop with feelers"
+        f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
+        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.places_mm[-1])}. "
+        "Correct the stop with feelers if needed"
     )
     return Step(action="check", title="Try the stop", text=text)
 
@@ -232,7 +234,7 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
     places = sorted({on_a_rule_mm(place_mm, lathe.unit) for length in lengths for place_mm in length.places_mm})
     lines = ", ".join(rule_text(place_mm, lathe.unit) for place_mm in places)
     edge = lengths[0].edge if lengths[0].tool_width_mm is not None else ""
-    what = f"Scribe a line for the tool's {edge} edge" if edge else "Scribe a line round the work"
+    what = f"Scribe a line for the tool's {edge} edge" if edge else "Scribe a line around the work"
     text = f"Rule: {STOP_FIRST.lower()} Blue the work. {what} at {lines} from {lengths[0].face}"
     return Step(action="set", title=SCRIBE, text=text)
 
@@ -361,8 +363,8 @@ def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
     elif length.by == RULE:
         off_mm, of_what = on_a_rule_mm(length.places_mm[-1], lathe.unit) - length.places_mm[-1], "a rule"
     if abs(off_mm) >= _SEEN_MM:
-        side = "too far" if off_mm > 0 else "short"
-        yield f"The nearest mark of {of_what} ends the cut {lathe.length_text(abs(off_mm))} {side}."
+        side = "too far" if off_mm > 0 else "too short"
+        yield f"By the nearest mark of {of_what} the cut ends {lathe.length_text(abs(off_mm))} {side}."
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:

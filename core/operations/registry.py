@@ -145,7 +145,7 @@ def replan(
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
-    # After a move, power may have been off and on: all cautions are new again.
+    # The power may have been off during a move, so every caution is shown again.
     earlier_cautions = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
     return without_repeats(with_set_up(still_open, steps, progress.next_id), earlier_cautions)
 
@@ -224,7 +224,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "face",
             "Face to a length",
-            "by how much, or to a length",
+            "by an amount, or to a length",
             "core.operations.face:FACE",
             short="a face",
             usual=True,
@@ -257,14 +257,14 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "drill",
             "Drill a hole",
-            "by the tailstock, in pecks; reamed, tapped",
+            "with the tailstock, in pecks; to ream or tap",
             "core.operations.drilling.operation:DRILL",
             short="a hole",
         ),
         Kind(
             "runout",
             "Check the runout",
-            "readings round a turn, then what to move",
+            "readings around a turn, then what to move",
             "core.operations.runout.operation:RUNOUT",
             short="runout",
             screen="readings",

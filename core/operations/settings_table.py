@@ -24,7 +24,7 @@ def settings_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[s
     SettingsTable(title='', same=(('slide', '5 mm'),), columns=('no.',), rows=(('1',), ('2',)))
     """
     values = [{row[index] for row in rows} for index in range(len(columns))]
-    # A single position has nothing to compare, so that all of it stays in its row.
+    # A single position has nothing to compare, so every value stays in its row.
     equal = [len(held) == 1 and len(rows) > 1 for held in values]
     kept = [index for index, held in enumerate(values) if index == 0 or (held != {""} and not equal[index])]
     return SettingsTable(

@@ -93,7 +93,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
     pairs = _read_pairs(table)
     if len(table.problems) > before or blank is None or sizes is None:
         return None
-    # The longest is cut first.
+    # The longest shoulder is cut first.
     pairs = sorted(pairs, key=lambda pair: pair.wanted.middle_mm, reverse=not inside)
     if problem := _cannot_be_turned(pairs, blank, lathe, inside=inside):
         table.problem("shoulders", problem)
@@ -157,7 +157,7 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
         return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
     for outer, inner in pairwise(pairs):
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
-            return f"{text(inner.wanted.middle_mm)} comes twice. Enter each diameter once, with its whole length."
+            return f"{text(inner.wanted.middle_mm)} is entered twice. Enter each diameter once, with its whole length."
         if inner.ends_mm >= outer.ends_mm:
             return (
                 f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
@@ -207,7 +207,7 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
         ratio = length.ends_mm / cutting.to_mm
         if ratio > _SPRINGS_ABOVE and not cutting.outwards:
             what = f"{lathe.length_text(cutting.to_mm)} over {lathe.length_text(length.ends_mm)}"
-            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support it with a centre."
+            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support the work with a centre."
     for length in shoulders.lengths:
         yield from length_cautions(length, lathe)
 
@@ -224,7 +224,7 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
             if last <= reached.marks
             else cut.ended(cut.passes(reached, last, ""), reached, last)
         )
-        # A scribed line is turned away with the shoulder before: each gets its own line.
+        # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
         steps += _of_shoulder(at, own)
@@ -277,7 +277,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
     """Return the index of the shoulder that is being cut, from 0."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
-        # The list may have changed: the first shoulder with metal left comes next.
+        # The list may have changed, so the first shoulder with metal left is next.
         infeed = shoulders.cuts[0].infeed(lathe)
         depth_mm = progress.depth_at_dial_mm(infeed)
         left = (at for at, cutting in enumerate(shoulders.cuts) if cutting.total_mm - depth_mm > infeed.mark_mm / 2)
@@ -333,7 +333,7 @@ def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="spindle", tool=tool, stop=stop_words(shoulders.length(0), lathe), feeds=True)
 
 
-# How it is entered.
+# The form.
 
 _KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
 
@@ -407,12 +407,12 @@ def _hints(shoulders: Shoulders, lathe: Lathe) -> Mapping[str, str]:
 
 _HELP = (
     "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face. "
-    "A new row appears when one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "A new row appears when the last one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
-    "blank. Each pass shows where it ends: on the carriage dial, at a stop or at a line from a rule. One stop serves "
-    "all shoulders: spacers before it make the shorter lengths.\n\n"
-    "With the dial, all passes of a shoulder but the last stop short by the finishing cut; the last one cleans the "
-    "shoulder. A measured diameter or length corrects all that follow.\n\n"
+    "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
+    "One stop is enough for all shoulders. Spacers before the stop make the shorter lengths.\n\n"
+    "With the carriage dial, all passes of a shoulder but the last stop short by the finishing cut. The last pass "
+    "cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
     "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
 )
 SHOULDERS = Operation(

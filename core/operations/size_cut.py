@@ -180,7 +180,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
         general=safety.general(material, *safety.in_the_chuck(lathe)),
-        # With lengths the operation makes the movements of each pass.
+        # With a length each pass has movements of its own.
         movements=() if cutting.along else cutting.pass_movements or _usual_movements(infeed),
         steps=numbered(steps),
     )
@@ -368,12 +368,12 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
         return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
     if cutting.along:
-        predicted += f". The length to {cutting.along.face} can be entered too"
+        predicted += f". You can also enter the length to {cutting.along.face}"
         predicted += f", about {lathe.length_text(before_finishing_mm(cutting.along, lathe))}"
     return Step(
         action="measure",
         title="Measure",
-        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the rest is planned from it. "
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}. Your answer corrects the later passes. "
         f"The dial predicts {predicted}",
         expects=Expects.SIZE,
         cautions=(safety.BORE,) if cutting.in_a_bore else (),
@@ -383,9 +383,9 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
 _MEASURE: dict[MeasuredAs, str] = {
     "diameter": "Measure the diameter and enter it",
     "length": "Measure the length and enter it",
-    "left": "Measure, and enter how much is still to come off",
+    "left": "Measure, and enter the amount still to come off",
     "depth": "Measure the depth and enter it",
-    "place": "Measure the place it has reached and enter it",
+    "place": "Measure the position of the cut and enter it",
 }
 
 
@@ -405,7 +405,7 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted or cutting.ending != BREAK_EDGES:
-        # The limits judge the last measurement, and it corrects what follows.
+        # The last measurement is compared with the limits, and corrects any further cut.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
     return Step(action="check", title="Measure", text=text)
 
@@ -436,8 +436,8 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
-        f"at {lathe.length_text(last_mm)}. Then set it between two marks and measure."
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last mark before "
+        f"ends at {lathe.length_text(last_mm)}. Then set the dial between marks and measure."
     )
 
 

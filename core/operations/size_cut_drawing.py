@@ -80,7 +80,7 @@ def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutN
     """Return the strokes and areas of a cut along a surface. A turned surface ends at a shoulder by the chuck."""
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
-    # The tool comes from the right, across a face from the turner: this pass is cut there already.
+    # On the side from which the tool comes, this pass is already cut.
     surface = [*ground, (begins, now), (_TOOL_AT, now), (_TOOL_AT, following), (_LONG, following)]
     deep = [(_LONG, _DEEP), (0.0, _DEEP)]
     strokes = [
@@ -116,7 +116,7 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
     if following > now:
         areas.append(Area(((left, now), (right, now), (right, following), (left, following)), "this pass"))
     if cut.next_mm is not None or cut.touches:
-        # Narrower than the groove, so that tool and walls are two lines; before the pass it is on the bottom.
+        # The tool is drawn narrower than the groove, so that it does not cover the walls. It starts at the bottom.
         sides = left + 0.05, right - 0.05
         tool = (sides[0], -_TOOL_ROOM), (sides[0], now), (sides[1], now), (sides[1], -_TOOL_ROOM)
         strokes.append(Stroke(tool, "tool"))

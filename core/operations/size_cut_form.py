@@ -12,33 +12,33 @@ from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
 
 _CUTS_HELP = (
-    "Roughing cuts are equal and no deeper than the deepest cut. Then comes a cut as deep as the finishing cut, so "
-    "that the tool springs alike in both. You measure before and after it.\n\n"
-    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
-    "judge the last measurement. Depths of cuts are on the radius."
+    "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
+    "the tool springs alike in both. You measure before and after that cut.\n\n"
+    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
+    "The last measurement is compared with the limits. Depths of cuts are on the radius."
 )
 _LENGTH_HELP = (
-    "\n\nTo be shown where each pass ends, enter its distance from a face. You touch off on that face, and the pass "
-    "ends by the carriage dial, at a stop or at a line from a rule. With a dial, all passes but the last stop short by "
-    "the finishing cut; the last one cleans the shoulder. The edge that touches the face also cuts the shoulder, so "
-    "the width of a turning tool does not count. Measure a length, and the later ones are corrected."
+    "\n\nTo see where each pass ends, enter the distance of the end from a face. You touch off on that face. Each pass "
+    "then ends at a reading of the carriage dial, at a stop or at a scribed line. With the carriage dial, all passes "
+    "but the last stop short by the finishing cut. The last pass cleans the shoulder. The edge that touches the face "
+    "also cuts the shoulder, so the width of a turning tool does not matter. A measured length corrects later passes."
 )
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
-    "diameter as you measured it, the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, "
+    "measured diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, "
     f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}"
 )
 _FACE_HELP = (
-    "This form plans facing the end of the work, in passes that end at the wanted length. Enter how much to take off, "
-    "or the length now and the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to "
+    "This form plans facing the end of the work, in passes that end at the wanted length. Enter the amount to take "
+    "off, or the measured and the wanted length, and the deepest cut. Press F6 for the figures, F5 to start, F4 to "
     "save.\n\n"
     "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
     f"{_CUTS_HELP}"
 )
 _GROOVE_HELP = (
-    "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
-    "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
+    "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
+    "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The tool cuts towards the axis, in a bore away from the axis. Positions of the cross-slide are on the radius.\n\n"
     f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
     "is at the face when the dial is set."
 )
@@ -46,7 +46,7 @@ _BY = "by"
 """The key of a choice that no job file has: how the user states the amount to remove."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
-_PLACES = "two places of the slide"
+_PLACES = "two positions of the slide"
 _KEYS: Mapping[str, tuple[str, ...]] = {
     _REMOVE: ("remove",),
     _LENGTHS: ("length_now", "length"),
@@ -84,7 +84,7 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
     """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
-    # A usual value that the table states stays in it.
+    # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
         "Where along the work",

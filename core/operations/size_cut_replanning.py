@@ -83,8 +83,8 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
         ),
         "depth": ("How deep is the groove now?", f"Wanted: {end}."),
         "place": (
-            "Which place has the cut reached?",
-            f"Counted like the start, {start}, and the end, {end}.",
+            "Which position has the cut reached?",
+            f"Count it like the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""
@@ -135,9 +135,9 @@ class SizeCutAtLathe:
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
-            return [*passes, last_check(cutting, lathe, f"The last reading was {over} past the last planned one.")]
+            return [*passes, last_check(cutting, lathe, f"The last cut went {over} past the last planned mark.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
-        # A step has one caution; the last check has the note in any case.
+        # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
@@ -160,7 +160,7 @@ class SizeCutAtLathe:
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
             return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}. Cut further.",))
-        # A difference of up to a finishing cut, or two marks, is to be expected.
+        # A difference of up to a finishing cut or two marks is usual.
         usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
@@ -209,9 +209,11 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
     words = _off_words(wanted, lathe, size_mm)
     if cutting.is_past(size_mm):
         return Step(
-            action="check", title="Cut no more", text=f"{words}. It is past its limits and cannot be saved. Cut no more"
+            action="check",
+            title="Cut no more",
+            text=f"{words}. The work is past its limits and cannot be saved. Cut no more",
         )
-    text = f"{words}. No mark of the dial is inside. Set it between two marks, cut and measure again"
+    text = f"{words}. No mark of the dial is inside. Set the dial between two marks, cut and measure again"
     return replace(last_check(cutting, lathe, ""), text=text)
 
 

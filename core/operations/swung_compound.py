@@ -102,7 +102,7 @@ class SwungCompound:
         reads = f" Its scale reads {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
             f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
-            f"away from the axis.{reads} Clamp it lightly"
+            f"away from the axis.{reads} Clamp the compound lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 
@@ -113,9 +113,9 @@ class SwungCompound:
         text = (
             f"Indicator: {safety.STOP_FIRST.lower()} Fix it on the compound. Set its plunger at axis height and square "
             f"to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
-            f"dial in one direction: the indicator must show {self.lathe.indicator_text(self.shown_mm)}. Tap, try "
-            "again, "
-            f"tighten. One mark out is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
+            f"dial in one direction. The indicator must move {self.lathe.indicator_text(self.shown_mm)}. Tap the "
+            "compound, try again, then tighten the clamp. "
+            f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
@@ -134,12 +134,11 @@ class SwungCompound:
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
-            f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the "
-            "bed. Set an "
-            f"indicator against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap until it has "
-            f"moved {self.lathe.indicator_text(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound the "
-            "indicator "
-            f"then shows {self.lathe.indicator_text(change_mm)} {more}. Tighten, try again"
+            f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the bed. "
+            f"Set an indicator against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap until "
+            f"the indicator has moved {self.lathe.indicator_text(tap_mm)}. Tighten the clamp and try again: over "
+            f"{self.by_dial(self.tried_mm)} of the compound the indicator must move "
+            f"{self.lathe.indicator_text(change_mm)} {more} than before"
         )
 
     def caution(self) -> str:
@@ -148,4 +147,4 @@ class SwungCompound:
         if scale is None or scale.shows(90 - self.half_deg):
             return ""
         ends = number_text(scale.end_deg or 0, 2)
-        return f"The compound's scale ends at {ends}°, before the angle wanted. Set it by the indicator alone."
+        return f"The compound's scale ends at {ends}°, before the angle wanted. Set the angle by the indicator alone."

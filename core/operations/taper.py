@@ -48,7 +48,7 @@ _LINES = 20
 """The distance of a measuring line is a multiple of a round length. This length is at most 1/20 of the taper."""
 _FREE_END = "free end"
 """The name of a diameter measured at the free end, before the taper reaches the far line."""
-_HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or drawbar to free it."
+_HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a drift or drawbar ready."
 
 
 # At the lathe: lines, steps, replanning.
@@ -119,12 +119,11 @@ class _TaperAtLathe:
     def travel(self) -> Step:
         """Return the step that checks whether the compound travels far enough. It names the alternative."""
         taper, length_text = self.taper, self.lathe.length_text
-        other = "If it cannot, set the tailstock over instead"
+        other = "If it cannot travel so far, set the tailstock over instead"
         if taper.tailstock_mm is not None:
-            other += (
-                f" by {length_text(taper.tailstock_mm)} towards you, work between centres, and feed with the carriage"
-            )
-        text = f"Compound travel: wind it once through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
+            other += f" by {length_text(taper.tailstock_mm)} towards you. "
+            other += "Then hold the work between centres and feed with the carriage"
+        text = f"Compound travel: wind the compound through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
         if taper.place is None:
             text += ". Lock the carriage with the tool just off the free end"
         return Step(action="check", title="Try the compound's travel", text=text)
@@ -138,11 +137,13 @@ class _TaperAtLathe:
         length_text, off_mm = self.lathe.length_text, _OFF_CENTRE_MM[self.lathe.unit]
         near, far = map(length_text, self.lines_mm)
         text = (
-            f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines round the "
-            f"{length_text(self.taper.large_mm)} blank to measure at, {near} and {far} from its free end"
+            f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines for "
+            f"measuring around the {length_text(self.taper.large_mm)} blank, {near} and {far} from its free end"
         )
         error = length_text(self.taper.error_off_centre_mm(off_mm))
-        curved = f"A tool {length_text(off_mm)} off centre height curves the taper: {error} on the small end."
+        curved = (
+            f"A tool {length_text(off_mm)} off centre height curves the taper. The small end gets {error} too large."
+        )
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
     def touch_off(self, line: int, size_mm: float) -> Step:
@@ -192,9 +193,9 @@ class _TaperAtLathe:
     def blue(self) -> Step:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
-            f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist it in its socket. "
-            "Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: too small. "
-            "Then break the edges"
+            f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
+            "socket. Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: "
+            "too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -247,7 +248,7 @@ class _TaperAtLathe:
                 f"{lathe.length_text(-least_mm / taper.slope)} further into its socket."
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:
-            text = f"The size is reached, but the angle is out. {self.swung.correction_words(cut_deg)}"
+            text = f"The size is right, but the angle is wrong. {self.swung.correction_words(cut_deg)}"
             return [
                 Step(
                     action="check",
@@ -256,7 +257,7 @@ class _TaperAtLathe:
                     findings=(words,),
                 )
             ]
-        # After the correction the tool first meets the work where most is left, so the dial counts from there.
+        # After the correction the tool first meets the work where most metal is left, so the dial counts from there.
         place = left_mm.index(most_mm)
         return [
             replace(self.swung.correct(cut_deg), findings=tuple(filter(None, (words, further)))),
@@ -311,7 +312,7 @@ class _TaperAtLathe:
             f"What diameter did you measure {where}?",
             self.read,
             lambda size_mm: f"measured {self.lathe.length_text(size_mm)}",
-            (f"Wanted there in the end: {self.lathe.length_text(wanted_mm)}.",),
+            (f"Wanted there: {self.lathe.length_text(wanted_mm)}.",),
         )
 
     def at_line_asked(self) -> SizeAsked:
@@ -332,7 +333,7 @@ class _TaperAtLathe:
             self.lines_mm,
             self.read,
             lambda near_mm, far_mm: f"measured {length_text(near_mm)} and {length_text(far_mm)}",
-            (f"Wanted at the two lines in the end: {wanted}.",),
+            (f"Wanted at the two lines: {wanted}.",),
         )
 
 
@@ -400,7 +401,7 @@ def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
     return here.one_asked(_FREE_END, "at the free end now", taper.small_mm)
 
 
-# How it is entered.
+# The form.
 
 _RATIO, _WHOLE, _SIDE, _SIZE = "ratio or standard", "whole angle", "half angle", "small diameter"
 
@@ -468,7 +469,7 @@ def _hints(taper: TaperCut, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:
-    compound = f"{angle_words(taper.half_deg)} off the axis, fed towards the chuck it goes away from it"
+    compound = f"{angle_words(taper.half_deg)} off the axis, so that a feed towards the chuck goes away from the axis"
     # If the compound cannot go far enough, the carriage feeds.
     return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound, feeds=True)
 
@@ -487,7 +488,7 @@ def _movements(taper: TaperCut, lathe: Lathe) -> Callable[[Step, ZeroedDials, tu
 
 _FIGURE_NAMES: Mapping[str, str] = {
     "included_deg": "whole angle of the taper",
-    "half_angle_deg": "half angle, which the compound is swung to",
+    "half_angle_deg": "half angle, the angle of the compound",
     "large_mm": "large end",
     "small_mm": "small end",
     "compound_scale_reads_deg": "compound's own scale reads",
@@ -506,7 +507,7 @@ _HELP = (
     "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
     "end: the taper grows with every pass until it has its length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
-    "angle, and plans the depth again. Last, try the taper with blue in its socket.\n\n"
+    "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
     "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
     "the set-over of the tailstock is shown too.\n\n"

@@ -124,7 +124,7 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
     if table.has("taper") and table.has("small"):
         table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
     elif table.has("of") and of is None:
-        # The problem is noted already, and it is not known whether an angle was meant.
+        # The problem is already noted. Whether the user meant an angle is not known.
         return None
     elif table.has("taper"):
         try:
@@ -141,7 +141,7 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
 def _is_possible(taper: TaperCut, table: Table, lathe: Lathe) -> bool:
     half_deg, length_mm, work_mm = taper.half_deg, taper.length_mm, taper.work_length_mm
     if not 0 < half_deg <= _STEEPEST_DEG:
-        words = f"Its half angle would be {number_text(half_deg, 2)}°"
+        words = f"The half angle would be {number_text(half_deg, 2)}°"
         most = number_text(_STEEPEST_DEG, 0)
         table.problem("taper", f"{words}. Enter a taper with a half angle above 0° and up to {most}°.")
     elif length_mm > (point_mm := taper.large_mm / 2 / taper.slope) * (1 + 1e-9):

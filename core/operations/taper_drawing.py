@@ -77,7 +77,7 @@ def _scale(
 ) -> tuple[tuple[Stroke, ...], tuple[Name, ...]]:
     """Return the scale's zero line, the arc from it to the slide, and the reading as a name."""
     reading_deg = scale.reading_deg(90 - half_deg)
-    # Turned on by the reading, towards the handle, from the direction in which the scale reads 0.
+    # The slide is turned by the reading, towards the handle, from the direction in which the scale reads 0.
     zero_deg = handle_deg - reading_deg if scale.zero == "parallel" else handle_deg + reading_deg
     steps = max(1, math.ceil(abs(reading_deg) / 5))
     turns = [zero_deg + (handle_deg - zero_deg) * step / steps for step in range(steps + 1)]
@@ -91,6 +91,6 @@ def _scale(
 
 
 def _sentences(scale: CompoundScale | None, half_deg: float) -> Iterator[str]:
-    yield f"Swung {angle_words(half_deg)} off the axis; fed towards the chuck, the tool moves away from the axis."
+    yield f"Swung {angle_words(half_deg)} off the axis. Fed towards the chuck, the tool moves away from the axis."
     if scale is not None:
         yield f"Scale at its witness mark: {taper_scale_words(scale, half_deg)}."

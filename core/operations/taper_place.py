@@ -45,9 +45,11 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
     if starts is None and len(table.problems) == before:
         entered = next((key for key in ("zero_face", "lengths_by") if table.has(key)), None)
         if entered:
-            table.problem("starts_at", f"Missing beside {entered}. Enter where the small end is, such as 12 mm.")
+            table.problem(
+                "starts_at", f"Missing, but {entered} needs it. Enter the small end from the face, such as 12 mm."
+            )
     if "compound" not in lathe.dials and starts is not None:
-        table.problem("starts_at", f"This lathe ({lathe.name}) has no compound dial to count from. Delete the key.")
+        table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
     return None if starts is None or len(table.problems) > before else TaperPlace(starts, by, face or END_FACE)
 
 
@@ -60,14 +62,14 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
-            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Compound at its "
-            "zero, wind the carriage until the tool's point is on the line. Lock it"
+            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Keep the "
+            "compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
         )
         return [zero, Step(action="set", title=SCRIBE, text=text)]
     carriage = lathe.dial(CARRIAGE)
     setting = carriage.at_travel(place.starts_mm)
-    where = f"Tool clear of the work, carriage towards the chuck to {carriage.setting_text(setting)}"
-    text = f"{where}, {at} from {place.face}. Lock it" if place.starts_mm else "Leave the carriage there and lock it"
+    where = f"Keep the tool clear of the work. Wind the carriage towards the chuck to {carriage.setting_text(setting)}"
+    text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
     settings = (setting,) if place.starts_mm else ()
     lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
     return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
