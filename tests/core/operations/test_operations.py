@@ -31,7 +31,7 @@ def needs(kind: str, stated: str = "") -> Any:
 
 
 def test_a_card_imports_only_the_kinds_of_its_job(tmp_path: Path) -> None:
-    """A job of one step by hand loads neither threads nor dividing, no screens and no pint."""
+    """A job of one step by hand imports neither threads nor dividing nor patterns, no screen and no pint."""
     job = tmp_path / "job.toml"
     job.write_text(JOB)
     program = (
