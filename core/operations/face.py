@@ -232,7 +232,8 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
     elif dial in ALONG_THE_BED:
         slide = dial_words(dial)
         text = (
-            f"Open the half nuts and switch the feed off. Set the depth on the {slide} by hand. Lock it for every cut"
+            f"Open the half nuts, switch the feed off. Set the depth on the {slide} by hand. Lock the "
+            f"{slide} for every cut"
         )
     else:
         text = f"Lock every slide but the cross-slide. Set the depth on the {dial_words(dial)}"
@@ -262,11 +263,11 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     """Return a sentence with the reading that the compound's own scale must have at an angle [deg]."""
     if lathe.compound is None:
-        return ". If the compound is already there, leave it"
+        return ". If the compound already has this direction, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
     if not lathe.compound.shows(from_square_deg):
         return f". Its own scale ends before {reading}. Set the compound by an indicator along a true bar"
-    return f". Its own scale then reads {reading}. If the scale already reads that, leave the compound"
+    return f". Its own scale then reads {reading}. If the scale reads {reading} already, leave the compound"
 
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:

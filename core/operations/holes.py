@@ -130,7 +130,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that it cannot use.
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
 
     After a move the user first finds the datum again. After an edit everything from the first remaining step on is
     planned again.

@@ -68,7 +68,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
     places = list(here.plunges())
     slide, outwards = dial_words(cutting.dial), cutting.outwards
     movements = [
-        f"Carriage towards the chuck to {places[0]}; lock it",
+        f"Carriage towards the chuck to {places[0]}, lock the carriage",
         f"Feed the {slide} {cutting.direction} to its reading",
         f"Back {'inwards' if outwards else 'out'}, clear of the work",
     ]
@@ -195,7 +195,7 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
             f"away from the chuck. Hold a {amount} feeler between carriage and stop, then lock the carriage. Take the "
             "feeler out, push the loosened stop against the carriage, then lock the stop"
         )
-    return Step(action="set", title="Correct the stop", text=f"Stop: move it {amount} {how}")
+    return Step(action="set", title="Correct the stop", text=f"Stop: move the stop {amount} {how}")
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:

@@ -30,7 +30,7 @@ Edge = Literal["left", "right"]
 """An edge of the tool, as the turner sees the tool. The left edge is nearer to the chuck."""
 
 ENDS = "ends_at_mm"
-"""Key in `Step.extra` of a pass: where it ends, from the face [mm]. A groove has one number for each plunge."""
+"""Key in `Step.extra` for the end of a pass, from the face [mm]. A groove has one number for each plunge."""
 SHIFT = "length_shift_mm"
 """Key in `Step.extra` of a pass: how much more the carriage dial reads than the true length [mm]."""
 _FURTHER = "; then feed"
@@ -101,7 +101,8 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         entered = next((key for key in keys if table.has(key)), None)
         if entered:
             table.problem(
-                "ends_at", f"Missing, but {entered} needs it. Enter the end of the cut from the face, such as 22 mm."
+                "ends_at",
+                f"{entered} is entered without ends_at. Enter the end of the cut from the face, such as 22 mm.",
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -126,7 +127,7 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
         table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
         table.problem(
-            "tool_width", "Missing, but ends_at needs it. Enter the width of the grooving tool, such as 3 mm."
+            "tool_width", "ends_at is entered without tool_width. Enter the width of the grooving tool, such as 3 mm."
         )
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
         words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
@@ -243,7 +244,7 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 
 
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
-    """Return the steps of a cut, each pass with the position where it ends.
+    """Return the steps of a cut, with the end position added to each pass.
 
     The last cut goes to the full length. With a dial the passes before it stop short of the shoulder.
     """

@@ -127,7 +127,7 @@ class Operation(NamedTuple):
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """Returns the questions about measurements and trials that the user can answer at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question

@@ -256,7 +256,7 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]

@@ -37,7 +37,7 @@ from core.values.wanted_size import WantedSize
 
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
 
 
@@ -84,7 +84,7 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
         "depth": ("How deep is the groove now?", f"Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
-            f"Count it like the start, {start}, and the end, {end}.",
+            f"Count the position like the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""

@@ -111,8 +111,8 @@ class SwungCompound:
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         text = (
-            f"Indicator: {safety.STOP_FIRST.lower()} Fix it on the compound. Set its plunger at axis height and square "
-            f"to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
+            f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
+            f"and square to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
             f"dial in one direction. The indicator must move {self.lathe.indicator_text(self.shown_mm)}. Tap the "
             "compound, try again, then tighten the clamp. "
             f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
@@ -135,8 +135,8 @@ class SwungCompound:
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
         return (
             f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the bed. "
-            f"Set an indicator against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap until "
-            f"the indicator has moved {self.lathe.indicator_text(tap_mm)}. Tighten the clamp and try again: over "
+            f"Set an indicator against the compound, {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap "
+            f"until the indicator has moved {self.lathe.indicator_text(tap_mm)}. Tighten the clamp and try again: over "
             f"{self.by_dial(self.tried_mm)} of the compound the indicator must move "
             f"{self.lathe.indicator_text(change_mm)} {more} than before"
         )

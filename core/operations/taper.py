@@ -367,7 +367,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():

@@ -159,7 +159,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
         raise QuantityError(f"{quoted(text)} is not a taper. Enter {EXAMPLES}.") from None
     if not of:
         raise QuantityError(
-            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half".'
+            f'{quoted(text)} may be the whole angle or the angle of one side. Choose of = "included" or of = "half".'
         )
     return Taper(angle_deg, of, f"the {of} angle of a taper")
 
@@ -224,7 +224,7 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
     half_deg = taper.half_deg
     return [
         Row("taken as", taper.taken_as),
-        angle_row("half angle", half_deg, after=": what the compound is set to"),
+        angle_row("half angle", half_deg, after=": the angle of the compound"),
         angle_row("included angle", 2 * half_deg),
         *ratio_rows("taper", half_deg),
         *setting_rows(half_deg, lathe),

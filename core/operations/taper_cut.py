@@ -134,7 +134,7 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
     elif not table.has("small"):
         table.problem("taper", f"Missing. Enter {EXAMPLES}, or the diameter of the small end as small.")
     elif of:
-        table.problem("of", "This is for an angle only. Delete it, or enter an angle as taper.")
+        table.problem("of", "Only an angle needs this key. Delete the key, or enter an angle as taper.")
     return None
 
 

@@ -46,7 +46,8 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
         entered = next((key for key in ("zero_face", "lengths_by") if table.has(key)), None)
         if entered:
             table.problem(
-                "starts_at", f"Missing, but {entered} needs it. Enter the small end from the face, such as 12 mm."
+                "starts_at",
+                f"{entered} is entered without starts_at. Enter the small end from the face, such as 12 mm.",
             )
     if "compound" not in lathe.dials and starts is not None:
         table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
@@ -56,7 +57,7 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
 def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     """Return the steps that set the compound to 0, touch off on the face, and lock the carriage at the start."""
     compound = lathe.dial("compound")
-    text = f"Compound: wind it back by two turns, then take up its backlash{backlash_words(compound)} towards the chuck"
+    text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
     zero = touch_off_step(compound, text, touches=False)
     at = lathe.length_text(place.starts_mm)
     if place.by == RULE:

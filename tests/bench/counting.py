@@ -20,8 +20,8 @@ IDLE_S = 20.0
 BETWEEN_S = 0.02
 _CAUSE_KEY = (
     "one sync for each pass; of the time above an app that paints a number (about 4 ms), 2 ms are for checking and "
-    "logging the event with its sync, 1.5 ms for the words of the next step, 1 ms for painting: some 10 rows change, in "
-    "the floor only one"
+    "logging the event with its sync, 1.5 ms for the words of the next step, 1 ms for painting: some 10 rows change, "
+    "in the floor only one"
 )
 _CAUSE_MEMORY = (
     "core and its tables take 12 MB over the empty app; the caches of Textual, Rich and SQLite fill in the first "

@@ -121,7 +121,7 @@ def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
     alone, *others = taking_turns(OPENINGS, *(opening(folder) for folder in folders.values()), warm=3)
     for passes, times in zip(BEHIND[1:], others, strict=True):
         what = f"opening and resuming, after {passes:,} passes"
-        yield median_row(what, "the same in an empty log", times, alone, at_most=1.1)
+        yield median_row(what, "the same without other runs", times, alone, at_most=1.1)
 
 
 class Under(BaseScreen[None]):

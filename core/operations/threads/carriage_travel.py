@@ -216,7 +216,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     chuck. So the tip is brought to the face in that direction. A cut away from the chuck needs the dial for its start
     only, which the turner reaches by hand, towards the chuck. Source: derived.
     """
-    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts leave it on the same side"
+    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "
     text = f"Carriage: first set the compound to its zero. Take up the carriage's {backlash}"
     if job.straight:

@@ -338,7 +338,7 @@ def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str)
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({"starts_at": "5 mm"}, "starts_at needs it"),
+        ({"starts_at": "5 mm"}, "without ends_at"),
         ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
         ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
