@@ -110,11 +110,12 @@ class SwungCompound:
         """Return the step that sets the angle by an indicator, with the effect of one mark of error."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
+        wound, moved = self.by_dial(self.tried_mm), self.lathe.indicator_text(self.shown_mm)
         text = (
             f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
-            f"and square to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
-            f"dial in one direction. The indicator must move {self.lathe.indicator_text(self.shown_mm)}. Tap the "
-            "compound, try again, then tighten the clamp. "
+            "and square to the axis, on a true bar or the turned blank. "
+            f"Wind the compound {wound} by its dial in one direction. The indicator must move {moved}. "
+            "Tap the compound, try again, then tighten the clamp. "
             f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
@@ -133,12 +134,13 @@ class SwungCompound:
         more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
+        arm = self.lathe.length_text(_ARM_MM[self.lathe.unit])
+        tap, change = self.lathe.indicator_text(tap_mm), self.lathe.indicator_text(change_mm)
         return (
             f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the bed. "
-            f"Set an indicator against the compound, {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap "
-            f"until the indicator has moved {self.lathe.indicator_text(tap_mm)}. Tighten the clamp and try again: over "
-            f"{self.by_dial(self.tried_mm)} of the compound the indicator must move "
-            f"{self.lathe.indicator_text(change_mm)} {more} than before"
+            f"Set an indicator against the compound, {arm} from its pivot. Tap until the indicator has moved {tap}. "
+            "Tighten the clamp and try again: over "
+            f"{self.by_dial(self.tried_mm)} of the compound the indicator must move {change} {more} than before"
         )
 
     def caution(self) -> str:
