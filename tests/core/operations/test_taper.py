@@ -183,7 +183,7 @@ def test_the_error_of_a_tool_off_centre_matches_a_cone_cut_off_centre() -> None:
     assert any("0.006" in figures(caution) for step in plan().steps for caution in step.cautions)
 
 
-# A lathe whose angle is out.
+# A lathe whose compound is at a wrong angle.
 
 
 class Bent:
