@@ -1,4 +1,4 @@
-"""What all tests share: their own folders, a clock that a test sets, and programs made for a test."""
+"""Fixtures for all tests: separate folders, a clock that a test sets, and a function that makes a program."""
 
 import gc
 from collections.abc import Callable
@@ -23,28 +23,28 @@ MakeApp = Callable[..., "HalfnutApp"]
 
 
 class ToldTime:
-    """A clock that does not move until a test moves it."""
+    """A clock whose time changes only when a test changes it."""
 
     def __init__(self) -> None:
         self.ms = _BEGUN_MS
 
     def pass_s(self, seconds: float) -> None:
-        """Let time pass."""
+        """Advance the clock by a number of seconds."""
         self.ms += round(seconds * 1000)
 
     def clock(self) -> "TimeSource":
-        """Return the time in the form that the program reads from its clock."""
+        """Return a time source for the program that reads this clock."""
         from tui.terminal import TimeSource
 
         return TimeSource(wall=self.wall, monotonic_ms=lambda: self.ms)
 
     def wall(self) -> str:
-        """Return the date and time of this clock."""
+        """Return the date and time of this clock in ISO 8601."""
         return (BEGUN + timedelta(milliseconds=self.ms - _BEGUN_MS)).isoformat(timespec="seconds")
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """Keep garbage collection out of the thousands of objects that collecting the tests has made."""
+    """Exclude the thousands of objects that pytest has collected from garbage collection."""
     gc.collect()
     gc.freeze()
 
@@ -53,14 +53,14 @@ def pytest_collection_finish(session: pytest.Session) -> None:
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder that holds the folders of all tests.
 
-    Pytest would search its own folder at each new one, thousands of times.
+    pytest would search its own folder for each new one, thousands of times.
     """
     return tmp_path_factory.mktemp("homes")
 
 
 @pytest.fixture(autouse=True)
 def own_folders(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Keep every test away from the user's folders, look and locale."""
+    """Give each test its own home folder, and the same locale and colours. Return the home folder."""
     home = Path(mkdtemp(dir=homes))
     monkeypatch.setenv("HOME", str(home))
     for name in ("CONFIG", "DATA", "CACHE", "STATE"):
@@ -83,7 +83,7 @@ def told_time() -> ToldTime:
 
 @pytest.fixture
 def paths(own_folders: Path) -> "Paths":
-    """Return the folders of this test."""
+    """Return the folders of this test's program."""
     from tui.paths import user_paths
 
     return user_paths()
@@ -93,7 +93,8 @@ def paths(own_folders: Path) -> "Paths":
 def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
     """Return a function that makes a program: `make(opening=..., terminal=..., job=..., lathe=..., quiet_s=...)`.
 
-    `quiet_s` is 0 unless a test is about held keys, because test pilots type faster than hands.
+    `quiet_s` is 0 unless a test is about held keys, because a test's key presses follow each other faster than a
+    hand's.
     """
     from tui.__main__ import make_app
     from tui.presses import Presses
@@ -101,7 +102,7 @@ def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
 
     def made(*, terminal: Terminal | None = None, quiet_s: float = 0.0, **more: Any) -> "HalfnutApp":
         app = make_app(paths, told_time.clock(), terminal or Terminal(), presses=Presses(quiet_s=quiet_s), **more)
-        # Wood comes when there is time for it, and its greys are not in the text of a screen.
+        # Shading has no fixed time, and the text of a screen does not show it.
         app.context.shows_wood = False
         return app
 

@@ -1,9 +1,9 @@
-"""Lets a program on a test screen take as long as its work does, by five changes to Textual.
+"""Makes tests of screens fast by five changes to Textual.
 
-Import this before anything of Textual. Waits between keys are short, no widget is asked whether it has done its
-work (the loop knows), a style sheet is read once for all programs, frames are no longer apart than a millisecond,
-and a frame is worked out only when somebody looks at it (`tests.tui.painted`), which `every_frame` puts right for
-tests that are about painting.
+Import this module before any module of Textual. Waits between keys are short. Widgets are not asked whether their work
+is done, because the event loop knows. A style sheet is read once for all programs. Frames are at most 1 ms apart. A
+frame is painted only when a test reads the screen (`tests.tui.painted`). Tests about painting use the fixture
+`every_frame`.
 """
 
 import asyncio
@@ -26,9 +26,10 @@ _QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.0012, 0.0003, 2
 
 
 async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
-    """Wait until the program has nothing to do. A pilot's own wait takes 20 ms or more, three times for each key.
+    """Wait until the program has nothing to do. Textual's own wait takes at least 20 ms, three times for each key.
 
-    There is nothing to do if no callback is due in the loop, and no thread has used the processor twice in a row.
+    The program has nothing to do if no callback is due in the event loop and no thread has used the processor twice in
+    a row.
     """
     due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
     quiet, until = 0, time.monotonic() + max_sleep
@@ -39,9 +40,10 @@ async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
 
 
 async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -> bool:
-    """Wait until every message has been handled. A pilot sends one more to each of a form's hundred widgets.
+    """Wait until every message is handled. Textual would send one more message to each widget.
 
-    Whoever has a message to handle is due in the loop, so nothing is left once nobody is.
+    A widget with a message to handle has a callback due in the event loop. Without a callback nothing is left to
+    handle.
     """
     due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
     until = time.monotonic() + timeout
@@ -52,7 +54,7 @@ async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -
 
 
 def _read_once(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
-    """Return the rules of a style text. All programs on test screens read the same sixty texts."""
+    """Return the rules of a style sheet. All programs in tests read the same sixty style sheets."""
     look = _LOOKS.setdefault(frozenset(sheet._variables.items()), len(_LOOKS))
     key = (look, css, place, tuple(more.items()))
     if key not in _RULES:
@@ -80,7 +82,7 @@ Compositor.render_update = _paint_nothing  # type: ignore[method-assign]
 
 @pytest.fixture
 def every_frame(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Paint every frame, as the program does for a terminal."""
+    """Paint every frame, as for a real terminal."""
     with monkeypatch.context() as patched:
         patched.setattr(Compositor, "render_update", _paint)
         yield

@@ -1,4 +1,7 @@
-"""Which module imports which, read from the source, so that imports for types and inside functions count as well."""
+"""The imports between modules: core imports nothing of tui, and no module imports from a higher level.
+
+The imports are read from the source, so imports for types and inside functions count as well.
+"""
 
 import ast
 from collections.abc import Iterator, Mapping
@@ -47,17 +50,17 @@ ROOMS_OF_CORE = [
     "values",
     "data",
 ]
-"""The packages of core in levels, the highest first."""
+"""The packages of core in levels, the highest first. A package imports only from lower levels."""
 
 
 def module_of(path: Path, root: Path) -> str:
-    """Return the name under which a file is imported."""
+    """Return the name by which a file is imported."""
     parts = path.relative_to(root).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
 def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
-    """Yield each of `modules` that a source imports anywhere, also by name as for `import_module`."""
+    """Yield each of `modules` that a source imports anywhere, also by a name in a string."""
     for node in ast.walk(tree):
         match node:
             case ast.Import(names):
@@ -72,7 +75,7 @@ def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
 
 
 def arrows(root: Path, *packages: str) -> Arrows:
-    """Return which modules of some packages import which."""
+    """Return, for each module of some packages, the modules of these packages that it imports."""
     files = {module_of(path, root): path for package in packages for path in sorted((root / package).rglob("*.py"))}
     return {
         module: frozenset(imported(ast.parse(path.read_text(encoding="utf-8")), set(files))) - {module}
@@ -80,59 +83,59 @@ def arrows(root: Path, *packages: str) -> Arrows:
     }
 
 
-def way(graph: Arrows, start: str, end: str) -> list[str]:
-    """Return the shortest chain of imports from one module to another, with both; [] if there is none."""
-    ways, seen = [[start]], {start}
-    for so_far in ways:
+def chain(graph: Arrows, start: str, end: str) -> list[str]:
+    """Return the shortest chain of imports from one module to another, with both ends; [] if there is none."""
+    chains, seen = [[start]], {start}
+    for so_far in chains:
         for module in sorted(graph[so_far[-1]]):
             if module == end:
                 return [*so_far, end]
             if module not in seen and module in graph:
                 seen.add(module)
-                ways.append([*so_far, module])
+                chains.append([*so_far, module])
     return []
 
 
-def circles(graph: Arrows) -> list[list[str]]:
-    """Return the shortest cycle through each module that is in one, each cycle once."""
+def cycles(graph: Arrows) -> list[list[str]]:
+    """Return the shortest import cycle through each module that is in a cycle. Each cycle is listed once."""
     found: dict[frozenset[str], list[str]] = {}
     for module in sorted(graph):
-        if circle := way(graph, module, module):
-            found.setdefault(frozenset(circle), circle)
+        if cycle := chain(graph, module, module):
+            found.setdefault(frozenset(cycle), cycle)
     return list(found.values())
 
 
-def written(circle: list[str]) -> str:
-    """Return a cycle as the files to open, in order."""
-    return " -> ".join(module.replace(".", "/") + ".py" for module in circle)
+def as_files(cycle: list[str]) -> str:
+    """Return a chain of modules as file names, in order."""
+    return " -> ".join(module.replace(".", "/") + ".py" for module in cycle)
 
 
 @pytest.fixture(scope="module")
 def graph() -> Arrows:
-    """Return which modules of the program import which."""
+    """Return, for each module of the program, the modules that it imports."""
     return arrows(ROOT, "tui", "core")
 
 
 def test_core_does_not_import_tui(graph: Arrows) -> None:
-    """Core imports nothing of tui, not even for types."""
+    """Imports for types count too."""
     up = [
         [module, other]
         for module in graph
         for other in graph[module]
         if module.startswith("core") and other.startswith("tui")
     ]
-    assert not up, "\n".join(map(written, up))
+    assert not up, "\n".join(map(as_files, up))
 
 
 def test_tui_has_no_import_cycle(graph: Arrows) -> None:
-    """A screen imports only screens below it. Upwards it returns an answer or calls a callback."""
-    found = circles({module: to for module, to in graph.items() if module.startswith("tui")})
-    assert not found, "\n".join(map(written, found))
+    """A screen imports only the screens that it opens. It returns an answer or calls a callback to go back."""
+    found = cycles({module: to for module, to in graph.items() if module.startswith("tui")})
+    assert not found, "\n".join(map(as_files, found))
 
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
-def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[str]) -> None:
-    """Each room imports only rooms of a lower level."""
+def test_packages_import_only_from_lower_levels(graph: Arrows, package: str, rooms: list[str]) -> None:
+    """Every package has a level in one of the two lists."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
@@ -142,17 +145,17 @@ def test_rooms_import_only_lower_rooms(graph: Arrows, package: str, rooms: list[
         for other in sorted(graph[module] & inside.keys())
         if room != inside[other] and level[room] >= level[inside[other]]
     ]
-    assert not up, "\n".join(map(written, up))
+    assert not up, "\n".join(map(as_files, up))
 
 
 def test_core_has_no_import_cycle(graph: Arrows) -> None:
-    """Whatever two modules share is in a third one below them."""
-    found = circles({module: to for module, to in graph.items() if module.startswith("core")})
-    assert not found, "\n".join(map(written, found))
+    """Code that two modules share is in a third module at a lower level."""
+    found = cycles({module: to for module, to in graph.items() if module.startswith("core")})
+    assert not found, "\n".join(map(as_files, found))
 
 
-def test_every_form_of_import_cycle_is_found(tmp_path: Path) -> None:
-    """Imports at the top, in a function, for types only and by module name are found, in order."""
+def test_a_cycle_of_four_kinds_of_import_is_found(tmp_path: Path) -> None:
+    """Imports at the top, in a function, for types only, and by a name in a string."""
     sources = {
         "one": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from room.two import Two",
         "two": "def late():\n    from room import three",
@@ -163,5 +166,5 @@ def test_every_form_of_import_cycle_is_found(tmp_path: Path) -> None:
     (tmp_path / "room").mkdir()
     for name, source in sources.items():
         (tmp_path / "room" / f"{name}.py").write_text(source)
-    found = [written(circle) for circle in circles(arrows(tmp_path, "room"))]
+    found = [as_files(cycle) for cycle in cycles(arrows(tmp_path, "room"))]
     assert found == ["room/four.py -> room/one.py -> room/two.py -> room/three.py -> room/four.py"]

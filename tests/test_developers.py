@@ -1,4 +1,4 @@
-"""Every file and name that DEVELOPERS.md mentions exists."""
+"""Every file and every name in DEVELOPERS.md exists."""
 
 import re
 from pathlib import Path
@@ -6,19 +6,19 @@ from pathlib import Path
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 _PATH = re.compile(r"`((?:core|tui|tests|sample_jobs)/[\w/.]*)`((?:(?:,| and)? `\w+`)*)")
-"""Matches a file or a folder, and the names in it that follow."""
+"""Matches a file or a folder, and the names after it."""
 
 
-def test_every_file_that_the_guide_names_exists() -> None:
-    """Folders end in a slash."""
+def test_every_file_in_developers_md_exists() -> None:
+    """A path that ends in a slash is a folder."""
     paths = {match[1] for match in _PATH.finditer(TEXT)}
     assert len(paths) > 40
     missing = [path for path in sorted(paths) if not (ROOT / path).exists()]
     assert missing == []
 
 
-def test_every_name_that_the_guide_gives_with_its_file_is_defined_there() -> None:
-    """It is a function, a class, a method or a constant."""
+def test_every_name_after_a_file_in_developers_md_is_defined_in_that_file() -> None:
+    """A name is a function, a class, a method or a constant."""
     pairs = [(match[1], name) for match in _PATH.finditer(TEXT) for name in re.findall(r"`(\w+)`", match[2])]
     assert len(pairs) > 25
     missing = [
@@ -30,8 +30,8 @@ def test_every_name_that_the_guide_gives_with_its_file_is_defined_there() -> Non
     assert missing == []
 
 
-def test_every_plain_name_in_the_guide_is_defined_somewhere() -> None:
-    """A name without its file is a function, a class, a constant, a field or a key of the code, or a word of a file."""
+def test_every_name_without_a_file_in_developers_md_is_defined_somewhere() -> None:
+    """A name is defined in the code, or is a word of a file."""
     names = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|_?[A-Z]+(?:_[A-Z]+)+|(?:[A-Z][a-z]+){2,})`", TEXT))
     assert len(names) > 40
     code = "\n".join(

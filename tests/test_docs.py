@@ -1,4 +1,4 @@
-"""The commands, keys and screens in the README exist."""
+"""The commands, keys and screens in README.md exist."""
 
 import re
 from pathlib import Path
@@ -12,20 +12,20 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def test_readme_help_and_movements_agree_when_to_press_the_key() -> None:
-    """All three say: withdraw the tool, carriage back, and only then the key."""
+def test_readme_and_help_have_the_same_rule_for_the_key() -> None:
+    """The rule: withdraw the tool, bring the carriage back, then press Space."""
     rule = "Withdraw the tool, bring the carriage back, then press Space"
     assert rule in " ".join(README.split()) and rule in CounterScreen.HELP
 
 
-def test_the_first_paragraph_states_the_purpose() -> None:
-    """The first paragraph says what the program is for."""
+def test_the_first_paragraph_of_the_readme_names_lathe_dials_and_pass() -> None:
+    """A newcomer learns the purpose of the program there."""
     first = README.split("\n\n")[1]
     assert "lathe" in first and "dials" in first and "pass" in first
 
 
-def test_both_start_commands_are_single_lines_that_work_alone() -> None:
-    """Each makes its own .venv, and the job that it opens exists and can be planned."""
+def test_both_start_commands_make_their_own_environment() -> None:
+    """Each is one line. The job that the first one opens exists and can be planned."""
     commands = re.findall(r"^python3 -m venv \.venv && .+$", README, re.MULTILINE)
     assert len(commands) == 2
     job = re.search(r"halfnut (sample_jobs/\S+)", commands[0])
@@ -33,8 +33,8 @@ def test_both_start_commands_are_single_lines_that_work_alone() -> None:
     assert read_job(ROOT / job[1]).operations
 
 
-def test_every_counter_key_in_the_readme_exists() -> None:
-    """Every key in the README's table is bound in the counter."""
+def test_every_key_in_the_readme_is_bound_in_the_counter() -> None:
+    """The keys are in the first column of a list of keys."""
     bound = {key for binding in CounterScreen.BINDINGS for key in binding.key.split(",")}  # type: ignore[union-attr]
     names = {"-": "minus", "*": "asterisk", "/": "slash", "Esc": "escape"}
     names |= {key: key.lower() for key in ("Space", "Enter", "Backspace")}
@@ -44,13 +44,13 @@ def test_every_counter_key_in_the_readme_exists() -> None:
 
 
 def test_every_option_in_the_readme_is_in_the_help() -> None:
-    """Each option and command that the README names is in --help."""
+    """Commands of halfnut count too."""
     for word in re.findall(r"`(?:halfnut (\w+)|(--\w+))", README):
         name = word[0] or word[1]
         assert name in HELP or name == "JOB"
 
 
 def test_screens_in_the_readme_match_the_saved_pictures() -> None:
-    """`python -m tests.tui.pictures` writes them; each main screen is there."""
+    """`python -m tests.tui.pictures` saves them. At least eight screens are in README.md."""
     assert README.count("<!-- screen: ") >= 8
     assert with_pictures(README) == README

@@ -1,4 +1,4 @@
-"""Core imports no screen library, and no file is too long to read."""
+"""Core imports no screen library, and no file is too long."""
 
 import subprocess
 import sys
@@ -20,15 +20,15 @@ for name in sys.argv[1:]:
 
 
 def test_core_imports_neither_textual_nor_pint() -> None:
-    """Every module of core is imported in a new interpreter, one after the other."""
+    """A new interpreter imports every module of core in turn."""
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
     done = subprocess.run([sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
 
 @pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
-def test_printing_commands_do_not_import_textual_or_pint(words: list[str]) -> None:
-    """The command line answers without textual and without pint."""
+def test_commands_that_print_import_neither_textual_nor_pint(words: list[str]) -> None:
+    """Version, help and card start faster without them."""
     code = (
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
         "sys.exit(status or sorted({'textual', 'pint'} & set(sys.modules)) or 0)"
@@ -38,5 +38,5 @@ def test_printing_commands_do_not_import_textual_or_pint(words: list[str]) -> No
 
 
 def test_no_file_has_more_than_600_lines() -> None:
-    """A longer file holds more than one noun."""
+    """A longer file holds more than one subject."""
     assert [path.name for path in CODE if len(path.read_text().splitlines()) > 600] == []

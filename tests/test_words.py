@@ -1,6 +1,6 @@
-"""The words that a user never meets: each has a plain one in their place (in brackets).
+"""Words that no user may see. Each has a plain word to use instead, in brackets.
 
-Checked in the strings of core and tui that may be shown, in the recorded pages and screens, and in README.
+The test reads the strings of core and tui that may be shown, the recorded pages and screens, and README.md.
 """
 
 import ast
@@ -10,7 +10,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 FIRST_VERSION = ROOT / "core" / "values" / "first_version.py"
-"""Holds the names of the first version as keys, which files and logs may have."""
+"""The file with key names of the first version, which old files and logs may have. It is left out."""
 
 NEVER = {
     "saddle": r"saddles?",  # carriage
@@ -32,7 +32,7 @@ _NEVER = re.compile(
     "|".join(rf"(?P<w{number}>\b(?:{pattern})\b)" for number, pattern in enumerate(NEVER.values())), re.IGNORECASE
 )
 _KEY = re.compile(r"[a-z0-9]+(?:[_.][a-z0-9]+)+|[#.][\w-]+(?: [#.>:\w-]+)*", re.ASCII)
-"""A key of a file, a log or a style sheet."""
+"""Matches a key of a file, a log or a style sheet."""
 _LONGEST = 70
 
 
@@ -45,7 +45,10 @@ def words_in(text: str) -> Iterator[str]:
 
 
 def shown_strings(source: str) -> Iterator[str]:
-    """Yield the string constants of a module that may be shown: no docstrings, keys, style sheets or patterns."""
+    """Yield the strings of a module that a user may see.
+
+    Docstrings, keys, style sheets and regular expressions are left out.
+    """
     hidden: set[ast.AST] = set()
     for node in ast.walk(ast.parse(source)):
         if node in hidden:
@@ -80,7 +83,7 @@ def _ids_in(call: ast.Call) -> Iterator[ast.AST]:
 
 
 def in_code() -> Iterator[str]:
-    """Yield file, word and string for each forbidden word in the code."""
+    """Yield the file, the word and the string for each forbidden word in the code."""
     for path in sorted([*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]):
         if path == FIRST_VERSION:
             continue
@@ -90,7 +93,7 @@ def in_code() -> Iterator[str]:
 
 
 def on_pages() -> Iterator[str]:
-    """Yield file and word for each forbidden word on a recorded page or screen, in a sample, or in README."""
+    """Yield the file and the word for each forbidden word on recorded pages and screens, in samples and README.md."""
     for pattern in (
         "tests/core/wording/*.txt",
         "tests/tui/pictures/*.txt",
@@ -104,12 +107,12 @@ def on_pages() -> Iterator[str]:
 
 
 def test_no_forbidden_word_is_shown() -> None:
-    """No string that may be shown, and no page, has one."""
+    """Neither a string of the code nor a recorded page has one."""
     assert sorted({*in_code(), *on_pages()}) == []
 
 
-def test_forbidden_words_are_found_in_every_shown_string() -> None:
-    """Plain and joined strings and labels count; docstrings, keys, style sheets, patterns and other words do not."""
+def test_forbidden_words_are_found_in_shown_strings_only() -> None:
+    """Labels and f-strings count. Docstrings, keys, style sheets and regular expressions do not."""
     source = '''
 """Saddle."""
 import re

@@ -1,10 +1,8 @@
-"""Looks units up: in our own tables first, in the library pint only for a name that they lack.
+"""Finds the size of a unit: in the program's own tables, or for any other name in the library pint.
 
-Only this module imports pint.
-
-pint gets one unit name at a time, of letters only, never the user's whole text. Its answers are saved in a cache
-file, so that pint is loaded only once for each name. Reading that file runs no code, and a checksum shows whether
-it is damaged.
+Only this module imports pint. pint gets one unit name at a time, made of letters only, and never the user's whole text.
+The answers are saved in a cache file, so that a start loads pint only for a new name. Reading the cache file runs no
+code, and a checksum shows damage.
 """
 
 import json
@@ -24,9 +22,9 @@ from core.values.files import make_folder, write_text
 CACHE_FILE = "units.json"
 MOST_KEPT = 500
 
-# One-letter names are mostly typing errors or constants of physics; these are units of the shop.
+# Most one-letter names are typing errors or constants of physics. These are units of the shop.
 _SHORT = frozenset("NJVAKgLlΩ")
-# Without this, "kin" is a kilo-inch and "PS" a petasiemens.
+# Without these lists "kin" would be a kilo-inch and "PS" a petasiemens.
 _PREFIXES = frozenset({"nano", "micro", "milli", "centi", "deci", "hecto", "kilo", "mega", "giga"})
 _PREFIXED = frozenset(
     {"meter", "gram", "second", "newton", "pascal", "watt", "joule", "liter", "hertz", "bar", "volt", "ampere", "ohm",
@@ -49,15 +47,14 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def unit_lookup(cache_folder: Path | None) -> UnitLookup:
-    """Return the function that looks a unit up; pint's answers are kept in `cache_folder`, if there is one."""
+    """Return the function that finds a unit by its name. pint's answers are saved in `cache_folder`, if given."""
     return lambda name: unit_value(name, cache_folder)
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return the value of one unit.
+    """Return the size and dimension of a unit.
 
-    Raises QuantityError for a name that is unknown, or that means different
-    things in different places.
+    Raises QuantityError for an unknown name, and for a name that means different units in different countries.
 
     >>> unit_value("thou").number
     Fraction(127, 5000)
@@ -70,9 +67,9 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 
 
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
-    """Return the value of one unit; None if pint does not know it or gives the name an odd meaning.
+    """Return the size and dimension of a unit; None if pint lacks the name or gives it an unusual meaning.
 
-    name: letters and _ only. cache_folder: the folder where answers are kept; it may be unwritable.
+    name: letters and _ only. cache_folder: the folder for saved answers; it may be unwritable.
     """
     if len(name) < 2 and name not in _SHORT:
         return None
@@ -100,7 +97,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return the exact value of one unit by pint; None if pint or our sums cannot express it."""
+    """Return the exact size of a unit by pint; None if pint or exact fractions cannot express the unit."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -112,13 +109,13 @@ def ask_pint(name: str) -> Value | None:
         if Fraction(two.magnitude) != 2 * number:
             return None
     except (ArithmeticError, AttributeError, TypeError, ValueError):
-        # pint's errors are of these classes; a name that it cannot resolve counts as unknown.
+        # pint raises these errors for a name that it cannot resolve. The name is then unknown.
         return None
     return _in_our_units(number, items)
 
 
 def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
-    """Return whether people write this prefix with this unit, or whether it is spelt in full, as in "microinch"."""
+    """Return whether a prefix is usual with a unit, or is spelt in full as in "microinch"."""
     if not prefix:
         return True
     return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))
@@ -143,7 +140,7 @@ def _in_our_units(number: Fraction, items: Any) -> Value | None:
 
 
 def _read_cache(folder: Path) -> dict[str, Value]:
-    """Return the cached units, {} if there are none or the file is damaged."""
+    """Return the cached units; {} if there are none or the file is damaged."""
     if folder not in _kept:
         _kept[folder] = _read_file(folder / CACHE_FILE)
     return _kept[folder]
@@ -160,12 +157,12 @@ def _read_file(path: Path) -> dict[str, Value]:
             for name, (number, exponents) in units.items()
         }
     except (OSError, ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
-        # Any error may be ignored: it is only a cache.
+        # A cache that cannot be read counts as empty.
         return {}
 
 
 def _write_cache(folder: Path, known: dict[str, Value]) -> None:
-    """Save the known units. If that fails, the next start looks them up again."""
+    """Save the known units. If saving fails, the next start asks pint again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
         make_folder(folder)
@@ -179,17 +176,17 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Looks units up for a screen. Known units are returned at once; `look_up` waits for pint, in another thread."""
+    """Finds units for a screen without a wait. Only `look_up` waits for pint, in another thread."""
 
     def __init__(self, cache_folder: Path | None) -> None:
-        """`cache_folder`: where pint's answers are kept; may be unwritable."""
+        """`cache_folder`: the folder for pint's saved answers; it may be unwritable, or None."""
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
-        """The last unit asked for that is not known yet, "" if there is none."""
+        """The last name asked for that still has to be looked up; "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return the value of one unit. If it is not known yet, set `wanted` and raise QuantityError."""
+        """Return a unit that is known already; else set `wanted` and raise QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -203,7 +200,7 @@ class BackgroundUnits:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return the value of one unit, looked up in pint if needed; raises QuantityError for an unknown one."""
+        """Return a unit, looked up in pint if needed; raises QuantityError for an unknown name."""
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

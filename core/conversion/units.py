@@ -1,4 +1,4 @@
-"""Looks units up in our own tables, for sums and conversions."""
+"""Finds the size of a unit in the program's own tables, for sums and conversions."""
 
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -21,7 +21,7 @@ from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Kind, shop_dependent, unit_size
 
 PI = Fraction(31415926535897932384626433832795028841971693993751, 10**49)
-"""Pi to 49 places, as many as pint has. So a full turn that pint converts comes out as exactly 360 deg."""
+"""Pi to 49 places, as many as pint has. A full turn from pint then converts to exactly 360 deg."""
 
 _FOOT_MM = Fraction(3048, 10)
 _WATT = 10**6  # kg mm^2 s^-3
@@ -37,9 +37,9 @@ _OWN: dict[str, Value] = {
     "Nm": Value(Fraction(10**6), TORQUE),
     "tpi": Value(1 / MM_PER_INCH, PITCH),
 }
-"""Units beyond those of fields and files; exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
+"""Units that fields and files do not accept. Exact, NIST SP 811 appendix B. Case matters: nm is not Nm."""
 
-# Kinds of fields, and how many of the base units here one base unit of theirs is.
+# Kind of quantity in a field, size of its base unit in the base units here, dimension.
 _KINDS: tuple[tuple[Kind, Fraction, Dimension], ...] = (
     ("length", Fraction(1), LENGTH),
     ("angle", Fraction(1), ANGLE),
@@ -63,18 +63,18 @@ LONGEST_NAME = 40
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the value of one unit from our own tables, None if they lack it.
+    """Return the size and dimension of a unit from the program's own tables; None for a name without a row.
 
-    with_table: also look in the table made from pint.
-    Raises QuantityError for a name that means different things in different places.
+    with_table: search also the table made from pint. Raises QuantityError for a name that means different units in
+    different countries.
     """
     if name in _COUNTRY_DEPENDENT:
-        raise QuantityError(f"{quoted(name)} can mean different things. Enter {_COUNTRY_DEPENDENT[name]}.")
+        raise QuantityError(f"{quoted(name)} has more than one meaning. Enter {_COUNTRY_DEPENDENT[name]}.")
     return _own_unit(name) or (csv_unit(name) if with_table else None)
 
 
 def unknown_unit(name: str) -> QuantityError:
-    """Return the error for a unit name that neither our tables nor pint know."""
+    """Return the error for a name that neither the program's tables nor pint have."""
     return QuantityError(
         f"{quoted(name)} is not a known unit. Enter a unit such as mm, um, in, thou, ft, deg, arcmin, rad, tpi, rpm, "
         "m/min, ft/min, s, min, W, N, lbf, kg, lb, MPa or psi."
@@ -83,7 +83,7 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return the value of one unit from our own tables; raises QuantityError if shops differ on its size."""
+    """Return a unit from the program's own tables; raises QuantityError if its size differs from shop to shop."""
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -96,9 +96,9 @@ def _own_unit(name: str) -> Value | None:
 
 
 def csv_unit(name: str) -> Value | None:
-    """Return the value of one unit, None if the table lacks it.
+    """Return the size and dimension of a unit; None if the table does not have its name.
 
-    Source: core/data/units.csv, made from pint and compared with it.
+    Source: core/data/units.csv, made from pint and compared with pint.
 
     >>> csv_unit("hand").number  # 4 in
     Fraction(508, 5)
@@ -113,7 +113,7 @@ def _rows_by_name() -> dict[str, dict[str, str]]:
 
 
 def _dimension(units: str) -> Dimension:
-    """Return the dimension of base units with their exponents: "mm^2 s^-3 kg"."""
+    """Return the dimension for a text of base units with exponents, such as "mm^2 s^-3 kg"."""
     exponents = dict.fromkeys(BASE_UNITS, 0)
     for part in units.split():
         unit, _, exponent = part.partition("^")

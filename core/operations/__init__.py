@@ -1,1 +1,1 @@
-"""The operations: what each declares, the list of all of them, and the small operations themselves."""
+"""Every kind of operation: its declaration, the registry of all kinds, and the code of the small kinds."""

@@ -1,7 +1,7 @@
-"""Measured values that a job may leave open. The run asks for each at a step of its own and logs the answer.
+"""Measured values that a job file may leave out. The run asks for each one and logs the answer.
 
-An answer is an edit of the run's parameters, so the rest is planned again from the job and all answers. The items of a
-list of readings are asked one by one.
+Each missing value gets its own step. The answer changes the parameters of the run, so the remaining steps are planned
+again from the job and all answers. The run asks for the items of a list of readings one by one.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -18,37 +18,37 @@ from core.values.fields import Table
 from core.values.quantities import LONGEST_TEXT, read_quantity
 
 _ASKS = "asks"
-"""Key in the extra figures of a step for the value that is asked there."""
+"""Key in `Step.extra` for the value that the step asks for."""
 AFTER = "_after"
-"""Ending of the keys of values that are measured again after a move."""
+"""Suffix of the keys of values that are measured again after a move."""
 REVERSED = "reversed_"
-"""Beginning of the keys of readings taken with a square turned over, or a bar turned half a turn."""
+"""Prefix of the keys of readings with the square turned over, or with the bar turned by half a turn."""
 
 
 class AskedAt(NamedTuple):
-    """A value of the operation's table: its key, and its place in a list, counted from 0."""
+    """The address of a value in the operation's table: its key and its index in a list, from 0."""
 
     key: str
     place: int | None = None
 
 
 class Ask(NamedTuple):
-    """A value to ask for, and the step at which it is measured."""
+    """A question for one value, and the texts of the step at which the user measures it."""
 
     at: AskedAt
     title: str
     text: str
     question: str
     reads: bool = False
-    """True for an indicator reading, which may be below 0; False for a size, which may not."""
+    """True for an indicator reading, which may be below 0. False for a size, which must be above 0."""
     choices: tuple[str, ...] = ()
-    """The words to choose from in place of a length."""
+    """The answers to choose from; () if the answer is a length."""
     required: bool = True
-    """False for a value that only makes the result better."""
+    """False if the user may skip the question and the result is then less exact."""
     cautions: tuple[str, ...] = ()
 
     def step(self) -> Step:
-        """Return the step that asks."""
+        """Return the step at which the user measures the value and enters it."""
         return Step(
             action="read" if self.reads else "measure",
             title=self.title,
@@ -60,7 +60,7 @@ class Ask(NamedTuple):
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
-        """Return the question of the step. A number without a unit gets `unit`."""
+        """Return the question for the counter screen. A number without a unit gets `unit`, "mm" or "in"."""
         if self.choices:
             answers = tuple((words, answer(state, self.at, words)) for words in self.choices)
             return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
@@ -81,7 +81,9 @@ class Ask(NamedTuple):
 
 
 def read_value(text: str, unit: str, *, above_zero: bool) -> str:
-    """Return a length as entered, with its unit. A number without a unit gets `unit`. Raises QuantityError.
+    """Return a length as the user entered it, with a unit. A number without a unit gets `unit`.
+
+    Raises QuantityError for an empty text, for a text that is not a length, and for a size of 0 or less.
 
     >>> read_value("-0.02", "mm", above_zero=False)
     '-0.02 mm'
@@ -89,22 +91,22 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     typed = text.strip()
     if not typed:
         raise QuantityError(
-            f"Nothing is entered. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
+            f"The answer is empty. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
         )
     value = f"{typed} {unit}" if typed[-1].isdecimal() else typed
     quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")
     if above_zero and quantity.value <= 0:
-        raise QuantityError("The size must be above 0. Enter what you measured.")
+        raise QuantityError("The size must be above 0. Enter the size that you measured.")
     return value
 
 
 def asks_for(at: AskedAt) -> dict[str, str]:
-    """Return the extra figure of a step that asks for a value."""
+    """Return the entry for `Step.extra` that says which value the step asks for."""
     return {_ASKS: at.key if at.place is None else f"{at.key} {at.place + 1}"}
 
 
 def asked_at(step: Step) -> AskedAt | None:
-    """Return the value that a step asks for; None if it asks for none.
+    """Return the address of the value that a step asks for; None for a step without a question.
 
     >>> asked_at(Ask(AskedAt("readings", 1), "Read", "Read", "What?").step())
     AskedAt(key='readings', place=1)
@@ -117,15 +119,16 @@ def asked_at(step: Step) -> AskedAt | None:
 
 
 def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
-    """Return the values that these steps ask for."""
+    """Return the addresses of all values that some steps ask for."""
     return frozenset(at for step in steps if (at := asked_at(step)) is not None)
 
 
 def answer(state: State, at: AskedAt, value: str) -> Edited:
-    """Return the input that adds an answer to those of the run.
+    """Return the input that adds one answer to the answers of the run.
 
-    The first reading of a new set after a move makes the last complete set the one to compare with. A set that was read
-    both ways stays the one to compare with, since only both readings together show the error.
+    Sets of readings before and after a move are compared. When the first reading of a new set arrives, the last
+    complete set becomes the set to compare with. The exception is a set of two halves, normal and reversed, because
+    only both halves together show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -142,7 +145,7 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 
 
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
-    """Yield the lengths that a table has under some keys [mm]."""
+    """Yield each key that a table has, with its length [mm], in the order of `keys`."""
     for key in keys:
         value = table.length(key, **bounds)
         if value is not None:
@@ -150,12 +153,12 @@ def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tup
 
 
 def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
-    """Return up to `most` readings that a table has under a key [mm]. The run asks for the missing ones."""
+    """Return at most `most` readings of a list in a table [mm]. The run asks for the missing ones."""
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
 
 
 def as_planned(steps: Iterable[Step]) -> list[Step]:
-    """Return the steps of a plan without findings, since its figures already say what the job's values show."""
+    """Return steps of a new plan without their findings, because the plan's figures already state these results."""
     return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
@@ -163,29 +166,29 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 
 
 def is_answer(entered: RunInput) -> bool:
-    """Return whether an input answers a question of the run. Other edits come from a changed file."""
+    """Return whether an input answers a question of the run. An edited job file is not an answer."""
     return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
 
 
 def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
-    """Return the steps of a new plan that are still to be done. Steps are recognised by their titles."""
+    """Return the steps of a new plan that the user has not done yet. Old and new steps are matched by title."""
     titles = {step.title for step in progress.open_steps}
     return [step for step in planned if step.title in titles]
 
 
 class Rest(NamedTuple):
-    """Where the rest of a run starts when it is planned again, and which values are still asked."""
+    """Where planning again starts, and which values the run still has to ask for."""
 
     at: AskedAt | None
-    """The value just answered; None after a move."""
+    """The address of the value that the user has just answered; None after a move."""
     open_asks: frozenset[AskedAt]
-    """The values still to be asked. The job has none for them, or an old one."""
+    """The addresses of the values that the run still has to ask for. The job's old values of these are ignored."""
 
 
 def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
-    """Return where to start when planning again. After a move `every` value is measured again.
+    """Return where planning again starts. After a move the run asks for `every` value again.
 
-    Raises PlanError for an input that such an operation cannot use.
+    Raises PlanError for an input that these operations cannot use.
     """
     if isinstance(entered, Moved | PickedUp):
         return Rest(None, frozenset(every))
@@ -197,7 +200,9 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
-    """Return the values by key, without those still to be asked. A list is cut off at the first item to ask.
+    """Return the values by key, without the values that the run still has to ask for.
+
+    A list ends before its first item that the run still has to ask for.
 
     >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
     {'readings': (0.0,)}

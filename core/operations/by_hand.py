@@ -1,4 +1,4 @@
-"""Work done by hand, such as filing an edge or scraping a burr. It is one step, which the user marks as done."""
+"""Work by hand, such as filing an edge. The operation is one step, which the user marks as done."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -13,7 +13,7 @@ from core.plan import Plan, Step, StepCount
 from core.values.fields import LONGEST_NAME, Table
 
 _LONGEST = 500
-"""Longest text allowed, in characters."""
+"""The most characters that the user's sentence may have."""
 
 
 def _read(table: Table, lathe: Lathe) -> str | None:
@@ -37,7 +37,7 @@ def _replan(text: str, lathe: Lathe, material: str | None, progress: Progress, e
 
 
 def _step(text: str, step_id: int) -> Step:
-    # Work by hand is mostly at the machine: filing an edge, scraping a burr.
+    # Most work by hand is at the machine, such as filing an edge.
     return Step(id=step_id, action="check", text=text, cautions=(safety.STOP_FOR_HANDS,))
 
 
@@ -66,7 +66,7 @@ _FORM = Form(
     name=_name,
     summary=_summary,
     figures=_figures,
-    help="This form adds work that you do by hand, such as filing an edge or scraping a burr. Say in your own words "
-    "what to do: it becomes one step of the job. The counter shows these words, and one key marks the step as done.",
+    help="This form adds work that you do by hand, such as filing an edge or scraping a burr. Describe the work in "
+    "your own words. The counter shows your text as one step of the job, and one key marks the step as done.",
 )
 BY_HAND = Operation(read=_read, steps=_count, plan=_plan, replan=_replan, form=_FORM)

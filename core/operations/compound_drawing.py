@@ -1,8 +1,8 @@
-"""Draws the compound from above, with the reading of its scale at the witness mark.
+"""Draws the compound (top slide) from above, with the reading of its scale at the witness mark.
 
-Lengths are not real: the slide is about 1 long. x points right, towards the tailstock; y points away from
-the turner, who is below; the spindle axis is y = 0. The reading of a scale is common practice, no source: a scale
-whose zero is parallel to the axis reads 90° less the angle off square.
+Lengths are not to scale: the slide is about 1 long. x points right, towards the tailstock. y points away from the
+turner, who is at the bottom. The spindle axis is y = 0. A scale whose zero is parallel to the axis reads 90° less the
+angle off square (common practice, no source).
 """
 
 import math
@@ -13,7 +13,7 @@ from core.lathe.lathe import CompoundScale, Lathe
 from core.values.quantities import number_text
 
 SQUARE_DEG = -90.0
-"""Direction from the work straight to the turner, anticlockwise from the tailstock."""
+"""Direction from the work straight to the turner [deg], counted anticlockwise from the tailstock."""
 _SLIDE_FROM, _SLIDE_TO, _HALF_SLIDE = 0.3, 1.3, 0.2
 _PIVOT = 0.6
 _ARC_RADIUS = 0.5
@@ -24,15 +24,15 @@ Side = Literal["left", "right"]
 
 
 class Swing(NamedTuple):
-    """How a compound is swung, and what its tool cuts."""
+    """The direction of a swung compound, and the kind of surface that its tool cuts."""
 
     slide_deg: float
-    """Direction from the work to the handle, anticlockwise from the tailstock."""
+    """Direction from the work to the handle [deg], counted anticlockwise from the tailstock."""
     leans: Side = "right"
-    """The side of the work on which the handle lies: right is towards the tailstock."""
+    """The side of the work on which the handle is. "right" is towards the tailstock."""
     at: Literal["outside", "bore", "face"] = "outside"
     read: bool = True
-    """True if the turner sets the scale at this step; False if the scale stays as it is."""
+    """True if the turner sets the scale at this step. False if the compound stays as it is."""
 
     @property
     def off_square_deg(self) -> float:
@@ -41,31 +41,31 @@ class Swing(NamedTuple):
 
 
 class CompoundView(NamedTuple):
-    """The coordinates of everything in the drawing. Polygons close from the last point to the first."""
+    """The coordinates of every line in the drawing. The last point of a polygon joins the first."""
 
     chuck: tuple[Point, ...]
     work: tuple[tuple[Point, ...], ...]
-    """The outline of the work: one polygon, or two for the walls of a bore."""
+    """The outline of the work: one polygon, or two polygons for the walls of a bore."""
     tool: tuple[Point, ...]
     slide: tuple[Point, ...]
     handle: tuple[Point, ...]
     handle_at: Point
-    """Where the name of the handle starts: beyond the handle, on the side to which the slide leans."""
+    """The start of the word "handle": next to the handle, on the side to which the slide leans."""
     leans: Side
     square: tuple[Point, ...] = ()
-    """Line from the swivel in the direction of the cross-slide."""
+    """The line from the swivel in the direction of the cross-slide."""
     zero: tuple[Point, ...] = ()
-    """The direction of the slide when its scale reads 0; () if the scale is not read."""
+    """The line from the swivel in the slide's direction at a reading of 0; () if the scale is not drawn."""
     arc: tuple[Point, ...] = ()
-    """The arc from `square` to the slide, which shows the angle."""
+    """The arc of the angle, from the scale's zero line to the slide; () if the scale is not drawn."""
     zero_at: Point = (0.0, 0.0)
     reading_at: Point = (0.0, 0.0)
     reading: str = ""
-    """What the scale reads at the witness mark."""
+    """The scale's reading at the witness mark, such as "29.5°"; "" if the scale is not drawn."""
 
 
 def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
-    """Return the coordinates for a swung compound; `scale`: the compound's own scale, None if not known."""
+    """Return the coordinates of the drawing. `scale` is the compound's own scale, None if unknown."""
     root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
     tip = (-0.25, -0.2) if swing.at == "bore" else root
     start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
@@ -80,7 +80,7 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
         tool=(tip, (0.9, -0.2), start) if swing.at == "bore" else (tip, start),
         slide=tuple(corners),
         handle=(end, crank, out(crank, across, -0.15), out(crank, across, 0.15)),
-        # There is no room for a name beside a slide along the axis.
+        # A slide along the axis leaves no space for a name next to its handle.
         handle_at=out(crank, swing.slide_deg, 0.15) if swing.slide_deg else out(crank, SQUARE_DEG, 0.35),
         leans=swing.leans,
         square=(pivot, out(pivot, SQUARE_DEG, _SLIDE_TO - _PIVOT)),
@@ -89,7 +89,7 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
 
 
 def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: Point) -> CompoundView:
-    """Return the view with the scale's zero line, the arc to the slide, and the reading."""
+    """Return the drawing's coordinates with the scale's zero line, the arc to the slide and the reading."""
     slide_deg = swing.slide_deg
     reading_deg = scale.reading_deg(swing.off_square_deg)
     sense = 1.0 if slide_deg >= SQUARE_DEG else -1.0
@@ -114,13 +114,13 @@ def _work(at: str) -> tuple[tuple[Point, ...], ...]:
 
 
 def out(place: Point, direction_deg: float, distance: float) -> Point:
-    """Return the point at a distance from another point, in a direction anticlockwise from the tailstock [deg]."""
+    """Return the point at a distance and a direction [deg] from a point, anticlockwise from the tailstock."""
     angle = math.radians(direction_deg)
     return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
 
 
 def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound as it must be swung on this lathe, with the reading that its scale must show."""
+    """Return the drawing of a compound swung on this lathe, with the required reading of its scale."""
     view = swing_view(swing, lathe.compound)
     along = ((-1.3, 0.0), (1.5, 0.0))
     strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
@@ -150,14 +150,14 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return the anchor of the text that names the handle, so that the text points away from the drawing."""
+    """Return the anchor of the word "handle", so that the word points away from the drawing."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return a two-headed arrow along the cross-slide, on the side that the compound does not cover."""
+    """Return a two-headed arrow along the cross-slide, on the side that the compound leaves free."""
     x = -_ARROW_X if leans == "right" else _ARROW_X
     ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
     heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]
@@ -165,7 +165,7 @@ def _arrow(leans: Side) -> list[Stroke]:
 
 
 def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
-    """Return sentences with the reading that the scale must show and the direction of the slide."""
+    """Return sentences with the reading to set and the direction of the slide."""
     off = f"{number_text(swing.off_square_deg, 2)}°"
     lies = "Square to the axis"
     if swing.off_square_deg:
@@ -173,16 +173,16 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
         lies = f"{how}, handle towards the {'tailstock' if swing.leans == 'right' else 'chuck'}"
     says = [f"{lies}."]
     if scale is None:
-        return [f"Set {off} off square by a protractor.", *says]
+        return [f"Set {off} off square with a protractor.", *says]
     reading = f"{number_text(scale.reading_deg(swing.off_square_deg), 2)}°"
     zero = "along the axis" if scale.zero == "parallel" else "square to the axis"
     if not scale.shows(swing.off_square_deg):
-        return [f"Its scale ends before {reading}. Set {off} off square by a protractor.", *says]
-    return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. It reads 0 {zero}.", *says]
+        return [f"The scale ends before {reading}. Set {off} off square with a protractor.", *says]
+    return [f"Scale at its witness mark: {reading}{_between(scale, swing)}. The scale reads 0 {zero}.", *says]
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Return the marks on both sides of a reading; "" if the reading is on a mark."""
+    """Return the two nearest marks in words, such as ", between 29 and 30"; "" for a reading on a mark."""
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

@@ -1,8 +1,7 @@
-"""Facing and grooving: the amount to remove, how to prepare the slide, and the direction of the cut.
+"""Facing and grooving: reads both operations and decides in which direction the slide cuts.
 
-A face is cut towards the chuck. A groove is cut towards the axis; in a bore away from it; with a slide along the
-bed, towards the chuck. Two sizes alone do not say which way the slide goes: while it goes in, a length gets
-smaller.
+A face is cut towards the chuck. A groove is cut towards the axis, in a bore away from the axis, and with a slide along
+the bed towards the chuck. Two positions of the slide do not show its direction: moving in can count up or down.
 """
 
 from collections.abc import Callable, Sequence
@@ -25,24 +24,24 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much to remove [mm], and what its numbers measure."""
+    """How much to remove [mm], as a start and an end, and the quantity that both measure."""
 
     start_mm: float
     end_mm: float
     measured: MeasuredAs
     wanted: WantedSize | None = None
-    """The wanted size, if it has limits; else None."""
+    """The wanted size with its limits; None if it has no limits."""
 
 
 class _AmountForm(NamedTuple):
-    """One way to enter the amount to remove: its keys, and the function that reads them."""
+    """One set of keys that states the amount to remove, and the function that reads these keys."""
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `face` operation; None if a problem was noted."""
+    """Return the cut of a `face` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -61,7 +60,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
             f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
             + (", lock it" if dial in ALONG_THE_BED else ""),
             "Cut across the face",
-            "Tool clear, back to the start",
+            "Withdraw the tool, back to the start",
             "Then the key",
         ),
         set_up=(_set_along_the_bed(dial, lathe),),
@@ -70,7 +69,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `groove` operation; None if a problem was noted."""
+    """Return the cut of a `groove` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -81,7 +80,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     along = read_cut_length(table, lathe, groove=True, inside=side == "inside")
     if along is not None and dial in ALONG_THE_BED:
         words = f"The {dial_words(dial)} itself moves along the bed"
-        table.problem("ends_at", f"{words}. Delete the key, or choose another slide.")
+        table.problem("ends_at", f"{words}. Delete ends_at, or choose another slide.")
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
@@ -107,9 +106,9 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Read a `cut` operation of a run that the first version started.
+    """Return the cut of a `cut` operation, a kind that only runs of the first version have.
 
-    The run continues as it was started: the slide goes out if `to` is less than `from`.
+    Such a run continues as it was started: the slide goes out if `to` is less than `from`.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
@@ -119,11 +118,11 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     return SizeCut(dial, start, end, *sizes, measured="place", outwards=end < start)
 
 
-# How much comes off.
+# The amount to remove.
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
-    """Return the amount to remove. The table must state it in exactly one way."""
+    """Return the amount to remove. The table must state the amount by exactly one set of keys."""
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
     accepted = "; or ".join(" and ".join(form.keys) for form in forms)
@@ -179,7 +178,7 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"{lathe.length_text(end)} is the same place as from. Enter another place.")
+        table.problem("to", f"{lathe.length_text(end)} is the same position as from. Enter another position.")
         return None
     return _Amount(start, end, "place")
 
@@ -203,11 +202,11 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
         table.problem("diameter", f"{words}. On the {side} enter a {other} diameter.")
 
 
-# How to prepare the slide.
+# The slide, and the steps that prepare it.
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the named dial, if this lathe has it and its slide can make the cut."""
+    """Return the dial that the table names; None if this lathe lacks the dial or its slide cannot make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
@@ -227,28 +226,32 @@ def _choose(names: Sequence[str]) -> str:
 def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
     if dial == "compound":
         text = (
-            "Swing the compound along the bed, parallel to the spindle axis, its handle towards the tailstock"
-            f"{_scale_words(lathe, 90.0)}. Lock its swivel and the carriage"
+            "Swing the compound along the bed, parallel to the spindle axis, with its handle towards the tailstock"
+            f"{_scale_words(lathe, 90.0)}. Lock the swivel and the carriage"
         )
     elif dial in ALONG_THE_BED:
-        text = f"Open the half nuts, feed off. The {dial_words(dial)} sets the depth by hand. Lock it for every cut"
+        slide = dial_words(dial)
+        text = (
+            f"Open the half nuts, switch the feed off. Set the depth on the {slide} by hand. Lock the "
+            f"{slide} for every cut"
+        )
     else:
-        text = f"Lock every slide but the cross-slide. The {dial_words(dial)} sets the depth"
+        text = f"Lock every slide but the cross-slide. Set the depth on the {dial_words(dial)}"
     title = "Swing the compound" if dial == "compound" else "Lock the slides"
     return Step(action="set", title=title, text=text)
 
 
 def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
-    place = "Set the tool square to the work, where the groove comes"
+    place = "Set the tool square to the work, at the position of the groove"
     carriage = "the carriage"
     if along is not None:
-        # The carriage goes to the face first, and is locked in each pass.
-        place, carriage = "Set the tool square to the work, clear of it", ""
+        # The carriage first goes to the face. Each pass locks it.
+        place, carriage = "Set the tool square to the work, but clear of the work", ""
     if dial == "compound":
         locked = "every other slide" if along is None else "the cross-slide"
         text = f"Swing the compound square to the spindle axis{_scale_words(lathe, 0.0)}. {place}. Lock {locked}"
     elif dial in ALONG_THE_BED:
-        text = f"{place}. Lock the cross-slide. Open the half nuts, feed off"
+        text = f"{place}. Lock the cross-slide. Open the half nuts and switch the feed off"
     else:
         compound = "the compound" if "compound" in lathe.dials and dial != "compound" else ""
         locked = " and ".join(slide for slide in (carriage, compound) if slide)
@@ -258,13 +261,13 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return in words what the compound's own scale must read, and that it can stay if it already does."""
+    """Return a sentence with the reading that the compound's own scale must have at an angle [deg]."""
     if lathe.compound is None:
-        return ". If it is there already, leave it"
+        return ". If the compound already has this direction, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
     if not lathe.compound.shows(from_square_deg):
-        return f". Its own scale ends before {reading}: set it by an indicator along a true bar"
-    return f". Its own scale then reads {reading}; if it does already, leave it"
+        return f". Its own scale ends before {reading}. Set the compound by an indicator along a true bar"
+    return f". Its own scale then reads {reading}. If the scale reads {reading} already, leave the compound"
 
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:

@@ -1,6 +1,6 @@
-"""The form of an operation: its fields and figures, in the order in which a turner asks.
+"""The form of an operation: its fields, figures and help, in the order in which a turner asks.
 
-A screen shows it as fields. The text that the user types becomes the operation's table in a job file.
+A screen shows the fields. What the user types becomes the operation's table in a job file.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -12,48 +12,48 @@ from core.values.errors import QuantityError
 from core.values.quantities import read_number
 
 LONGEST_ENTRY = 200
-"""Longest text of a field, in characters."""
+"""The most characters that a field may hold."""
 
 
 class Entry(NamedTuple):
-    """A field in which the user types the value of a key."""
+    """A field in which the user types the value of one key."""
 
     key: str
     label: str
     unit: str = ""
-    """The unit of a number typed without one."""
+    """The unit of a number that the user types without a unit."""
     hint: str = ""
     whole: bool = False
-    """True for a whole number, which the table holds without quotes."""
+    """True for a whole number. A job file holds such a number without quotes."""
     required: bool = False
-    """True if the user must fill in the field whenever it is shown."""
+    """True if the user must fill in the field whenever the form shows it."""
     longest: int = LONGEST_ENTRY
-    """The most characters that the text may have; a list needs more than a single size."""
+    """The most characters of the text. A list needs more than a single size."""
     leave_out: str = ""
     """Characters that cannot be typed in the field."""
     limits: bool = False
     """True for a wanted size, which may also be two limits or a fit."""
     applies: tuple[str, Collection[str]] | None = None
-    """The key of a choice, and the words of it for which this field is shown; None if it is always shown."""
+    """The key of a choice, and the options with which this field is shown; None if always shown."""
     listed: bool = False
-    """True: several values in one line, a list in the table; a bare number gets `unit`."""
+    """True if the field holds several values, which are a list in the table. Each number can omit `unit`."""
     set_on: tuple[str, ...] = ()
-    """The dial on which the value is set. A key whose choice names the dial comes before the usual dial."""
+    """The dial on which the value is set. If a choice of the form names a dial, that choice's key comes first."""
     is_across: bool = False
     """True for a diameter, which changes by twice the travel of the slide."""
 
 
 class Choice(NamedTuple):
-    """A field with a few options. If the options have no values, only the screen uses the choice."""
+    """A field with a few options. If no option has a value, the choice matters only to the screen."""
 
     key: str
     label: str
     options: tuple[tuple[str, str | None], ...]
-    """(words, value of the key) of each option; the value None means that the table lacks the key."""
+    """(words, value of the key) for each option. With the value None the table does not have the key."""
     start: str = ""
-    """The words chosen at first. "" means those of the table's value, or else the first ones."""
+    """The option chosen at first. "" chooses the option of the table's value, or else the first option."""
     applies: tuple[str, Collection[str]] | None = None
-    """The same as `Entry.applies`."""
+    """The key of another choice, and the options with which this one is shown; None if always shown."""
 
 
 Row = str | Entry | Choice
@@ -61,11 +61,14 @@ Row = str | Entry | Choice
 
 
 MATERIAL = Entry(key="material", label="Material", hint="(not set)")
-"""The field of the material, which every form has. The material belongs to the job, not to the operation's table."""
+"""The field for the material, which every form has. The material is a key of the job, not of the operation."""
 
 
 def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
-    """Return the fields for what a job may say about the set-up. A change of these is shown between operations."""
+    """Return the fields for workholding, tool and speed, which a job may state.
+
+    The program shows what differs in these between one operation and the next.
+    """
     return (
         "Set-up, if you want it on the card",
         Entry(key="workholding", label="Workholding", hint="(not set)", longest=80),
@@ -75,7 +78,7 @@ def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
 
 
 class Figure(NamedTuple):
-    """One line of figures: its name, the value with its unit, and a note."""
+    """One figure of a plan: its name, the value with its unit, and a note."""
 
     name: str
     value: str
@@ -95,30 +98,30 @@ def _none_spare(texts: Mapping[str, str]) -> Collection[str]:
 
 
 class Form(NamedTuple):
-    """How the user enters an operation. Its functions get what the operation's `read` returned."""
+    """The form of one kind of operation. Most functions get the checked parameters from `Operation.read`."""
 
     rows: Callable[[Lathe, Mapping[str, Any]], Sequence[Row]]
-    """Returns headings and fields for a lathe and for the table that fills them at first."""
+    """Returns the headings and fields for a lathe and for the table that fills the fields at first."""
     name: Callable[[Any, Lathe], str]
-    """Returns a name for the operation, as a suggestion."""
+    """Returns a suggested name for the operation."""
     summary: Callable[[Any, Lathe, Plan], str]
-    """Returns a sentence that says what to set."""
+    """Returns a sentence about the cuts or settings of the plan."""
     figures: Callable[[Any, Lathe, Plan], Iterable[Figure]]
-    """Returns the figures that matter most."""
+    """Returns the most important figures of the plan."""
     help: str
-    """The help text. Its first paragraph says in three sentences what the form is for and what to do."""
+    """The help text. Its first paragraph says in three sentences what the form is for and what to enter."""
     hints: Callable[[Any, Lathe], Mapping[str, str]] = _no_hints
-    """Returns, by key, the values that apply if the user types nothing."""
+    """Returns, by key, the value that an empty field stands for."""
     as_fields: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
-    """Returns the fields, by key, for an operation's table. They differ if the table has a list with a row each."""
+    """Returns the texts of the fields, by key, for an operation's table. A list may fill one field an item."""
     as_table: Callable[[Mapping[str, Any]], Mapping[str, Any]] = _unchanged
-    """Returns the operation's table for what is in the fields."""
+    """Returns the operation's table for the texts of the fields."""
     spare: Callable[[Mapping[str, str]], Collection[str]] = _none_spare
-    """Returns, for the texts typed so far, the keys of rows of a list that need not be shown yet."""
+    """Returns the keys of rows of a list that need not be shown yet, for the texts typed so far."""
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Return a text with the unit of its field, if it is a bare number.
+    """Return a field's text. A number without a unit gets the unit of the field.
 
     >>> with_unit("20", "mm"), with_unit("3/4 in", "mm")
     ('20 mm', '3/4 in')
@@ -131,7 +134,7 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:
-    """Return the keys of the fields that do not apply. `chosen` returns the words chosen for a choice's key.
+    """Return the keys of the fields that do not apply. `chosen` returns the chosen option for a choice's key.
 
     >>> sorted(unused_keys([Entry("depth", "Depth", applies=("by", ("depth",)))], lambda key: "diameter"))
     ['depth']

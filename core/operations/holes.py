@@ -1,7 +1,7 @@
-"""Holes on a circle, as a mill's readout shows them, and the chord by which to check them.
+"""Holes on a circle: their coordinates on a mill's readout, and the chord that checks them.
 
-x points right, y away from the operator; angles run from +x towards +y. If a drawing counts y downwards, enter
-y downwards too: the angles are then clockwise.
+x points right and y away from the operator. Angles run from +x towards +y. If a drawing counts y downwards, enter y
+downwards too: the angles are then clockwise.
 """
 
 import math
@@ -30,19 +30,19 @@ if TYPE_CHECKING:
 
 MOST_HOLES = 1_000
 CENTRE = ("centre_x", "centre_y")
-"""The fields of the centre's two coordinates, which are one key in the table."""
+"""The two fields of the centre's coordinates. The job file has one key for both."""
 READOUT_MARK_MM = Fraction(1, 1000)
-"""The last digit of a readout, if the lathe file has no dials "x" and "y". Common practice, no source."""
+"""The last digit of a readout [mm] without dials "x" and "y" in the lathe file. Common practice, no source."""
 _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
 
 
 @dataclass(frozen=True, kw_only=True)
 class BoltCircle:
-    """Holes on a circle. Lengths in mm, angles exact in degrees."""
+    """Holes on a circle. Lengths are in mm. Angles are in degrees, exact."""
 
     count: int
     circle_mm: float
-    """Diameter of the circle through the centres of the holes."""
+    """Diameter of the circle through the centres of the holes [mm]."""
     start_deg: Fraction = Fraction(0)
     centre_mm: tuple[float, float] = (0.0, 0.0)
     falling: bool = False
@@ -51,7 +51,7 @@ class BoltCircle:
 
     @property
     def angles_deg(self) -> tuple[Fraction, ...]:
-        """Angles of the holes [deg], exact."""
+        """The angle of each hole from +x [deg], exact."""
         return even_targets_deg(self.count, self.start_deg, falling=self.falling)
 
     @property
@@ -61,7 +61,7 @@ class BoltCircle:
 
     @property
     def holes_mm(self) -> list[tuple[float, float]]:
-        """The centres of the holes (x, y) [mm], in order."""
+        """The centre of each hole (x, y) [mm], in the order of their numbers."""
         x_mm, y_mm = self.centre_mm
         radius = self.circle_mm / 2
         unit = [_unit_vector(angle) for angle in self.angles_deg]
@@ -69,14 +69,14 @@ class BoltCircle:
 
     @property
     def chord_mm(self) -> float:
-        """Distance between the centres of neighbouring holes [mm]."""
+        """The distance between the centres of neighbouring holes [mm]."""
         return self.circle_mm * math.sin(math.pi / self.count)
 
 
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
-    """Return cosine and sine of an angle.
+    """Return cosine and sine of an angle [deg].
 
-    They are exact at 0, 90, 180 and 270 deg, because a readout must show the centre's own number there.
+    Both are exact at 0, 90, 180 and 270 deg. At these angles a readout must have exactly the centre's own number.
     """
     quarter, remainder = divmod(angle_deg % 360, 90)
     cosine, sine = (
@@ -88,7 +88,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Read a `holes` operation; None if a problem was noted."""
+    """Return the circle of a `holes` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -109,12 +109,12 @@ def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
 
 
 def count_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a bolt circle takes: its holes, the datum, the chord and the last check."""
+    """Return how many steps a circle of holes takes: one for each hole, and three to set up and check."""
     return StepCount(holes.count + _FIRST_HOLE)
 
 
 def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a bolt circle: the datum, the chord to check, then each hole."""
+    """Return the plan of a circle of holes: the datum, the chord to check, each hole, and a last check."""
     return Plan(
         figures={
             "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in holes.holes_mm],
@@ -122,7 +122,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
-        movements=("Both readouts to their numbers, slides locked", "Drill", "Drill clear", "Then the key"),
+        movements=("Bring both readouts to their numbers, lock the slides", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
@@ -130,10 +130,10 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError.
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
 
-    If something was moved, the datum is found again before the remaining holes. After an edit, everything from the
-    first remaining step on is planned again.
+    After a move the user first finds the datum again. After an edit everything from the first remaining step on is
+    planned again.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(holes, lathe)
@@ -150,7 +150,7 @@ def replan_holes(
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
-    """Return the readouts x and y of the lathe file, or else two readouts that show thousandths."""
+    """Return the dials x and y of the lathe file; without them, two readouts with thousandths of a millimetre."""
     dials = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
     return dials[0], dials[1]
 
@@ -172,7 +172,7 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
         title="Spot two holes and measure",
         text=f"Spot the first two holes, {_at(holes, 0, lathe)} and {_at(holes, 1, lathe)}. {safety.STOP_FIRST} "
         f"Measure between their centres. Wanted: {lathe.length_text(holes.chord_mm)}"
-        f"{_over_pins(holes, lathe)}. Only then drill",
+        f"{_over_pins(holes, lathe)}. Drill only after this check",
         cautions=(safety.CLAMP,),
         place=PatternPosition(_CHORD),
     )
@@ -185,7 +185,7 @@ def _at(holes: BoltCircle, index: int, lathe: Lathe) -> str:
 
 
 class HoleRow(NamedTuple):
-    """One line of the table of coordinates, as the readouts show it."""
+    """The coordinates of one hole as text, as the readouts show them."""
 
     number: str
     x: str
@@ -194,7 +194,7 @@ class HoleRow(NamedTuple):
 
 
 def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
-    """Return the coordinates of a hole, counted from 0, in words."""
+    """Return the coordinates of a hole as text; `index` counts from 0."""
     dial_x, dial_y = readouts(lathe)
     x_mm, y_mm = holes.holes_mm[index]
     x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
@@ -202,9 +202,10 @@ def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
 
 
 def over_and_between(holes: BoltCircle) -> tuple[float, float]:
-    """Return the size over, and the gap between, pins of the drill's size in two neighbouring holes [mm].
+    """Return the size over two pins, and the gap between them, in neighbouring holes [mm].
 
-    The gap is 0 or less if the holes overlap. Without a drill, both numbers are the chord.
+    The pins have the drill's size. The gap is 0 or less if the holes overlap. Without a drill both results are the
+    chord.
     """
     drill_mm = holes.drill_mm or 0.0
     return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm
@@ -274,7 +275,7 @@ def _picture(holes: BoltCircle, lathe: Lathe) -> "PatternPicture":
     return PatternPicture(extent_mm=radius_mm + hole_mm, cuts=cuts, rim_mm=radius_mm)
 
 
-# How it is entered.
+# The form.
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -309,7 +310,7 @@ def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure(
         "Centre", f"x {length_text(holes.centre_mm[0])}, y {length_text(holes.centre_mm[1])}", "from the datum"
     )
-    yield Figure("Chord to check by", length_text(holes.chord_mm), "between neighbours, centre to centre")
+    yield Figure("Chord for checking", length_text(holes.chord_mm), "between neighbouring holes, centre to centre")
     if holes.drill_mm is not None:
         yield Figure("Drill", length_text(holes.drill_mm))
         over_mm, between_mm = over_and_between(holes)

@@ -1,6 +1,7 @@
-"""The movements of a pass whose place along the axis is known, and the question for a measured length.
+"""The movements of a pass that ends at a known length, and corrections by a measured length.
 
-The order is common practice, no source: depth, feed to the end, clear the tool, carriage back, and only then the key.
+The order of movements is common practice, no source: depth, feed to the end, clear the tool, carriage back, then the
+key.
 """
 
 from collections.abc import Callable
@@ -35,20 +36,20 @@ from core.values.errors import PlanError
 LENGTH = "length"
 """The name of a measured length along the axis, from the face to the end of the cut."""
 _BY_A_FEELER_MM = 0.02
-"""A stop that is out by less cannot be set better with feelers. Common practice, no source."""
+"""Smallest error of a carriage stop that feelers can correct [mm]. Common practice, no source."""
 
 MovementsOfStep = Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]
 
 
 def size_cut_movements(cutting: SizeCut, lathe: Lathe) -> MovementsOfStep | None:
-    """Return the function that gives the movements of a pass; None if the job does not say where the cut ends."""
+    """Return the function that gives the movements of a pass; None without a length in the job."""
     return partial(pass_movements, cutting, cutting.along, lathe) if cutting.along else None
 
 
 def pass_movements(
     cutting: SizeCut, along: CutLength, lathe: Lathe, step: Step, dials: ZeroedDials, starts: tuple[int, int]
 ) -> tuple[str, ...]:
-    """Return the movements of a pass in order, the key last; () if the step is not a pass."""
+    """Return the movements of a pass in order, the key last; () for a step that is not a pass."""
     if step.action not in {"cut", "spring"}:
         return ()
     here = PassLengths(along, lathe, dials, step)
@@ -67,11 +68,11 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
     places = list(here.plunges())
     slide, outwards = dial_words(cutting.dial), cutting.outwards
     movements = [
-        f"Carriage towards the chuck to {places[0]}; lock it",
+        f"Carriage towards the chuck to {places[0]}, lock the carriage",
         f"Feed the {slide} {cutting.direction} to its reading",
         f"Back {'inwards' if outwards else 'out'}, clear of the work",
     ]
-    movements += [f"The same at {place}" for place in places[1:]]
+    movements += [f"Repeat at {place}" for place in places[1:]]
     return (*movements, "Then the key")
 
 
@@ -80,7 +81,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
 
 def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAsked:
     """Return the question for a measured length, from the face to the end of the cut."""
-    details = [f"Wanted in the end: {lathe.length_text(along.ends_mm)}."]
+    details = [f"Wanted: {lathe.length_text(along.ends_mm)}."]
     at_mm = _by_dial_mm(along, lathe, progress)
     if at_mm is not None:
         details.insert(0, f"The carriage dial predicts {lathe.length_text(at_mm - shift_of(progress))}.")
@@ -91,13 +92,13 @@ def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAske
         partial(read_length, unit=lathe.unit),
         lambda size_mm: f"measured a length of {lathe.length_text(size_mm)}",
         tuple(details),
-        # A diameter typed at once must never move the carriage.
+        # A number typed without choosing this question must never move the carriage.
         must_be_chosen=True,
     )
 
 
 def shift_of(progress: Progress) -> float:
-    """Return how much more the carriage dial shows than the true length [mm], as measured last; 0 if never."""
+    """Return how much more the carriage dial reads than the true length [mm], as last measured; 0 without one."""
     for step in (*progress.open_steps, *reversed(progress.done_steps)):
         if ENDS in step.extra:
             return float(step.extra.get(SHIFT, 0.0))
@@ -107,14 +108,17 @@ def shift_of(progress: Progress) -> float:
 
 
 def is_face_found(along: CutLength, progress: Progress) -> bool:
-    """Return whether the lengths of a cut are set up in this run, or a step that is still open sets them up."""
+    """Return whether a step of this run, done or open, sets up the lengths of the cut."""
     titles = {step.title for step in (*progress.done_steps, *progress.open_steps) if step.action == "set"}
     by_dial = any(CARRIAGE in step.zeroed_dials for step in (*progress.done_steps, *progress.open_steps))
     return by_dial if along.by == DIAL else (SET_STOP if along.by == STOP else SCRIBE) in titles
 
 
 def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:
-    """Return where the last pass ended by the carriage dial [mm]; None before the first pass and without that dial."""
+    """Return the carriage dial's length at the end of the last pass [mm]; None before the first pass.
+
+    Also None if the lengths come from a stop or a rule.
+    """
     position = progress.positions.get(CARRIAGE)
     if along.by != DIAL or position is None:
         return None
@@ -123,20 +127,24 @@ def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | N
 
 
 class LengthMeasured(NamedTuple):
-    """What a measured length means for the rest of a cut."""
+    """The correction that follows from a measured length."""
 
     shift_mm: float
-    """How much more the carriage dial shows than the true length, from now on."""
+    """How much more the carriage dial reads than the true length in all later passes [mm]."""
     findings: tuple[str, ...]
     corrects: Step | None = None
-    """The step that moves the stop; None if nothing is moved."""
+    """The step that moves the carriage stop; None if the stop stays."""
 
 
 def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
-    """Return what a measured length means; raises PlanError before the first pass and for an impossible length."""
+    """Return the correction that follows from a measured length.
+
+    Raises PlanError before the first pass, for an impossible length, and if the carriage dial was set to 0 after the
+    last pass.
+    """
     text, measured_mm = lathe.length_text, size.size_mm
     if not progress.last_id:
-        raise PlanError("Nothing is cut yet, so there is no length to measure. Cut first.", field="measured")
+        raise PlanError("Nothing is cut yet, so no length can be measured. Finish a pass first.", field="measured")
     before = shift_of(progress)
     by_dial_mm = _by_dial_mm(along, lathe, progress)
     expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
@@ -152,23 +160,25 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     too_far = ""
     if measured_mm > along.ends_mm + _least_mm(along, lathe):
         over = text(measured_mm - along.ends_mm)
-        too_far = f" Take {over} off {along.face} if the other lengths allow it; then touch off on it again."
+        too_far = f" Take {over} off {along.face} if the other lengths allow this. Then touch off on the face again."
     if abs(off_mm) <= _least_mm(along, lathe):
-        return LengthMeasured(before, (f"{words}: as close as can be set.{too_far}",))
+        return LengthMeasured(before, (f"{words}. The lathe cannot be set any closer.{too_far}",))
     found = f"{words}: {text(abs(off_mm))} {side} {along.face}."
     if along.by == RULE:
-        return LengthMeasured(0.0, (f"{found}{too_far or ' Cut on to the line.'}",))
+        return LengthMeasured(0.0, (f"{found}{too_far or ' Cut further, up to the line.'}",))
     if along.by == STOP:
         return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
     if by_dial_mm is None:
         raise PlanError(
             "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
         )
-    return LengthMeasured(by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are shifted by it.",))
+    return LengthMeasured(
+        by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are corrected by this amount.",)
+    )
 
 
 def _least_mm(along: CutLength, lathe: Lathe) -> float:
-    """Return the smallest difference of a length that can be corrected [mm]."""
+    """Return the smallest error of a length that can be corrected [mm]."""
     if along.by == DIAL:
         return lathe.dial(CARRIAGE).mark_mm / 2 + 1e-9
     return _BY_A_FEELER_MM if along.by == STOP else 0.25
@@ -176,16 +186,22 @@ def _least_mm(along: CutLength, lathe: Lathe) -> float:
 
 def _move_stop(lathe: Lathe, off_mm: float) -> Step:
     amount = lathe.length_text(abs(off_mm))
-    how = f"towards the chuck: loosen it, put a {amount} feeler between it and the carriage's place, lock it"
+    how = (
+        "towards the chuck. Lock the carriage at the stop and loosen the stop. Push the stop against a "
+        f"{amount} feeler on the carriage, then lock the stop"
+    )
     if off_mm > 0:
-        how = f"away from the chuck: carriage at the stop, loosen it, put in a {amount} feeler, lock it"
-    return Step(action="set", title="Correct the stop", text=f"Stop: move it {amount} {how}")
+        how = (
+            f"away from the chuck. Hold a {amount} feeler between carriage and stop, then lock the carriage. Take the "
+            "feeler out, push the loosened stop against the carriage, then lock the stop"
+        )
+    return Step(action="set", title="Correct the stop", text=f"Stop: move the stop {amount} {how}")
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
-    """Return the remaining steps of a cut after a measured length; raises PlanError.
+    """Return the remaining steps of a cut after a measured length; raises PlanError for an impossible length.
 
-    If no pass is left, and metal is left at the shoulder, one more pass cleans it.
+    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder.
     """
     found = length_measured(along, lathe, progress, size)
     left = [replace(step, findings=()) if step.findings else step for step in steps]
@@ -197,7 +213,10 @@ def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Pr
 
 
 def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
-    """Return a pass at the depth reached that takes only what is left at the shoulder; [] if no pass is known."""
+    """Return one more pass at the last depth, for the metal left at the shoulder; [] before any pass.
+
+    short_mm: how much too short the measured length is.
+    """
     last = next((step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"}), None)
     if last is None:
         return []
@@ -217,7 +236,7 @@ def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
 
 
 def found_again(along: CutLength, lathe: Lathe) -> list[Step]:
-    """Return the steps that find the places along the axis again after something was moved."""
+    """Return the steps that find the face or the carriage stop again after a move."""
     if along.by == DIAL:
         return [face_touch_off(along, lathe)]
     return [try_stop(along, lathe)] if along.by == STOP else []

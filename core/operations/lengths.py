@@ -1,7 +1,8 @@
-"""Where a cut starts and ends along the axis, and how the turner finds these places: by dial, stop or rule.
+"""Where a cut starts and ends along the axis, and how the turner finds these positions.
 
-All places are counted from one face towards the chuck, in mm. The tool is touched off on that face. Every place is
-reached towards the chuck, as the touch-off was, so that the backlash of the carriage stays on one side.
+The turner uses the carriage dial, a carriage stop or a rule. All positions count from one face towards the chuck [mm].
+The tool is touched off on that face. The carriage reaches the face and every position by moving towards the chuck, so
+its backlash always stays on one side.
 """
 
 import math
@@ -20,33 +21,33 @@ from core.values.fields import Table
 from core.values.quantities import MM_PER_INCH
 
 END_FACE, MOUTH = "the end face", "the mouth of the bore"
-"""The names of the zero face if the user names none."""
+"""The name of the zero face outside and in a bore, if the user enters no name."""
 DIAL: Final = "carriage dial"
 STOP: Final = "stop"
 RULE: Final = "rule"
 LengthsBy = Literal["carriage dial", "stop", "rule"]
 Edge = Literal["left", "right"]
-"""An edge of the tool, as the turner sees it: the left one is nearer to the chuck."""
+"""An edge of the tool, as the turner sees the tool. The left edge is nearer to the chuck."""
 
 ENDS = "ends_at_mm"
-"""Key in the extra of a pass: where it ends, from the face [mm]; for a groove every place, in order."""
+"""Key in `Step.extra` for the end of a pass, from the face [mm]. A groove has one number for each plunge."""
 SHIFT = "length_shift_mm"
-"""Key in the extra of a pass: how much more the carriage dial shows than the true length, as measured [mm]."""
+"""Key in `Step.extra` of a pass: how much more the carriage dial reads than the true length [mm]."""
 _FURTHER = "; then feed"
-"""How the part of a pass's text begins that says where the carriage goes."""
+"""Start of the part of a pass's text that says where the feed ends."""
 _PLUNGED = "; plunge at "
-"""The same for a groove, where the carriage is locked."""
+"""Start of the part of a groove's text that says where the carriage is locked for each plunge."""
 _HALF_MM, _SIXTY_FOURTHS = 0.5, 64
-"""What a rule can show: half millimetres, or 64ths of an inch. Common practice, no source."""
+"""The finest marks of a rule: half millimetres or 64ths of an inch. Common practice, no source."""
 _OVERLAP = 0.8
-"""A wide groove is plunged in steps of at most this part of the tool's width. Common practice, no source."""
+"""The largest step between plunges of a wide groove, in tool widths. Common practice, no source."""
 _MOST_PLUNGES = 6
 _SEEN_MM = 0.005
-"""A smaller difference between a length and the nearest mark is not worth a caution."""
+"""Smallest difference between a wanted length and the nearest mark that gets a caution [mm]."""
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
-"""Titles of the steps that set up a length by stop and by rule."""
-FEED_BY_HAND = "Switch the feed off early and wind the end by hand: the dial stays true."
-STOP_BY_HAND = "Switch the feed off before the stop: driven against it, feed and stop break."
+"""Titles of the steps that set up the lengths by a carriage stop or by a rule."""
+FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
+STOP_BY_HAND = "Switch the feed off before the stop. Feed against the stop breaks both."
 
 
 class CutLength(NamedTuple):
@@ -57,17 +58,17 @@ class CutLength(NamedTuple):
     by: LengthsBy
     face: str = END_FACE
     edge: Edge = "left"
-    """The edge of the tool that is level with the face at the touch-off."""
+    """The edge of the tool that is level with the face when the dial or stop is set."""
     tool_width_mm: float | None = None
-    """Width of a grooving tool, which cuts from wall to wall; None for a tool that feeds along."""
+    """Width of a grooving tool, which plunges from wall to wall; None for a tool that feeds along."""
     short_mm: float = 0.0
-    """How far before the end all passes but the finishing one stop, so that it cleans the shoulder too."""
+    """How far before the end all passes but the last stop. The last pass then cleans the shoulder."""
     stop_mm: float | None = None
-    """Where the stop is, if another shoulder sets it; None if it is at the end of this cut."""
+    """Position of the carriage stop, if another shoulder sets it; None if it is at the end of this cut."""
 
     @property
     def places_mm(self) -> tuple[float, ...]:
-        """Where the touched edge of the tool goes: the end of the feed, or each plunge of a groove in turn."""
+        """Positions of the touched edge: the end of the feed, or each plunge of a groove in order [mm]."""
         if self.tool_width_mm is None:
             return (self.ends_mm,)
         free_mm = self.ends_mm - self.starts_mm - self.tool_width_mm
@@ -77,12 +78,12 @@ class CutLength(NamedTuple):
 
     @property
     def beyond_mm(self) -> float:
-        """How far the end of the cut is beyond the last place of the touched edge [mm]."""
+        """How far the end of the cut is from the touched edge at its last position [mm]."""
         return self.ends_mm - self.places_mm[-1]
 
 
 def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside: bool = False) -> CutLength | None:
-    """Read where a cut starts and ends; None if the table does not say, or a problem was noted."""
+    """Return where a cut starts and ends; None if the table has no length, or has a noted problem."""
     before, keys = len(table.problems), ["zero_face", "starts_at", "lengths_by"]
     face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
     starts = table.length("starts_at", least=0)
@@ -100,7 +101,8 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         entered = next((key for key in keys if table.has(key)), None)
         if entered:
             table.problem(
-                "ends_at", f"Missing beside {entered}. Enter where the cut ends, such as 22 mm from the face."
+                "ends_at",
+                f"{entered} is entered without ends_at. Enter the end of the cut from the face, such as 22 mm.",
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -108,7 +110,7 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
 
 
 def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
-    """Read how lengths are found. The default is the carriage dial, on a lathe without one a rule."""
+    """Return how lengths are found. The default is the carriage dial, or a rule on a lathe without that dial."""
     by = table.word("lengths_by", (DIAL, STOP, RULE))
     if by == DIAL and CARRIAGE not in lathe.dials:
         table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "stop" or "rule".')
@@ -118,15 +120,17 @@ def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
 
 
 def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
-    """Return whether the places fit each other; if not, that is noted as a problem."""
+    """Return whether start, end and tool width fit each other. If not, a problem is noted in the table."""
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
-        words = f"{text(length.ends_mm)} is not beyond the start, {text(length.starts_mm)}"
-        table.problem("ends_at", f"{words}. Enter places counted from the face towards the chuck.")
+        words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
+        table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
-        table.problem("tool_width", "Missing beside ends_at. Enter the width of the grooving tool, such as 3 mm.")
+        table.problem(
+            "tool_width", "ends_at is entered without tool_width. Enter the width of the grooving tool, such as 3 mm."
+        )
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
-        words = f"{text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
+        words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
         table.problem("tool_width", f"{words}. Enter the width of a narrower tool.")
     elif len(length.places_mm) > _MOST_PLUNGES:
         words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
@@ -136,13 +140,14 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
     return False
 
 
-# Places on the dial, the rule and the stop.
+# Positions on the dial and on a rule.
 
 
 def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, short: bool) -> tuple[Setting, ...]:
     """Return the settings of the carriage dial in a pass, counted from 0 at the face.
 
-    shift_mm: how much more the dial shows than the true length. short: stop before the end, for the finishing pass.
+    shift_mm: how much more the dial reads than the true length. short: stop before the end, so that the finishing pass
+    cleans the shoulder.
     """
     settings = tuple(carriage.at_travel(place_mm + shift_mm) for place_mm in length.places_mm)
     if not short or not length.short_mm or length.tool_width_mm is not None:
@@ -153,7 +158,7 @@ def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, sho
 
 
 def on_a_rule_mm(place_mm: float, unit: str) -> float:
-    """Return the place nearest to `place_mm` that a rule shows [mm]; half-way between two, the shorter one.
+    """Return the mark of a rule nearest to a position [mm]; half-way between two marks, the shorter one.
 
     >>> on_a_rule_mm(22.25, "mm"), on_a_rule_mm(22.3, "mm"), round(on_a_rule_mm(22.0, "in"), 3)
     (22.0, 22.5, 21.828)
@@ -163,7 +168,7 @@ def on_a_rule_mm(place_mm: float, unit: str) -> float:
 
 
 def rule_text(place_mm: float, unit: str) -> str:
-    """Return a place on a rule as text: "22.5 mm", "55/64 in".
+    """Return a position on a rule as text: "22.5 mm" or "55/64 in".
 
     >>> rule_text(22.225, "in"), rule_text(31.75, "in")
     ('7/8 in', '1 1/4 in')
@@ -179,7 +184,7 @@ def rule_text(place_mm: float, unit: str) -> str:
 
 
 def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
-    """Return the steps that set up the lengths of cuts from one face: touch off, set a stop, or scribe lines."""
+    """Return the steps that set up the lengths of cuts: touch off on the face, set a stop, or scribe lines."""
     if not lengths:
         return []
     furthest = max(lengths, key=lambda length: length.ends_mm)
@@ -191,16 +196,16 @@ def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
 
 
 def face_touch_off(length: CutLength, lathe: Lathe) -> Step:
-    """Return the step that sets or reads the carriage dial with the tool at the face."""
+    """Return the step that sets the carriage dial to 0, or reads it, with the tool at the face."""
     carriage = lathe.dial(CARRIAGE)
-    text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. {_to_face(length)}"
+    text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. Wind on {_to_face(length)}"
     return touch_off_step(carriage, text)
 
 
 def _to_face(length: CutLength) -> str:
     if length.edge == "right":
-        return f"Wind it on until the tool's right edge is level with {length.face}, by a rule held on it"
-    return f"Wind it on until the tool's left edge just touches {length.face}"
+        return f"until the tool's right edge is level with {length.face}, by a rule held on the face"
+    return f"until the tool's left edge just touches {length.face}"
 
 
 def _set_stop(length: CutLength, lathe: Lathe) -> Step:
@@ -210,18 +215,18 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
         spacer += f" ({' + '.join(map(lathe.length_text, stack.pieces_mm))})"
     text = (
-        f"Stop: {STOP_FIRST.lower()} Carriage towards the chuck. {_to_face(length)}. Put {spacer} between carriage and "
-        "stop, then lock the stop"
+        f"Stop: {STOP_FIRST.lower()} Wind the carriage towards the chuck {_to_face(length)}. Put {spacer} between "
+        "carriage and stop, then lock the stop"
     )
     return Step(action="set", title=SET_STOP, text=text, cautions=(STOP_BY_HAND,))
 
 
 def try_stop(length: CutLength, lathe: Lathe) -> Step:
-    """Return the step that proves the stop in a dry run."""
+    """Return the step that checks the carriage stop in a dry run."""
     text = (
-        f"Dry run: {STOP_FIRST.lower()} Tool clear of the work, wind the carriage to the stop. Measure from "
-        f"{length.face} to the tool's {length.edge} edge: {lathe.length_text(length.places_mm[-1])}. If it is out, "
-        "correct the stop with feelers"
+        f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
+        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.places_mm[-1])}. "
+        "Correct the stop with feelers if needed"
     )
     return Step(action="check", title="Try the stop", text=text)
 
@@ -230,7 +235,7 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
     places = sorted({on_a_rule_mm(place_mm, lathe.unit) for length in lengths for place_mm in length.places_mm})
     lines = ", ".join(rule_text(place_mm, lathe.unit) for place_mm in places)
     edge = lengths[0].edge if lengths[0].tool_width_mm is not None else ""
-    what = f"Scribe a line for the tool's {edge} edge" if edge else "Scribe a line round the work"
+    what = f"Scribe a line for the tool's {edge} edge" if edge else "Scribe a line around the work"
     text = f"Rule: {STOP_FIRST.lower()} Blue the work. {what} at {lines} from {lengths[0].face}"
     return Step(action="set", title=SCRIBE, text=text)
 
@@ -239,7 +244,10 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 
 
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
-    """Return the steps of a cut, each pass with the place where it ends; the last cut goes to the full length."""
+    """Return the steps of a cut, with the end position added to each pass.
+
+    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder.
+    """
     last = max((at for at, step in enumerate(steps) if step.action == "cut"), default=-1)
     return [
         _with_end(step, length, lathe, shift_mm, short=step.action == "cut" and at != last)
@@ -276,7 +284,7 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
 
 
 def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
-    """Return where the passes before the finishing one end, from the face [mm]."""
+    """Return where the passes before the finishing pass end, from the face [mm]."""
     if length.by == RULE:
         return on_a_rule_mm(length.ends_mm, lathe.unit)
     if length.by == STOP or length.tool_width_mm is not None:
@@ -286,7 +294,7 @@ def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
 
 
 def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
-    """Return the stop or the line of the rule at a place in words: "the line at 22.5 mm", "the stop, 22 mm"."""
+    """Return the end of a feed in words: "the line at 22.5 mm" or "the stop, 22 mm"."""
     if length.by == RULE:
         return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
     at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
@@ -300,7 +308,7 @@ def _place_mm(setting: Setting, carriage: Dial) -> float:
 
 
 class PassLengths(NamedTuple):
-    """Makes the words for where a pass ends, as the dials show it."""
+    """Says in words where one pass ends, as the lathe's dials read."""
 
     length: CutLength
     lathe: Lathe
@@ -309,7 +317,7 @@ class PassLengths(NamedTuple):
 
     @property
     def is_full(self) -> bool:
-        """Whether the pass goes to the full length."""
+        """True if the pass goes to the full length."""
         return abs(self._ends_mm[-1] - self.length.places_mm[-1]) < 1e-6
 
     @property
@@ -317,7 +325,7 @@ class PassLengths(NamedTuple):
         return [float(end_mm) for end_mm in self.step.extra.get(ENDS, self.length.places_mm)]
 
     def feed_words(self) -> str:
-        """Return where the feed along the work ends: "Feed to 22 mm: carriage 1 turn 4.0 mm"."""
+        """Return where the feed ends, in words: "Feed to 22 mm: carriage 1 turn 4.0 mm"."""
         place = self.lathe.length_text(self._ends_mm[-1])
         if self.length.by == DIAL:
             setting = self.step.setting(CARRIAGE)
@@ -326,7 +334,7 @@ class PassLengths(NamedTuple):
         return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
 
     def plunges(self) -> Iterator[str]:
-        """Yield where the tool of a groove is for each plunge: "15 mm from the face, carriage 15.0 mm"."""
+        """Yield the carriage's position for each plunge of a groove, in words."""
         shift_mm = float(self.step.extra.get(SHIFT, 0.0))
         for place_mm in self.length.places_mm:
             if self.length.by == DIAL:
@@ -341,14 +349,14 @@ class PassLengths(NamedTuple):
 
 
 def length_figures(length: CutLength | None) -> dict[str, float | str]:
-    """Return the figures of where a cut starts and ends; {} if that is not known."""
+    """Return the figures of where a cut starts and ends; {} without a length in the job."""
     if length is None:
         return {}
     return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
 
 
 def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if no mark of dial or rule is at the end of the cut."""
+    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut."""
     off_mm, of_what = 0.0, "the carriage dial"
     if length.by == DIAL:
         carriage = lathe.dial(CARRIAGE)
@@ -356,12 +364,12 @@ def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
     elif length.by == RULE:
         off_mm, of_what = on_a_rule_mm(length.places_mm[-1], lathe.unit) - length.places_mm[-1], "a rule"
     if abs(off_mm) >= _SEEN_MM:
-        side = "too far" if off_mm > 0 else "short"
-        yield f"The nearest mark of {of_what} ends the cut {lathe.length_text(abs(off_mm))} {side}."
+        side = "too far" if off_mm > 0 else "too short"
+        yield f"By the nearest mark of {of_what} the cut ends {lathe.length_text(abs(off_mm))} {side}."
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:
-    """Return where the carriage stop of a cut is: "22 mm from the end face"; "" if the cut uses none."""
+    """Return the position of the carriage stop: "22 mm from the end face"; "" for a cut without a stop."""
     if length is None or length.by != STOP:
         return ""
     at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm

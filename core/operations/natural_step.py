@@ -1,4 +1,4 @@
-"""How far one key changes the value of a field: a mark of the dial on which it is set, a degree, or one."""
+"""How far one key press changes a field: by a mark of the field's dial, by a degree, or by one."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -11,7 +11,7 @@ from core.values.quantities import MM_PER_INCH, length_text
 from core.values.stepping import kind_of_unit
 
 INDICATOR, COMPOUND_SCALE = "indicator", "compound scale"
-"""What a value can be read on beside a dial, as `Entry.set_on` names it."""
+"""Names in `Entry.set_on` for values that are read on an indicator or on the compound's scale."""
 _WITHOUT_DIAL_MM: Mapping[str, Fraction] = {"in": 5 * MM_PER_INCH / 1000}
 _TPI = "tpi"
 _USUAL_MM, _USUAL_RPM = Fraction(1, 10), Fraction(10)
@@ -19,16 +19,16 @@ _MINUTE_DEG = Fraction(1, 60)
 
 
 class NaturalStep(NamedTuple):
-    """One step of a field's value."""
+    """The amount by which one key press changes a field."""
 
     size: Fraction
-    """In mm, deg or rpm; of a count, as it is."""
+    """The amount in mm, deg or rpm. For a count it is a plain number."""
     words: str
-    """What the step is: "1 mark of the cross-slide, 0.025 mm"."""
+    """The amount in words: "1 mark of the cross-slide, 0.025 mm"."""
 
 
 def natural_step(entry: Entry, table: Mapping[str, Any], lathe: Lathe) -> NaturalStep | None:
-    """Return the step of a field; None if the field holds no single number.
+    """Return the amount by which one key press changes a field; None if the field is not a single number.
 
     table: the operation's table, which may name the dial on which the value is set.
     """

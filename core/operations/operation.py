@@ -1,6 +1,6 @@
-"""The declaration of an operation: the functions that read it, count its steps and plan them, and its questions.
+"""The declaration of an operation: functions that read it, count its steps, plan it and ask questions.
 
-Board, form, counter, card and history use only the declaration and never ask for the kind of operation.
+Board, form, counter, card and history use only the declaration. They never ask which kind of operation it is.
 """
 
 from collections.abc import Callable, Mapping
@@ -24,11 +24,11 @@ if TYPE_CHECKING:
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
-"""What holds the work, such as the chuck; "" if the operation does not say."""
+"""Where the work is held; "" if the operation does not say."""
 
 
 class Needs(NamedTuple):
-    """How the lathe must be set up for an operation. "" and None mean that it is not known or does not matter."""
+    """The set-up of the lathe that an operation needs. "" or None: not known, or of no importance."""
 
     place: WorkPlace = ""
     workholding: str = ""
@@ -37,40 +37,40 @@ class Needs(NamedTuple):
     compound: str = ""
     """The direction in which the compound points."""
     gears: str = ""
-    """Change gears or gearbox levers that give a thread its lead."""
+    """The change gears, or the levers of the gearbox, for the lead of a thread."""
     turns: str = ""
-    """The directions of spindle and leadscrew for a thread, unless they are the usual ones."""
+    """The directions of spindle and leadscrew for a thread, if they are not the usual ones."""
     speed_rpm: float | None = None
     stop: str = ""
-    """Where the carriage stop is, if the operation uses it: "22 mm from the end face"."""
+    """Position of the carriage stop, if the operation uses one: "22 mm from the end face"."""
     feeds: bool = False
-    """True for a cut with a feed, for which the gears of a thread are too coarse."""
+    """True for a cut with a feed. The gears of a thread are too coarse for such a cut."""
 
 
 MovementsOf = Callable[[Any, Lathe], Callable[[Step, "ZeroedDials", tuple[int, int]], tuple[str, ...]] | None]
-"""From the checked parameters and the lathe, returns the function that gives the movements of a step.
+"""Takes the checked parameters and the lathe, and returns the function that gives a step's movements.
 
-None: the plan's list of movements is right for every pass.
+None instead of a function: the plan's own list of movements is right for every pass.
 """
 
 
 WORKHOLDING, TOOL, SPEED = "workholding", "tool", "speed"
-"""Keys that state how the work is held, which tool cuts it, and how fast the spindle turns."""
+"""Keys of a job that state how the work is held, the tool, and the spindle speed."""
 SET_UP_KEYS = (WORKHOLDING, TOOL, SPEED)
 
 Figures = Mapping[str, Any]
-"""The figures of a plan, by their names on a card."""
+"""The figures of a plan, by their keys on a card."""
 
 
 DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
-"""Returns, for checked parameters and a lathe, the function that draws a step."""
+"""Takes the checked parameters and the lathe, and returns the function that draws a step."""
 
 
 class PatternGroove(NamedTuple):
-    """The groove of a pattern."""
+    """The cross-section of a pattern's groove."""
 
     tip_angle_deg: float
-    """The included angle of the cutter's point."""
+    """The included angle of the cutter's point [deg]."""
     tip_flat_mm: float
     depth_mm: float
 
@@ -79,7 +79,7 @@ class Handover(NamedTuple):
     """A result of a run that another operation of the same job can use."""
 
     kind: str
-    """The kind of operation that can use it."""
+    """The kind of operation that can use the result."""
     parameters: Mapping[str, str]
     """Keys of that operation's table, with their new values."""
     words: str
@@ -115,56 +115,56 @@ def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> 
 
 
 class Operation(NamedTuple):
-    """The declaration of an operation. Most of its functions first get what `read` returned."""
+    """The declaration of one kind of operation. Most functions first get the result of `read`."""
 
     read: Callable[[Table, Lathe], Any]
-    """Returns the checked parameters; None if the table has a problem, which the table then holds."""
+    """Returns the checked parameters; None if the table has a problem, which is then noted in the table."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
     """Returns how many steps a plan will have.
 
-    Raises PlanError for values that a new plan may not have. A run that is already started is planned again without
+    Raises PlanError for values that a new plan must not have. A run that was already started is planned again without
     this check.
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns new steps that replace the remaining ones; raises PlanError for an input that it cannot use."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
-    """Returns the questions on what can be measured or tried at the current step."""
+    """Returns the questions about measurements and trials that the user can answer at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
-    """The question that is asked after something was moved; None if no answer is needed."""
+    """Returns the question to ask after something was moved; None if the run needs no answer."""
     movements: MovementsOf | None = None
-    """Returns the movements of each step; None if the movements in the plan suit every pass."""
+    """Returns the function for the movements of a step; None if the plan's movements suit every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
-    """Names for figures, on card and board, whose keys do not make a good name."""
+    """Names on card and board for those figures whose key does not read well as a name."""
     form: Form | None = None
-    """How the user enters it; None if it has a screen of its own or cannot be entered."""
+    """The form for entering the operation; None if it has a screen of its own or cannot be entered."""
     drawings: DrawingsOf | None = None
-    """Draws its steps; None if they have no drawings, or one pattern for all (patterns.picture)."""
+    """Returns the function that draws a step; None without drawings, or if all steps share one pattern."""
     pattern: "Callable[[Any, Lathe], PatternPicture] | None" = None
-    """The picture of its pattern as set on the lathe's marks; None if it has none."""
+    """Returns the picture of the pattern as set on the lathe's marks; None if the kind has no pattern."""
     errors: "Callable[[Any, Lathe], ErrorsToDraw] | None" = None
-    """The errors of its set-up, to be drawn in the picture of its pattern; None if they cannot be."""
+    """Returns the set-up errors to draw in the pattern's picture; None if the kind cannot draw errors."""
     settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions
-    """The settings of all positions, list by list."""
+    """Returns the settings at all positions, as one or several lists."""
     overview: "Callable[[Any, Lathe], tuple[tuple[str, Drawing], ...]]" = _draws_nothing
-    """Drawings of the whole for a printed page, each with its name."""
+    """Returns drawings of the finished work for a printed page, each with its name."""
     groove: Callable[[Any], PatternGroove | None] = _cuts_no_groove
-    """The groove of a pattern, whose width changes if the work runs out."""
+    """Returns the groove of a pattern, whose width changes if the work runs out; None if not known."""
     hands_over: "Callable[[Any, Lathe, State], Handover | None] | None" = None
-    """Returns the result of a run that another operation of the job can use, None if there is none yet."""
+    """Returns a result that another operation of the job can use; None if there is none yet."""
     set_up_keys: tuple[str, ...] = ()
-    """The keys of its table that only state the set-up, of WORKHOLDING, TOOL and SPEED."""
+    """The keys of its table that state only the set-up: some of WORKHOLDING, TOOL and SPEED."""
     cut_direction: Callable[[Mapping[str, Any], str, bool], str] | None = None
-    """Returns the direction of a dial (keys of the job, its name, whether inwards) in words.
+    """Returns the direction of a slide in words, from the job's keys, the dial's name and whether it goes in.
 
-    None: in and out are enough.
+    None instead of a function: the words "in" and "out" are enough.
     """
     measured_cut: "Callable[[Any, Lathe, str | None], MeasuredCut] | None" = None
-    """Returns its cut to a depth, by which a measured size is compared with what the dial says. None: it has none."""
+    """Returns the cut with which the dials' predictions are compared; None without a cut to a depth."""
     depth_dial: Callable[[Any], str] = _no_depth_dial
-    """Returns the dial by which a measured depth is compared, if there is no `measured_cut`; "" for none."""
+    """Returns the dial with which a measured depth is compared, without a `measured_cut`; "" for no dial."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
-    """How the lathe must be set up before the first step; the last argument holds the figures of the plan.
+    """Returns how the lathe must be set up before the first step, from the plan's figures.
 
-    Operations with the same need must use the same words, because core.jobs.changeover compares them.
+    Operations with the same need must use the same words, because core.jobs.changeover compares the words.
     """

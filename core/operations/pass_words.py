@@ -1,4 +1,4 @@
-"""Says in words what a pass takes off and what is still to go, in the unit of the dial that sets the pass."""
+"""Says in words how much a pass takes off and how much is still to go, in the unit of the pass's dial."""
 
 from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
@@ -10,13 +10,13 @@ ON_THE_RADIUS = "Depths of passes are on the radius: the diameter changes by twi
 
 
 def on_the_radius(kind: str, step: Step) -> bool:
-    """Return whether the depths of a step are on the radius, as for a diameter, a thread or a groove round the work."""
+    """Return whether the depths of a step are on the radius, as for a diameter, a thread or a round groove."""
     operation = kind_of(kind)
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
-    """Return the unit of the dial that sets a pass: of its first setting, else the unit in which sizes are shown."""
+    """Return the unit of the dial that sets a pass; without a setting, the unit of the lathe."""
     first = next((setting for setting in step.settings if isinstance(setting, Setting)), None)
     return first.unit if first is not None and first.unit != "deg" else lathe.unit
 
@@ -27,7 +27,7 @@ def pass_length_text(length_mm: float, step: Step, lathe: Lathe) -> str:
 
 
 def amount_words(step: Step, lathe: Lathe) -> str:
-    """Return in words what a pass takes off and what is to go; "" for a step that cuts nothing.
+    """Return in words how much a step takes off and how much is to go; "" for a step that cuts nothing.
 
     >>> from core.lathe.reader import example_lathe
     >>> amount_words(Step(action="cut", text="Cut", removed_mm=0.2, remaining_mm=0.5), example_lathe())

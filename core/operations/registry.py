@@ -1,7 +1,7 @@
-"""The list of all operations, and how an operation is read, planned and planned again.
+"""The registry of all kinds of operation, and the functions that read, plan and replan an operation.
 
-The modules of an operation are imported when it is first read or planned: loading all of them
-would make every start several times slower.
+The modules of a kind are imported only when a job uses the kind. Importing all of them would make every start several
+times slower.
 """
 
 from collections.abc import Collection, Mapping, Sequence
@@ -23,38 +23,38 @@ if TYPE_CHECKING:
     from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
 
 _MOST_RPM = 100_000
-"""The highest speed that a job may state if the limit of the chuck is not known."""
+"""The highest speed that a job may state if the chuck's limit is not known [rpm]."""
 Parameters = Mapping[str, Any]
-"""An operation's table as in a job file, under today's names. The log keeps it in this form."""
+"""An operation's table as in a job file, with today's key names. The log stores it in this form."""
 
 
 class Kind(NamedTuple):
-    """One line of the registry: what the program needs to know of an operation before it loads its modules."""
+    """One entry of the registry: what the program needs to know before it imports a kind's modules."""
 
     kind: str
     title: str
     summary: str
     declared: str
-    """The module of its declaration and the name there: "core.operations.turn:TURN"."""
+    """The module and the name of the declaration: "core.operations.turn:TURN"."""
     short: str = ""
-    """Its name in a list: "a diameter"."""
+    """The name of the kind in a list: "a diameter"."""
     usual: bool = False
-    """True if it is among the first offered when the user starts something."""
+    """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
     """True if the depths of its steps are on the radius."""
     screen: str = ""
-    """The screen that counts its runs: "" for the usual one, "readings" for the one with readings round a turn."""
+    """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
     @property
     def operation(self) -> Operation:
-        """Its declaration. Asking for it loads the modules of the operation."""
+        """The declaration of the kind. Its modules are imported when this is first asked for."""
         module, _, name = self.declared.partition(":")
         operation: Operation = getattr(import_module(module), name)
         return operation
 
 
 class PlanInput(NamedTuple):
-    """Everything that a run is planned from. It does not include the job file, which may change."""
+    """Everything that a run is planned from. The job file is not part of it, because the file may change."""
 
     kind: str
     parameters: Parameters
@@ -63,22 +63,22 @@ class PlanInput(NamedTuple):
 
 
 def kind_of(kind: str) -> Kind | None:
-    """Return the registry's line for a kind, also for a kind that only old runs have; None for an unknown kind."""
+    """Return the registry's entry for a kind, including kinds of old runs; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
 
 
 def operation_of(kind: str) -> Operation:
-    """Return the declaration of a kind; raises PlanError for a kind that this program does not have."""
+    """Return the declaration of a kind; raises PlanError for a kind that this version does not have."""
     line = kind_of(kind)
     if line is None:
         raise PlanError(
-            f"This version has no operation {quoted(kind)}. Continue its run with the version that started it."
+            f"This version has no operation {quoted(kind)}. Continue the run with the version that started the run."
         )
     return line.operation
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
-    """Return the checked parameters of an operation's table; None if a problem was noted."""
+    """Return the checked parameters of an operation's table; None if a problem was noted in the table."""
     table.text("name", required=True, longest=LONGEST_NAME)
     is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
@@ -92,7 +92,7 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
 
 
 class StatedSetUp(NamedTuple):
-    """The set-up that an operation's table states; "" and None for whatever it does not say."""
+    """The set-up that an operation's table states. "" or None: the table does not say."""
 
     workholding: str = ""
     tool: str = ""
@@ -100,7 +100,10 @@ class StatedSetUp(NamedTuple):
 
 
 def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSetUp:
-    """Return the set-up that a table states under some keys. A speed above the limit of the chuck is a problem."""
+    """Return the set-up that a table states. A speed above the chuck's limit is noted as a problem.
+
+    keys: which of WORKHOLDING, TOOL and SPEED the kind of operation accepts.
+    """
     most_rpm = lathe.spindle.most_rpm or _MOST_RPM
     return StatedSetUp(
         workholding=(table.text(WORKHOLDING, longest=LONGEST_NAME) or "") if WORKHOLDING in keys else "",
@@ -110,7 +113,10 @@ def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSe
 
 
 def make_plan(plan_input: PlanInput) -> Plan:
-    """Return the plan of an operation; raises FileError with every problem, or PlanError."""
+    """Return the plan of an operation.
+
+    Raises FileError with every problem of the parameters, or PlanError if the lathe cannot do the work.
+    """
     operation, parameters = operation_of(plan_input.kind), parameters_of(plan_input)
     count_steps(parameters, plan_input.kind, plan_input.lathe, plan_input.material)
     return _without_repeats(operation.plan(parameters, plan_input.lathe, plan_input.material))
@@ -127,8 +133,8 @@ def replan(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining steps of a run.
 
-    The result depends only on the arguments: what the run was started with, its progress, and what was entered.
-    Set-up steps before the next cut stay; `set_up` holds those steps if they are not among the remaining ones.
+    The result depends only on the arguments: the input that the run was started with, its progress, and what the user
+    entered. Set-up steps before the next cut stay. `set_up` holds those steps if they are not among the remaining ones.
     Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
@@ -139,7 +145,7 @@ def replan(
     known = progress.zeroed(dials_to_zero(progress.open_steps))
     steps = operation.replan(parameters_of(plan_input), plan_input.lathe, plan_input.material, known, entered)
     still_open = set_up_steps(progress.open_steps) if set_up is None else set_up
-    # After a move, power may have been off and on: all cautions are new again.
+    # The power may have been off during a move, so every caution is shown again.
     earlier_cautions = () if isinstance(entered, Moved | PickedUp) else progress.cautions_given
     return without_repeats(with_set_up(still_open, steps, progress.next_id), earlier_cautions)
 
@@ -154,14 +160,14 @@ def parameters_of(plan_input: PlanInput) -> Any:
 
 
 def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps a plan will have, without making it; raises PlanError for too many."""
+    """Return how many steps a plan will have, without making the plan; raises PlanError for too many steps."""
     count = operation_of(kind).steps(parameters, lathe, material)
     refuse_too_many(count)
     return count.steps
 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan of an operation; None if it cannot be made. The reason is then a problem in `table`."""
+    """Return the plan of an operation; None if it cannot be made. The reason is then noted in `table`."""
     try:
         count_steps(parameters, kind, lathe, material)
         return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
@@ -171,7 +177,7 @@ def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: st
 
 
 def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
-    """Return the picture of an operation, None if it has no pattern or its parameters cannot be read."""
+    """Return the picture of an operation's pattern; None without a pattern or if the parameters are wrong."""
     try:
         drawn = operation_of(plan_input.kind).pattern
         return drawn and drawn(parameters_of(plan_input), plan_input.lathe)
@@ -180,7 +186,10 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | None":
-    """Return the picture of checked parameters on a lathe; None if it has no pattern, or the lathe cannot set it."""
+    """Return the picture of a pattern from checked parameters; None without a pattern.
+
+    Also None if the lathe cannot set the pattern.
+    """
     drawn = operation_of(kind).pattern
     try:
         return drawn and drawn(parameters, lathe)
@@ -189,7 +198,10 @@ def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | 
 
 
 def errors_of(plan_input: PlanInput) -> "ErrorsToDraw | None":
-    """Return the errors of an operation's set-up, to be drawn; None if it has no pattern, or cannot be read."""
+    """Return the set-up errors to draw in the picture of a pattern; None without a pattern.
+
+    Also None if the parameters are wrong.
+    """
     try:
         errors = operation_of(plan_input.kind).errors
         return errors and errors(parameters_of(plan_input), plan_input.lathe)
@@ -212,7 +224,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "face",
             "Face to a length",
-            "by how much, or to a length",
+            "by an amount, or to a length",
             "core.operations.face:FACE",
             short="a face",
             usual=True,
@@ -245,14 +257,14 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "drill",
             "Drill a hole",
-            "by the tailstock, in pecks; reamed, tapped",
+            "with the tailstock, in pecks; to ream or tap",
             "core.operations.drilling.operation:DRILL",
             short="a hole",
         ),
         Kind(
             "runout",
             "Check the runout",
-            "readings round a turn, then what to move",
+            "readings around a turn, then what to move",
             "core.operations.runout.operation:RUNOUT",
             short="runout",
             screen="readings",
@@ -313,4 +325,4 @@ OPERATIONS: Mapping[str, Kind] = {
 _OF_OLD_RUNS: Mapping[str, Kind] = {
     FIRST_CUT: Kind(FIRST_CUT, "Face or groove", "a run of the first version", "core.operations.face:FIRST_CUT")
 }
-"""Kinds of operation that only old runs have. Such a run continues as it was started."""
+"""Kinds of operation that only runs of an earlier version have. Such a run continues as it was started."""

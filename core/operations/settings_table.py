@@ -1,28 +1,30 @@
-"""All settings of a division or of a layer in one list: what table, slide and head are set to at every position."""
+"""A list of the settings of table, slide and head at every position of a division or of a layer."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
 
 
 class SettingsTable(NamedTuple):
-    """A list of settings in words. What is the same at every position is said once, above the list."""
+    """A list of settings as text. A value that is the same at every position is above the list."""
 
     title: str
-    """What it lists: "Layer 2"; "" if there is only one list."""
+    """The name of the list, such as "Layer 2"; "" if there is only one list."""
     same: tuple[tuple[str, str], ...]
-    """Name and value of what is the same at every position."""
+    """(name, value) of each setting that is the same at every position."""
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
 
 def settings_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> SettingsTable:
-    """Return a list of settings. The first column, the number, always stays; empty columns are dropped.
+    """Return a list of settings without empty columns and without columns whose values are all the same.
+
+    The first column holds the number of the position and always stays.
 
     >>> settings_table("", ["no.", "slide", "to"], [["1", "5 mm", ""], ["2", "5 mm", ""]])
     SettingsTable(title='', same=(('slide', '5 mm'),), columns=('no.',), rows=(('1',), ('2',)))
     """
     values = [{row[index] for row in rows} for index in range(len(columns))]
-    # A single position has nothing to compare, so that all of it stays in its row.
+    # A single position has nothing to compare, so every value stays in its row.
     equal = [len(held) == 1 and len(rows) > 1 for held in values]
     kept = [index for index, held in enumerate(values) if index == 0 or (held != {""} and not equal[index])]
     return SettingsTable(

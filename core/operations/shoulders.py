@@ -1,8 +1,8 @@
-"""Turning shoulders: a stepped shaft or bore from a sketch, all diameters and lengths in one list.
+"""Turning shoulders: a stepped shaft or bore from a sketch, with all diameters and lengths in one list.
 
-Every length counts from the same face. The longest shoulder is cut first: on a shaft the largest diameter, in a bore
-the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
-measured diameter or length corrects all that follow. Lengths in mm.
+Every length counts from the same face. The longest shoulder is cut first: on a shaft it has the largest diameter, in a
+bore the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
+measured diameter or length corrects all later shoulders. Lengths are in mm.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -48,32 +48,32 @@ if TYPE_CHECKING:
 
 MOST_SHOULDERS = 10
 SHOULDER = "shoulder"
-"""Key in the extra of a step for the shoulder that it belongs to, from 1 in the order in which they are cut."""
+"""Key in `Step.extra` for the number of the step's shoulder, from 1 in the order of cutting."""
 _NEXT_FOLLOWS = "The next shoulder follows"
 _LIST = 'pairs of a diameter and its length from the face, such as [["36 mm", "40 mm"], ["30 g6", "22 mm"]]'
 _SPRINGS_ABOVE = 4.0
-"""A shoulder longer than so many diameters springs away from the tool. Common practice, no source."""
+"""A shoulder longer than this many diameters springs away from the tool. Common practice, no source."""
 
 
 class Shoulders(NamedTuple):
-    """The shoulders of one shaft or bore, each as a cut of its own, in the order in which they are cut."""
+    """The shoulders of one shaft or bore. Each is a cut of its own, in the order of cutting."""
 
     cuts: tuple[SizeCut, ...]
 
     def length(self, number: int) -> CutLength:
-        """Return where a shoulder starts and ends; `number` counts from 0."""
+        """Return where a shoulder starts and ends along the axis; `number` counts from 0."""
         along = self.cuts[number].along
         assert along is not None
         return along
 
     @property
     def lengths(self) -> list[CutLength]:
-        """Where each shoulder starts and ends."""
+        """Where each shoulder starts and ends along the axis, in the order of cutting."""
         return [self.length(number) for number in range(len(self.cuts))]
 
 
 class _Pair(NamedTuple):
-    """One row of the list: the diameter wanted, and how far from the face it ends."""
+    """One entry of the list: a wanted diameter, and where it ends from the face [mm]."""
 
     wanted: WantedSize
     ends_mm: float
@@ -83,7 +83,7 @@ class _Pair(NamedTuple):
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Read a `shoulders` operation; None if a problem was noted."""
+    """Return the cuts of a `shoulders` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -93,7 +93,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
     pairs = _read_pairs(table)
     if len(table.problems) > before or blank is None or sizes is None:
         return None
-    # The longest is cut first.
+    # The longest shoulder is cut first.
     pairs = sorted(pairs, key=lambda pair: pair.wanted.middle_mm, reverse=not inside)
     if problem := _cannot_be_turned(pairs, blank, lathe, inside=inside):
         table.problem("shoulders", problem)
@@ -145,7 +145,10 @@ def _read_pairs(table: Table) -> list[_Pair]:
 
 
 def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
-    """Return why these shoulders, in the order of cutting, cannot be turned from the face; "" if they can."""
+    """Return why these shoulders cannot be turned from one face; "" if they can.
+
+    pairs: the shoulders in the order of cutting.
+    """
     text = lathe.length_text
     first = pairs[0].wanted.middle_mm
     if (first <= blank_mm) if inside else (first >= blank_mm):
@@ -154,7 +157,7 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
         return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
     for outer, inner in pairwise(pairs):
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
-            return f"{text(inner.wanted.middle_mm)} comes twice. Enter each diameter once, with its whole length."
+            return f"{text(inner.wanted.middle_mm)} is entered twice. Enter each diameter once, with its whole length."
         if inner.ends_mm >= outer.ends_mm:
             return (
                 f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
@@ -168,7 +171,7 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take at most; raises PlanError if the lathe lacks the dial."""
+    """Return the most steps that the shoulders can take; raises PlanError if the lathe lacks the dial."""
     counts = [count_size_cut(cutting, lathe, material) for cutting in shoulders.cuts]
     return StepCount(sum(count.steps for count in counts), "cut", "a deeper cut")
 
@@ -204,13 +207,13 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
         ratio = length.ends_mm / cutting.to_mm
         if ratio > _SPRINGS_ABOVE and not cutting.outwards:
             what = f"{lathe.length_text(cutting.to_mm)} over {lathe.length_text(length.ends_mm)}"
-            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support it with a centre."
+            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support the work with a centre."
     for length in shoulders.lengths:
         yield from length_cautions(length, lathe)
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of the shoulders from `number` on, which counts from 0."""
+    """Return the steps of the shoulders from index `number` on, counted from 0."""
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)
@@ -221,7 +224,7 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
             if last <= reached.marks
             else cut.ended(cut.passes(reached, last, ""), reached, last)
         )
-        # A scribed line is turned away with the shoulder before: each gets its own line.
+        # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
         steps += _of_shoulder(at, own)
@@ -253,7 +256,7 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
@@ -271,10 +274,10 @@ def replan_shoulders(
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return which shoulder is being cut, counted from 0."""
+    """Return the index of the shoulder that is being cut, from 0."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
-        # The list may have changed: the first shoulder with metal left comes next.
+        # The list may have changed, so the first shoulder with metal left is next.
         infeed = shoulders.cuts[0].infeed(lathe)
         depth_mm = progress.depth_at_dial_mm(infeed)
         left = (at for at, cutting in enumerate(shoulders.cuts) if cutting.total_mm - depth_mm > infeed.mark_mm / 2)
@@ -286,7 +289,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
 
 
 def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
-    """Return the shoulder of the last pass, counted from 0: a measured length is its."""
+    """Return the index of the shoulder of the last pass, from 0. A measured length belongs to this shoulder."""
     passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
     return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
 
@@ -330,7 +333,7 @@ def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
     return Needs(place="spindle", tool=tool, stop=stop_words(shoulders.length(0), lathe), feeds=True)
 
 
-# How it is entered.
+# The form.
 
 _KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
 
@@ -352,7 +355,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with a field for each diameter and each length."""
+    """Return the table with its list of shoulders as one field for each diameter and each length."""
     fields = {key: value for key, value in table.items() if key != "shoulders"}
     listed = table.get("shoulders", ())
     for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
@@ -362,7 +365,7 @@ def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with one list of pairs, without empty rows."""
+    """Return the table with the fields of the shoulders as one list of pairs, without empty pairs."""
     of_list = {key for keys in _KEYS for key in keys}
     table = {key: value for key, value in fields.items() if key not in of_list}
     pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
@@ -370,7 +373,7 @@ def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _spare(texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of the rows after the first empty one."""
+    """Return the keys of all rows after the first empty row. The form hides these rows."""
     used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
     return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
 
@@ -404,12 +407,12 @@ def _hints(shoulders: Shoulders, lathe: Lathe) -> Mapping[str, str]:
 
 _HELP = (
     "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face. "
-    "A new row appears when one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "A new row appears when the last one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
-    "blank. Each pass shows where it ends: on the carriage dial, at a stop or at a line from a rule. One stop serves "
-    "all shoulders: spacers before it make the shorter lengths.\n\n"
-    "With the dial, all passes of a shoulder but the last stop short by the finishing cut; the last one cleans the "
-    "shoulder. A measured diameter or length corrects all that follow.\n\n"
+    "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
+    "One stop is enough for all shoulders. Spacers before the stop make the shorter lengths.\n\n"
+    "With the carriage dial, all passes of a shoulder but the last stop short by the finishing cut. The last pass "
+    "cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
     "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
 )
 SHOULDERS = Operation(

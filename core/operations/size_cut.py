@@ -1,7 +1,7 @@
-"""A cut to a size in passes, for turning, facing, grooving and tapers: how it is read and planned.
+"""A cut to a size in passes, for turning, facing, grooving and tapers: its values, its passes and its plan.
 
-The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the
-finishing cut (so that the tool springs alike in both), measure, carry the difference over, finish.
+The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the finishing cut, measure,
+correct, finish. The tool springs by the same amount in two cuts of the same depth.
 """
 
 import math
@@ -28,12 +28,12 @@ from core.values.fields import Table
 from core.values.wanted_size import WantedSize
 
 USUAL_FINISH_MM = 0.15
-"""Depth of a finishing cut if none is entered; common practice, no source."""
+"""Depth of a finishing cut if the user enters none [mm]; common practice, no source."""
 
 _TOUCH_OFF_AND_CHECK = 2
 
 MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
-"""What is measured between passes. "left" means how much is still to come off."""
+"""The quantity that the user measures between passes. "left" is the amount still to come off."""
 
 
 ALONG_THE_BED = frozenset({"carriage", "tailstock", "quill"})
@@ -42,22 +42,22 @@ TO_CHUCK = "towards the chuck"
 
 
 BREAK_EDGES = "Stop the spindle, then break the edges by hand"
-"""What comes after the last measurement of a cut."""
+"""The instruction after the last measurement of a cut."""
 
 
 class OwnSteps(NamedTuple):
-    """How an operation touches off and measures, if it does not do so as for a plain diameter, face or groove."""
+    """Functions for an operation whose touch-off and measuring differ from those of a plain cut."""
 
     touch_off: Callable[[Lathe, float], Step]
-    """Returns the step that touches off; it gets the current size [mm]."""
+    """Returns the step that touches off. Its second argument is the current size [mm]."""
     measure: Callable[[Lathe, float], Step]
-    """Returns the step that measures between passes; it gets the depth that the dial predicts [mm]."""
+    """Returns the step that measures between passes. Its second argument is the predicted depth [mm]."""
     measure_last: Callable[[Lathe, str], Step]
-    """Returns the step that measures after the last pass; it gets the note on the last mark, or ""."""
+    """Returns the step that measures after the last pass. Its second argument is a note on the last mark."""
 
 
 class SizeCut(NamedTuple):
-    """A cut from one size to another with one dial, in passes. Lengths in mm."""
+    """A cut from one size to another with one dial, in passes. Lengths are in mm."""
 
     dial: str
     from_mm: float
@@ -67,22 +67,22 @@ class SizeCut(NamedTuple):
     measured: MeasuredAs
     """The quantity that `from_mm` and `to_mm` measure."""
     outwards: bool
-    """True if the slide goes out for a deeper cut, as in a bore."""
+    """True if the slide moves out for a deeper cut, as in a bore."""
     direction: str = ""
-    """The cutting direction in words, such as "towards the chuck"; "" if "in" and "out" are clear enough."""
+    """The cutting direction in words, such as "towards the chuck"; "" if "in" or "out" is clear enough."""
     pass_movements: tuple[str, ...] = ()
-    """The movements of every pass, in order; () for those that every cut has."""
+    """The movements of every pass, in order; () for the usual movements."""
     set_up: tuple[Step, ...] = ()
-    """The steps that come before the touch-off."""
+    """The steps before the touch-off."""
     wanted: WantedSize | None = None
-    """The wanted size if it has limits. `to_mm` is then their middle."""
+    """The wanted size if it has limits; else None. `to_mm` is then the middle of the limits."""
     own: OwnSteps | None = None
     along: CutLength | None = None
     """Where the cut starts and ends along the axis; None if the job does not say."""
     label: str = ""
-    """What follows the names of the passes, such as " 36 mm"; "" if the work has only one size."""
+    """Text after the name of each pass, such as " 36 mm"; "" if the work has only one size."""
     ending: str = BREAK_EDGES
-    """What comes after the last measurement."""
+    """The instruction after the last measurement."""
 
     @property
     def on_diameter(self) -> bool:
@@ -96,40 +96,40 @@ class SizeCut(NamedTuple):
 
     @property
     def in_a_bore(self) -> bool:
-        """True for a bore: a diameter that grows, or a groove away from the axis."""
+        """True for a cut in a bore: a diameter that grows, or a groove away from the axis."""
         return self.outwards and self.measured != "place"
 
     def remaining_mm(self, measured_mm: float) -> float:
-        """Return what is left to cut at a measured size [mm]; below 0 if it is past the wanted size."""
+        """Return the depth still to cut at a measured size [mm]; below 0 if the cut is past the wanted size."""
         sense = 1 if self.from_mm > self.to_mm else -1
         return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     def size_mm(self, depth_mm: float) -> float:
-        """Return the size [mm] at a depth from the start [mm], on the radius if a diameter is cut."""
+        """Return the size [mm] at a depth from the start [mm]. The depth is on the radius for a diameter."""
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def is_past(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is cut past its limits, so that no further cut can save the work."""
+        """Return whether a size [mm] is past its limits, so that no further cut can save the work."""
         if self.wanted is None or self.wanted.holds(size_mm):
             return False
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
 
     def entered_mm(self, size_mm: float) -> float:
-        """Return the number that the user enters for a size [mm]: the size itself, or how much must still come off."""
+        """Return the number that the user enters for a size [mm]: the size, or the amount still to come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
 
     def wanted_words(self, lathe: Lathe) -> str:
-        """Return the size wanted in words, with its limits if it has any."""
+        """Return the wanted size in words, with its limits if it has any."""
         return self.wanted.words(lathe.unit) if self.wanted else lathe.length_text(self.to_mm)
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed on this lathe; raises PlanError if the dial is missing."""
+        """Return the dial and direction that set the depth; raises PlanError if the lathe lacks the dial."""
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
 def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the deepest cut and the finishing cut [mm]; None if the first is missing or wrong."""
+    """Return the deepest cut and the finishing cut [mm]; None if the deepest cut is missing or wrong."""
     cut = table.length("cut", required=True, above=0)
     finish = table.length("finish", above=0)
     if cut is None:
@@ -141,7 +141,7 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 
 
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the cut takes; raises PlanError like `plan_cutting` does."""
+    """Return how many steps the cut takes; raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     measured = bool(parts.rough_cuts) + bool(parts.semi)
@@ -153,7 +153,7 @@ def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Step
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a cut to a size.
 
-    Raises PlanError if the lathe lacks the dial, or the whole cut is less than one mark.
+    Raises PlanError if the lathe lacks the dial, or if the whole cut is less than one mark.
     """
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
@@ -180,19 +180,22 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
         general=safety.general(material, *safety.in_the_chuck(lathe)),
-        # With lengths the operation makes the movements of each pass.
+        # With a length each pass has movements of its own.
         movements=() if cutting.along else cutting.pass_movements or _usual_movements(infeed),
         steps=numbered(steps),
     )
 
 
 def length_set_up(cutting: SizeCut, lathe: Lathe) -> list[Step]:
-    """Return the steps that set up the length of a cut; [] if the job does not say where it ends."""
+    """Return the steps that set up the length of a cut; [] if the job states no length."""
     return length_steps([cutting.along], lathe) if cutting.along else []
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
-    """Return the whole cut in marks, stopping short of a limit; raises PlanError if it is less than one mark."""
+    """Return the whole cut in marks, rounded so that it stays inside a limit.
+
+    Raises PlanError if the cut is less than one mark.
+    """
     total = infeed.marks(cutting.total_mm)
     if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
         total -= 1
@@ -206,7 +209,7 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
 
 
 class PassLimitMarks(NamedTuple):
-    """The deepest cut that is allowed [marks]: for any pass, and for the last two."""
+    """The deepest cut allowed, for any pass and for the last two passes [marks]."""
 
     deepest: int
     finish: int
@@ -215,7 +218,7 @@ class PassLimitMarks(NamedTuple):
 def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
     """Return the total depth of the passes before the first measurement [mm].
 
-    Raises PlanError as `plan_size_cut` does.
+    Raises PlanError like `plan_size_cut`.
     """
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
@@ -223,7 +226,7 @@ def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut of the plan, which passes planned later must not exceed."""
+    """Return the deepest cut and the finishing cut of the plan. Later passes must not be deeper."""
     sizes = pass_limits(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
@@ -239,10 +242,10 @@ def passes(
     exact_mm: float,
     after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return the passes from the dial's position to the last mark: rough, measure, semi-finish, measure, finish.
+    """Return the passes to the last mark: rough, measure, semi-finish, measure, finish.
 
-    `between` holds both marks. `after_a_cut`: these passes follow a cut, which is measured first unless a roughing
-    cut comes next.
+    between: the dial's position and the last mark, both in marks. after_a_cut: these passes follow a cut. The user
+    measures that cut first, unless a roughing cut comes next.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -279,10 +282,10 @@ class _Parts(NamedTuple):
 
 
 def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
-    """Split whole marks into roughing cuts (none too deep), a semi-finishing and a finishing cut.
+    """Split a cut in marks into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
 
-    A roughing cut of up to half a finishing cut would only rub: the semi-finishing cut takes
-    it too, if that is not too deep.
+    A roughing cut of up to half a finishing cut would only rub. The semi-finishing cut takes it too, unless it then
+    gets too deep.
     """
     deepest, finish = sizes
     if total <= finish:
@@ -296,14 +299,14 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the roughing cuts [marks], the semi-finishing cut and the finishing cut; [] if there is none."""
+    """Return the depths of the roughing, semi-finishing and finishing cuts [marks]; [] for a kind without cuts."""
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
 
 
 def pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut that the job allows, in marks."""
+    """Return the deepest cut and the finishing cut that the job allows [marks]."""
     return PassLimitMarks(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
 
 
@@ -312,14 +315,14 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the finishing cut in marks. Even rounded it is not deeper than the deepest cut allowed."""
+    """Return the finishing cut in marks, at most as deep as the deepest cut allowed."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Return a note on how far from the wanted size the last mark leaves the work.
+    """Return a sentence on how far the last mark leaves the work from the wanted size; "" for less than 0.0005 mm.
 
-    If that is past the size, the note also says what one mark less would leave.
+    If the last mark is past the wanted size, a second sentence says how much one mark less would leave.
     """
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
@@ -330,12 +333,12 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
-    """Return the passes, the last of them with a caution."""
+    """Return the passes, with a caution added to the last pass."""
     return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
 
 
 def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
-    """Return the touch-off on the current surface: the blank, or the size just measured."""
+    """Return the step that touches off on the current surface: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
     backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
@@ -365,12 +368,12 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
         return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
     if cutting.along:
-        predicted += f". The length to {cutting.along.face} can be entered too"
+        predicted += f". You can also enter the length to {cutting.along.face}"
         predicted += f", about {lathe.length_text(before_finishing_mm(cutting.along, lathe))}"
     return Step(
         action="measure",
         title="Measure",
-        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}: the rest is planned from it. "
+        text=f"{safety.STOP_FIRST} {_MEASURE[cutting.measured]}. Your answer corrects the later passes. "
         f"The dial predicts {predicted}",
         expects=Expects.SIZE,
         cautions=(safety.BORE,) if cutting.in_a_bore else (),
@@ -380,9 +383,9 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
 _MEASURE: dict[MeasuredAs, str] = {
     "diameter": "Measure the diameter and enter it",
     "length": "Measure the length and enter it",
-    "left": "Measure, and enter how much is still to come off",
+    "left": "Measure, and enter the amount still to come off",
     "depth": "Measure the depth and enter it",
-    "place": "Measure the place it has reached and enter it",
+    "place": "Measure the position of the cut and enter it",
 }
 
 
@@ -391,7 +394,7 @@ def _after_measuring(cutting: SizeCut) -> str:
 
 
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
-    """Return the step that measures after the last pass. `note` is the note on the last mark, or ""."""
+    """Return the step that measures after the last pass. `note` is a sentence on the last mark, or ""."""
     if cutting.own:
         return cutting.own.measure_last(lathe, note)
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
@@ -402,7 +405,7 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
     text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted or cutting.ending != BREAK_EDGES:
-        # The limits judge the last measurement, and it corrects what follows.
+        # The last measurement is compared with the limits, and corrects any further cut.
         return Step(action="measure", title="Measure", text=text, expects=Expects.SIZE)
     # Nothing needs this measurement, but a number may be entered: it is logged, and the rest is planned from it.
     return Step(action="check", title="Measure", text=text, expects=Expects.SIZE)
@@ -430,12 +433,12 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
-    """Return a caution if the cut must end at a size [mm] that is not inside the limits; "" if it is inside."""
+    """Return a caution if the last mark leaves a size [mm] outside the limits; "" if the size is inside."""
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last one before ends "
-        f"at {lathe.length_text(last_mm)}. Then set it between two marks and measure."
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last mark before "
+        f"ends at {lathe.length_text(last_mm)}. Then set the dial between marks and measure."
     )
 
 
@@ -452,13 +455,13 @@ def _usual_movements(infeed: Infeed) -> tuple[str, ...]:
 
 
 def face_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that can cut a face, the carriage first."""
+    """Return the dials of a lathe that can cut a face, those along the bed first."""
     names = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
     return sorted(names, key=lambda name: name not in ALONG_THE_BED)
 
 
 def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Return in words what the tool touches: the first surface, or the surface as it was measured."""
+    """Return in words the surface that the tool touches: the face or the work, with its size if known."""
     what = "the face" if cutting.direction == TO_CHUCK else "the work"
     if cutting.on_diameter:
         return f"{what} at {lathe.length_text(size_mm)}"

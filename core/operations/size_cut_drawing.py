@@ -1,7 +1,7 @@
-"""Draws a diameter, face or groove during a cut: the metal cut away, the current pass, and the size wanted.
+"""Draws a cut to a size: the metal already cut away, the current pass, and the wanted size.
 
-Depth is to scale, with the whole cut as 1; lengths along the cut are not. The slide goes in away
-from the turner, in a bore towards the turner, for a face towards the chuck on the left.
+Depth is to scale, with the whole cut as 1. Lengths along the cut are not to scale. The slide goes away from the turner,
+in a bore towards the turner, and for a face towards the chuck on the left.
 """
 
 from collections.abc import Callable
@@ -20,18 +20,18 @@ if TYPE_CHECKING:
 CutKind = Literal["turn", "face", "groove"]
 
 _LONG, _DEEP, _TOOL_ROOM = 1.7, 1.3, 0.45
-"""In the drawing: the length of the cut, the depth of the metal below it, and the room for the tool above it."""
+"""Length of the cut, depth of the metal below it, and space for the tool above it, in the drawing's units."""
 _SHOULDER, _TOOL_AT, _TOOL_WIDE = 0.3, 0.95, 0.16
 _GROOVE = (0.6, 1.0)
 
 
 class CutNow(NamedTuple):
-    """How far a cut has come."""
+    """How deep a cut is before and after the current step."""
 
     now_mm: float
-    """Depth reached [mm], as the plan counts."""
+    """Depth before the step [mm], from the start of the cut."""
     next_mm: float | None = None
-    """Depth of this pass [mm]; None if the step is not a pass."""
+    """Depth after the step [mm]; None if the step is not a pass."""
     touches: bool = False
     """True if the tool touches off at this step."""
 
@@ -55,32 +55,32 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
 
 
 class _Orientation(NamedTuple):
-    """Which way a cut goes deeper in the drawing."""
+    """The direction in the drawing in which the cut gets deeper."""
 
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return points of the drawing for distances along the cut and into it."""
+        """Return the drawing's points for points (along the cut, into the cut)."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
-        """Return one point of the drawing. The far edge of a face, as the turner sees it, is at the top."""
+        """Return the drawing's point for one point of the cut. The top of a face is its edge far from the turner."""
         if self.deeper == "left":
             return -deep, _LONG - along
         return along, deep if self.deeper == "up" else -deep
 
     @property
     def bounds(self) -> Bounds:
-        """Return the bounds of everything in the drawing."""
+        """The bounds of everything in the drawing."""
         (x1, y1), (x2, y2) = self.at(0.0, -_TOOL_ROOM), self.at(_LONG, _DEEP)
         return Bounds(min(x1, x2), max(x1, x2), min(y1, y2), max(y1, y2))
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return a surface from which a layer is cut. A turned one ends at a shoulder by the chuck."""
+    """Return the strokes and areas of a cut along a surface. A turned surface ends at a shoulder by the chuck."""
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
-    # The tool comes from the right, across a face from the turner: this pass is cut there already.
+    # On the side from which the tool comes, this pass is already cut.
     surface = [*ground, (begins, now), (_TOOL_AT, now), (_TOOL_AT, following), (_LONG, following)]
     deep = [(_LONG, _DEEP), (0.0, _DEEP)]
     strokes = [
@@ -98,13 +98,13 @@ def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutN
 
 
 def _tool(deep: float) -> tuple[Point, ...]:
-    """Return a tool with its point at a depth, cutting on its left."""
+    """Return the outline of a tool that cuts on its left, with its point at a depth."""
     right = _TOOL_AT + _TOOL_WIDE
     return (_TOOL_AT, -_TOOL_ROOM), (_TOOL_AT, deep), (right, deep - _TOOL_WIDE), (right, -_TOOL_ROOM)
 
 
 def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return a groove as wide as its tool."""
+    """Return the strokes and areas of a groove as wide as its tool."""
     left, right = _GROOVE
     surface = ((0.0, 0.0), (left, 0.0), (left, now), (right, now), (right, 0.0), (_LONG, 0.0))
     strokes = [
@@ -116,7 +116,7 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
     if following > now:
         areas.append(Area(((left, now), (right, now), (right, following), (left, following)), "this pass"))
     if cut.next_mm is not None or cut.touches:
-        # Narrower than the groove, so that tool and walls are two lines; before the pass it is on the bottom.
+        # The tool is drawn narrower than the groove, so that it does not cover the walls. It starts at the bottom.
         sides = left + 0.05, right - 0.05
         tool = (sides[0], -_TOOL_ROOM), (sides[0], now), (sides[1], now), (sides[1], -_TOOL_ROOM)
         strokes.append(Stroke(tool, "tool"))
@@ -124,7 +124,7 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
 
 
 def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the lines, each where it covers no other. Of lines at the same place only one has a name."""
+    """Return the names of the drawn lines, so that no name covers another. Coinciding lines share one name."""
     near = 0.12
     if orientation.deeper == "left":
         names = [
@@ -144,7 +144,7 @@ def _names(orientation: _Orientation, kind: CutKind, now: float, following: floa
 
 
 def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
-    """Return sentences with the sizes in numbers."""
+    """Return sentences with the depths or sizes before, now and wanted."""
 
     def size(depth_mm: float) -> str:
         return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
@@ -161,7 +161,7 @@ def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
 
 
 def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return the function that draws the steps of a cut on one lathe."""
+    """Return the function that draws each step of a cut on one lathe."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -176,7 +176,7 @@ def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["St
 
 
 def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
-    """Return the drawing of a step before the cut: the swung compound, or else the work as it is."""
+    """Return the drawing of a step before the cut: the swung compound, or else the work before the cut."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
     if kind == "face":

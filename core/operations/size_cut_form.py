@@ -12,41 +12,41 @@ from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
 
 _CUTS_HELP = (
-    "Roughing cuts are equal and no deeper than the deepest cut. Then comes a cut as deep as the finishing cut, so "
-    "that the tool springs alike in both. You measure before and after it.\n\n"
-    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at their middle, and they "
-    "judge the last measurement. Depths of cuts are on the radius."
+    "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
+    "the tool springs alike in both. You measure before and after that cut.\n\n"
+    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
+    "The last measurement is compared with the limits. Depths of cuts are on the radius."
 )
 _LENGTH_HELP = (
-    "\n\nTo be shown where each pass ends, enter its distance from a face. You touch off on that face, and the pass "
-    "ends by the carriage dial, at a stop or at a line from a rule. With a dial, all passes but the last stop short by "
-    "the finishing cut; the last one cleans the shoulder. The edge that touches the face also cuts the shoulder, so "
-    "the width of a turning tool does not count. Measure a length, and the later ones are corrected."
+    "\n\nTo see where each pass ends, enter the distance of the end from a face. You touch off on that face. Each pass "
+    "then ends at a reading of the carriage dial, at a stop or at a scribed line. With the carriage dial, all passes "
+    "but the last stop short by the finishing cut. The last pass cleans the shoulder. The edge that touches the face "
+    "also cuts the shoulder, so the width of a turning tool does not matter. A measured length corrects later passes."
 )
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
-    "diameter as you measured it, the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, "
+    "measured diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, "
     f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}"
 )
 _FACE_HELP = (
-    "This form plans facing the end of the work, in passes that end at the wanted length. Enter how much to take off, "
-    "or the length now and the wanted one, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to "
+    "This form plans facing the end of the work, in passes that end at the wanted length. Enter the amount to take "
+    "off, or the measured and the wanted length, and the deepest cut. Press F6 for the figures, F5 to start, F4 to "
     "save.\n\n"
     "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
     f"{_CUTS_HELP}"
 )
 _GROOVE_HELP = (
-    "This form plans a groove that the tool cuts straight in, in passes. Enter the diameter now and the wanted one, or "
-    "the depth, and how deep a cut may be. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool goes in towards the axis, and in a bore away from it. Places of the cross-slide are on the radius.\n\n"
+    "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
+    "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "The tool cuts towards the axis, in a bore away from the axis. Positions of the cross-slide are on the radius.\n\n"
     f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
     "is at the face when the dial is set."
 )
 _BY = "by"
-"""The key of a choice that only the screen has: how the user states the amount to remove."""
+"""The key of a choice that no job file has: how the user states the amount to remove."""
 _REMOVE, _LENGTHS = "how much to take off", "length now and wanted"
 _DIAMETERS, _DEPTH = "diameter now and wanted", "depth"
-_PLACES = "two places of the slide"
+_PLACES = "two positions of the slide"
 _KEYS: Mapping[str, tuple[str, ...]] = {
     _REMOVE: ("remove",),
     _LENGTHS: ("length_now", "length"),
@@ -65,10 +65,10 @@ _LABELS = {
     "to": "To",
 }
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
-"""The fields whose sizes can be two limits or a fit."""
+"""Keys of the fields whose sizes may be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
 _SET_ON = ("dial", "cross_slide")
-"""The slide that the form names, else the cross-slide."""
+"""The key of the choice that names the slide, and the slide that counts without such a choice."""
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
 
@@ -83,8 +83,8 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields about where a cut starts and ends along the axis; all of them may stay empty."""
-    # A usual value that the table states stays in it.
+    """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
+    # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
         "Where along the work",
@@ -103,7 +103,7 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice of how lengths are found; what the lathe usually has comes first."""
+    """Return the choice of how lengths are found. The lathe's usual method is first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -144,7 +144,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a dial, by the dial's name in words; "none" if no dial of the lathe will do."""
+    """Return the choice of a slide; its only option is "none" if no dial of the lathe fits."""
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -214,7 +214,7 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of the cuts of a plan: how many there are, and where the first and the last are set."""
+    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
@@ -222,7 +222,7 @@ def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
 
 
 def cuts_of(plan: Plan) -> list[Step]:
-    """Return the passes of a plan."""
+    """Return the steps of a plan that cut."""
     return [step for step in plan.steps if step.action == "cut"]
 
 

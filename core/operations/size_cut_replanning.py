@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a cut to a size again, and asks for measurements. Lengths in mm."""
+"""Plans the remaining steps of a cut to a size again, and asks for measurements. Lengths are in mm."""
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -37,7 +37,7 @@ from core.values.wanted_size import WantedSize
 
 
 def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
 
 
@@ -57,7 +57,7 @@ def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunI
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions for measurements: the size or the amount still to come off, and the length if known."""
+    """Return the questions for measurements: the size or the amount to come off, and the length if known."""
     size = _size_asked(cutting, lathe)
     if cutting.along and cutting.on_diameter:
         size = size._replace(choice="Enter a measured diameter")
@@ -65,7 +65,7 @@ def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[As
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after something was moved: the current size."""
+    """Return the question after a move: the current size of the work."""
     asked = _size_asked(cutting, lathe)
     if cutting.measured != "diameter":
         return asked
@@ -83,8 +83,8 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
         ),
         "depth": ("How deep is the groove now?", f"Wanted: {end}."),
         "place": (
-            "Which place has the cut reached?",
-            f"Counted like the start, {start}, and the end, {end}.",
+            "Which position has the cut reached?",
+            f"Count the position like the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""
@@ -100,20 +100,20 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
 
 @dataclass(frozen=True)
 class SizeCutAtLathe:
-    """A cut from one size to another on one lathe, for planning its remaining steps again."""
+    """A cut to a size on one lathe. `core.replanning` plans its remaining steps again through this class."""
 
     cutting: SizeCut
     lathe: Lathe
     limits: PassLimitMarks | None = None
-    """The deepest cuts allowed; None for those of the plan."""
+    """The deepest cuts allowed; None for the limits of the plan."""
 
     @cached_property
     def infeed(self) -> Infeed:
-        """The dial that sets the depth."""
+        """The dial and the direction that set the depth."""
         return self.cutting.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the cut ends: the nearest to the wanted size that is not past a limit."""
+        """Return the mark at which the cut ends: the nearest one to the wanted size that is not past a limit."""
         last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
         return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
 
@@ -131,26 +131,26 @@ class SizeCutAtLathe:
         )
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, a note on their last mark, and the last measurement."""
+        """Return the passes with a caution about their last mark, then the last measurement."""
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
-            return [*passes, last_check(cutting, lathe, f"The last reading was {over} past the last planned one.")]
+            return [*passes, last_check(cutting, lathe, f"The last cut went {over} past the last planned mark.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
-        # A step has one caution; the last check has the note in any case.
+        # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that says whether the size is right when nothing is left to cut."""
+        """Return the step for a cut with nothing left. It says whether the size is right."""
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text; for a cut on the diameter, as a difference of diameter."""
+        """Return a difference of depth as text. For a cut on the diameter it is a difference of diameter."""
         return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return what a measured size means for the rest of the cut. Limits, if any, judge the last measurement."""
+        """Return the correction that follows from a measured size. Limits judge the last measurement."""
         cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
@@ -160,12 +160,12 @@ class SizeCutAtLathe:
             if self.last_mark(reached) <= reached.marks:
                 return Measurement(depth_mm)
             return Measurement(depth_mm, (f"{_off_words(cutting.wanted, lathe, size_mm)}. Cut further.",))
-        # A difference of up to a finishing cut, or two marks, is to be expected.
+        # A difference of up to a finishing cut or two marks is usual.
         usual_mm = max(cutting.finish_mm, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the touch-off on the current surface."""
+        """Return the step that touches off on the current surface."""
         step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
         return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
 
@@ -179,15 +179,15 @@ class SizeCutAtLathe:
         return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
 
     def _exact_mm(self, reached: Reached) -> float:
-        """Return the depth at which the work has the wanted size, counted from the dial's zero [mm]."""
+        """Return the depth of the wanted size, counted from the dial's zero [mm]."""
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:
-        """Return the size of the work when the dial is at a mark [mm]."""
+        """Return the size of the work with the dial at a mark [mm]."""
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
-        """Return the result in words when nothing more can be cut."""
+        """Return how far the work is from the wanted size, in words, when no further cut is possible."""
         left_mm = self.cutting.total_mm - reached.depth_mm
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
@@ -209,14 +209,16 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
     words = _off_words(wanted, lathe, size_mm)
     if cutting.is_past(size_mm):
         return Step(
-            action="check", title="Cut no more", text=f"{words}. It is past its limits and cannot be saved. Cut no more"
+            action="check",
+            title="Cut no more",
+            text=f"{words}. The work is past its limits and cannot be saved. Cut no more",
         )
-    text = f"{words}. No mark of the dial is inside. Set it between two marks, cut and measure again"
+    text = f"{words}. No mark of the dial is inside. Set the dial between two marks, cut and measure again"
     return replace(last_check(cutting, lathe, ""), text=text)
 
 
 def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
-    """Return how far a size [mm] is outside its limits."""
+    """Return a clause on how far a size [mm] is outside its limits."""
     above = size_mm > wanted.upper_mm
     limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
     off = f"{lathe.length_text(abs(size_mm - limit_mm))} {'too big' if above else 'too small'}"
@@ -224,7 +226,7 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
 
 
 def _size_mm(cutting: SizeCut, measured: Measured) -> float:
-    """Return the measured size [mm], counted in the same way as `from_mm` and `to_mm`."""
+    """Return a measured size [mm] as the same quantity as `from_mm` and `to_mm`."""
     match measured.what:
         case "size":
             return measured.size_mm
@@ -234,9 +236,9 @@ def _size_mm(cutting: SizeCut, measured: Measured) -> float:
 
 
 def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
-    """Return what is left to cut at a measured size [mm].
+    """Return the depth still to cut at a measured size [mm].
 
-    Raises PlanError if more than twice the whole cut would be left: a typing error must not plan a hundred passes.
+    Raises PlanError for more than twice the whole cut, because a typing error must not plan a hundred passes.
     """
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm

@@ -1,6 +1,6 @@
-"""The compound swung to an angle: by its scale, then by an indicator, and corrected after a cut.
+"""The compound (top slide) swung to an angle: set by scale and indicator, and corrected after a cut.
 
-Lengths in mm, angles in degrees.
+Lengths are in mm, angles in degrees.
 """
 
 from collections.abc import Mapping
@@ -17,11 +17,11 @@ from core.values.dials import Dial, Unit
 from core.values.quantities import MM_PER_INCH, number_text
 
 USUAL_MARK_MM = 0.01
-"""One mark of an indicator, if the lathe file describes none [mm]."""
+"""One mark of an indicator, if the lathe file has none [mm]."""
 _INDICATOR_TRAVEL_MM: Mapping[str, float] = {"plunger": 5.0, "lever": 0.5}
-"""Usable travel of an indicator, by its kind; common practice, no source."""
+"""Usable travel of an indicator [mm], by its kind; common practice, no source."""
 _ARM_MM: Mapping[str, float] = {"mm": 100.0, "in": 4 * 25.4}
-"""Distance from the compound's pivot at which a correction is measured."""
+"""Distance from the compound's pivot to the indicator that measures a correction [mm], by the lathe's unit."""
 _ROUND: Mapping[str, tuple[float, ...]] = {
     "mm": tuple(power * digit for power in (100, 10, 1, 0.1) for digit in (5, 2, 1)),
     "in": tuple(power * digit * 25.4 for power in (1, 0.1, 0.01, 0.001) for digit in (5, 2, 1)),
@@ -29,7 +29,7 @@ _ROUND: Mapping[str, tuple[float, ...]] = {
 
 
 def round_length_mm(most_mm: float, unit: Unit) -> float:
-    """Return the largest round length up to `most_mm` [mm] in a unit.
+    """Return the largest round length of a unit ("mm" or "in") up to `most_mm` [mm].
 
     >>> round_length_mm(60.0, "mm"), round_length_mm(60.0, "in")
     (50, 50.8)
@@ -38,28 +38,28 @@ def round_length_mm(most_mm: float, unit: Unit) -> float:
 
 
 def angle_words(angle_deg: float) -> str:
-    """Return an angle without its sign, in degrees, minutes and seconds."""
+    """Return the size of an angle [deg] in degrees, minutes and seconds, without a sign."""
     return dms_text(Fraction(abs(angle_deg)), Fraction(1, 3600))
 
 
 @dataclass(frozen=True, kw_only=True)
 class SwungCompound:
-    """A compound that feeds along a taper."""
+    """A compound that feeds along a taper, and the steps that set its angle."""
 
     half_deg: float
-    """Angle off the axis, above 0 and below 90."""
+    """The compound's angle off the spindle axis [deg], above 0 and below 90."""
     length_mm: float
-    """Length of the taper along the axis."""
+    """Length of the taper along the axis [mm]."""
     lathe: Lathe
 
     @property
     def mark_mm(self) -> float:
-        """One mark of the lathe's indicator."""
+        """One mark of the lathe's indicator [mm]."""
         return self.lathe.indicator.graduation_mm if self.lathe.indicator else USUAL_MARK_MM
 
     @property
     def tried_mm(self) -> float:
-        """How far the compound travels to check the angle, as far as taper and indicator allow."""
+        """How far to wind the compound to check its angle [mm], within the taper and the indicator's travel."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
@@ -72,68 +72,75 @@ class SwungCompound:
 
     @property
     def _true(self) -> float:
-        """How far the compound really travels for a travel of 1 on its dial; 1 if the engraving is right."""
+        """The compound's real travel for a travel of 1 by its dial [-]; 1 if the dial's engraving is right."""
         if self._dial is None:
             return 1.0
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return the dial's reading for a travel of the compound [mm], rounded up to the next mark."""
+        """Return a travel of the compound [mm] by its dial, as text, rounded up to the next mark."""
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
     def shown_mm(self) -> float:
-        """How far the indicator moves over that travel, on a bar parallel to the axis: travel x sin(half angle)."""
+        """The indicator's movement during the check of the angle [mm]: travel x sin(half angle).
+
+        The indicator is on a bar parallel to the axis.
+        """
         return self.tried_mm * sin(radians(self.half_deg))
 
     @property
     def one_mark_deg(self) -> float:
-        """By how much the angle is wrong if the indicator shows one mark too many."""
+        """The error of the angle [deg] if the indicator moves one mark too far."""
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
-        """Return the step that swings the compound, by its scale if the scale goes that far."""
+        """Return the step that swings the compound. It states the scale's reading, if the scale is known."""
         scale = self.lathe.compound
         reads = f" Its scale reads {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
             f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
-            f"away from the axis.{reads} Clamp it lightly"
+            f"away from the axis.{reads} Clamp the compound lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets the angle by an indicator, and says what one mark of it means."""
+        """Return the step that sets the angle by an indicator, with the effect of one mark of error."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
+        wound, moved = self.by_dial(self.tried_mm), self.lathe.indicator_text(self.shown_mm)
         text = (
-            f"Indicator: {safety.STOP_FIRST.lower()} Fix it on the compound. Set its plunger at axis height and square "
-            f"to the axis, on a true bar or the turned blank. Wind the compound {self.by_dial(self.tried_mm)} by its "
-            f"dial in one direction: the indicator must show {self.lathe.indicator_text(self.shown_mm)}. Tap, try "
-            "again, "
-            f"tighten. One mark out is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
+            f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
+            "and square to the axis, on a true bar or the turned blank. "
+            f"Wind the compound {wound} by its dial in one direction. The indicator must move {moved}. "
+            "Tap the compound, try again, then tighten the clamp. "
+            f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects the compound after it has cut a different half angle [deg]."""
+        """Return the step that corrects the compound after it has cut another half angle [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
-        """Return how to correct the compound: the angle, how far to tap it, and the indicator's reading afterwards."""
+        """Return how to correct the compound, for a half angle that it has cut [deg].
+
+        The text has the angle to swing, the movement at an indicator, and the indicator's reading afterwards.
+        """
         off_deg = self.half_deg - cut_deg
         more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
         tap_mm = _ARM_MM[self.lathe.unit] * sin(radians(abs(off_deg)))
         change_mm = abs(self.shown_mm - self.tried_mm * sin(radians(cut_deg)))
+        arm = self.lathe.length_text(_ARM_MM[self.lathe.unit])
+        tap, change = self.lathe.indicator_text(tap_mm), self.lathe.indicator_text(change_mm)
         return (
-            f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the "
-            "bed. Set an "
-            f"indicator against it {self.lathe.length_text(_ARM_MM[self.lathe.unit])} from its pivot. Tap until it has "
-            f"moved {self.lathe.indicator_text(tap_mm)}. Over {self.by_dial(self.tried_mm)} of the compound the "
-            "indicator "
-            f"then shows {self.lathe.indicator_text(change_mm)} {more}. Tighten, try again"
+            f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the bed. "
+            f"Set an indicator against the compound, {arm} from its pivot. Tap until the indicator has moved {tap}. "
+            "Tighten the clamp and try again: over "
+            f"{self.by_dial(self.tried_mm)} of the compound the indicator must move {change} {more} than before"
         )
 
     def caution(self) -> str:
@@ -142,4 +149,4 @@ class SwungCompound:
         if scale is None or scale.shows(90 - self.half_deg):
             return ""
         ends = number_text(scale.end_deg or 0, 2)
-        return f"The compound's scale ends at {ends}°, before the angle wanted. Set it by the indicator alone."
+        return f"The compound's scale ends at {ends}°, before the angle wanted. Set the angle by the indicator alone."

@@ -1,7 +1,7 @@
-"""Turning a taper with the swung compound: set by an indicator, cut in passes, measured at two lines, corrected.
+"""Turning a taper with the swung compound: its steps, its measurements at two lines, and its corrections.
 
-The blank is parallel, with the diameter of the large end. After touching off at its free end, the cross-slide goes
-in by half the difference of the ends, and the taper then has its length. Lengths in mm, angles in degrees.
+The blank is parallel and has the diameter of the large end. The tool touches off at the free end. When the cross-slide
+has gone in by half the difference of the two diameters, the taper has its length. Lengths are in mm, angles in degrees.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -41,14 +41,14 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
 
 _SELF_HOLDING_DEG = 3.5
-"""Largest half angle of a self-holding taper; common practice, no source."""
+"""Largest half angle of a self-holding taper [deg]; common practice, no source."""
 _OFF_CENTRE_MM: Mapping[str, float] = {"mm": 0.5, "in": 0.02 * 25.4}
-"""Example of a tool off centre height, by the lathe's unit."""
+"""Example of how far a tool may be off centre height [mm], by the lathe's unit."""
 _LINES = 20
-"""The lines for measuring are at multiples of a round length: at most the taper's length divided by this."""
+"""The distance of a measuring line is a multiple of a round length. This length is at most 1/20 of the taper."""
 _FREE_END = "free end"
-"""The name of a measured diameter, until the taper reaches the second line."""
-_HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or drawbar to free it."
+"""The name of a diameter measured at the free end, before the taper reaches the far line."""
+_HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a drift or drawbar ready."
 
 
 # At the lathe: lines, steps, replanning.
@@ -56,7 +56,7 @@ _HOLDS = "It is self-holding: try it by hand, spindle stopped. Have a drift or d
 
 @dataclass(frozen=True)
 class _TaperAtLathe:
-    """A taper that is cut on one lathe."""
+    """A taper on one lathe: its steps, its questions and its corrections."""
 
     taper: TaperCut
     lathe: Lathe
@@ -68,9 +68,9 @@ class _TaperAtLathe:
 
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
-        """Distances of the two lines for measuring from the free end.
+        """Distances of the near and the far measuring line from the free end [mm].
 
-        The first passes reach just past the second line.
+        The passes before the first measurement reach just past the far line.
         """
         round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe.unit)
         reached_mm = 0.95 * depth_before_measuring_mm(self._plain, self.lathe) / self.taper.slope
@@ -80,21 +80,21 @@ class _TaperAtLathe:
 
     @property
     def _plain(self) -> SizeCut:
-        """The same cut, counted in diameters of the free end."""
+        """The cut to the small diameter, with all sizes measured at the free end."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
         return SizeCut("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
 
     @property
     def rise_mm(self) -> float:
-        """How much larger the diameter is at the far line than at the free end."""
+        """How much larger the diameter is at the far line than at the free end [mm]."""
         return 2 * self.lines_mm[1] * self.taper.slope
 
     @cached_property
     def cutting(self) -> SizeCut:
-        """The cut, counted in diameters at the far line.
+        """The cut to the small diameter, with all sizes measured at the far line.
 
-        Before the taper reaches that line, the diameter there is that of the cone, extended.
+        Before the taper reaches that line, the size is the diameter of the cone, extended to the line.
         """
         plain = self._plain
         return plain._replace(
@@ -117,36 +117,41 @@ class _TaperAtLathe:
     # Steps.
 
     def travel(self) -> Step:
-        """Return the step that checks whether the compound travels far enough, and says what to do if not."""
+        """Return the step that checks whether the compound travels far enough. It names the alternative."""
         taper, length_text = self.taper, self.lathe.length_text
-        other = "If it cannot, set the tailstock over instead"
+        other = "If it cannot travel so far, set the tailstock over instead"
         if taper.tailstock_mm is not None:
-            other += (
-                f" by {length_text(taper.tailstock_mm)} towards you, work between centres, and feed with the carriage"
-            )
-        text = f"Compound travel: wind it once through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
+            other += f" by {length_text(taper.tailstock_mm)} towards you. "
+            other += "Then hold the work between centres and feed with the carriage"
+        text = f"Compound travel: wind the compound through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
         if taper.place is None:
             text += ". Lock the carriage with the tool just off the free end"
         return Step(action="check", title="Try the compound's travel", text=text)
 
     def at_place(self) -> list[Step]:
-        """Return the steps that bring the tool to the taper's start; [] if the job does not say where that is."""
+        """Return the steps that bring the tool to the taper's start; [] if the job does not state the start."""
         return place_steps(self.taper.place, self.lathe) if self.taper.place else []
 
     def tool_height(self) -> Step:
-        """Return the step that sets the tool to centre height and marks the lines."""
+        """Return the step that sets the tool to centre height and marks the two measuring lines."""
         length_text, off_mm = self.lathe.length_text, _OFF_CENTRE_MM[self.lathe.unit]
         near, far = map(length_text, self.lines_mm)
         text = (
-            f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines round the "
-            f"{length_text(self.taper.large_mm)} blank to measure at, {near} and {far} from its free end"
+            f"Tool height: {safety.STOP_FIRST.lower()} Set the tool exactly to centre height. Mark two lines for "
+            f"measuring around the {length_text(self.taper.large_mm)} blank, {near} and {far} from its free end"
         )
         error = length_text(self.taper.error_off_centre_mm(off_mm))
-        curved = f"A tool {length_text(off_mm)} off centre height curves the taper: {error} on the small end."
+        curved = (
+            f"A tool {length_text(off_mm)} off centre height curves the taper. The small end gets {error} too large."
+        )
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
     def touch_off(self, line: int, size_mm: float) -> Step:
-        """Return the step that touches off at a line (0 for the near one), or at the free end of a short taper."""
+        """Return the step that touches off at a line: 0 for the near line, 1 for the far line.
+
+        A size larger than the blank belongs to a taper that has not reached the line. The tool then touches off at the
+        free end.
+        """
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
@@ -162,7 +167,7 @@ class _TaperAtLathe:
         return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
-        """Return the step that measures between passes, with the sizes that the dial predicts."""
+        """Return the step that measures between passes, with the diameters that the dial predicts."""
         near, far = (
             self.lathe.length_text(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
         )
@@ -188,9 +193,9 @@ class _TaperAtLathe:
     def blue(self) -> Step:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
-            f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist it in its socket. "
-            "Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: too small. "
-            "Then break the edges"
+            f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
+            "socket. Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: "
+            "too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -200,18 +205,18 @@ class _TaperAtLathe:
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
-        """Return whether the taper has reached the far line, or is within a fiftieth of it."""
+        """Return whether the taper has reached the far line, or all but a fiftieth of the distance."""
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
-        """Return the diameter at the far line for a measured one.
+        """Return a measured diameter as the diameter at the far line.
 
-        A diameter of the free end is converted; one at the far line is returned as it is.
+        A diameter of the free end is converted. A diameter at the far line is returned unchanged.
         """
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after the job or lathe was edited: set the angle, touch off, then the other passes."""
+        """Return the steps after job or lathe was edited: set the angle, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.cutting.set_up[:2],
@@ -243,7 +248,7 @@ class _TaperAtLathe:
                 f"{lathe.length_text(-least_mm / taper.slope)} further into its socket."
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:
-            text = f"The size is reached, but the angle is out. {self.swung.correction_words(cut_deg)}"
+            text = f"The size is right, but the angle is wrong. {self.swung.correction_words(cut_deg)}"
             return [
                 Step(
                     action="check",
@@ -252,7 +257,7 @@ class _TaperAtLathe:
                     findings=(words,),
                 )
             ]
-        # After the correction the tool first meets the work where most is left, so the dial counts from there.
+        # After the correction the tool first meets the work where most metal is left, so the dial counts from there.
         place = left_mm.index(most_mm)
         return [
             replace(self.swung.correct(cut_deg), findings=tuple(filter(None, (words, further)))),
@@ -261,12 +266,12 @@ class _TaperAtLathe:
         ]
 
     def _rest(self, left_mm: float) -> list[Step]:
-        """Return the passes after a touch-off, when this much is left to cut [mm]."""
+        """Return the passes after a touch-off; `left_mm` is the depth still to cut [mm]."""
         cut = SizeCutAtLathe(self.cutting, self.lathe)
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
-        """Raise PlanError for a measurement at the far line before the taper has reached it."""
+        """Raise PlanError if the taper has not reached the far line and cannot be measured there."""
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
@@ -292,7 +297,7 @@ class _TaperAtLathe:
     # Questions.
 
     def read(self, text: str) -> EnteredSize:
-        """Return an entered diameter; raises QuantityError for one larger than the blank."""
+        """Return a diameter that the user entered; raises QuantityError for one larger than the blank."""
         reading, most_mm = read_length(text, self.lathe.unit), self.taper.large_mm + self.swung.mark_mm
         if reading.size_mm > most_mm:
             size, blank = self.lathe.length_text(reading.size_mm), self.lathe.length_text(self.taper.large_mm)
@@ -307,7 +312,7 @@ class _TaperAtLathe:
             f"What diameter did you measure {where}?",
             self.read,
             lambda size_mm: f"measured {self.lathe.length_text(size_mm)}",
-            (f"Wanted there in the end: {self.lathe.length_text(wanted_mm)}.",),
+            (f"Wanted there: {self.lathe.length_text(wanted_mm)}.",),
         )
 
     def at_line_asked(self) -> SizeAsked:
@@ -328,7 +333,7 @@ class _TaperAtLathe:
             self.lines_mm,
             self.read,
             lambda near_mm, far_mm: f"measured {length_text(near_mm)} and {length_text(far_mm)}",
-            (f"Wanted at the two lines in the end: {wanted}.",),
+            (f"Wanted at the two lines: {wanted}.",),
         )
 
 
@@ -362,7 +367,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():
@@ -389,14 +394,14 @@ def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked,
 
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question that is asked after something was moved: a diameter within the taper cut so far."""
+    """Return the question after a move: the diameter at a point that the taper has reached."""
     here = _TaperAtLathe(taper, lathe)
     if here.reaches_far_line(state.progress):
         return here.at_line_asked()
     return here.one_asked(_FREE_END, "at the free end now", taper.small_mm)
 
 
-# How it is entered.
+# The form.
 
 _RATIO, _WHOLE, _SIDE, _SIZE = "ratio or standard", "whole angle", "half angle", "small diameter"
 
@@ -464,7 +469,7 @@ def _hints(taper: TaperCut, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:
-    compound = f"{angle_words(taper.half_deg)} off the axis, fed towards the chuck it goes away from it"
+    compound = f"{angle_words(taper.half_deg)} off the axis, so that a feed towards the chuck goes away from the axis"
     # If the compound cannot go far enough, the carriage feeds.
     return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound, feeds=True)
 
@@ -483,7 +488,7 @@ def _movements(taper: TaperCut, lathe: Lathe) -> Callable[[Step, ZeroedDials, tu
 
 _FIGURE_NAMES: Mapping[str, str] = {
     "included_deg": "whole angle of the taper",
-    "half_angle_deg": "half angle, which the compound is swung to",
+    "half_angle_deg": "half angle, the angle of the compound",
     "large_mm": "large end",
     "small_mm": "small end",
     "compound_scale_reads_deg": "compound's own scale reads",
@@ -495,14 +500,14 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "starts_at_mm": "small end, from the face",
     "ends_at_mm": "large end, from the face",
 }
-"""Names for the figures of the plan, in the order in which they are shown."""
+"""Names of the plan's figures, in the order on the card."""
 _HELP = (
     "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
     "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
     "end: the taper grows with every pass until it has its length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
-    "angle, and plans the depth again. Last, try the taper with blue in its socket.\n\n"
+    "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
     "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
     "the set-over of the tailstock is shown too.\n\n"

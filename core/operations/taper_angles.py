@@ -1,4 +1,7 @@
-"""Tapers: the ways to state one, those of ISO 296, and how to set compound, carriage and indicator for it."""
+"""Reads a taper in any usual form, and works out how to set compound, carriage and indicator for it.
+
+The tapers of ISO 296 can be entered by name.
+"""
 
 import re
 from fractions import Fraction
@@ -37,27 +40,27 @@ _STANDARD_NAME = re.compile(
 
 
 class Taper(NamedTuple):
-    """A taper's angle, either the whole one or that of one side."""
+    """A taper as an angle: the included angle, or the angle of one side."""
 
     angle_deg: Fraction
-    """The angle as it was entered, included or half [deg]."""
+    """The angle as entered, included or half [deg]."""
     of: Literal["included", "half"]
     taken_as: str
     rows: tuple[Row, ...] = ()
-    """Rows with whatever else is known about the taper."""
+    """Rows (name, value) with further facts about the taper."""
     large_mm: Fraction | None = None
-    """Diameter of the large end of a standard taper [mm]."""
+    """Diameter of the large end of a standard taper [mm]; None for any other taper."""
 
     @property
     def half_deg(self) -> Fraction:
-        """The angle of one side, which the compound is set to [deg]."""
+        """The angle of one side to the axis [deg]. The compound is set to this angle."""
         return self.angle_deg / 2 if self.of == "included" else self.angle_deg
 
 
 def taper_spelled(text: str) -> Taper | None:
-    """Return the taper that a text such as "1:20", "0.6 tpf", "5 %" or "MT 2" states; None for any other text.
+    """Return the taper that a text states, such as "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
 
-    Raises QuantityError for a taper of 0 and for a size that the standard does not have.
+    Raises QuantityError for a taper of 0 and for a size that ISO 296 does not have.
     """
     if match := _TAPER.fullmatch(text):
         rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
@@ -114,9 +117,9 @@ def standard_tapers() -> dict[str, StandardTaper]:
 
 
 def _standard_taper(text: str) -> StandardTaper | None:
-    """Return the taper that a text such as "MT 2", "Morse no. 2" or "metric 80" names, None if it names none.
+    """Return the taper for a name such as "MT 2", "Morse no. 2" or "metric 80"; None for any other text.
 
-    Raises QuantityError for a size that the standard does not have.
+    Raises QuantityError for a size that ISO 296 does not have.
 
     >>> _standard_taper("MT2").name
     'Morse 2'
@@ -135,9 +138,10 @@ def _standard_taper(text: str) -> StandardTaper | None:
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
-    """Return the taper of an operation. If it is an angle, `of` says whether it is the included or the half angle.
+    """Return the taper that an operation states.
 
-    Raises QuantityError for a text that is not a taper, and for an angle without `of`.
+    of: for an angle only, whether it is the "included" or the "half" angle. Raises QuantityError for a text that is not
+    a taper, and for an angle without `of`.
 
     >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
     True
@@ -155,13 +159,13 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
         raise QuantityError(f"{quoted(text)} is not a taper. Enter {EXAMPLES}.") from None
     if not of:
         raise QuantityError(
-            f'{quoted(text)} may be the whole angle or that of one side. Choose of = "included" or of = "half".'
+            f'{quoted(text)} may be the whole angle or the angle of one side. Choose of = "included" or of = "half".'
         )
     return Taper(angle_deg, of, f"the {of} angle of a taper")
 
 
 def _amount_per_length(text: str) -> Taper | None:
-    """Return the taper of "0.625 in per ft" or "5 mm per 100 mm", None for anything else."""
+    """Return the taper of "0.625 in per ft" or "5 mm per 100 mm"; None for any other text."""
     parts = _PER_LENGTH.fullmatch(text)
     if parts is None:
         return None
@@ -173,7 +177,7 @@ def _amount_per_length(text: str) -> Taper | None:
 
 
 def on_diameter(taper: Fraction) -> Taper:
-    """Return the taper for a change in diameter over a length, such as 0.05.
+    """Return the taper for a change in diameter over a length [-], such as 0.05.
 
     Source: included angle = 2 atan(taper / 2).
     """
@@ -181,14 +185,14 @@ def on_diameter(taper: Fraction) -> Taper:
 
 
 def of_one_side(slope: Fraction) -> Taper:
-    """Return the taper for the slope of its side against the axis, such as 0.025."""
+    """Return the taper for the slope of one side against the axis [-], such as 0.025."""
     return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
 
 
 def per_length(ratio: Fraction) -> Taper:
-    """Return the taper of "0.125 in per 3 in", which is on the diameter, as on drawings.
+    """Return the taper of "0.125 in per 3 in". The amount is on the diameter, as on drawings.
 
-    One row shows the same numbers as a slope.
+    One row of the taper gives the angle that the same numbers make as the slope of one side.
     """
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
@@ -196,7 +200,7 @@ def per_length(ratio: Fraction) -> Taper:
 
 
 def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
-    """Return the figures of a taper under the keys of a taper operation."""
+    """Return the figures of a taper, by the keys of the figures of a taper operation."""
     half_deg = float(taper.half_deg)
     figures: dict[str, Any] = {
         "included_deg": 2 * half_deg,
@@ -216,11 +220,11 @@ def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
 
 
 def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
-    """Return a taper in words: both angles, the ratio, and how to set it."""
+    """Return a taper as rows of words: both angles, the ratio, and how to set it."""
     half_deg = taper.half_deg
     return [
         Row("taken as", taper.taken_as),
-        angle_row("half angle", half_deg, after=": what the compound is set to"),
+        angle_row("half angle", half_deg, after=": the angle of the compound"),
         angle_row("included angle", 2 * half_deg),
         *ratio_rows("taper", half_deg),
         *setting_rows(half_deg, lathe),
@@ -229,13 +233,13 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
 
 
 def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
-    """Return an angle in degrees and in degrees, minutes and seconds."""
+    """Return an angle [deg] as a row of words: in degrees, and in degrees, minutes and seconds."""
     words = f"{before}{figure_text(angle_deg, 'deg')}, {whole_seconds_text(angle_deg)}{after}"
     return Row(label, words, field_text(angle_deg, "deg"))
 
 
 def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
-    """Return rows with the taper on the diameter that a half angle [deg] makes; no rows at 90 deg.
+    """Return rows with the taper on the diameter for a half angle [deg]; no rows at 90 deg.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -247,10 +251,10 @@ def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
 
 
 def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> list[Row]:
-    """Return how to set a compound to a half angle [deg]: by its scale, and by an indicator.
+    """Return rows on how to set a compound to a half angle [deg]: by its scale, and by an indicator.
 
-    An indicator square to the axis moves tan(half angle) of the carriage's travel along the
-    finished taper, and sin(half angle) of the compound's travel along a cylinder.
+    An indicator square to the axis moves tan(half angle) of the carriage's travel along the finished taper, and
+    sin(half angle) of the compound's travel along a cylinder.
     """
     if not 0 <= half_deg < 90:
         return []
@@ -266,7 +270,7 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
 
 
 def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
-    """Return what a compound's scale reads for a half angle [deg], and its nearest mark.
+    """Return the reading of a compound's scale for a half angle [deg], and its nearest mark.
 
     >>> taper_scale_words(CompoundScale(zero="parallel"), 1.25)
     '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'
@@ -284,6 +288,6 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
 
 
 def _per_length(slope: float, inches_first: bool) -> str:
-    """Return in words how far an indicator moves over 100 mm and over an inch."""
+    """Return in words how far an indicator moves over 100 mm and over 1 inch, for a slope [-]."""
     both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
     return ", ".join(reversed(both) if inches_first else both)

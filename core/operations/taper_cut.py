@@ -1,4 +1,4 @@
-"""A taper to cut: its sizes, read from an operation's table. Lengths in mm, angles in degrees."""
+"""The sizes of a taper to cut, read from an operation's table. Lengths are in mm, angles in degrees."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,12 +16,12 @@ from core.values.quantities import number_text
 
 _STEEPEST_DEG = 80.0
 _EXAMPLE_MM: Mapping[str, float] = {"mm": 18.0, "in": 0.75 * 25.4}
-"""Example of a large diameter, by the lathe's unit."""
+"""Example of a large diameter [mm], by the lathe's unit."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TaperCut:
-    """A taper on the outside, cut from a blank that has the diameter of its large end."""
+    """An outside taper. Its blank has the diameter of the large end."""
 
     half_deg: float
     large_mm: float
@@ -29,46 +29,46 @@ class TaperCut:
     cut_mm: float
     finish_mm: float
     named: str
-    """The taper as the user entered it: "MT 2", "1:20" or an angle; "" if two diameters were entered."""
+    """The taper as entered: "MT 2", "1:20" or an angle; "" if the user entered two diameters."""
     work_length_mm: float | None = None
-    """Length of the work between centres; None if it is not known."""
+    """Length of the work between centres [mm]; None if the job does not state it."""
     place: TaperPlace | None = None
     """Where the small end is along the work; None if the job does not say."""
 
     @property
     def ends_mm(self) -> float:
-        """Where the large end is, from the face or, if that is not known, from the free end."""
+        """Distance of the large end from the face [mm]; without a stated face, from the free end."""
         return self.length_mm + (self.place.starts_mm if self.place else 0.0)
 
     @property
     def slope(self) -> float:
-        """How much the side rises over the length, such as 0.025."""
+        """Rise of one side over the length [-], such as 0.025."""
         return tan(radians(self.half_deg))
 
     @property
     def small_mm(self) -> float:
-        """Diameter of the small end, which is the free end."""
+        """Diameter of the small end, which is the free end [mm]."""
         return self.at_mm(0)
 
     @property
     def travel_mm(self) -> float:
-        """How far the compound travels along the whole taper."""
+        """Travel of the compound along the whole taper [mm]."""
         return self.length_mm / cos(radians(self.half_deg))
 
     @property
     def tailstock_mm(self) -> float | None:
-        """How far to set over the tailstock for the same taper; None if the length of the work is not known."""
+        """Set-over of the tailstock for the same taper [mm]; None without the length of the work."""
         return None if self.work_length_mm is None else self.work_length_mm * sin(radians(self.half_deg))
 
     def at_mm(self, from_end_mm: float) -> float:
-        """Return the wanted diameter at a distance from the free end."""
+        """Return the wanted diameter at a distance from the free end, both in mm."""
         return max(0.0, self.large_mm - 2 * (self.length_mm - from_end_mm) * self.slope)
 
     def error_off_centre_mm(self, off_centre_mm: float) -> float:
-        """Return how much too large the free end gets if the tool is off centre height.
+        """Return how much too large the free end gets if the tool is off centre height, both in mm.
 
-        The large end is taken to be right. The tool passes the axis at a height h: at x from the axis in its plane
-        it cuts a radius of sqrt(x^2 + h^2), so the side is a curve.
+        The large end is assumed to be right. The tool passes the axis at a height h. At a distance x from the axis in
+        its plane the tool cuts a radius of sqrt(x^2 + h^2), so the side is a curve.
         """
         large_mm = sqrt(max(0.0, (self.large_mm / 2) ** 2 - off_centre_mm**2))
         small_mm = max(0.0, large_mm - self.length_mm * self.slope)
@@ -76,7 +76,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Read a `taper` operation; None if a problem was noted."""
+    """Return the taper of a `taper` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
@@ -114,17 +114,17 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
 
 
 def _of(table: Table) -> Literal["included", "half"] | None:
-    """Return which angle the user entered, included or half; None if it is not an angle."""
+    """Return which angle the user entered, "included" or "half"; None for a taper that is not an angle."""
     word = table.word("of", ("included", "half"))
     return "included" if word == "included" else "half" if word else None
 
 
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
-    """Return the taper if it was entered as one; None if the small end was entered, or if a problem was noted."""
+    """Return the taper if the user entered one; None for two diameters, and for a noted problem."""
     if table.has("taper") and table.has("small"):
         table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
     elif table.has("of") and of is None:
-        # The problem is noted already, and it is not known whether an angle was meant.
+        # The problem is already noted. Whether the user meant an angle is not known.
         return None
     elif table.has("taper"):
         try:
@@ -134,14 +134,14 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
     elif not table.has("small"):
         table.problem("taper", f"Missing. Enter {EXAMPLES}, or the diameter of the small end as small.")
     elif of:
-        table.problem("of", "This is for an angle only. Delete it, or enter an angle as taper.")
+        table.problem("of", "Only an angle needs this key. Delete the key, or enter an angle as taper.")
     return None
 
 
 def _is_possible(taper: TaperCut, table: Table, lathe: Lathe) -> bool:
     half_deg, length_mm, work_mm = taper.half_deg, taper.length_mm, taper.work_length_mm
     if not 0 < half_deg <= _STEEPEST_DEG:
-        words = f"Its half angle would be {number_text(half_deg, 2)}°"
+        words = f"The half angle would be {number_text(half_deg, 2)}°"
         most = number_text(_STEEPEST_DEG, 0)
         table.problem("taper", f"{words}. Enter a taper with a half angle above 0° and up to {most}°.")
     elif length_mm > (point_mm := taper.large_mm / 2 / taper.slope) * (1 + 1e-9):

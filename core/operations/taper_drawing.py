@@ -1,7 +1,7 @@
-"""Draws the compound from above, swung for a taper: work, tool, slide, and what the compound's scale reads.
+"""Draws the compound (top slide) from above, swung for a taper, with the reading of its scale.
 
-x points right, towards the tailstock; y points away from the turner, who is below; the spindle axis is y = 0. Angles
-are true; lengths are not real: the slide is about 1 long.
+x points right, towards the tailstock. y points away from the turner, who is at the bottom. The spindle axis is y = 0.
+Angles are true. Lengths are not to scale: the slide is about 1 long.
 """
 
 import math
@@ -23,11 +23,11 @@ _PIVOT_Y = -1.2
 _HALF_SLIDE, _SLIDE_FROM, _SLIDE_TO, _HANDLE = 0.16, -0.5, 0.6, 0.75
 _ARC_RADIUS, _ZERO_LENGTH = 0.75, 0.95
 _STEEP_DEG = 45.0
-"""From this half angle on, the handle is on the turner's side, since it would be over the work on the other."""
+"""Largest half angle with the handle on the far side [deg]. On steeper tapers that side is over the work."""
 
 
 def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound swung for an outside taper whose small end is free; half angle [deg]."""
+    """Return the drawing of a compound swung for an outside taper with a free small end; half angle in deg."""
     slope = math.tan(math.radians(half_deg))
     length = min(_LONGEST, (_RADIUS - _LEAST_RADIUS) / slope)
     free_x, small = _LARGE_END + length, _RADIUS - length * slope
@@ -63,7 +63,7 @@ def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
 
 
 def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
-    """Yield the slide, and its handle with the crank."""
+    """Yield the outlines of the slide and of its handle with the crank."""
     start, end = out(pivot, handle_deg, _SLIDE_FROM), out(pivot, handle_deg, _SLIDE_TO)
     across = handle_deg + 90
     corners = [out(start, across, -_HALF_SLIDE), out(end, across, -_HALF_SLIDE)]
@@ -75,9 +75,9 @@ def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
 def _scale(
     scale: CompoundScale, pivot: Point, half_deg: float, handle_deg: float
 ) -> tuple[tuple[Stroke, ...], tuple[Name, ...]]:
-    """Return where the slide points when the scale reads 0, the arc from there to the slide, and the reading."""
+    """Return the scale's zero line, the arc from it to the slide, and the reading as a name."""
     reading_deg = scale.reading_deg(90 - half_deg)
-    # Turned on by the reading, towards the handle, from the direction in which the scale reads 0.
+    # The slide is turned by the reading, towards the handle, from the direction in which the scale reads 0.
     zero_deg = handle_deg - reading_deg if scale.zero == "parallel" else handle_deg + reading_deg
     steps = max(1, math.ceil(abs(reading_deg) / 5))
     turns = [zero_deg + (handle_deg - zero_deg) * step / steps for step in range(steps + 1)]
@@ -91,6 +91,6 @@ def _scale(
 
 
 def _sentences(scale: CompoundScale | None, half_deg: float) -> Iterator[str]:
-    yield f"Swung {angle_words(half_deg)} off the axis; fed towards the chuck, the tool moves away from the axis."
+    yield f"Swung {angle_words(half_deg)} off the axis. Fed towards the chuck, the tool moves away from the axis."
     if scale is not None:
         yield f"Scale at its witness mark: {taper_scale_words(scale, half_deg)}."

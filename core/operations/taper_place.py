@@ -1,7 +1,7 @@
 """Where a taper starts along the work, counted from a face, and where the compound's feed ends.
 
 The tool is touched off on the face with the compound at its zero. The carriage then goes to the start of the taper and
-stays locked; the compound's own dial shows where the taper ends. Lengths in mm.
+is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
 """
 
 from collections.abc import Callable
@@ -27,16 +27,16 @@ from core.values.fields import Table
 
 
 class TaperPlace(NamedTuple):
-    """Where the small end of a taper is, from a face towards the chuck."""
+    """Where the small end of a taper is, counted from a face towards the chuck."""
 
     starts_mm: float
     by: str
-    """"carriage dial" or "rule"."""
+    """How the turner finds the position: "carriage dial" or "rule"."""
     face: str
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Read where a taper starts; None if the table does not say, or a problem was noted."""
+    """Return where a taper starts; None if the table does not say, or has a noted problem."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
@@ -45,43 +45,46 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
     if starts is None and len(table.problems) == before:
         entered = next((key for key in ("zero_face", "lengths_by") if table.has(key)), None)
         if entered:
-            table.problem("starts_at", f"Missing beside {entered}. Enter where the small end is, such as 12 mm.")
+            table.problem(
+                "starts_at",
+                f"{entered} is entered without starts_at. Enter the small end from the face, such as 12 mm.",
+            )
     if "compound" not in lathe.dials and starts is not None:
-        table.problem("starts_at", f"This lathe ({lathe.name}) has no compound dial to count from. Delete the key.")
+        table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
     return None if starts is None or len(table.problems) > before else TaperPlace(starts, by, face or END_FACE)
 
 
 def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     """Return the steps that set the compound to 0, touch off on the face, and lock the carriage at the start."""
     compound = lathe.dial("compound")
-    text = f"Compound: wind it back by two turns, then take up its backlash{backlash_words(compound)} towards the chuck"
+    text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
     zero = touch_off_step(compound, text, touches=False)
     at = lathe.length_text(place.starts_mm)
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
-            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Compound at its "
-            "zero, wind the carriage until the tool's point is on the line. Lock it"
+            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Keep the "
+            "compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
         )
         return [zero, Step(action="set", title=SCRIBE, text=text)]
     carriage = lathe.dial(CARRIAGE)
     setting = carriage.at_travel(place.starts_mm)
-    where = f"Tool clear of the work, carriage towards the chuck to {carriage.setting_text(setting)}"
-    text = f"{where}, {at} from {place.face}. Lock it" if place.starts_mm else "Leave the carriage there and lock it"
+    where = f"Keep the tool clear of the work. Wind the carriage towards the chuck to {carriage.setting_text(setting)}"
+    text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
     settings = (setting,) if place.starts_mm else ()
     lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
     return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
-    """Return the setting of the compound's dial at the large end, counted from its zero at the small end."""
+    """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
 
 
 def taper_movements(
     lathe: Lathe, end: Setting, ends_mm: float
 ) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
-    """Return the function that gives the movements of a pass; ends_mm: the large end, from the face."""
+    """Return the function for the movements of a pass; `ends_mm` is the large end from the face [mm]."""
 
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:

@@ -1,6 +1,6 @@
-"""The figures of a thread in words, as its card prints them: pitch, change gears, half nuts, nearby drills.
+"""Says the figures of a thread in words, for its card: pitch, change gears, half nuts and nearby drills.
 
-It is not in the package of threads, so that a card without a thread need not load that package.
+This module is outside the package of threads, so that a card without a thread need not import that package.
 """
 
 import re
@@ -11,16 +11,13 @@ from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
 _NAMED_IN_MM = re.compile(r"M\d|Tr\d|BA \d", re.ASCII)
-"""Matches the start of a designation whose standard is in millimetres."""
+"""Matches the start of a thread designation whose standard is in millimetres."""
 _NEAR = 0.1
-"""How near another drill must be, as a part of the drill's size, to be worth naming.
-
-A drill further off is only the end of its series.
-"""
+"""Largest difference between a drill and the tapping drill for the drill to be listed, as a share of its size."""
 
 
 def is_named_in_mm(designation: str) -> bool:
-    """Return whether a designation is of a standard in millimetres.
+    """Return whether a thread designation belongs to a standard in millimetres.
 
     >>> is_named_in_mm("M27x3-6g"), is_named_in_mm("1 1/8-12 UNF-2A")
     (True, False)
@@ -29,7 +26,9 @@ def is_named_in_mm(designation: str) -> bool:
 
 
 def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
-    """Return a pitch or lead in words, in the thread's own unit (tpi or mm), and in the lathe's unit if it differs.
+    """Return a pitch or lead [mm] in words, in the thread's own unit and, if it differs, in the lathe's.
+
+    The thread's own unit is mm or threads per inch (tpi).
 
     >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
     ('12 tpi (2.1167 mm)', '3 mm')
@@ -46,7 +45,7 @@ def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
 
 
 def train_words(drivers: Sequence[int], driven: Sequence[int]) -> str:
-    """Return a train of change gears in words: the teeth of each wheel, in the order in which they mesh.
+    """Return a train of change gears in words: the teeth of each pair of wheels, in the order of meshing.
 
     >>> train_words((40, 25), (20, 50))
     '40 drives 20, 25 drives 50'
@@ -56,7 +55,7 @@ def train_words(drivers: Sequence[int], driven: Sequence[int]) -> str:
 
 
 def change_gear_words(train: Mapping[str, Any]) -> str:
-    """Return a train of change gears in words, with the error of the lead that it cuts.
+    """Return a train of change gears in words, with the error of its lead in parts in a million.
 
     >>> change_gear_words({"drivers": [40], "driven": [20], "error_ppm": 0})
     '40 drives 20: exact'
@@ -67,7 +66,7 @@ def change_gear_words(train: Mapping[str, Any]) -> str:
 
 
 def half_nut_words(dial_use: Mapping[str, Any]) -> str:
-    """Return in words on which lines of one wheel the half nuts may be closed."""
+    """Return in words the lines of the thread dial at which the half nuts may be closed, for one wheel."""
     # Only a thread has half nuts, and only its card needs the module.
     from core.operations.threads.thread_dial import DialUse, dial_use_words
 
@@ -78,7 +77,7 @@ def half_nut_words(dial_use: Mapping[str, Any]) -> str:
 
 
 def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """Yield the drills whose size is near the tapping drill's."""
+    """Yield the drills whose size is near the size of the tapping drill."""
     tapping_mm = figures.get("tapping_drill_mm")
     for drill in drills:
         is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < _NEAR * tapping_mm
@@ -87,7 +86,7 @@ def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any])
 
 
 def drill_words(drill: Mapping[str, Any]) -> str:
-    """Return a drill's name, and its size if the name does not state it.
+    """Return the name of a drill, with its size in mm if the name does not state the size.
 
     >>> drill_words({"name": "#7", "mm": 5.1054}), drill_words({"name": "5 mm", "mm": 5.0})
     ('#7 (5.1054 mm)', '5 mm')

@@ -1,5 +1,6 @@
-"""Measures speed as ratios to a floor of the same run: `python -m tests.bench [--json]`.
+"""Measures speed as ratios to a floor in the same run: `python -m tests.bench [--json]`.
 
-Program and floor take turns, so that other work of the machine slows both. Figures are medians unless something
-else is said. Programs run with compiled modules, as they do once installed.
+A floor is the shortest time, or the smallest size, that can be expected. Program and floor are measured in turn, so
+that other work of the machine slows both. Figures are medians unless the text says otherwise. Programs run with
+compiled modules, as after an installation.
 """

@@ -1,4 +1,4 @@
-"""Prints the table: `python -m tests.bench [--json]`; `--slow-core` tries the counter on a quarter of a core."""
+"""Prints the measured ratios: `python -m tests.bench [--json]`. `--slow-core` measures on a quarter of a core."""
 
 import json
 import sys
@@ -13,13 +13,13 @@ GROUPS = (planning, shading, logs, starting, counting)
 
 
 def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield all rows."""
+    """Yield all measured rows."""
     for group in GROUPS:
         yield from group.rows(folder, environment)
 
 
 def main() -> int:
-    """Print the table row by row, or all of it as JSON."""
+    """Print each measured row as text, or all rows as JSON. Return the exit status 0."""
     as_json = "--json" in sys.argv[1:]
     chosen = slow_core.rows if "--slow-core" in sys.argv[1:] else measured
     found = []

@@ -1,4 +1,4 @@
-"""Measures the counter at work: the time from key to paint, its idle time and its memory."""
+"""Measures the counter: the time from key to paint, its processor time when idle, and its memory."""
 
 import json
 import os
@@ -19,18 +19,18 @@ KEYS = 97
 IDLE_S = 20.0
 BETWEEN_S = 0.02
 _CAUSE_KEY = (
-    "one sync a pass; of what goes beyond an app that paints a number (about 4 ms) 2 ms are checking and logging the "
-    "event with its sync, 1.5 ms working out and arranging the words of the next step, 1 ms painting: some 10 rows "
-    "change where the floor has one"
+    "one sync for each pass; of the time above an app that paints a number (about 4 ms), 2 ms are for checking and "
+    "logging the event with its sync, 1.5 ms for the words of the next step, 1 ms for painting: some 10 rows change, "
+    "in the floor only one"
 )
 _CAUSE_MEMORY = (
     "core and its tables take 12 MB over the empty app; the caches of Textual, Rich and SQLite fill in the first "
-    "thousand passes, after that nothing grows"
+    "thousand passes, and nothing grows later"
 )
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows on the counter. Passes are counted for their memory while other programs idle."""
+    """Yield the measured rows of the counter. Its memory is measured in another process during the idle time."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
         yield _idle(folder, environment)
@@ -38,7 +38,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def counter(folder: Path, environment: Mapping[str, str], core: int | None = None) -> Watched:
-    """Start the counter on a fresh run. `core` is the only processor core that it may run on."""
+    """Start the counter on a fresh run. `core` is the number of the only processor core that it may use."""
     data = tempfile.mkdtemp(dir=folder)
     words = ["-m", "tests.bench.unhurried", data, str(slot(folder))]
     program = Watched(words, environment, None if core is None else lambda: os.sched_setaffinity(0, {core}))
@@ -58,7 +58,7 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
 
 
 def key_ms(program: Watched, key: bytes, word: bytes) -> float:
-    """Return the time from a key until `word` is painted [ms]."""
+    """Press a key and return the time until `word` is painted [ms]."""
     program.settle(BETWEEN_S)
     begun = time.perf_counter()
     program.press(key)
@@ -102,7 +102,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
     program.kill()
     empty.kill()
     return Row(
-        what=f"processor time idle a minute (from {IDLE_S:.0f} s)",
+        what=f"idle processor time per minute, from {IDLE_S:.0f} s",
         against="the empty app, idle; 1.2 times and 1 % of a minute",
         taken=taken,
         floor=floor,
@@ -112,7 +112,10 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
 
 @contextmanager
 def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen[bytes]"]:
-    """Count passes in another process at the same time. Its log may be in memory, as its disk is not measured."""
+    """Count passes in another process at the same time.
+
+    Its log is in memory if possible, because its disk is not measured.
+    """
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=memory) as data:
         command = [sys.executable, "-m", "tests.bench.passes", data, str(slot(Path(data)))]
@@ -139,7 +142,7 @@ def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) 
     )
     yield Row(
         what=f"memory after {passes} passes",
-        against=f"itself after {found['early']}",
+        against=f"the same program after {found['early']}",
         taken=after,
         floor=early,
         at_most=1.05,

@@ -1,4 +1,4 @@
-"""Measures the logbook: how long a long one takes to open and to list, and how many bytes a pass takes."""
+"""Measures the logbook: the time to open and to list a long log, and the bytes for each pass."""
 
 import asyncio
 import json
@@ -38,9 +38,9 @@ OPENINGS, PAGES, PASSES = 31, 15, 300
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows on the logbook."""
+    """Yield the measured rows of the logbook."""
     folders = {passes: log_with(folder / f"{passes} behind", passes) for passes in BEHIND}
-    # What was just written must not reach the disk while something is timed.
+    # Sync now, so that no pending write slows a measurement.
     os.sync()
     yield from _openings(folders)
     yield from _first_pages(folders)
@@ -48,7 +48,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def log_with(folder: Path, passes: int) -> Path:
-    """Make a log with so many passes of other runs, followed by a run of our job."""
+    """Return a folder with a log: a number of passes in other runs, followed by one run of the sample job."""
     with Logbook.open(folder):
         pass
     if passes:
@@ -61,7 +61,7 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log, as rows that the program could have written. They differ only in their names."""
+    """Write runs into a log as the program could have written them. They differ only in their identifiers."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
@@ -120,12 +120,12 @@ def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
 
     alone, *others = taking_turns(OPENINGS, *(opening(folder) for folder in folders.values()), warm=3)
     for passes, times in zip(BEHIND[1:], others, strict=True):
-        what = f"opening and resuming, {passes:,} passes behind"
-        yield median_row(what, "the same, none behind", times, alone, at_most=1.1)
+        what = f"opening and resuming, after {passes:,} passes"
+        yield median_row(what, "the same without other runs", times, alone, at_most=1.1)
 
 
 class Under(BaseScreen[None]):
-    """A screen that lies below the history."""
+    """An empty screen below the history screen."""
 
     AUTO_FOCUS = ""
 
@@ -143,7 +143,7 @@ def _first_pages(folders: Mapping[int, Path]) -> Iterator[Row]:
 
 
 async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
-    """Return how long it takes to paint the history of each of two logs [ms]."""
+    """Return the times to paint the history of each of two logs [ms]."""
     times: list[list[float]] = []
     for folder in (few, many, few, many):
         app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=Under)

@@ -1,4 +1,4 @@
-"""The rows of the table, and how two things are timed in turn."""
+"""A measured row with its floor, and functions that measure two actions in turn."""
 
 import os
 import statistics
@@ -20,27 +20,27 @@ class Row:
     taken: float
     floor: float
     at_most: float
-    """The highest ratio that is good enough."""
+    """The highest acceptable ratio of figure to floor."""
     unit: str = "ms"
     cause: str = ""
-    """Why the ratio is higher than that, if it is."""
+    """The reason why the ratio may be higher than `at_most`; "" if no reason is known."""
 
     @property
     def ratio(self) -> float:
-        """The measured figure divided by its floor."""
+        """The measured figure divided by its floor [-]."""
         return self.taken / self.floor
 
     @property
     def kept(self) -> bool:
-        """True if the ratio is no higher than that."""
+        """True if the ratio is at most `at_most`."""
         return self.ratio <= self.at_most
 
     def as_data(self) -> dict[str, Any]:
-        """Return the row for JSON."""
+        """Return the row as a dictionary for JSON."""
         return {**asdict(self), "ratio": self.ratio, "kept": self.kept}
 
     def lines(self) -> list[str]:
-        """Return the row as text."""
+        """Return the row as lines of text."""
         verdict = "" if self.kept else "  MISSED"
         figures = (
             f"{self.taken:9.2f} {self.floor:9.2f} {self.unit:<4} {self.ratio:6.2f} of {self.at_most:5.2f}{verdict}"
@@ -50,7 +50,10 @@ class Row:
 
 
 def taking_turns(times: int, *actions: Callable[[], float], warm: int = 1) -> list[list[float]]:
-    """Return what each action measures, run in turn `times` times. The first `warm` rounds do not count."""
+    """Run several actions in turn, `times` times each, and return the results of each action.
+
+    The first `warm` results of each action are left out.
+    """
     found: list[list[float]] = [[] for _ in actions]
     for number in range(times + warm):
         for action, results in zip(actions, found, strict=True):
@@ -61,7 +64,7 @@ def taking_turns(times: int, *actions: Callable[[], float], warm: int = 1) -> li
 
 
 def timed_ms(action: Callable[[], object]) -> Callable[[], float]:
-    """Return a function that measures how long an action takes [ms]."""
+    """Return a function that runs an action and returns its duration [ms]."""
 
     def timed() -> float:
         begun = time.perf_counter()
@@ -72,24 +75,24 @@ def timed_ms(action: Callable[[], object]) -> Callable[[], float]:
 
 
 def percentile(values: Sequence[float], percent: float) -> float:
-    """Return the value below which this share of the values lies, by the nearest rank."""
+    """Return the value that is greater than or equal to a percentage of all values, by the nearest rank."""
     return sorted(values)[max(0, -(-round(len(values) * percent) // 100) - 1)]
 
 
 def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[float], **more: Any) -> Row:
-    """Return a row of two medians."""
+    """Return a row with the medians of measured and floor values."""
     return Row(what=what, against=against, taken=statistics.median(taken), floor=statistics.median(floor), **more)
 
 
 def compiled_environment(folder: Path) -> Mapping[str, str]:
-    """Return an environment with folders of its own, in which modules are compiled only once."""
+    """Return environment variables for a program with its own folders and a cache of compiled modules."""
     found = own_environment(folder / "data") | {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
     del found["PYTHONDONTWRITEBYTECODE"]
     return found
 
 
 def sync_ms(folder: Path) -> Callable[[], float]:
-    """Return a function that measures one write and fsync in a folder [ms]."""
+    """Return a function that writes 200 bytes with fsync in a folder and returns the duration [ms]."""
     handle = os.open(folder / "raw", os.O_WRONLY | os.O_CREAT)
 
     def synced() -> None:

@@ -1,4 +1,7 @@
-"""Counts passes in the counter, run after run, and prints the memory held: `python -m tests.bench.passes DATA JOB`."""
+"""Counts passes in the counter, run after run, and prints the memory used.
+
+Start it with `python -m tests.bench.passes DATA JOB`.
+"""
 
 import asyncio
 import gc
@@ -22,13 +25,13 @@ PASSES, IN_A_RUN = 10_000, 100
 
 
 class Under(BaseScreen[None]):
-    """A screen that lies below the counters."""
+    """An empty screen below the counter screens."""
 
     AUTO_FOCUS = ""
 
 
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
-    """Count a run to its end. Return how many keys that took."""
+    """Count one run to its end. Return the number of its passes."""
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,
@@ -49,8 +52,8 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
 
 
 async def count(data: Path, job: Path) -> dict[str, float]:
-    """Count PASSES and return the memory held after the first run and after the last [MB]."""
-    # As the program itself starts.
+    """Count at least PASSES passes and return the memory used after the first run and after the last [MB]."""
+    # The program itself starts without garbage collection.
     gc.disable()
     app = make_app(user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=Under, presses=Presses(quiet_s=0.0))
     assert app.context.job is not None

@@ -1,4 +1,7 @@
-"""Measures what core calculates: change gears, dividing tables, a picture, a schedule. Each result is checked too."""
+"""Measures calculations of core: change gears, dividing tables, pictures and pass schedules.
+
+Each result is also compared with a plain calculation.
+"""
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
@@ -43,7 +46,7 @@ _CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of 
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows on calculations."""
+    """Yield the measured rows of calculations."""
     yield _gears()
     yield _dividing()
     yield from _picture()
@@ -66,7 +69,7 @@ def _gears() -> Row:
 
 
 def gear_errors_ppm() -> list[float]:
-    """Return the least errors of all trains of four wheels with room to mesh, by brute force [ppm]."""
+    """Return the smallest lead errors of all trains of four wheels that can mesh [ppm], by brute force."""
     teeth = np.array(WHEELS)
     first, driven, second, last = np.array(list(itertools.permutations(range(len(teeth)), 4)), dtype=np.int16).T
     a, b, c, d = teeth[first], teeth[driven], teeth[second], teeth[last]
@@ -96,9 +99,10 @@ def _dividing() -> Row:
 
 
 def plain_dividing_table(plates: Sequence[Sequence[int]]) -> list[float]:
-    """Return the least worst error of any circle for every number of divisions [arcsec].
+    """Return, for every number of divisions, the worst error on the best hole circle [arcsec].
 
-    The positions fall an equal part of a hole apart; the worst lies next to the middle between two holes.
+    Neighbouring positions are an equal part of a hole apart. The worst position is the one nearest to the middle
+    between two holes.
     """
     found = []
     for divisions in DIVISIONS:
@@ -115,7 +119,7 @@ def _circles(plates: Sequence[Sequence[int]]) -> list[int]:
 
 
 def _worst(divisions: int, circle: int) -> float:
-    """Return the worst error on a circle, position by position [turns of the handle]."""
+    """Return the largest error on a hole circle, found position by position [turns of the handle]."""
     rests = [position * RATIO * circle % divisions for position in range(divisions)]
     return max(min(rest, divisions - rest) for rest in rests) / divisions / circle
 
@@ -142,13 +146,13 @@ def _picture() -> Iterator[Row]:
 
 
 def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> Row:
-    """Return a row of the shortest of some times, which other work of the machine does not lengthen."""
+    """Return a row with the shortest of several times. Other work of the machine does not lengthen it."""
     against = f"{against}; the least of {len(times)}"
     return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
 def four_layers() -> PlanInput:
-    """Return the plan input of a pattern of 4 layers of 60 circles."""
+    """Return the plan input of a pattern with 4 layers of 60 circles."""
     layers = read_job(ROOT / "sample_jobs" / "hour_lines.toml").operations[2].plan_input
     layer = dict(layers.parameters["layer"][1])
     layer.pop("skip", None)
@@ -157,7 +161,7 @@ def four_layers() -> PlanInput:
 
 
 def _replanned(folder: Path) -> Row:
-    """Plan the rest of a slot again after a pass was set one mark deeper."""
+    """Return the row for planning the rest of a slot again, after one pass set one mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
         run = ActiveRun.begin(logbook, slots.plan, logged_plan_input(slots.plan_input), None, SYSTEM_CLOCK, "bench")
@@ -177,7 +181,7 @@ def _replanned(folder: Path) -> Row:
 
 
 def _schedule() -> Row:
-    """Plan the depths of a thread of 100 passes."""
+    """Return the row for the depths of a thread in 100 passes."""
 
     def planned() -> tuple[int, ...]:
         tip, limits = ToolTip(half_angle_deg=30, flat_mm=0.1), PassLimits(deepest_mm=0.25, lightest_mm=0.01)

@@ -1,4 +1,4 @@
-"""Runs programs in a pseudo-terminal and reads their bytes. A real terminal would add its own work to theirs."""
+"""Runs programs in a pseudo-terminal and reads their output. A real terminal would add its own time."""
 
 import fcntl
 import os
@@ -39,7 +39,7 @@ class Empty(App):
         self.query_one(Static).update(f"ready {self.count}")
 Empty().run()
 """
-"""The program that serves as the floor: it paints a number for each key, and does nothing else."""
+"""The program that is the floor. It paints a number for each key and does nothing else."""
 
 
 SLOT = f"""
@@ -54,18 +54,18 @@ from = "0 mm"
 to = "12 mm"
 cut = "0.1 mm"
 """
-"""A job that sets the tool, touches off, and then cuts 118 passes without a question."""
+"""A job with two set-up steps and then 118 passes without a question."""
 
 
 def slot(folder: Path) -> Path:
-    """Return a job file with many passes."""
+    """Write a job file with many passes into a folder and return its path."""
     job = folder / "slot.toml"
     job.write_text(SLOT)
     return job
 
 
 class Watched:
-    """A program on 24 lines of 80 columns, with what it has painted since the last key."""
+    """A program in a terminal of 80 columns and 24 rows, and its output since the last key."""
 
     def __init__(
         self, words: Sequence[str], environment: Mapping[str, str], prepare: Callable[[], None] | None = None
@@ -87,12 +87,12 @@ class Watched:
         self._painted = b""
 
     def press(self, key: bytes) -> None:
-        """Send a key."""
+        """Send a key to the program."""
         self._painted = b""
         os.write(self._terminal, key)
 
     def wait_for(self, word: bytes) -> None:
-        """Return once `word` has been painted; raises TimeoutError."""
+        """Wait until the program has painted `word`; raises TimeoutError after 120 s."""
         until = time.monotonic() + DEADLINE_S
         while word not in self._painted:
             if not select.select([self._terminal], [], [], max(0.0, until - time.monotonic()))[0]:
@@ -100,46 +100,46 @@ class Watched:
             self._painted += os.read(self._terminal, 1 << 16)
 
     def settle(self, seconds: float) -> None:
-        """Wait until nothing has been painted for some time."""
+        """Wait until the program has painted nothing for a number of seconds."""
         while select.select([self._terminal], [], [], seconds)[0]:
             self._painted += os.read(self._terminal, 1 << 16)
 
     @property
     def processor_s(self) -> float:
-        """Processor time of all threads of the program so far [s]."""
+        """Processor time that all threads of the program have used [s]."""
         tasks = Path(f"/proc/{self.process.pid}/task").glob("*/schedstat")
         return sum(int(task.read_text().split()[0]) for task in tasks) / 1e9
 
     @property
     def memory_mb(self) -> float:
-        """Memory that the program holds now [MB]."""
+        """Memory that the program uses now [MB]."""
         return resident_mb(self.process.pid)
 
     def kill(self) -> None:
-        """End the program at once, as a power cut would."""
+        """Kill the program without warning, as a power cut would."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
         os.close(self._terminal)
 
 
 def resident_mb(process: int | str = "self") -> float:
-    """Return how much memory a process holds [MB]."""
+    """Return how much memory a process uses [MB]."""
     lines = Path(f"/proc/{process}/status").read_text().splitlines()
     return int(next(line for line in lines if line.startswith("VmRSS")).split()[1]) / 1024
 
 
 def empty_app(environment: Mapping[str, str]) -> Watched:
-    """Start the program that serves as the floor."""
+    """Start the program that is the floor."""
     return Watched(["-c", EMPTY], environment)
 
 
 def halfnut(data: Path, job: Path, environment: Mapping[str, str]) -> Watched:
-    """Start the program as a user does."""
+    """Start halfnut as a user does."""
     return Watched(["-m", "tui", "--data", str(data), str(job)], environment)
 
 
 def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
-    """Log a run of a job with some steps done, as the program would. Another session can continue it."""
+    """Log a run of a job with some steps done, as the program would. Another process can resume it."""
     found = read_job(job)
     chosen = found.operations[operation]
     logbook = Logbook.open(data)

@@ -1,8 +1,7 @@
-"""Measures how quickly a pattern is shaded: all of it, its longest slice, and one more position of a run.
+"""Measures the shading of a pattern: the whole picture, one slice, and one more position of a run.
 
-All of it is compared with what an empty Textual app takes to paint a whole screen of the same size, in the same run. A
-frame, where a row names one, is a thirtieth of a second. The shading goes on behind the lines; only a slice of it keeps
-a key waiting.
+The whole picture is compared with the time that an empty Textual app needs to paint a screen of the same size. A frame
+is 1/30 s. Shading goes on in slices after the lines are painted, and a key waits for at most one slice.
 """
 
 import asyncio
@@ -32,7 +31,7 @@ _DEPTH_MM = 0.6
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows on shading."""
+    """Yield the measured rows of shading."""
     many = rings(1200)
     yield _shaded("36 circles shaded at 80x24", rings(36), (80, 24), at_most=3)
     yield _shaded("1,200 grooves shaded at 200x60", many, (200, 60), at_most=30)
@@ -41,7 +40,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def rings(count: int) -> PatternPicture:
-    """Return so many circles of 6 mm in rings of at most 60, on a blank of 100 mm."""
+    """Return a picture of `count` circles of 6 mm, in rings of at most 60, on a blank of 100 mm."""
     cuts, ring = [], 60
     for number in range(count):
         offset_mm = 40 - 1.6 * (number // ring)
@@ -54,7 +53,7 @@ def rings(count: int) -> PatternPicture:
 
 
 def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
-    """Shade and paint all of a picture."""
+    """Shade and paint a whole picture."""
     shading = WoodShading(picture, WHOLE, *size, Terminal())
     shading.follow(None)
     while not shading.is_done:
@@ -64,7 +63,7 @@ def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
 
 
 class Empty(App[None]):
-    """An app with one text as large as the screen; it serves as the floor."""
+    """An app with one text as large as the screen. This app is the floor."""
 
     AUTO_FOCUS = ""
 
@@ -74,10 +73,10 @@ class Empty(App[None]):
 
 
 async def paints_ms(size: tuple[int, int], shown: Callable[[], object]) -> tuple[list[float], list[float]]:
-    """Return how long an empty app takes to paint a screen of this size, and how long `shown` takes, in turn [ms].
+    """Return the times of an empty app's paints, and of calls of `shown`, measured in turn [ms].
 
-    A paint is a new text in every cell, laid out and made the characters that go to the terminal. Waiting is no part
-    of it.
+    A paint puts a new text into every cell, lays it out and makes the characters for the terminal. No waiting is
+    included.
     """
     painted, ours = list[float](), list[float]()
     columns, rows = size
@@ -106,7 +105,7 @@ def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, at_mos
 
 
 def _slice(picture: PatternPicture) -> Row:
-    """Return the time for which one slice keeps keys waiting."""
+    """Return the row for the time that one slice of shading keeps a key waiting."""
     shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
     shading.follow(None)
     taken = []
@@ -116,12 +115,12 @@ def _slice(picture: PatternPicture) -> Row:
         taken.append((time.perf_counter() - begun) * 1000)
     middle = sorted(taken)[len(taken) // 2]
     return Row(
-        what="a slice of that shading", against="half a frame; the median", taken=middle, floor=FRAME_MS / 2, at_most=1
+        what="a slice of this shading", against="half a frame; the median", taken=middle, floor=FRAME_MS / 2, at_most=1
     )
 
 
 def _one_more(picture: PatternPicture) -> Row:
-    """Return the time for one more position of a run, shaded and painted."""
+    """Return the row for one more position of a run, shaded and painted."""
     shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
     places = [cut.place for cut in picture.cuts]
     states = dict.fromkeys(places, "cut") | {places[-1]: "coming"}

@@ -1,4 +1,4 @@
-"""Measures the counter on one core with three busy neighbours, where it gets a quarter of the time."""
+"""Measures the counter on one core with three busy programs, where it gets a quarter of the time."""
 
 import os
 import subprocess
@@ -15,7 +15,7 @@ LONGEST_WAIT_MS = 200.0
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the longest time that any key had to wait."""
+    """Yield the row with the longest time that a key had to wait."""
     with _busy():
         program = counter(folder, environment, CORE)
         waits = [key_ms(program, b" ", b"Logged") for _ in range(KEYS)]
@@ -26,7 +26,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 @contextmanager
 def _busy() -> Iterator[None]:
-    """Start programs that keep the core busy."""
+    """Keep the core busy with other programs."""
 
     def pin() -> None:
         os.sched_setaffinity(0, {CORE})

@@ -1,4 +1,4 @@
-"""Measures how long the program takes to start, with its screens and for commands that only print."""
+"""Measures the time to start the program, with its screens and for commands that only print."""
 
 import subprocess
 import sys
@@ -19,14 +19,13 @@ PRINTED = {
 }
 HEAVY = ("textual", "pint")
 _CAUSE_START = (
-    "of what goes beyond the floor half is the modules of core and tui that job, log and screens need, a tenth is "
-    "reading and planning the job, the rest is Textual, which mounts, styles and paints counter and question where "
-    "the floor has one line"
+    "half of the time above the floor is for importing modules of core and tui, a tenth for reading and planning the "
+    "job, and the rest for Textual, which mounts, styles and paints counter and question, in the floor only one row"
 )
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the rows on starting."""
+    """Yield the measured rows of starting."""
     yield from _screens(folder, environment)
     yield from _printed(environment)
 

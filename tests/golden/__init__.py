@@ -1,8 +1,8 @@
-"""Golden cards: the figures and steps of many jobs as the program last gave them, one line each.
+"""Golden cards: figures and steps of many jobs, as the program gave them when they were last saved.
 
-Golden cards guard against accidents only. They say that a number has changed, never that it is right: the published
-values in tests/published, and the checks that name their source, are the proof. `python -m tests.golden` writes them
-again; look at each changed line in the diff before you commit it.
+Golden cards guard only against accidents. They show that a number has changed, never that the number is right. The
+proof is in tests/published and in checks that name their source. `python -m tests.golden` saves the cards again. Look
+at each changed line in the diff before you commit it.
 
-`jobs/` holds jobs and lathes that cover what sample_jobs/ does not; `cards/` holds one file for each job of both.
+`jobs/` has jobs and lathes for whatever sample_jobs/ does not cover. `cards/` has one file for each job.
 """

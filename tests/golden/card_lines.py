@@ -1,7 +1,7 @@
-"""Writes a card as lines without sentences: one for each figure and step, or one for each refusal of a refused file.
+"""Converts a card to lines without sentences: one for each figure and step, or one for each refusal.
 
-Every line starts with the number of its operation, so that a diff without context can be read. Steps are not
-numbered: one step more is one line more.
+Every line starts with the number of its operation, so that a diff is readable without its context. Steps have no
+numbers, so one more step changes only one line.
 """
 
 import json
@@ -19,18 +19,18 @@ from core.values.fields import Problem, Table
 from core.values.files import parse_toml, read_text
 
 WORDING = frozenset({"text", "cautions", "direction"})
-"""Keys of a card that hold sentences: no golden card has them."""
+"""Keys of a card that hold sentences. Golden cards leave them out."""
 IDENTIFIERS = frozenset(
     {"action", "cutter", "designation", "dial", "drill", "how", "last_tap", "lengths_by", "lie", "measured", "name"}
     | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "way", "where"}
 )
-"""Keys of figures and steps that hold a short name: "cut", "press", "jaw 1", "M10x1.5-6g", a drill's "5.1 mm"."""
+"""Keys that hold a short name, such as "cut", "jaw 1", "M10x1.5-6g" or a drill's "5.1 mm"."""
 ON_ONE_LINE = frozenset({"elements"})
-"""Lists of which every entry has one line."""
+"""Keys of lists whose items get one line each."""
 
 
 def golden_lines(path: Path) -> list[str]:
-    """Return the card of a job file as lines, or its refusals. For a lathe file, return its refusals."""
+    """Return a job's card as lines, or its refusals. For a lathe file return its refusals."""
     data = parse_toml(read_text(path), path)
     if "operation" not in data:
         return _refused(problems_in(data), "")
@@ -42,9 +42,9 @@ def golden_lines(path: Path) -> list[str]:
 
 
 def card_lines(card: Mapping[str, Any]) -> list[str]:
-    """Return a card as lines: its figures and steps.
+    """Return the figures and steps of a card as lines.
 
-    Title and names are not included, as the user writes them.
+    The user's own texts, such as title and names, are left out.
     """
     lines = [f"{key} = {_plain(key, card[key])}" for key in ("format", "stand_in")]
     for operation in json.loads(json.dumps(card["operations"])):
@@ -56,7 +56,7 @@ def card_lines(card: Mapping[str, Any]) -> list[str]:
 
 
 def _step_text(step: Mapping[str, Any]) -> str:
-    """Return a step on one line: its action, each dial in brackets, then its other figures."""
+    """Return a step as one line: its action, each dial with its setting in brackets, then all other figures."""
     dials = [
         f"{_plain('dial', setting['dial'])}({_pairs({key: setting[key] for key in setting if key != 'dial'})})"
         for setting in step.get("settings", ())
@@ -66,12 +66,12 @@ def _step_text(step: Mapping[str, Any]) -> str:
 
 
 def _pairs(values: Mapping[str, Any]) -> str:
-    """Return values on one line, sorted by key."""
+    """Return values as one line of key=value, sorted by key."""
     return " ".join(f"{path}={text}" for path, text in _leaves("", "", values))
 
 
 def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
-    """Yield each value with its path, such as "layers[0].offset_mm". A list of plain values is one value."""
+    """Yield each value with its path, such as "layers[0].offset_mm". A list of plain values counts as one value."""
     if isinstance(value, dict):
         for name in sorted(value.keys() - WORDING):
             yield from _leaves(f"{path}.{name}" if path else name, name, value[name])
@@ -86,7 +86,10 @@ def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
 
 
 def _plain(key: str, value: Any) -> str:
-    """Return a number, a flag, a short name, or a list of such. Raises ValueError for a text that may be a sentence."""
+    """Return a number, a flag, a short name or a list of these as text.
+
+    Raises ValueError for a text that may be a sentence.
+    """
     items = value if isinstance(value, list) else [value]
     if key not in IDENTIFIERS and any(isinstance(item, str) for item in items):
         raise ValueError(f'"{key}" holds the text {value!r}: add it to WORDING or IDENTIFIERS of {Path(__file__).name}')
@@ -94,7 +97,10 @@ def _plain(key: str, value: Any) -> str:
 
 
 def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
-    """Yield which key of which operation is refused. Each is read alone, because a FileError holds only sentences."""
+    """Yield a line for each refused key of each operation.
+
+    Each operation is read alone, because a FileError holds only sentences and no keys.
+    """
     named = data.get("lathe")
     lathe = find_lathe(None if named is None else path.parent / named, None)
     for number, table in enumerate(data["operation"], start=1):
@@ -102,7 +108,7 @@ def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
 
 
 def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> list[Problem]:
-    """Return all that is wrong with the table of an operation."""
+    """Return all problems in the table of an operation."""
     problems: list[Problem] = []
     table = Table(data, "", problems)
     found = read_operation(table, lathe)
@@ -112,6 +118,6 @@ def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> li
 
 
 def _refused(problems: Sequence[Problem], head: str) -> list[str]:
-    """Return a line for each problem: the table within the file or operation, and the key, but no wording."""
+    """Return a line for each problem: its table and its key, without wording."""
     places = sorted((problem.where.strip(", "), problem.key) for problem in problems)
     return [f"{head}refused: {', '.join(part for part in place if part)}" for place in places]

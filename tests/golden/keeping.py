@@ -1,4 +1,4 @@
-"""The golden cards: which files have one, where it is kept, and how it differs from the program's card today."""
+"""The saved golden cards: which job files have one, where it is, and how it differs from today's card."""
 
 from collections.abc import Mapping, Sequence
 from difflib import unified_diff
@@ -13,36 +13,36 @@ ENDING = ".txt"
 
 
 def sources() -> Mapping[str, Path]:
-    """Return every job file by name, except lathe files ("..._lathe.toml"), which have no card."""
+    """Return every job file by name. Lathe files ("..._lathe.toml") have no card and are left out."""
     files = [*sorted(SAMPLES.glob("*.toml")), *sorted(JOBS.glob("*.toml"))]
     found: dict[str, Path] = {}
     for path in files:
         if path.stem in found:
-            raise ValueError(f"{path} and {found[path.stem]} have one name: give one of them another")
+            raise ValueError(f"{path} and {found[path.stem]} have the same name. Rename one of them.")
         if not path.stem.endswith("_lathe"):
             found[path.stem] = path
     return found
 
 
 def kept_names() -> set[str]:
-    """Return the names of the cards kept."""
+    """Return the names of the saved cards."""
     return {path.stem for path in CARDS.glob(f"*{ENDING}")}
 
 
 def kept_lines(name: str) -> list[str]:
-    """Return the card as kept; [] if there is none."""
+    """Return the lines of a saved card; [] if there is none."""
     path = _kept(name)
     return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
 
 
 def keep(name: str, lines: Sequence[str]) -> None:
-    """Write a card."""
+    """Save a card."""
     CARDS.mkdir(exist_ok=True)
     _kept(name).write_text("".join(f"{line}\n" for line in lines), encoding="utf-8", newline="\n")
 
 
 def drop(name: str) -> None:
-    """Remove the card of a job that is no longer there."""
+    """Delete the saved card of a job that no longer exists."""
     _kept(name).unlink()
 
 
@@ -51,12 +51,12 @@ def _kept(name: str) -> Path:
 
 
 def differences(kept: Sequence[str], now: Sequence[str]) -> list[str]:
-    """Return the lines that differ, with "-" before the kept ones and "+" before the new ones."""
+    """Return the lines that differ, with "-" before saved lines and "+" before new lines."""
     changed = unified_diff(kept, now, n=0, lineterm="")
     # The first two lines name the files compared.
     return [line for line in list(changed)[2:] if not line.startswith("@@")]
 
 
 def changes(name: str, path: Path) -> list[str]:
-    """Return the lines in which the card of a job differs from the one kept."""
+    """Return the differences between the saved card of a job and today's card, as lines."""
     return differences(kept_lines(name), golden_lines(path))

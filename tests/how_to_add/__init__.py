@@ -1,1 +1,1 @@
-"""Adds what DEVELOPERS.md explains how to add: an operation, a unit, a caution, a thread form."""
+"""Adds an operation, a unit, a caution and a thread form by the steps that DEVELOPERS.md describes."""

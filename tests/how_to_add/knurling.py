@@ -1,4 +1,4 @@
-"""An operation as a newcomer would add it, all in this file: a knurl pressed in by the cross-slide in passes."""
+"""A new operation in one file, as a newcomer would add it: a knurl pressed in by the cross-slide in passes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -14,11 +14,11 @@ from core.plan import Plan, Step, StepCount, numbered
 from core.values.fields import Table
 
 LIFT_FIRST = "Lift the knurling tool off before the carriage goes back."
-"""A caution of its own, said at the first pass alone."""
+"""A caution that only knurling has. It is shown once, at the first pass."""
 
 
 class Knurl(NamedTuple):
-    """A knurl: how deep it is pressed, and in how many passes."""
+    """The checked parameters of a knurl: its depth [mm] and its number of passes."""
 
     depth_mm: float
     passes: int

@@ -1,4 +1,4 @@
-"""What DEVELOPERS.md says is enough to add something is enough: each is added here, and the whole program has it."""
+"""The steps in DEVELOPERS.md are enough to add an operation, a unit, a caution or a thread form."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -30,12 +30,12 @@ JOB = 'format = 1\ntitle = "Knob"\n[[operation]]\nkind = "knurl"\nname = "Grip"\
 
 @pytest.fixture(autouse=True)
 def knurl(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Put the line of a new operation into the registry."""
+    """Add the new operation to the registry for one test."""
     monkeypatch.setitem(OPERATIONS, "knurl", KNURL)  # type: ignore[arg-type]
 
 
-def test_a_new_operation_is_on_the_card_with_figure_and_caution(tmp_path: Path) -> None:
-    """Its module and a line of the registry are enough."""
+def test_a_registered_operation_is_on_the_card_with_its_figure_and_caution(tmp_path: Path) -> None:
+    """The operation needs only its module and an entry in the registry."""
     path = tmp_path / "job.toml"
     path.write_text(JOB)
     text = card_text(read_job(path))
@@ -43,8 +43,8 @@ def test_a_new_operation_is_on_the_card_with_figure_and_caution(tmp_path: Path) 
     assert text.count(LIFT_FIRST) == 1
 
 
-async def test_a_new_operation_is_entered_counted_and_finished_on_screen(make: MakeApp) -> None:
-    """The form, the question before a run, the counter and the log know it by its declaration alone."""
+async def test_a_registered_operation_is_entered_and_counted_on_screen(make: MakeApp) -> None:
+    """Form, question before the run, counter and log need only the operation's declaration."""
     screen = screen_for("knurl")
     assert screen is not None
     async with opened(make, screen) as (pilot, _):
@@ -59,7 +59,7 @@ async def test_a_new_operation_is_entered_counted_and_finished_on_screen(make: M
         assert [step.action for step in state.steps] == ["cut"] * 3 and state.cursor is None
 
 
-def test_a_row_in_the_table_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_new_row_in_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
     """A barleycorn is a third of an inch (British customary measure, from memory)."""
     row = {"name": "barleycorn", "number": str(Fraction(254, 30)), "unit": "mm", "source": "from memory"}
     monkeypatch.setattr(units, "read_table", lambda name: [*read_table(name), row] if name == "units" else [])
@@ -70,8 +70,8 @@ def test_a_row_in_the_table_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None
         units._rows_by_name.cache_clear()
 
 
-def test_a_reader_adds_a_thread_form(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """1/4 x 40 of the model engineers has the Whitworth form (common practice, no source): its depth is 0.640327 P."""
+def test_a_new_reader_adds_a_form_of_thread(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Model engineers' 1/4 x 40 has the Whitworth form (common practice, no source). Its depth is 0.640327 P."""
 
     def read_model(text: str, side: str | None) -> Thread | None:
         if text != "ME 1/4":

@@ -1,7 +1,7 @@
-"""Values as printed in standards, handbooks and charts, each row with its source, or "from memory".
+"""Values as printed in standards, handbooks and charts. Each row names its source, or says "from memory".
 
-Columns of the tables that `printed_rows` reads: quantity, inputs (JSON), printed, tolerance, source.
-The tolerance is half of the last printed digit unless the source rounds more.
+Columns of the files that `printed_rows` reads: quantity, inputs (JSON), printed, tolerance, source. The tolerance is
+half of the last printed digit unless the source is rounded more.
 """
 
 import csv
@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 
 class Printed(NamedTuple):
-    """One printed value."""
+    """One printed value with its inputs, its tolerance and its source."""
 
     quantity: str
     inputs: dict[str, Any]
@@ -21,12 +21,12 @@ class Printed(NamedTuple):
 
     @property
     def from_memory(self) -> bool:
-        """True if the value was not checked against its published source."""
+        """True if nobody has compared the value with its published source."""
         return "from memory" in self.source
 
 
 def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printed]:
-    """Return the rows of a table, by default of one beside this file. Lines that start with "# " are remarks."""
+    """Return the rows of a CSV file, by default from this folder. A line that starts with "# " is a remark."""
     text = (folder / f"{name}.csv").read_text(encoding="utf-8")
     lines = (line for line in text.splitlines() if not line.startswith("# "))
     return [
@@ -42,5 +42,5 @@ def printed_rows(name: str, folder: Path = Path(__file__).parent) -> list[Printe
 
 
 def none_wrong(lines: list[str]) -> None:
-    """Fail with a line for each row that differs; a plain comparison would show only the first few."""
+    """Fail with one line for each wrong row. A plain comparison would show only the first few rows."""
     assert not lines, "\n" + "\n".join(lines)

@@ -1,4 +1,4 @@
-"""Counts the rows of the published tables by their kind of source, and prints the counts after the tests."""
+"""Counts the published values with a printed source and those from memory, and prints both after the tests."""
 
 from pathlib import Path
 
@@ -10,7 +10,7 @@ TABLES = Path(__file__).parent
 
 
 def every_row(folder: Path = TABLES) -> list[Printed]:
-    """Return the rows of all tables in a folder."""
+    """Return the rows of all CSV files in a folder."""
     return [row for path in sorted(folder.glob("*.csv")) for row in printed_rows(path.stem, folder)]
 
 
@@ -22,5 +22,8 @@ def count_words(folder: Path = TABLES) -> str:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Write the count below the results; workers of a parallel run have no terminal and write nothing."""
+    """Print the counts below the results of the tests.
+
+    Workers of a parallel run have no terminal and print nothing.
+    """
     terminalreporter.write_line(count_words())

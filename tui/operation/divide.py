@@ -11,7 +11,7 @@ from core.lathe.lathe import dial_words
 from core.operations.dividing.division import Dividing
 from core.operations.dividing.job import DivideJob
 from core.operations.dividing.setting_table import setting_row
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Row, set_up_rows
 from core.operations.registry import picture_from
 from core.plan import Plan
 from core.values.angles import split_angles
@@ -113,6 +113,7 @@ class DivideScreen(PicturedScreen):
                 options=(("once round at each depth", None), ("each to full depth", "position")),
             ),
             MATERIAL,
+            *set_up_rows(speed=False),
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:

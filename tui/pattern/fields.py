@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any
 
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
-from core.operations.form import Choice, Entry, Row
+from core.operations.form import Choice, Entry, Row, set_up_rows
 from core.operations.natural_step import INDICATOR
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.effects import SetUpErrors
@@ -171,6 +171,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _dial_choice("depth_dial", "Depth is set on", USUAL_DEPTH_DIAL, lathe, table),
         _dial_choice("offset_dial", "Offset is set on", USUAL_OFFSET_DIAL, lathe, table),
         _choice("offset_side", "Spindle lies on the", (("near side", "near"), (FAR, "far")), table),
+        *set_up_rows(speed=False),
         "Errors of the set-up",
         _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)", set_on=_READ_ON),

@@ -37,7 +37,7 @@ from core.operations.dividing.words import (
     with_cautions,
     worst_error_text,
 )
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
 from core.step_place import PatternPosition
@@ -238,6 +238,7 @@ DIVIDE = Operation(
     questions=_questions,
     depth_dial=lambda job: job.depth.dial if job.depth else "",
     needs=_needs,
+    set_up_keys=(WORKHOLDING, TOOL),
     pattern=_picture,
     settings=_settings,
 )

@@ -6,7 +6,7 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.drilling.hole import Hole, room_below_thread_mm
 from core.operations.drilling.job import NO_STARTER, STARTERS, drilling_dials
-from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.size_cut_form import cuts_of
 from core.operations.threads.drills import TappingDrill, full_depths, nearest_words, percent_of_thread, tapping_words
 from core.plan import Plan
@@ -73,6 +73,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         Entry(key="last_peck", label="Last peck", unit=unit, hint="(same depth)"),
         Entry(key="strip", label="Touch off on a strip", unit=unit, hint="(no strip)"),
         Entry(key="cutting_speed", label="Cutting speed", unit="m/min" if unit == "mm" else "ft/min", hint="(not set)"),
+        *set_up_rows(),
     )
 
 

@@ -12,7 +12,7 @@ from core.operations.drilling.hole import Hole
 from core.operations.drilling.job import read_hole
 from core.operations.drilling.planning import count_drilling, plan_drilling
 from core.operations.drilling.tool_cut import TOOL
-from core.operations.operation import Figures, Needs, Operation
+from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.plan import Step
 from core.values.dials import ZeroedDials
 
@@ -91,6 +91,7 @@ DRILL = Operation(
     overview=_overview,
     needs=_needs,
     form=DRILL_FORM,
+    set_up_keys=SET_UP_KEYS,
     figure_names={
         "drill_mm": "drill's size",
         "passes": "pecks",

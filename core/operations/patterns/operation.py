@@ -9,7 +9,7 @@ from core.operations.dividing.depth import depth_question, pass_count
 from core.operations.dividing.division import FULL_CIRCLE
 from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
-from core.operations.operation import Figures, Needs, Operation, PatternGroove
+from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation, PatternGroove
 from core.operations.patterns.boring_head import HEAD, direction
 from core.operations.patterns.cautions import general_cautions, pattern_cautions
 from core.operations.patterns.feeding import TURN_MOVEMENTS, groove_movements, pass_movements, refuse_without_worm
@@ -226,6 +226,7 @@ PATTERN = Operation(
     questions=_questions,
     depth_dial=lambda job: job.depth_dial,
     needs=_needs,
+    set_up_keys=(WORKHOLDING, TOOL),
     pattern=_picture,
     errors=_errors,
     settings=_settings,

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from core.cutting import backlash_words
 from core.lathe.lathe import CARRIAGE, Lathe
 from core.operations.threads.gearing import gearing, step_up_ratio
 from core.operations.threads.job import ThreadJob
@@ -211,10 +212,19 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step that sets or reads the carriage dial with the tip level with the zero face."""
-    text = f"Carriage: with the compound at its zero, bring the tip level with {job.place.zero_face}. "
+    """Return the step in which the carriage dial is set or read with the tip level with the zero face.
+
+    In a pass closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck the
+    handwheel is then at the side of its backlash that it takes when the handwheel winds the carriage away from the
+    chuck. So the tip is brought to the face in that direction. A cut away from the chuck needs the dial for its start
+    only, which the turner reaches by hand, towards the chuck. Source: derived.
+    """
+    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts keep it on that side"
+    backlash = f"backlash{backlash_words(carriage)} {side}. "
+    text = f"Carriage: first set the compound to its zero. Take up the carriage's {backlash}"
     if job.straight:
-        text = f"Carriage: bring the tip level with {job.place.zero_face}. "
+        text = f"Carriage: take up its {backlash}"
+    text += f"Wind on until the tip is level with {job.place.zero_face}. "
     if carriage.can_zero:
         what = "Start" if job.from_chuck else "Stop"
         latest = "" if stop.latest is None else f", {carriage.setting_text(stop.latest)} at the latest"

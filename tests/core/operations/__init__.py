@@ -1,1 +1,1 @@
-"""Tests of the operations, a room each."""
+"""Tests of the operations. Each package of core.operations has a folder here."""

@@ -1,4 +1,4 @@
-"""Forms that hide fields by a choice: for each choice they show exactly the keys that the reader knows."""
+"""Forms that hide fields by a choice of method show exactly the keys that the reader of the method accepts."""
 
 import pytest
 
@@ -16,8 +16,8 @@ NAMED_ELSEWHERE = {"kind", "name"}
 
 
 @pytest.mark.parametrize(("kind", "method"), CHOICES)
-def test_a_form_shows_every_key_of_its_method(kind: str, method: str) -> None:
-    """A key without a field would be lost when a form is saved; a field without a key, refused."""
+def test_form_fields_equal_the_accepted_keys_of_each_method(kind: str, method: str) -> None:
+    """A key without a field would be lost when the form is saved. A field without a key would be refused."""
     lathe, form = example_lathe(), operation_of(kind).form
     assert form is not None
     rows = [row for row in form.rows(lathe, {}) if not isinstance(row, str)]
@@ -31,5 +31,5 @@ def test_a_form_shows_every_key_of_its_method(kind: str, method: str) -> None:
     for problem in unknown.problems:
         if problem.key == "no such key":
             known = set(problem.message.partition("Use one of these: ")[2].rstrip(".").split(", "))
-    # What the counter alone sets is in no form.
+    # Keys that only the counter sets have no field.
     assert known - NAMED_ELSEWHERE - set(KEPT) == shown - {"material"}

@@ -1,4 +1,4 @@
-"""Facing and grooving: which way the slide goes, how it is prepared, and how much comes off."""
+"""Facing and grooving: the direction of the slide, its preparation, and the amount to remove."""
 
 import re
 from fractions import Fraction
@@ -26,23 +26,23 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 
 
 def plan_input(lathe: Lathe, **keys: str) -> PlanInput:
-    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
+    """Return the plan input of an operation with the keys of a job file (`from_` stands for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
     return PlanInput(kind=table["kind"], parameters={"name": "it", "cut": "0.5 mm"} | table, lathe=lathe)
 
 
 def cuts(plan: Plan) -> list[Step]:
-    """Return the cuts of a plan."""
+    """Return the steps of a plan that cut."""
     return [step for step in plan.steps if step.action == "cut"]
 
 
 def last_position(plan: Plan) -> float:
-    """Return the position of the last cut on its dial."""
+    """Return the dial's position at the last cut."""
     return cuts(plan)[-1].settings[0].position  # type: ignore[union-attr]
 
 
 def with_dial(lathe: Lathe, name: str, **changes: Any) -> Lathe:
-    """Return a lathe with a dial changed."""
+    """Return a lathe with some keys of one dial changed."""
     dials = lathe.data["dial"]
     return lathe_from({**lathe.data, "dial": {**dials, name: {**dials[name], **changes}}}, "test")
 
@@ -50,7 +50,7 @@ def with_dial(lathe: Lathe, name: str, **changes: Any) -> Lathe:
 @pytest.mark.parametrize("amount", [{"length_now": "0.500 in", "length": "0.460 in"}, {"remove": "0.040 in"}])
 @pytest.mark.parametrize("dial", ["compound", "carriage"])
 def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> None:
-    """From 0.500 to 0.460 in: the dial counts up to 0.040 going in, and does not start by going out."""
+    """From 0.500 to 0.460 in the dial counts up to 0.040 while the slide goes in."""
     plan = make_plan(plan_input(INCH, kind="face", dial=dial, **amount))
     assert all(step.settings[0].position > 0 for step in cuts(plan))  # type: ignore[union-attr]
     assert last_position(plan) == pytest.approx(0.040)
@@ -60,8 +60,8 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
-def test_a_face_between_two_places_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
-    """Whichever place is larger, and whether the numbers rise or fall."""
+def test_a_face_between_any_two_positions_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
+    """Neither the order of the two positions nor the counting direction of the dial changes the cutting direction."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
     plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
     assert last_position(plan) == pytest.approx(2.0 if numbers == "rise" else -2.0)
@@ -69,7 +69,7 @@ def test_a_face_between_two_places_is_cut_towards_the_chuck(numbers: str, start:
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
 def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
-    """A scale with its zero along the axis reads 0 there; one with its zero square would read 90 and ends at 60."""
+    """A scale with its zero along the axis reads 0 there. A scale with its zero square would read 90 but ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
     assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
     assert touch_off.zeroed_dials == ("compound",)
@@ -87,14 +87,14 @@ def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> No
     ],
 )
 def test_a_groove_is_cut_into_the_work(keys: dict[str, str], position: float) -> None:
-    """On a dial that reads diameter, 2.75 mm of radius are 5.50; in a bore the count goes down (the file format)."""
+    """A dial that reads diameter shows 5.50 for 2.75 mm of radius. In a bore the dial counts down."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", **keys))
     assert cuts(plan)[0].extra["direction"].startswith("away") == (position < 0)
     assert last_position(plan) == pytest.approx(position)
 
 
-def test_parting_off_may_end_at_the_axis() -> None:
-    """A diameter of 0 is accepted."""
+def test_a_groove_to_a_diameter_of_0_is_accepted() -> None:
+    """Parting off ends at the axis."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
     assert last_position(plan) == pytest.approx(6.0)
 
@@ -115,23 +115,23 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_refusals_name_their_key(keys: dict[str, str], named: str) -> None:
-    """A screen can then show the sentence beside the right field."""
+def test_each_refusal_starts_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
+    """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(METRIC, **keys))
     assert refusal.value.messages[0].startswith(f"{named}:")
 
 
 def test_a_measured_length_corrects_the_later_cuts() -> None:
-    """From 60 to 58 in cuts of 0.5: 58.62 measured where the dial says 58.50 leaves 0.62, from 1.50 to 2.12."""
+    """From 60 to 58 mm: with 58.62 measured at a reading of 1.50, 0.62 mm is left and the last cut is at 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, Measured(what="size", size_mm=58.62))
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
-def test_facing_by_an_amount_is_measured_by_what_is_still_to_come_off() -> None:
-    """2 mm to take off, 0.62 still on at 1.50: so on to 2.12."""
+def test_a_face_by_an_amount_is_corrected_by_the_amount_still_to_go() -> None:
+    """2 mm to remove, 0.62 mm still to go at a reading of 1.50: the last cut is at 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
     steps = replan(its, there, Measured(what="to go", size_mm=0.62))
@@ -156,15 +156,15 @@ cut = "0.5 mm"
 
 
 @pytest.mark.parametrize(("dial", "kind"), [("saddle", "face"), ("carriage", "face"), ("cross_slide", "groove")])
-def test_a_cut_of_an_old_file_is_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
-    """Its dial decides; it goes into the work and is written under its new kind."""
+def test_a_cut_of_an_old_file_is_read_as_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
+    """The dial decides between the two kinds. The cut goes into the work."""
     operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
     assert (operation.kind, operation.plan_input.kind, operation.plan_input.parameters["kind"]) == (kind, kind, kind)
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
 
 
-def test_a_changed_cut_of_an_old_file_gets_its_new_kind(tmp_path: Path) -> None:
-    """Once it is changed on screen, it is written as a face or a groove."""
+def test_a_changed_cut_of_an_old_file_is_written_with_its_new_kind(tmp_path: Path) -> None:
+    """The file then has kind = "face" and the dial's new name."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
     before = parse_job(path.read_text(encoding="utf-8"), path).operations[0].plan_input.parameters
@@ -173,8 +173,8 @@ def test_a_changed_cut_of_an_old_file_gets_its_new_kind(tmp_path: Path) -> None:
     assert 'kind = "face"' in written and 'dial = "carriage"' in written and 'cut = "0.4 mm"' in written
 
 
-def test_a_run_of_an_old_log_continues_as_started(tmp_path: Path) -> None:
-    """A cut from 2 to 0 went outwards, and continues outwards."""
+def test_an_old_run_that_cuts_outwards_continues_outwards(tmp_path: Path) -> None:
+    """Today's program would cut from 2 to 0 inwards. The old run keeps its direction."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
     lathe = example_lathe()
     logged = LoggedPlanInput(
@@ -190,8 +190,8 @@ def test_a_run_of_an_old_log_continues_as_started(tmp_path: Path) -> None:
     assert logged_plan_input(operation.plan_input).kind == "face" and still_matches(logged.digests, operation)
 
 
-def test_the_direction_is_shown_beside_the_dial() -> None:
-    """For a pass less deep than the last one, it is outwards."""
+def test_the_dial_view_names_the_turning_direction() -> None:
+    """It is clockwise towards the chuck, and outwards for a pass less deep than the last one."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)
     assert run.view.dial is not None and {"clockwise", "chuck"} <= set(re.findall(r"\w+", run.view.dial.direction))

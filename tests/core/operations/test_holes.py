@@ -1,4 +1,4 @@
-"""Bolt circles agree with printed coordinates and chords, and with roots of unity from numpy."""
+"""Holes on a circle agree with printed coordinates and chords, and with roots of unity from numpy."""
 
 import json
 from fractions import Fraction
@@ -22,7 +22,7 @@ from tests.published import Printed, printed_rows
 
 
 def holes_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
-    """Read a `holes` operation and return it with its problems."""
+    """Read a `holes` operation. Return the circle, or None, and the list of problems."""
     problems: list[Problem] = []
     table = Table(keys, "job", problems)
     found = read_holes(table, example_lathe())
@@ -31,15 +31,15 @@ def holes_problems(**keys: Any) -> tuple[BoltCircle | None, list[Problem]]:
 
 
 def bolt_circle(**keys: Any) -> BoltCircle:
-    """Read a `holes` operation that must be right."""
+    """Read a `holes` operation without problems and return the circle."""
     found, problems = holes_problems(**keys)
     assert found is not None and problems == []
     return found
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
-def test_chords_match_published_ones(row: Printed) -> None:
-    """The chords of a circle of diameter 1 agree with printed spacing tables."""
+def test_chords_match_printed_spacing_tables(row: Printed) -> None:
+    """The printed tables are for a circle with a diameter of 1."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
     assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
         float(row.printed), abs=row.tolerance
@@ -47,7 +47,10 @@ def test_chords_match_published_ones(row: Printed) -> None:
 
 
 def exact_chords() -> dict[int, Fraction]:
-    """Return chord over diameter, the sine of 180/n deg, from known cosines and the half-angle formulas."""
+    """Return the ratio of chord to diameter, sin(180°/n), for counts whose cosine is known exactly.
+
+    Half-angle formulas give the sines from the cosines.
+    """
     chords = {}
     for count, cosine in ((2, Fraction(0)), (3, Fraction(1, 2)), (5, (1 + power(5, "1/2")) / 4)):
         while count < 100:
@@ -57,14 +60,14 @@ def exact_chords() -> dict[int, Fraction]:
 
 
 def test_chords_agree_with_exact_cosines() -> None:
-    """The cosines for 2, 3 and 5 holes and their doubles are known exactly."""
+    """The cosines for 2, 3 and 5 holes, and for their doubles, are known exactly."""
     for count, chord in exact_chords().items():
         figures = plan_holes(bolt_circle(count=count, circle="1 mm"), example_lathe(), None).figures
         assert figures["chord_mm"] == pytest.approx(float(chord), abs=1e-12), count
 
 
 S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
-"""Half the diagonal of a unit square, and the height of a triangle of sides 1."""
+"""Half the diagonal of a unit square, and the height of an equilateral triangle with sides of 1."""
 
 
 @pytest.mark.parametrize(
@@ -75,15 +78,15 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
     ],
 )
 def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners: list[tuple[float, float]]) -> None:
-    """Elementary geometry gives them for a circle of radius 1."""
+    """Elementary geometry gives the corners on a circle with a radius of 1."""
     holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), example_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
         assert (hole["x_mm"], hole["y_mm"]) == pytest.approx(corner, abs=1e-12)
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_coordinates_match_published_ones(row: Printed) -> None:
-    """Published coordinates are counted from the datum that their table names."""
+def test_coordinates_match_printed_ones(row: Printed) -> None:
+    """Each printed coordinate counts from the datum that its table names."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
     for (x_mm, y_mm), hole in zip(json.loads(row.printed), holes, strict=True):
@@ -103,7 +106,7 @@ def test_coordinates_match_published_ones(row: Printed) -> None:
 def test_holes_are_roots_of_unity(
     count: int, circle: float, start: int, x_mm: float, y_mm: float, falling: bool
 ) -> None:
-    """Every hole is a root of unity, scaled, turned and moved; each readout shows it within half a mark."""
+    """numpy's roots of unity, scaled, turned and moved, give every hole. Each readout is within half a mark."""
     keys = {"circle": f"{circle:.3f} mm", "start": f"{start} deg", "centre": [f"{x_mm:.3f} mm", f"{y_mm:.3f} mm"]}
     found = bolt_circle(count=count, sense="falling" if falling else "rising", **keys)
     sense = -1 if falling else 1
@@ -121,7 +124,7 @@ def test_holes_are_roots_of_unity(
 
 
 def test_holes_on_the_axes_are_exact() -> None:
-    """A hole straight up has exactly the x of the centre."""
+    """A hole straight above the centre has exactly the centre's x."""
     holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
 
@@ -142,19 +145,19 @@ def test_holes_on_the_axes_are_exact() -> None:
         ({"pitch": "1 mm"}, "pitch"),
     ],
 )
-def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
-    """Each wrong key is named."""
+def test_each_wrong_key_is_the_key_of_its_problem(keys: dict[str, Any], key: str) -> None:
+    """One wrong key gives exactly one problem."""
     _, problems = holes_problems(**{"count": 4, "circle": "64 mm", **keys})
     assert [problem.key for problem in problems] == [key]
 
 
-def test_all_missing_keys_are_named_at_once() -> None:
-    """The missing count and circle are both named."""
+def test_two_missing_keys_give_two_problems() -> None:
+    """Both the count and the circle are missing."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 
 
-def test_overlapping_holes_are_warned_of() -> None:
-    """A 10 mm drill with a chord of 9.99 mm gets a caution."""
+def test_overlapping_holes_get_a_caution() -> None:
+    """A 10 mm drill does not fit a chord of 9.99 mm."""
     close = plan_holes(bolt_circle(count=6, circle="19.98 mm", drill="10 mm"), example_lathe(), None)
     assert {"10", "9.99"} <= figures(close.cautions[0])
     wide = plan_holes(bolt_circle(count=6, circle="20.02 mm", drill="10 mm"), example_lathe(), None)
@@ -162,8 +165,8 @@ def test_overlapping_holes_are_warned_of() -> None:
     assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
-def test_after_a_move_the_datum_is_found_again() -> None:
-    """With two of four holes drilled, the datum is found first, then the other two holes."""
+def test_after_a_move_the_first_step_finds_the_datum() -> None:
+    """Two of four holes are drilled. The datum is found first, then the other two holes follow."""
     found, lathe = bolt_circle(count=4, circle="64 mm"), example_lathe()
     steps = plan_holes(found, lathe, None).steps
     progress = progress_of(steps[:4], steps[4:], 50)

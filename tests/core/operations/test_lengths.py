@@ -1,7 +1,8 @@
 """Where cuts start and end along the axis: readings worked by hand, and a simulated carriage with backlash.
 
-The arithmetic is that of any handwheel (common practice, no source): turns are the whole part of length over travel in
-one turn, the reading is the rest. The carriage of the metric sample lathe moves 18 mm a turn, in marks of 0.1 mm.
+The arithmetic is that of any handwheel (common practice, no source): turns are the whole part of length / travel per
+turn, and the reading is the remainder. The carriage of the metric sample lathe moves 18 mm per turn, with marks of 0.1
+mm.
 """
 
 from collections.abc import Sequence
@@ -31,7 +32,7 @@ SHAFT = [["25 mm", "22 mm"], ["30 mm", "48.5 mm"], ["36 mm", "60 mm"]]
 
 
 def an_input(kind: str = "turn", lathe: Lathe = LATHE, **keys: Any) -> PlanInput:
-    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
+    """Return the plan input of an operation with the keys of a job file (`from_` stands for "from")."""
     usual: dict[str, Any] = {"kind": kind, "name": "it", "cut": "1 mm", "finish": "0.2 mm"}
     if kind == "turn":
         usual |= {"from": "40 mm", "to": "36 mm"}
@@ -43,19 +44,19 @@ def an_input(kind: str = "turn", lathe: Lathe = LATHE, **keys: Any) -> PlanInput
 
 
 def cuts(steps: Sequence[Step]) -> list[Step]:
-    """Return the passes that cut."""
+    """Return the steps that cut."""
     return [step for step in steps if step.action == "cut"]
 
 
 def carriage_at(step: Step) -> Fraction:
-    """Return the position of the carriage dial at the end of a pass, from its zero."""
+    """Return the position of the carriage dial at the end of a pass, counted from its zero [mm]."""
     setting = step.setting("carriage")
     assert setting is not None
     return setting.position
 
 
 def done_up_to(steps: Sequence[Step], number: int) -> Progress:
-    """Return the progress of a run in which so many steps are done."""
+    """Return the progress of a run in which the first `number` steps are done."""
     return progress_of(steps[:number], steps[number:], next_id=1000)
 
 
@@ -69,7 +70,7 @@ def movements(plan_input: PlanInput, step: Step, zeros: dict[str, Fraction] | No
 
 
 def problems(**keys: Any) -> str:
-    """Return the problems for which an operation is refused."""
+    """Return all problems of a refused operation as one text."""
     with pytest.raises(FileError) as refused:
         make_plan(an_input(**keys))
     return " ".join(refused.value.every)
@@ -86,20 +87,20 @@ def test_the_last_pass_ends_at_turns_and_reading_worked_by_hand(length: str, tur
 
 
 def test_passes_before_the_last_end_short_by_the_finishing_cut() -> None:
-    """The finishing cut of 0.2 mm is two marks: the others end at 21.8 mm, so that the last one cleans the shoulder."""
+    """The finishing cut of 0.2 mm is two marks. The earlier passes end at 21.8 mm, and the last one at 22 mm."""
     positions = [carriage_at(step) for step in cuts(make_plan(an_input(ends_at="22 mm")).steps)]
     assert positions == [Fraction("21.8")] * (len(positions) - 1) + [Fraction(22)]
 
 
-def test_movements_show_where_the_pass_ends_on_the_dial() -> None:
-    """The place is among the movements, as a length and as turns and reading."""
+def test_the_movements_of_a_pass_state_the_length_and_the_dial_reading() -> None:
+    """The end is stated as a length and as turns with a reading."""
     its = an_input(ends_at="22 mm")
     last = cuts(make_plan(its).steps)[-1]
     assert any("22 mm" in words and "1 turn 4.0 mm" in words for words in movements(its, last))
 
 
-def test_a_dial_that_cannot_be_zeroed_is_asked_and_then_shown_as_it_reads() -> None:
-    """It showed 15.0 at the face: 22 mm on is 37.0, which is past its 0 twice and 1.0 (37 = 2 x 18 + 1)."""
+def test_lengths_on_a_dial_that_cannot_be_zeroed_start_at_its_reading() -> None:
+    """The dial reads 15.0 at the face. 22 mm further it has passed its 0 twice: 37 = 2 x 18 + 1."""
     data = dict(LATHE.data)
     data["dial"] = {**data["dial"], "carriage": data["dial"]["carriage"] | {"can_zero": False}}
     lathe = lathe_from(data, "test")
@@ -110,8 +111,8 @@ def test_a_dial_that_cannot_be_zeroed_is_asked_and_then_shown_as_it_reads() -> N
     assert "1.0 mm, past its 0 2 times" in shown
 
 
-def test_a_job_without_lengths_plans_no_step_and_no_setting_more() -> None:
-    """The keys are optional: the plan then names neither carriage nor length, and has the usual movements."""
+def test_a_job_without_lengths_has_no_step_for_the_carriage() -> None:
+    """All keys about lengths are optional. Without them the plan has the usual movements."""
     plan = make_plan(an_input())
     assert all(setting.dial != "carriage" for step in plan.steps for setting in step.settings)
     assert plan.movements and not any("ends_at" in str(step.extra) for step in plan.steps)
@@ -124,28 +125,28 @@ def test_a_job_without_lengths_plans_no_step_and_no_setting_more() -> None:
     ("place_mm", "unit", "shown_mm"),
     [(22.3, "mm", 22.5), (22.25, "mm", 22.0), (22.2, "mm", 22.0), (22.0, "in", 55 / 64 * 25.4)],
 )
-def test_a_rule_shows_half_millimetres_or_64ths(place_mm: float, unit: str, shown_mm: float) -> None:
-    """22 mm is 55.43 64ths of an inch: the nearest is 55/64 in. Half-way between two, the shorter one counts."""
+def test_a_length_by_rule_is_rounded_to_half_millimetres_or_64ths(place_mm: float, unit: str, shown_mm: float) -> None:
+    """22 mm is 55.43/64 in, so the nearest mark is 55/64 in. Half-way between two marks the shorter one counts."""
     assert on_a_rule_mm(place_mm, unit) == pytest.approx(shown_mm)
 
 
-def test_a_rule_says_by_how_much_its_line_is_off() -> None:
-    """22.3 mm is scribed at 22.5 mm, 0.2 mm too far."""
+def test_a_length_between_two_marks_of_a_rule_gets_a_caution() -> None:
+    """22.3 mm is scribed at 22.5 mm, which is 0.2 mm too far."""
     plan = make_plan(an_input(ends_at="22.3 mm", lengths_by="rule"))
     assert figures(next(words for words in plan.cautions if "rule" in words)) == {"0.2"}
     assert "22.5 mm" in plan.steps[0].text
     assert "22.5 mm" in " ".join(movements(an_input(ends_at="22.3 mm", lengths_by="rule"), cuts(plan.steps)[0]))
 
 
-def test_a_stop_is_set_once_by_a_spacer_and_tried() -> None:
-    """One step sets it, the next one proves it in a dry run; no pass needs the carriage dial."""
+def test_a_stop_is_set_by_a_spacer_and_then_tried() -> None:
+    """The first step sets the stop and the second tries it in a dry run. No pass needs the carriage dial."""
     plan = make_plan(an_input(ends_at="22 mm", lengths_by="stop"))
     assert [step.title for step in plan.steps[:2]] == ["Set the carriage stop", "Try the stop"]
     assert all(step.setting("carriage") is None for step in plan.steps)
 
 
-def test_shorter_shoulders_need_spacers_before_the_stop_of_the_longest() -> None:
-    """The stop is at 60 mm: 48.5 mm takes spacers of 11.5 mm, and 22 mm takes 38 mm."""
+def test_shorter_shoulders_need_spacers_before_the_stop() -> None:
+    """The stop is at 60 mm, so 48.5 mm needs spacers of 11.5 mm and 22 mm needs 38 mm."""
     its = an_input("shoulders", lengths_by="stop")
     plan = make_plan(its)
     assert [step.title for step in plan.steps].count("Set the carriage stop") == 1
@@ -153,8 +154,8 @@ def test_shorter_shoulders_need_spacers_before_the_stop_of_the_longest() -> None
     assert "11.5 mm of spacers" in words and "38 mm of spacers" in words
 
 
-def test_each_shoulder_gets_its_own_line() -> None:
-    """The line for a short shoulder would be turned away with the longer one before it."""
+def test_each_shoulder_is_scribed_just_before_its_cuts() -> None:
+    """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
     titles = [step.title for step in plan.steps]
     assert titles.count("Scribe the lengths") == 3
@@ -169,8 +170,8 @@ def test_each_shoulder_gets_its_own_line() -> None:
     ("edge", "places"),
     [("left", [Fraction(15), Fraction("16.5"), Fraction(18)]), ("right", [12, Fraction("13.5"), 15])],
 )
-def test_a_groove_counts_the_width_of_its_tool_from_the_touched_edge(edge: str, places: list[Fraction]) -> None:
-    """Walls at 12 and 18 mm, tool 3 mm: the left edge goes from 12 + 3 to 18, the right one from 12 to 18 - 3."""
+def test_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: list[Fraction]) -> None:
+    """Walls at 12 and 18 mm, tool 3 mm: the left edge goes from 15 to 18 mm, the right edge from 12 to 15 mm."""
     its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm", touched_edge=edge)
     first = cuts(make_plan(its).steps)[0]
     assert carriage_at(first) == places[-1]
@@ -179,8 +180,8 @@ def test_a_groove_counts_the_width_of_its_tool_from_the_touched_edge(edge: str, 
 
 
 @pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
-def test_plunges_of_a_wide_groove_leave_nothing_between_them(width_mm: float) -> None:
-    """Simulated on a fine grid: every place from wall to wall is under the tool at least once, and none outside."""
+def test_plunges_of_a_wide_groove_cover_it_exactly(width_mm: float) -> None:
+    """On a fine grid every point between the walls is under the tool at least once, and no point outside."""
     length = CutLength(10.0, 10.0 + width_mm, "carriage dial", tool_width_mm=3.0)
     grid = np.linspace(5, 30, 5001)
     cut = np.zeros_like(grid, dtype=bool)
@@ -193,7 +194,7 @@ def test_plunges_of_a_wide_groove_leave_nothing_between_them(width_mm: float) ->
 
 
 def test_a_measured_length_shifts_the_later_ends() -> None:
-    """The dial said 21.8 and the shoulder is at 21.6: for 22 mm the dial must show 22.2."""
+    """The dial reads 21.8 mm for a shoulder at 21.6 mm, so it must read 22.2 mm for a shoulder at 22 mm."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     at = next(number for number, step in enumerate(steps) if step.action == "measure")
@@ -202,8 +203,8 @@ def test_a_measured_length_shifts_the_later_ends() -> None:
     assert figures(new[0].findings[0]) == {"21.6", "21.8", "0.2"}
 
 
-def test_a_measured_diameter_keeps_the_shift_of_the_length() -> None:
-    """Both corrections hold: the cross-slide's from the diameter, the carriage's from the length before it."""
+def test_a_measured_diameter_keeps_the_correction_of_the_length() -> None:
+    """The diameter corrects the cross-slide. The carriage keeps the correction by the length measured before."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     at = next(number for number, step in enumerate(steps) if step.action == "measure")
@@ -212,8 +213,8 @@ def test_a_measured_diameter_keeps_the_shift_of_the_length() -> None:
     assert [carriage_at(step) for step in cuts(both)] == [Fraction(22), Fraction("22.2")]
 
 
-def test_metal_left_at_the_shoulder_gets_a_pass_of_its_own() -> None:
-    """After the last pass 21.7 mm is measured, 22 wanted: one pass at the same depth, the carriage 0.3 further."""
+def test_metal_left_at_the_shoulder_gets_one_more_pass() -> None:
+    """21.7 mm is measured after the last pass for 22 mm. One pass at the same depth goes 0.3 mm further."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, len(steps) - 1), Measured(what="length", size_mm=21.7))
@@ -222,8 +223,8 @@ def test_metal_left_at_the_shoulder_gets_a_pass_of_its_own() -> None:
     assert new[0].setting("cross_slide") == cuts(steps)[-1].setting("cross_slide")
 
 
-def test_a_shoulder_cut_too_far_names_what_to_take_off_the_face() -> None:
-    """22.3 mm for 22 mm: facing off 0.3 mm makes it right; the program cuts nothing further."""
+def test_a_shoulder_cut_too_far_states_the_amount_to_face_off() -> None:
+    """22.3 mm is measured for 22 mm. Facing off 0.3 mm corrects the length, and no further cut is planned."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, len(steps) - 1), Measured(what="length", size_mm=22.3))
@@ -232,7 +233,7 @@ def test_a_shoulder_cut_too_far_names_what_to_take_off_the_face() -> None:
 
 @pytest.mark.parametrize("size_mm", [2.2, 220.0])
 def test_an_impossible_length_is_refused(size_mm: float) -> None:
-    """A slipped decimal point must not move the carriage."""
+    """A misplaced decimal point must not move the carriage."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     with pytest.raises(PlanError, match="cannot be right"):
@@ -240,7 +241,7 @@ def test_an_impossible_length_is_refused(size_mm: float) -> None:
 
 
 def test_after_a_move_the_face_is_touched_off_again() -> None:
-    """The carriage counts from the face again, without the shift that was measured before."""
+    """The carriage counts from the face again, without the correction measured before the move."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
@@ -249,7 +250,7 @@ def test_after_a_move_the_face_is_touched_off_again() -> None:
 
 
 def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
-    """The dial counts from another zero than the last pass did, so it says nothing about that pass."""
+    """The dial now counts from another zero than in the last pass, so its reading cannot be compared."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
     moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
@@ -258,8 +259,8 @@ def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
         replan(its, again, Measured(what="length", size_mm=21.5))
 
 
-def test_an_edited_job_that_now_has_a_length_touches_off_on_the_face_first() -> None:
-    """The carriage dial was not set in this run."""
+def test_a_length_added_to_a_started_job_first_touches_off_on_the_face() -> None:
+    """The carriage dial was not set before in this run."""
     old, new_input = an_input(), an_input(ends_at="22 mm")
     steps = make_plan(old).steps
     new = replan(new_input, done_up_to(steps, 3), Edited(plan_input={}))
@@ -267,15 +268,15 @@ def test_an_edited_job_that_now_has_a_length_touches_off_on_the_face_first() -> 
 
 
 def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
-    """The shoulder came out 0.15 mm short: the stop goes that much towards the chuck before the next pass."""
+    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck before the next pass."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
     assert new[0].title == "Correct the stop" and "0.15 mm towards the chuck" in new[0].text
 
 
-def test_a_start_that_is_not_the_face_is_where_the_carriage_clears() -> None:
-    """A length from 5 to 22 mm: the tool starts outside 5 mm, where the work is thinner already."""
+def test_the_carriage_returns_to_clear_a_stated_start() -> None:
+    """For a length from 5 to 22 mm the carriage goes back until the tool is clear of 5 mm."""
     its = an_input(starts_at="5 mm", ends_at="22 mm")
     assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
 
@@ -283,8 +284,8 @@ def test_a_start_that_is_not_the_face_is_where_the_carriage_clears() -> None:
 # A stepped shaft.
 
 
-def test_the_largest_diameter_is_cut_first_whatever_the_order_of_the_list() -> None:
-    """A turner keeps the shaft stiff: 36 to 60 mm, then 30 to 48.5 mm, then 25 to 22 mm."""
+def test_shoulders_in_any_order_are_cut_from_the_largest_diameter_down() -> None:
+    """36 mm to a length of 60 mm, then 30 mm to 48.5 mm, then 25 mm to 22 mm: the shaft stays stiff longest."""
     for order in (SHAFT, SHAFT[::-1], [SHAFT[1], SHAFT[2], SHAFT[0]]):
         steps = cuts(make_plan(an_input("shoulders", shoulders=order)).steps)
         assert [step.title for step in steps if "Finish" in step.title] == [
@@ -296,7 +297,7 @@ def test_the_largest_diameter_is_cut_first_whatever_the_order_of_the_list() -> N
 
 
 def test_shoulders_end_at_lengths_worked_by_hand() -> None:
-    """60 = 3 x 18 + 6, 48.5 = 2 x 18 + 12.5, 22 = 18 + 4; the slide is at half the difference of diameters."""
+    """60 = 3 x 18 + 6; 48.5 = 2 x 18 + 12.5; 22 = 18 + 4. The cross-slide dial reads the difference of diameters."""
     plan = make_plan(an_input("shoulders"))
     last = [step for step in cuts(plan.steps) if "Finish" in step.title]
     assert [(s.turns, s.reading) for step in last if (s := step.setting("carriage"))] == [
@@ -308,8 +309,8 @@ def test_shoulders_end_at_lengths_worked_by_hand() -> None:
     assert [s.position for step in last if (s := step.setting("cross_slide"))] == [4, 10, 15]
 
 
-def test_a_bore_starts_with_the_smallest_and_deepest() -> None:
-    """Inside, the deepest shoulder is the smallest."""
+def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
+    """In a bore the deepest shoulder has the smallest diameter."""
     its = an_input("shoulders", side="inside", from_="18 mm", shoulders=[["30 mm", "10 mm"], ["20 mm", "25 mm"]])
     names = [step.title for step in cuts(make_plan(its).steps) if "Finish" in step.title]
     assert names == ["Finish 20 mm", "Finish 30 mm"]
@@ -330,14 +331,14 @@ def test_a_bore_starts_with_the_smallest_and_deepest() -> None:
     ],
 )
 def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str) -> None:
-    """Each refusal says what is wrong and what to enter."""
+    """Each sentence says what is wrong and what to enter."""
     assert words in problems(kind="shoulders", shoulders=shoulders)
 
 
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({"starts_at": "5 mm"}, "Missing beside starts_at"),
+        ({"starts_at": "5 mm"}, "without ends_at"),
         ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
         ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
@@ -350,12 +351,12 @@ def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str)
     ],
 )
 def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], words: str) -> None:
-    """Each refusal says what is wrong and what to enter."""
+    """Each sentence says what is wrong and what to enter."""
     assert words in problems(**keys)
 
 
 def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
-    """Asked for by name, the missing dial is refused."""
+    """If the job asks for the missing dial, the job is refused."""
     data = dict(LATHE.data)
     data["dial"] = {name: dial for name, dial in data["dial"].items() if name != "carriage"}
     lathe = lathe_from(data, "test")
@@ -367,7 +368,7 @@ def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
 
 
 class Carriage:
-    """A carriage whose handwheel has backlash: it stays while the handle crosses the gap (a play operator)."""
+    """A simulated carriage with backlash: it does not move while the handle crosses the gap (a play operator)."""
 
     def __init__(self, backlash_mm: float, face_mm: float) -> None:
         self.gap_mm, self.face_mm = backlash_mm, face_mm
@@ -375,26 +376,26 @@ class Carriage:
         self.zero_mm = 0.0
 
     def wind(self, handle_mm: float) -> None:
-        """Wind the handle to a place. Towards the chuck the tool is pushed, away from it pulled after the gap."""
+        """Turn the handle to a position [mm]. The tool is pushed towards the chuck and pulled away from it."""
         self.handle_mm = handle_mm
         self.tool_mm = max(handle_mm - self.gap_mm, min(handle_mm, self.tool_mm)) if self.gap_mm else handle_mm
 
     def touch_face(self, error_mm: float = 0.0) -> None:
-        """Wind on from outside until the tool is at the face, within an error, and set the dial to 0."""
+        """Wind towards the chuck until the tool is at the face, within an error [mm], and set the dial to 0."""
         self.wind(self.face_mm - 15.0)
         self.wind(self.face_mm + self.gap_mm + error_mm)
         assert self.tool_mm == pytest.approx(self.face_mm + error_mm)
         self.zero_mm = self.handle_mm
 
     def feed_to(self, position_mm: float, *, from_beyond: bool = False) -> float:
-        """Feed by hand to a reading and return how far the tool came, from the face."""
+        """Feed by hand to a dial position and return the tool's distance from the face, both in mm."""
         self.wind(self.zero_mm + position_mm + 3.0 if from_beyond else self.zero_mm - 10.0)
         self.wind(self.zero_mm + position_mm)
         return self.tool_mm - self.face_mm
 
 
 def _play(carriage: Carriage, handle: np.ndarray) -> np.ndarray:
-    """Return where the tool is for places of the handle, by the textbook play operator."""
+    """Return the tool's position for each position of the handle, by the textbook play operator."""
     tool, at = np.empty_like(handle), carriage.tool_mm
     for number, place in enumerate(handle):
         at = np.clip(at, place - carriage.gap_mm, place)
@@ -403,8 +404,8 @@ def _play(carriage: Carriage, handle: np.ndarray) -> np.ndarray:
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_shoulders_on_a_carriage_with_backlash_come_out_within_half_a_mark(seed: int) -> None:
-    """Any backlash up to 1 mm: each shoulder is cut where the sketch has it, as every place is reached forwards."""
+def test_backlash_of_the_carriage_moves_no_shoulder_by_more_than_half_a_mark(seed: int) -> None:
+    """The backlash is up to 1 mm. Every position is reached towards the chuck, like the face."""
     random = np.random.default_rng(seed)
     carriage = Carriage(float(random.uniform(0, 1)), float(random.uniform(-50, 50)))
     lengths = np.round(np.sort(random.uniform(5, 80, 3)), 2)
@@ -418,8 +419,8 @@ def test_shoulders_on_a_carriage_with_backlash_come_out_within_half_a_mark(seed:
     assert sorted(reached.values()) == pytest.approx(list(lengths), abs=0.05 + 1e-9)
 
 
-def test_the_simulated_carriage_is_out_by_its_backlash_if_wound_back_to_a_mark() -> None:
-    """The simulation can fail: reached from beyond, the tool stays the whole backlash too far. numpy agrees."""
+def test_a_position_reached_from_beyond_is_wrong_by_the_backlash() -> None:
+    """This shows that the simulation can fail. numpy's play operator gives the same error."""
     carriage = Carriage(0.4, 0.0)
     carriage.touch_face()
     assert carriage.feed_to(22.0, from_beyond=True) == pytest.approx(22.4)
@@ -428,8 +429,8 @@ def test_the_simulated_carriage_is_out_by_its_backlash_if_wound_back_to_a_mark()
 
 
 @pytest.mark.parametrize("error_mm", [-0.37, -0.12, 0.08, 0.15])
-def test_a_wrong_touch_off_is_put_right_by_one_measured_length(error_mm: float) -> None:
-    """The face was missed by some tenths: the first measured length corrects this shoulder and both after it."""
+def test_one_measured_length_corrects_a_wrong_touch_off(error_mm: float) -> None:
+    """The tool missed the face by some tenths. The measured length corrects this shoulder and both later ones."""
     its = an_input("shoulders")
     carriage = Carriage(0.3, 0.0)
     carriage.touch_face(error_mm)
@@ -444,8 +445,8 @@ def test_a_wrong_touch_off_is_put_right_by_one_measured_length(error_mm: float) 
 # A taper.
 
 
-def test_a_taper_between_two_places_ends_at_the_slant_length_on_the_compound() -> None:
-    """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm of slide, nearest mark of 0.02 mm: 40.02; 22 = 18 + 4."""
+def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() -> None:
+    """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm, nearest mark of 0.02 mm: 40.02. Carriage: 22 = 18 + 4."""
     its = an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm")
     plan = make_plan(its)
     lock = next(step for step in plan.steps if step.title == "Lock the carriage")
@@ -456,14 +457,14 @@ def test_a_taper_between_two_places_ends_at_the_slant_length_on_the_compound() -
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
 
 
-def test_a_taper_without_a_place_is_planned_as_before() -> None:
-    """The carriage is locked at the free end by eye, and the plan itself has the movements."""
+def test_a_taper_without_a_stated_start_has_no_movements_of_its_own() -> None:
+    """The carriage is locked at the free end by eye, and the plan has the usual movements."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
     assert plan.movements and all(step.setting("carriage") is None for step in plan.steps)
 
 
-def test_a_measurement_at_one_shoulder_is_planned_on_to_the_next() -> None:
-    """36.3 mm measured at the last pass of 36: later passes start from there, 0.3 mm further on the dial."""
+def test_a_diameter_measured_at_one_shoulder_corrects_the_next_shoulder() -> None:
+    """36.3 mm is measured after the last pass for 36 mm. Later passes are 0.3 mm further on the dial."""
     its = an_input("shoulders")
     steps = make_plan(its).steps
     at = next(number for number, step in enumerate(steps) if step.title == "Finish 36 mm") + 1
@@ -475,8 +476,8 @@ def test_a_measurement_at_one_shoulder_is_planned_on_to_the_next() -> None:
     assert replace(new[0], findings=()).action == "cut"
 
 
-def test_the_text_of_a_pass_names_what_each_dial_shows_even_where_both_read_alike() -> None:
-    """Both dials are to move by 2.0 mm; only the carriage showed 15 at the face: 17 there, 2 on the cross-slide."""
+def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None:
+    """Both dials move by 2.0 mm. The carriage read 15 at the face, so it then reads 17, and the cross-slide reads 2."""
     data = dict(LATHE.data)
     marks = {"graduation": "0.1 mm", "reads": "travel", "per_turn": "18 mm"}
     data["dial"] = {**data["dial"], "cross_slide": marks, "carriage": marks | {"can_zero": False}}
@@ -488,8 +489,8 @@ def test_the_text_of_a_pass_names_what_each_dial_shows_even_where_both_read_alik
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
 
 
-def test_a_length_measured_late_is_that_of_the_shoulder_just_cut() -> None:
-    """The next shoulder, 48.5 mm, is due; 59.8 mm belongs to the one before, which needs 0.2 mm more; both shift."""
+def test_a_length_measured_before_the_next_shoulder_belongs_to_the_last_one() -> None:
+    """59.8 mm is measured before the shoulder of 48.5 mm starts. The shoulder of 60 mm gets 0.2 mm more; both shift."""
     its = an_input("shoulders")
     steps = make_plan(its).steps
     at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")

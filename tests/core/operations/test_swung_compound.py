@@ -1,4 +1,4 @@
-"""A compound swung off the axis: set by an indicator, corrected. Checked against numpy's sines and arc sines."""
+"""A compound swung off the axis and corrected, compared with numpy's sines and arc sines."""
 
 from pathlib import Path
 
@@ -16,8 +16,8 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 
 @pytest.mark.parametrize(("lathe", "reach_mm"), [(METRIC, 5.0), (INCH, 0.5)])
 @pytest.mark.parametrize("half", [0.5, 1.4321, 7.0, 30.0])
-def test_the_indicator_is_kept_within_its_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
-    """A plunger has 5 mm, a lever 0.5: a steep angle is tried over a shorter travel. Common practice."""
+def test_the_check_of_an_angle_stays_within_the_indicators_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
+    """A plunger has 5 mm of travel, a lever 0.5 mm (common practice, no source). A steep angle gets a shorter check."""
     swung = SwungCompound(half_deg=half, length_mm=60.0, lathe=lathe)
     assert 0 < swung.shown_mm <= reach_mm + 1e-9
     assert swung.shown_mm == pytest.approx(swung.tried_mm * np.sin(np.radians(half)))
@@ -27,24 +27,25 @@ def test_the_indicator_is_kept_within_its_travel(lathe: Lathe, reach_mm: float, 
 
 
 @pytest.mark.parametrize(("cut", "way"), [(7.1, "nearer"), (6.9, "further")])
-def test_a_correction_names_an_angle_a_tap_and_a_difference(cut: float, way: str) -> None:
-    """0.1 deg is 6 minutes, 100 sin(0.1 deg) = 0.175 mm at 100 mm, and 20 (sin 7 - sin 7.1) over 20 mm."""
+def test_a_correction_states_the_angle_the_tap_and_the_change(cut: float, way: str) -> None:
+    """0.1 deg is 6 minutes; 100 sin(0.1 deg) = 0.175 mm at 100 mm; 20 (sin 7 - sin 7.1) over 20 mm."""
     text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
     change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
     assert way in text and "0°06'00\"" in text
     assert {"100", "0.175", "20.00", f"{change:.3f}"} <= figures(text)
 
 
-def test_a_scale_that_ends_too_early_gets_a_caution() -> None:
-    """With its zero square it would read 83 for 7 deg, and ends at 60; for 35 deg it reads 55."""
+def test_a_scale_that_ends_before_the_angle_gets_a_caution() -> None:
+    """With its zero square the scale would read 83 for 7 deg, but ends at 60. For 35 deg it reads 55."""
     assert "60°" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()
 
 
-def test_the_compound_is_wound_by_its_own_dial() -> None:
-    """Inch sizes, metric compound: round in mm. A 1 mm screw marked 40 thou goes 50 mm in 2000 thou, worked by hand.
+def test_compound_travel_is_stated_by_the_compounds_own_dial() -> None:
+    """A metric compound on an inch lathe has round travels in mm. A 1 mm screw marked 40 thou: 2000 thou are 50 mm.
 
-    Each with as many places as its marks need; a travel between two marks goes up to the next.
+    Worked by hand. Each text has as many places as the dial's marks need. A travel between two marks goes up to the
+    next mark.
     """
     metric = {"per_turn": "2 mm", "graduation": "0.02 mm", "reads": "travel"}
     thou = {"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}

@@ -1,7 +1,7 @@
-"""Turning a taper: angles and sizes, passes, correcting a wrong angle, refusals.
+"""Turning a taper: angles and sizes, passes, corrections of a wrong angle, and refusals.
 
-Angles and sizes are compared with ISO 296 (large diameters and tapers as printed there, from memory), with numpy,
-and with a cone that the test computes itself.
+Angles and sizes are compared with ISO 296 (large diameters and tapers as printed there, from memory), with numpy, and
+with a cone that the test computes itself.
 """
 
 import math
@@ -31,23 +31,23 @@ ARBOR = {"taper": "1:20", "large": "18 mm", "length": "60 mm", "cut": "0.5 mm", 
 
 
 def plan_input(lathe: Lathe = METRIC, **keys: str | None) -> PlanInput:
-    """Return the plan input of a taper like the arbor's with some keys changed; None removes a key."""
+    """Return the plan input of the sample arbor's taper with some keys changed; None removes a key."""
     table = {"kind": "taper", "name": "it", **ARBOR, **keys}
     return PlanInput("taper", {key: value for key, value in table.items() if value is not None}, lathe)
 
 
 def plan(lathe: Lathe = METRIC, **keys: str | None) -> Plan:
-    """Return the plan of a taper like the arbor's with some keys changed."""
+    """Return the plan of the sample arbor's taper with some keys changed."""
     return make_plan(plan_input(lathe, **keys))
 
 
 def cuts(steps: Any) -> list[Step]:
-    """Return the passes among steps."""
+    """Return the steps that cut."""
     return [step for step in steps if step.action == "cut"]
 
 
 def open_steps(run: Counted) -> tuple[Step, ...]:
-    """Return the steps that a run still has to do."""
+    """Return the remaining steps of a run."""
     return tuple(run.state.open_steps())
 
 
@@ -69,8 +69,8 @@ def open_steps(run: Counted) -> tuple[Step, ...]:
         ("metric 80", 80.0, 1.4321),
     ],
 )
-def test_a_standard_taper_has_its_published_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
-    """Within half of the last printed digit."""
+def test_standard_tapers_have_their_printed_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
+    """Each value is within half of its last printed digit."""
     found = plan(taper=name, large=None).figures
     assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
     assert found["large_mm"] == pytest.approx(large_mm, abs=5e-7)
@@ -87,8 +87,8 @@ def test_a_standard_taper_has_its_published_sizes(name: str, large_mm: float, ha
         ({"taper": None, "small": "15 mm"}, np.degrees(np.arctan(1.5 / 60))),
     ],
 )
-def test_every_way_to_enter_a_taper_gives_its_half_angle(keys: dict[str, str | None], half_angle_deg: float) -> None:
-    """Half the change in diameter over the length is its tangent; 100 tan and 100 sin follow."""
+def test_all_texts_for_one_taper_give_the_same_half_angle(keys: dict[str, str | None], half_angle_deg: float) -> None:
+    """tan(half angle) is half the change in diameter over the length. The figures have 100 tan and 100 sin."""
     found = plan(**keys).figures
     half = np.radians(half_angle_deg)
     wanted = {
@@ -105,15 +105,15 @@ def test_every_way_to_enter_a_taper_gives_its_half_angle(keys: dict[str, str | N
     assert "tailstock_offset_mm" not in found
 
 
-def test_the_tailstock_set_over_is_shown() -> None:
+def test_the_plan_states_the_set_over_of_the_tailstock() -> None:
     """1:20 over 140 mm between centres, worked by hand: 140 sin(1.4321 deg) = 3.499 mm."""
     its = plan(work_length="140 mm")
     assert its.figures["tailstock_offset_mm"] == pytest.approx(3.4989, abs=5e-5)
     assert any({"3.499"} <= figures(step.text) for step in its.steps)
 
 
-def test_settings_are_in_terms_of_the_lathes_own_scale() -> None:
-    """With its zero square and its end at 60 deg, 88.57 is past it: no mark is named, and a caution says so."""
+def test_an_angle_past_the_end_of_the_compounds_scale_has_no_nearest_mark() -> None:
+    """A scale with its zero square would read 88.57 but ends at 60 deg, so a caution names the indicator."""
     its = plan(INCH)
     assert its.figures["compound_scale_reads_deg"] == pytest.approx(90 - math.degrees(math.atan(1 / 40)))
     assert "nearest_mark_deg" not in its.figures
@@ -127,8 +127,8 @@ def test_settings_are_in_terms_of_the_lathes_own_scale() -> None:
 # Steps.
 
 
-def test_set_up_comes_before_the_first_pass() -> None:
-    """Swing, indicator, travel, tool height, touch off; 50 mm along a bar show 50 sin(1.4321) = 1.2496 mm."""
+def test_five_set_up_steps_come_before_the_first_pass() -> None:
+    """Swing, indicator, travel, tool height, touch-off. Over 50 mm the indicator moves 50 sin(1.4321) = 1.2496 mm."""
     steps = plan().steps
     assert [step.action for step in steps[:5]] == ["check", "check", "check", "check", "set"]
     assert {"50.00", "1.25", "0.024"} <= figures(steps[1].text)
@@ -142,7 +142,7 @@ def test_set_up_comes_before_the_first_pass() -> None:
 
 
 def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
-    """From 18 to 15 mm on a dial that reads diameter: 3.00 in the end, no pass deeper than 0.5 mm."""
+    """From 18 to 15 mm a dial that reads diameter ends at 3.00. No pass is deeper than 0.5 mm."""
     passes = cuts(plan().steps)
     assert passes[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
     assert all(0 < (step.removed_mm or 0) <= 0.5 for step in passes)
@@ -152,10 +152,10 @@ def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
 
 
 @given(st.floats(8, 90), st.floats(0.02, 0.5), st.floats(5, 120), st.floats(0.05, 1.0), st.booleans())
-def test_the_last_mark_is_nearest_to_the_small_end(
+def test_the_last_cut_is_at_the_mark_nearest_to_the_small_diameter(
     large: float, slope: float, length: float, cut: float, inches: bool
 ) -> None:
-    """Both lines are within the taper before it is first measured."""
+    """Both measuring lines are on the taper at the first measurement."""
     lathe = INCH if inches else METRIC
     small = large - 2 * slope * length
     keys = {"taper": None, "large": f"{large:.3f} mm", "small": f"{small:.3f} mm", "length": f"{length:.3f} mm"}
@@ -174,8 +174,8 @@ def test_the_last_mark_is_nearest_to_the_small_end(
     assert 0 < near < far <= reached_mm + 1e-2
 
 
-def test_a_tool_off_centre_cuts_a_curve() -> None:
-    """A cone cut 0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
+def test_the_error_of_a_tool_off_centre_matches_a_cone_cut_off_centre() -> None:
+    """0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
     taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
     assert taper.error_off_centre_mm(0.5) == pytest.approx(2 * np.sqrt(x_mm**2 + 0.25) - 15.0)
@@ -183,13 +183,13 @@ def test_a_tool_off_centre_cuts_a_curve() -> None:
     assert any("0.006" in figures(caution) for step in plan().steps for caution in step.cautions)
 
 
-# A lathe whose angle is out.
+# A lathe whose compound is at a wrong angle.
 
 
 class Bent:
-    """A simulated lathe whose compound is at some angle. The work is a list of radii along its length.
+    """A simulated lathe whose compound is at a wrong angle. The work is a list of radii along its length.
 
-    It uses nothing of the program's own calculation.
+    The simulation uses nothing of the program's own calculation.
     """
 
     def __init__(self, half_deg: float) -> None:
@@ -202,23 +202,23 @@ class Bent:
         return self.z_mm * math.tan(math.radians(self.half_deg))
 
     def touch_off(self, at_mm: float) -> None:
-        """Touch the work at a distance from its free end."""
+        """Touch the work with the tool at a distance from its free end [mm]."""
         radius_mm = float(np.interp(at_mm, self.z_mm, self.radius_mm))
         self.zero_mm = radius_mm - at_mm * math.tan(math.radians(self.half_deg))
 
     def cut(self, position: float) -> float:
-        """Take a pass at a position of a dial that reads diameter. Return the greatest depth of cut on the radius."""
+        """Take a pass at a position of a dial that reads diameter. Return the deepest cut on the radius [mm]."""
         way_mm = self.zero_mm - position / 2 + self._way_mm()
         deepest_mm = float((self.radius_mm - way_mm).max())
         self.radius_mm = np.minimum(self.radius_mm, way_mm)
         return deepest_mm
 
     def diameter_mm(self, at_mm: float) -> float:
-        """Return what a micrometer shows there, to a hundredth."""
+        """Return a micrometer's reading at a distance from the free end, to 0.01 mm."""
         return round(2 * float(np.interp(at_mm, self.z_mm, self.radius_mm)), 2)
 
     def correct(self, text: str) -> None:
-        """Swing the compound as far as a step says."""
+        """Swing the compound by the angle in a step's text."""
         found = re.search(r"compound by (\d+)°(\d+)'(\d+)\"", text)
         assert found is not None
         degrees, minutes, seconds = map(int, found.groups())
@@ -227,8 +227,8 @@ class Bent:
 
 
 @pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
-def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
-    """Done as the steps say, angle and size come right and no cut is too deep."""
+def test_following_the_steps_corrects_a_wrong_angle(out_deg: float) -> None:
+    """Angle and size are right in the end, and no cut is too deep."""
     wanted_deg = math.degrees(math.atan(1 / 40))
     lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
     near, far = 4.0, 48.0
@@ -252,14 +252,14 @@ def test_a_wrong_angle_is_corrected(out_deg: float) -> None:
         run.done()
     assert run.state.cursor is None and corrected == (out_deg != 0)
     slope = np.polyfit(lathe.z_mm[:5500], lathe.radius_mm[:5500], 1)[0]
-    # Two sizes to a hundredth, 44 mm apart, tell an angle to 0.01/44 = 47 seconds, the indicator to a mark.
+    # Two diameters to 0.01 mm, 44 mm apart, give an angle to 0.01/44 = 47 seconds. The indicator gives it to a mark.
     assert math.degrees(math.atan(slope)) == pytest.approx(wanted_deg, abs=0.015)
     # A mark of the dial is 0.05 mm on the diameter.
     assert lathe.diameter_mm(far) == pytest.approx(17.4, abs=0.04)
 
 
 def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
-    """Return what follows two diameters at the lines once roughing is done."""
+    """Return the new steps after roughing, for diameters measured at the near and the far line [mm]."""
     run = Counted(METRIC, "taper", **ARBOR)
     while run.cursor.action != "measure":
         run.done()
@@ -268,7 +268,7 @@ def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
     return open_steps(run)
 
 
-def test_the_correction_has_an_angle_a_tap_and_a_reading() -> None:
+def test_the_correction_of_a_taper_states_the_angle_the_tap_and_the_reading() -> None:
     """44 mm apart, 2.3 for 2.2 mm: atan(1.15/44) = 1.4972 deg, 3'54" too much; 0.114 mm at 100, 0.057 over 50 mm."""
     first = measured_after_roughing(15.6, 17.9)[0]
     half = math.degrees(math.atan(1.15 / 44))
@@ -281,8 +281,8 @@ def test_the_correction_has_an_angle_a_tap_and_a_reading() -> None:
     assert "further" in wider.text
 
 
-def test_the_depth_is_counted_from_the_thickest_place() -> None:
-    """15.6 and 17.9: 0.2 and 0.25 mm are left. The far line is touched, and the dial ends at 0.50."""
+def test_after_a_correction_the_depth_counts_from_the_line_with_most_metal() -> None:
+    """15.6 and 17.9 mm leave 0.2 and 0.25 mm. The tool touches off at the far line, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
     touched = next(step for step in steps if step.zeroed_dials)
     assert {"48", "17.9"} <= figures(touched.text)
@@ -292,36 +292,36 @@ def test_the_depth_is_counted_from_the_thickest_place() -> None:
     assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
 
 
-def test_an_end_cut_too_small_is_reported_before_the_next_cut() -> None:
-    """15.1 for 15.2: to clean up it gets 0.1 too small, 0.05/0.025 = 2 mm further in."""
+def test_a_small_end_that_gets_too_small_is_reported_before_the_next_cut() -> None:
+    """15.1 mm for 15.2 mm: the diameter gets 0.1 mm too small, so the taper goes 0.05/0.025 = 2 mm further in."""
     steps = measured_after_roughing(15.1, 17.6)
     assert {"0.1", "2"} <= figures(steps[0].findings[-1])
-    # And with nothing left at all nothing is cut.
+    # With no metal left anywhere nothing is cut.
     none = measured_after_roughing(15.1, 17.4)
     assert not cuts(none) and {"0.1", "2"} <= figures(none[0].text)
 
 
-def test_a_right_angle_setting_is_not_changed() -> None:
-    """Less than the indicator shows: only the size is carried over."""
+def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
+    """Only the size is corrected."""
     steps = measured_after_roughing(15.66, 17.86)
     assert not any(step.zeroed_dials for step in steps) and steps[0].findings
-    # 17.86 where 17.4 is wanted: 0.46 more than now at 2.60.
+    # 17.86 mm for 17.4 mm: the dial goes 0.46 further than the present 2.60.
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
 
-# Moved, set differently, edited, refused.
+# Inputs during a run, and refusals.
 
 
-def test_one_diameter_at_the_line_corrects_the_size_only() -> None:
-    """A single diameter at a gauge line leaves the angle unchanged."""
+def test_one_measured_diameter_corrects_only_the_size() -> None:
+    """One diameter cannot show an error of the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(9 - 1)
     run.revise("measured", size_mm=17.86)
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
 
-def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
-    """Before the taper reaches the line the free end is measured, later the line."""
+def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off() -> None:
+    """Before the taper reaches the far line the question is about the free end, later about the line."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
@@ -341,8 +341,8 @@ def test_after_a_move_the_angle_is_tried_and_the_tool_touched_off() -> None:
     assert {"48", "17.8"} <= figures(open_steps(run)[1].text)
 
 
-def test_a_dial_set_differently_continues_from_there() -> None:
-    """The passes still end at the planned mark, and a spring pass stays at the setting."""
+def test_passes_after_another_setting_end_at_the_planned_mark() -> None:
+    """A spring pass stays at the setting that the user entered."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(5)
     run.revise("set", dial="cross_slide", position="0.6")
@@ -354,8 +354,8 @@ def test_a_dial_set_differently_continues_from_there() -> None:
     assert open_steps(run)[-1].text.startswith("Blue")
 
 
-def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
-    """Its reading must be entered at every touch-off, after a correction too."""
+def test_every_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() -> None:
+    """The touch-off after a correction asks too."""
     dial = {**METRIC.data["dial"]["cross_slide"], "can_zero": False}
     lathe = lathe_from({**METRIC.data, "dial": {**METRIC.data["dial"], "cross_slide": dial}}, "pinned")
     run = Counted(lathe, "taper", **ARBOR)
@@ -367,7 +367,7 @@ def test_a_dial_that_cannot_be_set_to_zero_keeps_its_reading() -> None:
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """The edit may have changed its angle."""
+    """The edit may have changed the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
@@ -375,8 +375,8 @@ def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
-def test_impossible_measurements_are_refused() -> None:
-    """Before the line is reached, larger than the blank, the wrong way round; a gauge cannot be used here."""
+def test_impossible_measurements_of_a_taper_are_refused() -> None:
+    """A line not reached yet, a diameter larger than the blank, a taper the wrong way, a gauge."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     both, one = operation_of("taper").questions(run.job, METRIC, run.state)
@@ -396,8 +396,8 @@ def test_impossible_measurements_are_refused() -> None:
         replan(run.plan_input, run.state.progress, GaugeTried(fit="tight"))
 
 
-def test_two_diameters_are_read_back_from_the_log() -> None:
-    """Both diameters are read back as entered."""
+def test_two_measured_diameters_survive_the_log() -> None:
+    """Both are read back as entered."""
     entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
     assert input_from_data(*input_as_data(entered)) == entered
 
@@ -426,8 +426,8 @@ REFUSED: list[tuple[dict[str, str | None], str]] = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_refusals_name_their_key_in_a_sentence(keys: dict[str, str | None], named: str) -> None:
-    """Each mistake gives one problem, beside its field."""
+def test_each_wrong_key_of_a_taper_gives_one_sentence(keys: dict[str, str | None], named: str) -> None:
+    """The sentence starts with the key, so that the form can show it at the field."""
     with pytest.raises(FileError) as refusal:
         plan(**keys)
     (message,) = refusal.value.messages

@@ -1,4 +1,4 @@
-"""Turning in passes: equal roughing cuts, a semi-finishing cut as deep as the finish, and corrected differences."""
+"""Turning in passes: equal roughing cuts, a semi-finishing cut as deep as the finishing cut, and corrections."""
 
 import math
 from fractions import Fraction
@@ -20,26 +20,26 @@ from tests.core.figures import figures
 
 
 def turn(lathe: Lathe, **keys: Any) -> Plan:
-    """Plan a `turn` operation with the keys of a job file."""
+    """Return the plan of a `turn` operation with the keys of a job file."""
     return make_plan(plan_input(lathe, **keys))
 
 
 def plan_input(lathe: Lathe, **keys: Any) -> PlanInput:
-    """Return the plan input of an operation with the keys of a job file ("from_" for "from")."""
+    """Return the plan input of an operation with the keys of a job file (`from_` stands for "from")."""
     table = {key.rstrip("_"): value for key, value in keys.items()}
     return PlanInput(kind=table.get("kind", "turn"), parameters={"kind": "turn", "name": "it"} | table, lathe=lathe)
 
 
 def removed(plan: Plan) -> list[float]:
-    """Return what each cut removes [mm]."""
+    """Return how much each cut removes [mm]."""
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_a_plan_matches_hand_calculation() -> None:
-    """40 to 29.85 mm at most 1 mm deep with 0.15 mm finish, worked by hand.
+def test_the_cuts_of_a_plan_match_a_calculation_by_hand() -> None:
+    """40 to 29.85 mm, at most 1 mm deep, finishing cut 0.15 mm, worked by hand.
 
-    5.075 mm on the radius; less 2 x 0.15 leaves 4.775, in ceil(4.775/1) = 5 equal
-    cuts of 0.955, in marks of 0.025 mm: 0.95 or 0.975.
+    5.075 mm on the radius, less 2 x 0.15, is 4.775 mm. That makes ceil(4.775/1) = 5 equal cuts of 0.955 mm; in marks of
+    0.025 mm they are 0.95 or 0.975 mm.
     """
     plan = turn(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     cuts = removed(plan)
@@ -53,7 +53,7 @@ def test_a_plan_matches_hand_calculation() -> None:
 
 @given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
 def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
-    """No cut is deeper than allowed, and the last two are alike."""
+    """No cut is deeper than allowed, and the last two are equal."""
     assume(finish <= cut)
     lathe = example_lathe()
     data = dict(lathe.data)
@@ -83,30 +83,30 @@ def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, insi
 
 
 def test_a_measurement_corrects_the_later_cuts() -> None:
-    """Measured 0.06 mm too large on the diameter: it ends 0.05 mm (one mark) further in, no cut deeper than planned.
+    """A diameter 0.06 mm too large: the last cut is 0.05 mm (one mark) further, and no cut is deeper than planned.
 
-    Seven marks of 0.025 mm are left, and a finishing cut takes six: four, measure, three.
+    Seven marks of 0.025 mm are left. A finishing cut takes six marks, so the cuts are four and three marks.
     """
     lathe = example_lathe()
     its = plan_input(lathe, from_="30 mm", to="26.8 mm", cut="0.75 mm", finish="0.15 mm")
     at_semi_finish = Progress(next_id=20, depth_mm=1.45, positions={"cross_slide": Fraction("2.9")})
     steps = replan(its, at_semi_finish, Measured(what="size", size_mm=27.16))
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
-    # 26.8 wanted, 27.16 measured: 0.36 more than now at 2.90 is 3.26, nearest mark 3.25.
+    # 27.16 mm for 26.8 mm: 0.36 more than the present 2.90 is 3.26, nearest mark 3.25.
     assert [step.settings[0].position for step in steps if step.action == "cut"] == [Fraction("3.1"), Fraction("3.25")]  # type: ignore[union-attr]
     assert steps[0].id == 20
 
 
 def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any, ...]:
-    """Return what is planned after a size is measured with the cross-slide at `position`."""
+    """Return the new steps after a size is measured with the cross-slide at `position`."""
     its = plan_input(lathe, **({"from_": "30 mm", "to": "26.8 mm", "cut": "0.75 mm", "finish": "0.15 mm"} | keys))
     depth_mm = float(position) / 2
     there = Progress(next_id=20, depth_mm=depth_mm, positions={"cross_slide": Fraction(position)})
     return replan(its, there, Measured(what="size", size_mm=size_mm))
 
 
-def test_ending_past_the_size_is_warned_of_before_the_cut() -> None:
-    """Marks of 0.05 mm: 27.08 - 0.30 ends 0.02 past 26.80, less a mark 0.03 short; 27.07 - 0.25 is 0.02 short."""
+def test_a_last_cut_past_the_size_gets_a_caution() -> None:
+    """27.08 - 0.30 ends 0.02 mm past 26.80; one mark less is 0.03 mm short. 27.07 - 0.25 is 0.02 mm short."""
     steps = ended(example_lathe(), "2.9", 27.08)
     assert [step.action for step in steps] == ["cut", "check"]
     assert steps[0].settings[0].position == Fraction("3.2")
@@ -116,31 +116,31 @@ def test_ending_past_the_size_is_warned_of_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize(("size_mm", "last"), [(27.025, 3.1), (27.075, 3.15), (27.125, 3.2)])
-def test_half_way_between_two_marks_the_shallower_one_is_set(size_mm: float, last: float) -> None:
-    """Metal cut away cannot be put back: 26.80 is half a mark of 0.05 mm beyond each of them."""
+def test_a_size_half_way_between_two_marks_is_cut_to_the_shallower_mark(size_mm: float, last: float) -> None:
+    """Removed metal cannot be put back. 26.80 is half a mark of 0.05 mm beyond each mark."""
     cut = ended(example_lathe(), "2.9", size_mm)[0]
     assert float(cut.settings[0].position) == last
     assert [figures(caution) for caution in cut.cautions] == [{"0.025"}]
 
 
-def test_only_the_last_cut_has_the_note_on_the_last_mark() -> None:
-    """26.78 from 30: 64.4 marks of 0.05, and 64 end 0.02 short."""
+def test_only_the_last_cut_has_a_caution_about_the_last_mark() -> None:
+    """30 to 26.78 mm is 64.4 marks of 0.05 mm. 64 marks end 0.02 mm short."""
     plan = turn(example_lathe(), from_="30 mm", to="26.78 mm", cut="0.75 mm")
     cuts = [step for step in plan.steps if step.action == "cut"]
     assert [figures(caution) for caution in cuts[-1].cautions] == [{"0.02"}]
     assert not any(cut.cautions for cut in cuts[:-1])
 
 
-def test_a_cut_that_would_only_rub_joins_the_next() -> None:
-    """27.43 measured for 27.40: 13 marks of 0.025 left, 6 to finish, 7 before, none of one mark."""
+def test_a_roughing_cut_too_thin_to_cut_joins_the_next_cut() -> None:
+    """27.43 mm for 27.40 mm leaves 13 marks of 0.025 mm: 7, then 6 to finish, and no cut of one mark."""
     steps = ended(example_lathe(), "2.6", 27.43)
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
     assert [round((step.removed_mm or 0) / 0.025) for step in steps if step.action == "cut"] == [7, 6]
     assert steps[2].settings[0].position == Fraction("3.25")
 
 
-def test_an_unexpected_size_is_reported_and_an_impossible_one_refused() -> None:
-    """At 2.60 from 30 the dial says 27.40: 27.83 for 27.38 is a slip; a missing decimal point plans nothing."""
+def test_an_unexpected_size_is_reported_but_an_impossible_size_is_refused() -> None:
+    """The dial predicts 27.40 mm. 27.83 mm is reported. 273.8 mm, without its decimal point, is refused."""
     words = ended(example_lathe(), "2.6", 27.83)[0].findings
     assert figures(words[0]) >= {"27.4", "27.83", "0.43"}
     assert not any("27.5" in figures(word) for word in ended(example_lathe(), "2.6", 27.5)[0].findings)
@@ -150,7 +150,7 @@ def test_an_unexpected_size_is_reported_and_an_impossible_one_refused() -> None:
 
 
 def test_moved_work_is_touched_off_at_the_measured_size() -> None:
-    """The touch-off uses the measured size and not the starting diameter."""
+    """The step has the measured size, not the starting diameter."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
     assert steps[0].zeroed_dials == ("cross_slide",) and "27.4" in figures(steps[0].text)
@@ -162,7 +162,7 @@ def test_moved_work_is_touched_off_at_the_measured_size() -> None:
 
 
 def test_work_past_the_size_gets_no_more_cuts() -> None:
-    """The amount past the size is shown."""
+    """The only step states how far the work is past the size."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
     steps = replan(its, at_end, Measured(what="size", size_mm=26.70))
@@ -186,21 +186,21 @@ def test_work_past_the_size_gets_no_more_cuts() -> None:
         ({"kind": "face", "dial": "carriage", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
-def test_each_refusal_names_its_key(keys: dict[str, str], named: str) -> None:
-    """A screen can then show the sentence beside the right field."""
+def test_each_wrong_key_of_a_cut_starts_its_refusal(keys: dict[str, str], named: str) -> None:
+    """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(example_lathe(), **keys))
     assert refusal.value.messages[0].startswith(named)
 
 
 def test_a_cut_of_less_than_one_mark_is_refused() -> None:
-    """The dial cannot set it."""
+    """The dial cannot set so small a cut."""
     with pytest.raises(PlanError):
         turn(example_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
 
 
-def test_a_measurement_is_kept_when_the_dial_is_set_differently() -> None:
-    """Measured 0.2 too large, then set one mark further: the end is still 29.85."""
+def test_another_setting_after_a_measurement_keeps_the_correction() -> None:
+    """The diameter is 0.2 mm too large, then the dial is set one mark further. The last cut still ends at 29.85 mm."""
     its = plan_input(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     plan = make_plan(its)
     at = [step.action for step in plan.steps].index("measure")
