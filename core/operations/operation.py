@@ -144,6 +144,8 @@ class Operation(NamedTuple):
     """The picture of its pattern as set on the lathe's marks; None if it has none."""
     errors: "Callable[[Any, Lathe], ErrorsToDraw] | None" = None
     """The errors of its set-up, to be drawn in the picture of its pattern; None if they cannot be."""
+    has_spring_passes: bool = False
+    """True if a cutting pass can be repeated at the same dial reading, as a spring pass."""
     settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions
     """The settings of all positions, list by list."""
     overview: "Callable[[Any, Lathe], tuple[tuple[str, Drawing], ...]]" = _draws_nothing

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from core.inputs import ExtraSpringPass, Measured, Moved, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
-from core.operations.registry import operation_of, parameters_of
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import position_at_reading, read_dial, shown_text
 from core.run.put_backs import steps_to_repeat
@@ -250,9 +250,17 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
         counter.revise(entered, f"rotary table set to {shown}; see the cautions for what that means")
 
 
+def has_spring_passes(plan_input: PlanInput) -> bool:
+    """Return whether the operation of a run has spring passes; False for a kind that this version does not know."""
+    kind = kind_of(plan_input.kind)
+    return kind is not None and kind.operation.has_spring_passes
+
+
 async def spring(counter: RunScreen) -> None:
-    """Ask for one more spring pass."""
-    if await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
+    """Ask whether to add one more spring pass; show a message if the operation has no spring passes."""
+    if not has_spring_passes(counter.plan_input):
+        counter.show_message("This operation has no spring passes. Repeat a step instead (6).")
+    elif await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
 

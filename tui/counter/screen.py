@@ -320,7 +320,10 @@ class CounterScreen(RunScreen):
             "undo": state.undoable is not None,
             "measured": step is not None and self._can_measure,
             "set_differently": step is not None and ask.can_be_set(lathe, step),
-            "spring": latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"},
+            "spring": latest is not None
+            and latest.step is not None
+            and latest.step.action in {"cut", "spring"}
+            and ask.has_spring_passes(self.plan_input),
             "moved": step is not None and bool(state.results),
             "go_back": step is not None and bool(state.results),
             "skip": step is not None and not step.required,

@@ -194,6 +194,25 @@ async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: M
         assert logged(pilot.app).last.body["cause"] == "set"
 
 
+@pytest.mark.parametrize(
+    ("job", "operation", "offers"), [("sundial_arbor.toml", 0, True), ("gnomon_foot.toml", 0, False)]
+)
+async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
+    make: MakeApp, job: str, operation: int, offers: bool
+) -> None:
+    """A drill is fed straight in, so its last pass cannot be repeated as a spring pass: common practice, no source."""
+    async with make(job=SAMPLES / job, opening=Opening).run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, operation)
+        while not any(step.action == "cut" for step in screen.state.done_latest_first()):
+            screen.run.done()
+        screen.paint()
+        await pilot.pause()
+        assert ("3 Spring" in painted(pilot.app)) is offers
+        await press(pilot, "3")
+        assert (pilot.app.screen is screen) is not offers
+        assert bool(said(pilot.app)) is not offers
+
+
 async def test_a_second_program_can_only_watch_a_run(make: MakeApp) -> None:
     """The second program says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
