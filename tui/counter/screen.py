@@ -61,7 +61,7 @@ class CounterScreen(RunScreen):
     AUTO_FOCUS = ""
     HELP = (
         "The counter shows one step at a time. Set the dial to the big number, then cut to the place that the screen "
-        "names. Withdraw the tool and bring the carriage back before you press Space."
+        "names. Withdraw the tool, bring the carriage back, then press Space."
     )
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "

@@ -126,7 +126,7 @@ async def test_a_folder_on_a_stick_is_the_folder_of_jobs(make: MakeApp, paths: P
         await pilot.pause()
         assert again.context.jobs_folder == stick
         entries = again.screen.query_one(StartList)
-        entries.cursor = names(again).index("The folder of jobs is not there")
+        entries.cursor = names(again).index("The folder of jobs is missing")
         await press(pilot, "enter")
         assert "There is no folder" in painted(again)
         (tmp_path / "pulled").rename(stick)
