@@ -42,8 +42,8 @@ class LatheDraft:
     def save_answers(self, context: AppContext) -> str:
         """Write the complete answers to the lathe file, and use the lathe.
 
-        Return a sentence about the saved answers; "" if nothing changed. Raises FileError. After that error, the answers are
-        still in the draft.
+        Return a sentence about the saved answers; "" if nothing changed.
+        Raises FileError. After that error, the answers are still in the draft.
         """
         kept = save_answers(self.draft)
         self.draft = kept.draft
