@@ -16,7 +16,7 @@ from tui.reports.report_screen import ReportScreen, events_in_parts
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
-_KINDS = ("An adjustment, which separates earlier measurements from later ones", "A note")
+_KINDS = ("An adjustment, to separate earlier and later measurements", "A note")
 
 
 class LatheRecordScreen(ReportScreen):

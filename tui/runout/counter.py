@@ -51,7 +51,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     MORE_HELP = (
         "Up and Down change the reading by one graduation. / changes the unit of a number without a unit. A reading "
         "may have its own unit, such as 2 thou. Backspace deletes a character. In an empty field, Backspace brings "
-        "the reading before back.\n\n"
+        "back the last reading.\n\n"
         "The number after ± is twice the standard error. Signs before a sentence: = verdict, > instruction, ~ change "
         "after a move, ? question to you, - good to know.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
     )
@@ -269,7 +269,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is it a typing slip?",
             yes="Correct it",
-            no="Log it: there is a keyway or a hole, or the work is that far off",
+            no="Log it: a keyway, a hole, or the work is that far off",
             default=True,
         )
         slip = await self.context.ask(question)

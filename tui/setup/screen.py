@@ -172,7 +172,7 @@ class SetupScreen(BaseScreen[None]):
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Answer the questions you can."
+            where = "No lathe file yet, so readings are for an example lathe. Answer any part."
         elif path == context.paths.own_lathe:
             where = f"In {short_path(path)}, the lathe in use."
         else:
