@@ -108,8 +108,8 @@ def sample_jobs() -> list[KnownJob]:
 def own_copy(sample: Path, folder: Path) -> Path:
     """Return the path of the user's copy of a sample. Without a copy, copy the sample and its lathes to `folder`.
 
-    The user may add operations to the copy, and all its runs have one path. The sample itself never changes. Raises
-    FileError.
+    The user may add operations to the copy, and all runs of the sample have the path of the copy. The sample never
+    changes. Raises FileError.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)

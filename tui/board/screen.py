@@ -159,7 +159,7 @@ class BoardScreen(BaseScreen[None]):
     # The job
 
     def open(self, path: Path) -> None:
-        """Open a job file and show the job. If the file has errors, show them and change nothing."""
+        """Open a job file and show the job. If the file has errors, show the errors and change nothing."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:

@@ -1,4 +1,4 @@
-"""The counter's questions about measurements and trials, typed or sent by an instrument, and what it logs."""
+"""The counter's questions about measurements and trials, and the events that it logs for the answers."""
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
@@ -68,8 +68,8 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
 async def number_typed(counter: RunScreen, start: NumberStart) -> None:
     """Open the question that expects a number, with the typed number in its field.
 
-    A number from an instrument is logged without a further key. If it could be one of several sizes, the user
-    chooses the size first.
+    A number from an instrument is logged without a further key. If several sizes are possible, the user first chooses
+    a size.
     """
     try:
         every = questions_now(counter)

@@ -42,7 +42,7 @@ _NO_ROOM = "The words of this step leave no room for a picture. Enlarge the term
 
 
 class StepPicturePanel:
-    """Shows the pictures of a run's steps. A picture is made only when it is shown, so that no pass waits for it."""
+    """Shows the pictures of a run's steps. No picture is made before it is shown, so no pass waits for a picture."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
@@ -67,7 +67,7 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the current step if the user asked for it or there is room; else hide it.
+        """Show the picture of the current step if the user asked for pictures or there is room; else hide the picture.
 
         words_fit: returns whether all words of the step fit a width in columns.
         """

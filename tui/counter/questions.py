@@ -35,14 +35,14 @@ _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
 
 
 def run_name(state: "State") -> str:
-    """Return the name shown for a run: the name of its job's operation, else the name it was started with."""
+    """Return the name shown for a run: the name of its job's operation; without a job, the name in its table."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def where(counter: RunScreen) -> None:
-    """Ask for the reading of the rotary table, and show which position it is. A pattern offers more to look up."""
+    """Ask for the reading of the rotary table, and show its position. A pattern offers more questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.show_message("This operation has no positions on the rotary table to look up.")
@@ -107,7 +107,7 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Ask which position was cut in the wrong place and what was read there, then plan the remaining steps again."""
+    """Ask for a position cut in the wrong place and its readings, then plan the remaining steps again."""
     from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
     from core.run.table_reading import reading_example
 

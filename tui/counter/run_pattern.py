@@ -71,7 +71,7 @@ class RunPattern(PatternSketch):
         return self._drawn_as_cut
 
     def show_whole(self, plan_input: PlanInput, state: State) -> None:
-        """Open the pattern on a screen of its own."""
+        """Open the pattern on a separate screen."""
         if self.draws(plan_input) and self._pattern is not None:
             from tui.widgets.picture_keys import show_picture
 
@@ -143,5 +143,5 @@ class RunPattern(PatternSketch):
         return ASCII_LEGEND if plain else LEGEND
 
     def switch(self) -> None:
-        """Show the picture, or hide it if it is shown."""
+        """Show the picture if it is hidden; hide the picture if it is visible."""
         self._asked = not self.display

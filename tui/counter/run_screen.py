@@ -104,7 +104,7 @@ class RunScreen(BaseScreen[None]):
 
     @cached_property
     def other_runs(self) -> Sequence[OtherRun]:
-        """The job's other unfinished runs, the one opened last first; () if the log cannot be read."""
+        """The job's other unfinished runs, latest opened first; () if the log cannot be read."""
         if self._open_instead is None:
             return ()
         return self.context.log.other_runs(self.context.job, self.state.origin)

@@ -233,7 +233,7 @@ class CounterScreen(RunScreen):
         return active
 
     def _typed_keys(self) -> frozenset[str]:
-        """Return the keys that start a number at this step. Minus is one of them if the step asks for a reading."""
+        """Return the keys that start a number at this step. Minus is included if the step asks for a reading."""
         step = self.state.cursor
         signed = step is not None and step.action == "read"
         return _DIGITS | _SIGN if signed else _DIGITS
@@ -418,7 +418,7 @@ class CounterScreen(RunScreen):
     # Keys
 
     def action_done(self) -> None:
-        """Log the current step as done, after questions that it needs. A press too soon after another is ignored."""
+        """Log the current step as done, after the questions of the step. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
             self._refuse_count("Space or Enter was pressed less than 0.8 s before.")
             return
@@ -441,7 +441,7 @@ class CounterScreen(RunScreen):
         self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
-        """Undo the last logged event. A key that is held down undoes only one event."""
+        """Undo the last logged event. A held key undoes only one event."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms

@@ -74,7 +74,7 @@ class SettingsPage(BaseScreen[None]):
 
 
 def _places_now(state: State) -> list[PlaceSteps]:
-    """Return the last setting of each position for the work as it lies now; for a coming position the planned one."""
+    """Return the last setting of each position for the work as it lies now; for a coming position, the plan's."""
     chosen: dict[PatternPlace, int] = {}
     steps = steps_as_work_lies(state)
     for step in steps:

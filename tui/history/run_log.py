@@ -1,4 +1,4 @@
-"""One run as it was logged: every event in words, with step, reading and time. It can be exported."""
+"""The page of one logged run: every event in words, with step, reading and time. The user can export the run."""
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -130,7 +130,7 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events of the run. They are read one page at a time; raises LogbookError."""
+        """Yield the events of the run, which are read from the log one page at a time; raises LogbookError."""
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page

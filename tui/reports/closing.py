@@ -29,7 +29,7 @@ def show_summary(context: AppContext, uid: str, state: State) -> None:
 
 
 class ClosingScreen(ReportScreen):
-    """Shows the summary of one run. The user can save it in a file."""
+    """Shows the summary of one run, which the user can save in a file."""
 
     HELP = (
         "This page sums up one run: wanted and measured sizes, passes, time and your notes. "

@@ -30,7 +30,7 @@ _FORMS = {
 
 
 class ReportScreen(BaseScreen[None]):
-    """Shows a report. The user can save it in a file."""
+    """Shows a report, which the user can save in a file."""
 
     AUTO_FOCUS = "#report"
     BINDINGS: ClassVar[list[BindingType]] = [

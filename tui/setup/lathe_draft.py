@@ -28,13 +28,13 @@ class LatheDraft:
         """A message that a lathe file edited by hand was not replaced; "" for none. Set-up shows it until it closes."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer. Raises FileError if the answer cannot be saved; in that case it is not used."""
+        """Save an answer. Raises FileError if the answer cannot be saved; in that case the program does not use it."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
 
     def remove(self, section: KeyPath) -> None:
-        """Delete one table of answers. Raises FileError if that cannot be saved; in that case the table stays."""
+        """Delete one table of answers. Raises FileError if that fails; in that case the table stays."""
         draft = self.draft.without(section)
         save_draft(draft)
         self.draft = draft

@@ -169,7 +169,7 @@ async def test_a_move_needs_a_measurement_before_the_next_cut(make: MakeApp) -> 
 
 
 async def test_every_question_of_the_counter_logs_its_answer(make: MakeApp) -> None:
-    """Gauge, spring pass, note and repeat: each key asks once, and its answer is in the log."""
+    """Gauge, spring pass, note and repeat each ask once, and the log has the answer."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))
@@ -200,7 +200,7 @@ async def test_a_spring_pass_is_refused_after_the_dial_was_set_differently(make:
 async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
     make: MakeApp, job: str, operation: int, offers: bool
 ) -> None:
-    """A drill is fed straight in, so its last pass cannot be repeated as a spring pass: common practice, no source."""
+    """A drilled peck cannot be repeated as a spring pass (common practice, no source)."""
     async with make(job=SAMPLES / job, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, operation)
         while not any(step.action == "cut" for step in screen.state.done_latest_first()):

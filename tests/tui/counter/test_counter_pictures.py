@@ -173,7 +173,7 @@ async def test_a_narrow_screen_shows_the_next_step_without_the_picture(make: Mak
 async def test_a_plain_terminal_shows_signs_instead_of_colours(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
-    """It has only its own characters. Signs mark the metal, the pass and the finished form."""
+    """The screen uses only characters of the terminal. Signs mark the metal, the pass and the finished form."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
         assert foreign(pilot.app, safe) == set() and "scale 61" in sketched(screen, pilot.app)

@@ -1,4 +1,4 @@
-"""An instrument that types at the counter. Its number is a measurement, or a question opens; it never presses keys."""
+"""An instrument that types at the counter: its number becomes a measurement or a question, never key presses."""
 
 import asyncio
 import time

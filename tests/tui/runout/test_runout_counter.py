@@ -74,7 +74,7 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
 
 
 async def read(pilot: Any, *readings: str) -> None:
-    """Enter readings. Each goes into the field as a whole, because typing has its own tests."""
+    """Enter readings. Each reading goes into the field as a whole, because typing has its own tests."""
     for reading in readings:
         pilot.app.screen.query_one(ReadingEntry).text = reading
         await press(pilot, "enter")
@@ -320,7 +320,7 @@ async def test_note_repeat_and_close_keys_work_during_a_check(make: MakeApp, job
 
 
 async def test_an_interrupted_check_continues_at_the_same_mark(make: MakeApp, job: Path) -> None:
-    """Another program opens the unfinished turn. After the question it has the same mark, unit and readings."""
+    """After its question, another program shows the same mark, unit and readings."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, "slash")
         await read(pilot, "8", "3")

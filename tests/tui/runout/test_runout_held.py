@@ -49,7 +49,7 @@ async def test_workholding_set_after_the_readings_plans_the_moves(make: MakeApp,
 
 
 async def test_workholding_set_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
-    """Readings from before the move no longer show where the work is. They stay as the earlier set."""
+    """Readings from before the move no longer show the position of the work. The log keeps these readings."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")
         await read(pilot, *TURN, "0.08")
