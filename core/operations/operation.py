@@ -144,6 +144,8 @@ class Operation(NamedTuple):
     """Returns the picture of the pattern as set on the lathe's marks; None if the kind has no pattern."""
     errors: "Callable[[Any, Lathe], ErrorsToDraw] | None" = None
     """Returns the set-up errors to draw in the pattern's picture; None if the kind cannot draw errors."""
+    has_spring_passes: bool = False
+    """True if a cutting pass can be repeated at the same dial reading, as a spring pass."""
     settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions
     """Returns the settings at all positions, as one or several lists."""
     overview: "Callable[[Any, Lathe], tuple[tuple[str, Drawing], ...]]" = _draws_nothing

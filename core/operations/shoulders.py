@@ -423,6 +423,7 @@ SHOULDERS = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    has_spring_passes=True,
     drawings=_drawings,
     needs=_needs,
     set_up_keys=SET_UP_KEYS,

@@ -527,5 +527,6 @@ TAPER = Operation(
     figure_names=_FIGURE_NAMES,
     overview=_overview,
     movements=_movements,
+    has_spring_passes=True,
     set_up_keys=SET_UP_KEYS,
 )

@@ -80,6 +80,7 @@ def cut_in_passes(
         questions=_questions,
         moved=_moved,
         movements=_movements,
+        has_spring_passes=True,
         needs=needs,
         form=form,
         drawings=drawings,

@@ -1,1 +1,1 @@
-"""The board: the open job, or what can be opened and started."""
+"""The board: the screen with the operations of the open job, or with a list of what to open or start."""

@@ -1,4 +1,4 @@
-"""An operation's card: its figures, cautions and steps, to read before anything is started."""
+"""The card of an operation on screen: figures, cautions and steps, to read before a run is started."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -34,18 +34,23 @@ _MOST_SHADED = 150
 
 
 class CardScreen(BaseScreen[None]):
-    """The card of one operation, as `halfnut card` prints it."""
+    """Shows the card of one operation, with the same text as the command `halfnut card`."""
 
     HELP = (
-        "The card shows this operation on this lathe: figures, cautions, and each step with what to set. Every reading "
-        "is on a mark of its dial, counted from the zero at touch-off. `halfnut card` prints the whole job."
+        "The card shows this operation on this lathe: figures, cautions, and each step with its readings. Every "
+        "reading is on a mark of its dial and counts from the zero at touch-off. `halfnut card` prints the cards of "
+        "the whole job."
     )
     TERMS = ("card", "mark", "reading", "touch off", "step", "pass")
     BINDINGS = [
         Binding("escape,c,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
-        Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern shaded by depth, or in lines."),
-        Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
+        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
+        Binding(
+            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or as outlines."
+        ),
+        Binding(
+            "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."
+        ),
     ]
 
     def __init__(self, operation: JobOperation, job: Job) -> None:
@@ -56,7 +61,7 @@ class CardScreen(BaseScreen[None]):
         self._picture = operation.picture
 
     def compose_body(self) -> ComposeResult:
-        """Yield the card."""
+        """Yield the card as pages that scroll."""
         yield Pager(lambda columns: self._contents(columns))
 
     def _contents(self, columns: int) -> list[Content]:
@@ -68,7 +73,7 @@ class CardScreen(BaseScreen[None]):
         return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or (), named)
 
     def _wood(self, columns: int) -> list[Content] | None:
-        """Return the picture as wood; None in lines, and for so many grooves that the page would wait for them."""
+        """Return the pattern drawn as wood; None for outlines, or if so many grooves would take too long to draw."""
         picture = self._picture
         known = picture is not None and any(cut.cutter is not None and cut.depth_mm for cut in picture.cuts)
         if picture is None or not known or len(picture.cuts) > _MOST_SHADED or not self.context.shows_wood:
@@ -82,7 +87,7 @@ class CardScreen(BaseScreen[None]):
         return shading.contents(self.background_colors[1].rich_color)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys of the picture only if there is one."""
+        """Return whether a key is shown. The keys of the picture are shown only if the operation has a picture."""
         return self._picture is not None if action in {"view", "wood", "drawing"} else True
 
     def action_view(self) -> None:
@@ -93,18 +98,18 @@ class CardScreen(BaseScreen[None]):
             show_picture(self, self._operation.name, self._picture, errors=errors_of(self._operation.plan_input))
 
     def action_wood(self) -> None:
-        """Show the pattern as wood, or in lines."""
+        """Change the pattern between wood, shaded by depth, and outlines."""
         self.context.shows_wood = not self.context.shows_wood
         self.query_one(Pager).show(self._contents)
 
     def action_drawing(self) -> None:
-        """Save the pattern as a drawing at true size."""
+        """Save the pattern as an SVG drawing at true size."""
         from tui.widgets.drawing_file import save_drawing
 
         save_drawing(self, self._operation.name, self._picture)
 
     def action_close(self) -> None:
-        """Go back to the job."""
+        """Close the card and show the job."""
         self.dismiss()
 
 
@@ -117,9 +122,10 @@ def card_contents(
     picture: Sequence[Content],
     named: tuple[Mapping[str, Any], Mapping[str, str]],
 ) -> list[Content]:
-    """Return the lines of a card, with its picture. `named`: its figures, and names for some of them.
+    """Return the rows of a card, with its picture if there is one. `named`: the figures, and names for some of them.
 
-    Cautions come first, so that nobody scrolls past them unread."""
+    Cautions come first, so that nobody misses them.
+    """
     lines_found = lines_for(lathe, named[0], whole=True, names=named[1])
     figures = [Figure(*line) for line in lines_found]
     mark = f"{glyphs['caution']} "

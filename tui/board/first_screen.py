@@ -1,7 +1,6 @@
-"""The first screen: the board, or an empty screen if an interrupted run continues at once.
+"""Chooses the first screen: the board, or the counter if the job has an interrupted run.
 
-At the machine the user wants the counter. The board is not seen before the counter is closed, so it is made only
-then.
+At the machine the user wants the counter. The board is seen only after the counter closes, so it is made only then.
 """
 
 from typing import TYPE_CHECKING
@@ -18,13 +17,13 @@ if TYPE_CHECKING:
     from core.jobs.job import JobOperation
 
 _SETTLED_S = 0.5
-"""After this time the counter is painted, and nobody can have done the first pass yet [s]."""
+"""By this time after the start the counter is painted, and the first pass cannot be done yet [s]."""
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
-    """Return the screen to start with. If something is wrong with the log, the board says so."""
+    """Return the screen to start with. An error of the log leads to the board, which shows the error."""
     operation = None
-    # Without a log no run was interrupted, and opening one would only delay the board.
+    # Without a log there is no interrupted run, and opening a log would delay the board.
     if context.job is not None and context.paths.data.exists():
         try:
             operation = context.log.unfinished_operation(context.job)
@@ -40,7 +39,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """An empty screen below the counter. When the counter closes, it shows the board."""
+    """An empty screen below the counter. When the counter closes, this screen opens the board."""
 
     AUTO_FOCUS = ""
 
@@ -51,13 +50,12 @@ class ResumingScreen(BaseScreen[None]):
         self._unsaid = ""
 
     def compose(self) -> ComposeResult:
-        """Yield nothing: nobody sees this screen."""
+        """Yield no widgets, because the counter covers this screen."""
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the run. Once the counter is shown, and before passes are counted, tidy the log."""
-        # What the program itself is sent it gets when its start is over. Before that Textual draws every screen
-        # and throws it away.
+        """Continue the run. Once the counter is painted, tidy the log before passes are counted."""
+        # The program handles its own messages after the start. Earlier, Textual would draw every screen twice.
         self.app.call_later(self._go_on)
         self.set_timer(_SETTLED_S, self._take_in)
 
@@ -76,7 +74,7 @@ class ResumingScreen(BaseScreen[None]):
             self._show_board()
 
     def show_message(self, sentence: str) -> None:
-        """Let the board say why the run cannot be continued."""
+        """Keep a message for the board, such as the reason why the run cannot be continued."""
         self._unsaid = sentence
         if self.is_current:
             self._show_board()

@@ -1,4 +1,4 @@
-"""The actions of the board: open and start jobs; add, change and delete operations."""
+"""Actions of the board: open jobs, start runs, and add, change, move or delete operations."""
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
@@ -26,43 +26,43 @@ if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
     from tui.operation.screen import OperationScreen
 
-_KEPT = "A kept pattern: open it for another blank or table"
+_KEPT = "A kept pattern, for another blank or table"
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """What these actions need of the board."""
+    """The part of the board that the functions of this file use."""
 
     @property
     def context(self) -> AppContext:
-        """What all screens share."""
+        """The program's shared state: job, lathe, log and controls."""
 
     def open(self, path: Path) -> None:
-        """Open a job and show it."""
+        """Open a job file and show the job."""
 
     def show_job(self) -> None:
-        """Show the open job from its first operation."""
+        """Show the open job with the cursor on its first operation."""
 
     def read_log(self) -> None:
-        """Read from the log how far the operations have come."""
+        """Read the progress of the operations from the log."""
 
     def point_at(self, name: str) -> None:
-        """Point at an operation."""
+        """Put the cursor on an operation by its name."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence."""
+        """Show a sentence above the keys."""
 
 
 def start_entries(board: Board) -> list[StartEntry]:
-    """Return what can be opened or started. Once the log has been read, entries from the log come first.
+    """Return the entries of the list of what to open or start. Entries from the log come first.
 
-    Raises LogbookError.
+    Raises LogbookError. Before the log is read, there are no entries from it.
     """
     logbook = board.context.log.opened
     paths = board.context.paths
     recent = recent_jobs(logbook, paths.data) if logbook else []
-    # The log holds resolved paths. One in somebody else's log may not even be a possible name.
+    # The log holds resolved paths. A path from another machine may be impossible here.
     known = {job.path for job in recent}
     own = [job for job in own_jobs(board.context.jobs_folder) if job.path not in known]
     samples = [job for job in _samples() if (paths.samples / job.path.name).resolve() not in known]
@@ -84,7 +84,7 @@ def start_entries(board: Board) -> list[StartEntry]:
 
 
 def _kept(board: Board) -> list[StartEntry]:
-    """Return the entry that leads to the kept patterns, if there are any."""
+    """Return the entry that opens the kept patterns; [] if there are none."""
     try:
         has_some = any(board.context.paths.patterns.iterdir())
     except OSError:
@@ -96,7 +96,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return the unfinished runs that belong to no job, which the user can reach from nowhere else."""
+    """Return entries for unfinished runs without a job file. No other screen leads to these runs."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -107,7 +107,7 @@ def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
 
 
 def _missing_folder(board: Board) -> list[StartEntry]:
-    """Return an entry that says that the folder of jobs is not there, such as one on a stick that was pulled."""
+    """Return an entry that says that the folder of jobs is missing, for example because a stick was pulled."""
     folder = board.context.jobs_folder
     if folder == board.context.paths.documents or is_folder(folder):
         return []
@@ -117,10 +117,10 @@ def _missing_folder(board: Board) -> list[StartEntry]:
         if not is_folder(folder):
             place = name_of(folder)
             board.show_message(
-                f"There is no folder {place}. Put in its stick and press Enter, or press k to set another folder."
+                f"There is no folder {place}. Put in the stick and press Enter, or press k to set another folder."
             )
 
-    return [StartEntry("yours", "The folder of jobs is not there", short_path(folder), look_again)]
+    return [StartEntry("yours", "The folder of jobs is missing", short_path(folder), look_again)]
 
 
 def _go_on(board: Board, uid: str) -> None:
@@ -134,7 +134,7 @@ def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> StartEntry:
 
 
 def _open_sample(board: Board, sample: Path) -> None:
-    """Open the user's own copy of a sample."""
+    """Copy a sample to the user's folder, unless it is there already, and open the copy."""
     try:
         board.open(own_copy(sample, board.context.paths.samples))
     except FileError as error:
@@ -142,7 +142,7 @@ def _open_sample(board: Board, sample: Path) -> None:
 
 
 def ask_for_file(board: Board) -> None:
-    """Ask for the path of a job file and open it."""
+    """Ask for the path of a job file and open the job."""
 
     def answered(path: Path | None) -> None:
         if path is not None:
@@ -152,7 +152,7 @@ def ask_for_file(board: Board) -> None:
 
 
 def begin_job(board: Board) -> None:
-    """Close the open job and make a new one, from its first operation."""
+    """Close the open job and start a new job with its first operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
@@ -172,20 +172,20 @@ def begin_job(board: Board) -> None:
 
 
 def make(board: Board, kind: str) -> None:
-    """Show an empty form for a kind of operation, for the open job or for none."""
+    """Show an empty form for a kind of operation. The operation is for the open job, or for none."""
     _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation. If its kind has no form, say where to enter the operation instead."""
+    """Show the form of an operation. If the kind has no form, say where to enter the operation instead."""
     if screen is None:
-        board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into the job file, then open that file.")
+        board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into a job file, then open the file.")
     else:
         board.context.push_screen(screen)
 
 
 def add(board: Board) -> None:
-    """Ask which kind of operation to add, and show its form."""
+    """Ask for a kind of operation, and show its form."""
 
     def answered(chosen: int | None) -> None:
         if chosen == len(OPERATIONS):
@@ -197,7 +197,7 @@ def add(board: Board) -> None:
 
 
 def show_kept(board: Board) -> None:
-    """Show the kept patterns, to open one as a form."""
+    """Show the list of kept patterns. The chosen one opens as a form."""
     from tui.pattern.kept_screen import KeptScreen
     from tui.pattern.screen import PatternScreen
 
@@ -205,7 +205,7 @@ def show_kept(board: Board) -> None:
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Ask what to change about an operation of the open job: its fields, its place, the material, or to delete it."""
+    """Ask what to change in an operation of the open job: fields, order, material, or whether to delete it."""
     board.context.ask_in_turn(_change(board, operation))
 
 
@@ -237,7 +237,7 @@ def _move(board: Board, operation: JobOperation, places: int) -> None:
 
 
 async def _remove(board: Board, operation: JobOperation) -> None:
-    detail = ["The log keeps its runs."]
+    detail = ["The log keeps the runs of this operation."]
     if await board.context.ask(YesNo(f"Delete {quoted(operation.name)} from the job?", detail=detail)):
         _save_edit(board, remove_operation, operation, "deleted")
 
@@ -253,7 +253,7 @@ async def _change_material(board: Board, operation: JobOperation) -> None:
 
 
 def _save_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
-    """Change the open job's file by `edit`, a function of core.jobs.editor, and show the job."""
+    """Change the job file with `edit`, a function of core.jobs.editor, and show the changed job."""
     context = board.context
     if context.job is None:
         return
@@ -294,7 +294,7 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 
 
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
-    """Return the form filled in with the table of an operation; None if its kind has no form."""
+    """Return the form of a kind, filled with the table of an operation; None if the kind has no form."""
     if kind not in _SCREENS:
         from tui.operation.declared import DeclaredScreen
 

@@ -1,4 +1,4 @@
-"""The jobs that can be opened without typing a path: recent ones, the user's own, the samples."""
+"""The jobs that the user can open without typing a path: recent jobs, the user's own jobs, samples."""
 
 import contextlib
 import json
@@ -19,25 +19,25 @@ if TYPE_CHECKING:
 MOST_RECENT = 8
 _PAGE = 50
 _MOST_RUNS = 500
-"""How many runs are searched for recent jobs. A limit keeps a log with many pieces of one job quick."""
+"""How many runs are searched for recent jobs. Without a limit, many pieces of one job would take long."""
 _OPENED = "opened_jobs.json"
-"""The file beside the log that lists the jobs opened last, newest first.
+"""The name of a file in the log's folder: the jobs opened last, newest first.
 
-If it is lost, the log still knows the jobs that were run.
+If the file is lost, the log still has the jobs that were run.
 """
 _MOST_OWN = 20
 _MOST_FILES = 500
 
 
 class KnownJob(NamedTuple):
-    """A job file and its title."""
+    """The path of a job file, and the title of the job."""
 
     path: Path
     title: str
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Note in the log's folder that a job was opened now. If that fails, do without the note."""
+    """Save in the log's folder that a job was opened now. If that fails, nothing else happens."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -48,7 +48,7 @@ def note_opened(folder: Path, job: "Job") -> None:
 
 
 def _opened_jobs(folder: Path) -> list[KnownJob]:
-    """Return the jobs noted as opened, newest first, whose files are still there."""
+    """Return the jobs opened last, newest first, without jobs whose file is missing."""
     if not may_exist(folder / _OPENED):
         return []
     try:
@@ -60,9 +60,9 @@ def _opened_jobs(folder: Path) -> list[KnownJob]:
 
 
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
-    """Return the jobs that were opened or worked on last, newest first; raises LogbookError.
+    """Return the jobs opened or worked on last, newest first. `folder`: the folder of the log.
 
-    folder: the folder of the log.
+    Raises LogbookError.
     """
     recent = {str(job.path): job for job in _opened_jobs(folder)}
     before: int | None = None
@@ -79,7 +79,7 @@ def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
 
 
 def own_jobs(documents: Path) -> list[KnownJob]:
-    """Return the jobs in the user's own folder, the one changed last first."""
+    """Return the jobs in the folder of the user's own jobs, newest change first."""
     try:
         files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
         files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
@@ -95,7 +95,7 @@ def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
 
 
 def sample_jobs() -> list[KnownJob]:
-    """Return the jobs that come with the program. Their lathe files are in the same folder."""
+    """Return the jobs that come with the program. The lathe files of these jobs are in the same folder."""
     samples = []
     for entry in resources.files("sample_jobs").iterdir():
         if isinstance(entry, Path) and entry.suffix == ".toml":
@@ -106,10 +106,10 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the user's own copy of a sample; if there is none yet, copy it and its lathes to `folder`.
+    """Return the path of the user's copy of a sample. Without a copy, copy the sample and its lathes to `folder`.
 
-    The user may add operations to it, and its runs continue under one path. The files that came with the program
-    stay as they are. Raises FileError.
+    The user may add operations to the copy, and all runs of the sample have the path of the copy. The sample never
+    changes. Raises FileError.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -122,7 +122,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
 
 
 def _title_of_job(path: Path) -> str:
-    """Return the title in a job file; "" for the file of a lathe, or one that cannot be read."""
+    """Return the title in a job file; "" for a lathe file or an unreadable file."""
     try:
         data = read_toml(path)
     except FileError:

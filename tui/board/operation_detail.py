@@ -1,4 +1,4 @@
-"""Progress and figures of the operation pointed at, as many as fit. Its card shows all of them."""
+"""Progress and figures of the selected operation, as many as fit. The card shows all of them."""
 
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class OperationDetail(Pager, can_focus=False):
-    """The kind, the progress and the figures of one operation. It does not scroll."""
+    """Shows kind, progress and figures of one operation, without scrolling."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(self._written, id=id)
@@ -28,7 +28,7 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and its newest run. While the log is still being read, no progress is shown."""
+        """Show an operation and its newest run. Progress is shown once the log is read."""
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
 
@@ -53,11 +53,11 @@ class OperationDetail(Pager, can_focus=False):
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
-        """Return in words how far an operation has come, and whether its files changed since the run was started."""
+        """Return sentences about the progress of an operation, and about files changed since its run was started."""
         steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
             return [f"{steps}, not started." if self._log_is_read else f"{steps}."]
-        # Loaded with the log, after the first paint.
+        # This module is loaded with the log, after the first paint.
         from core.run.event_words import run_progress_words
         from core.run.progress import still_matches
 

@@ -1,4 +1,4 @@
-"""The operations of a job, one on each line: its number, its name, and how far it has come, as a sign and in words."""
+"""The list of a job's operations: number, sign, name and progress of each operation in one row."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -13,18 +13,18 @@ from tui.widgets.line_list import LineList
 from tui.widgets.progress import BAR, LEAST_FOR_BAR, SIGNS, progress_words
 
 if TYPE_CHECKING:
-    # SQLite is loaded after the first paint.
+    # SQLite is loaded only after the first paint.
     from core.events.state import RunSummary
 
 Runs = Mapping[str, "RunSummary"]
-"""The newest run of each operation, by the operation's name. An operation that was never started has none."""
+"""The newest run of each operation, by its name. An operation that was never started is missing."""
 
 _LEAST_FOR_KIND = 90
 _KIND = 24
 
 
 class OperationList(LineList):
-    """The operations of a job. If `runs` is None, the log is still being read and no progress is shown."""
+    """The operations of a job. Progress is shown once the log is read; until then `runs` is None."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,17 +32,17 @@ class OperationList(LineList):
         self._runs: Runs | None = None
 
     def show_operations(self, operations: Sequence[JobOperation], runs: Runs | None) -> None:
-        """Show operations and their progress."""
+        """Show operations. `runs`: their newest runs, or None if the log is not read yet."""
         self._operations, self._runs = operations, runs
         self.set_count(len(operations))
 
     @property
     def operation(self) -> JobOperation | None:
-        """The operation under the cursor."""
+        """The operation under the cursor; None in an empty list."""
         return self._operations[self.cursor] if self._operations else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one operation."""
+        """Return the painted row of one operation."""
         glyphs = glyphs_of(self.app)
         operation = self._operations[index]
         info = (self._runs or {}).get(operation.name)
@@ -67,7 +67,7 @@ class OperationList(LineList):
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
     """Return the index of the operation to do next.
 
-    It is the one named `opened_last`, or else the first that is not finished.
+    This is the operation named `opened_last`; without one, the first operation that is not finished.
     """
     for index, operation in enumerate(operations):
         if operation.name == opened_last:

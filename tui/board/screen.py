@@ -1,4 +1,4 @@
-"""The board: the open job as a list of operations with their progress; without a job, what can be opened."""
+"""The screen of the board: the open job's operations with their progress, or a list of what to open or start."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -26,28 +26,30 @@ if TYPE_CHECKING:
 
 
 class BoardScreen(BaseScreen[None]):
-    """The board, with the open job or with what can be opened or started."""
+    """Lists the operations of the open job. Without a job, or on request, lists what to open or start."""
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists the operations of your job and how far each has come. Point at one and press Enter to "
-        "start it, or to continue it where you closed it. Without a job, choose a recent one, a sample, a file or "
+        "This page lists the operations of your job with the progress of each. Choose an operation with the arrow "
+        "keys and press Enter to start or continue it. Without a job, open a recent job, a sample or a file, or start "
         "a new operation."
     )
     MORE_HELP = (
-        "You can start a new operation at once, without any file, or save it in the job. In both cases the log records "
-        "what you do."
+        "You can start a new operation without a file, or save the operation in the job. The log records every step "
+        "in both cases."
     )
     TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "start", "Start", tooltip="Start this operation."),
         Binding("enter", "continue", "Continue", tooltip="Continue this operation where you closed it."),
-        Binding("enter", "take", "Open", tooltip="Open or start what you point at."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("enter", "take", "Open", tooltip="Open or start the selected entry."),
+        Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
-        Binding("s", "summary", "Summary", tooltip="Sum up its latest run: wanted, measured, passes, time, notes."),
-        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show its pattern on the whole screen."),
-        Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save its pattern at true size as SVG, to print."),
+        Binding("s", "summary", "Summary", tooltip="Sum up the newest run: sizes, passes, time, notes."),
+        Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
+        Binding(
+            "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."
+        ),
         Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
         Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
         Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
@@ -59,26 +61,26 @@ class BoardScreen(BaseScreen[None]):
         Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
-        Binding("l", "lathe", "Lathe", tooltip="Set up your lathe: its dials and parts, in plain questions."),
+        Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(
             "w",
             "lathe_record",
             "This lathe",
             show=False,
-            tooltip="See what this lathe does: dials beside measurements.",
+            tooltip="Compare the dials of this lathe with your measurements.",
         ),
         Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments, the bell, the folder of jobs."),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
     ]
 
     choosing = reactive(False, bindings=True)
-    """True while the list of what can be opened is shown instead of the job."""
+    """True while the list of what to open or start is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a message to show at first."""
+        """`said`: a message to show first."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -86,14 +88,14 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list, and the details of the operation pointed at."""
+        """Yield the list of operations, the list of what to open or start, and the details of an operation."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
         yield StartList(id="start")
 
     def on_mount(self) -> None:
-        """Paint the job, then read the log."""
+        """Show the job, then read the log after the first paint."""
         self.show_job()
         self.show_message(self._said or offer(self.context))
         self.call_after_refresh(self.read_log)
@@ -101,14 +103,14 @@ class BoardScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Show what has changed in the meantime: another job, another operation, more passes done."""
+        """Show changes made on other screens, such as another job or more passes done."""
         if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
             self.read_log()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show only the keys that suit what is shown."""
+        """Return whether a key is shown: only keys that suit the list on the screen."""
         if action in {"start", "continue"}:
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
@@ -127,25 +129,25 @@ class BoardScreen(BaseScreen[None]):
 
     @property
     def _has_pattern(self) -> bool:
-        """True if the operation pointed at has a pattern."""
+        """True if the selected operation has a pattern."""
         operation = self.query_one(OperationList).operation if self.is_mounted else None
         return operation is not None and operation_of(operation.kind).pattern is not None
 
     @property
     def _latest_run(self) -> "RunSummary | None":
-        """The latest run of the operation pointed at; None if it has none."""
+        """The newest run of the selected operation; None if there is none."""
         operation = self.query_one(OperationList).operation if self.is_mounted else None
         return (self._runs or {}).get(operation.name) if operation else None
 
     @property
     def _is_open(self) -> bool:
-        """True if the operation pointed at has a run to continue."""
+        """True if the selected operation has a run to continue."""
         info = self._latest_run
         return info is not None and info.status == "running"
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
-        """The unfinished run pointed at in the list of what can be opened; None if it is another entry."""
+        """The unfinished run under the cursor in the list of what to open; None for any other entry."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None
 
@@ -154,10 +156,10 @@ class BoardScreen(BaseScreen[None]):
         event.stop()
         self.refresh_bindings()
 
-    # The job.
+    # The job
 
     def open(self, path: Path) -> None:
-        """Open a job and show it. If the job has errors, nothing changes."""
+        """Open a job file and show the job. If the file has errors, show the errors and change nothing."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -165,7 +167,7 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def show_job(self) -> None:
-        """Show the open job from its first operation. If no job is open, show what can be opened."""
+        """Show the open job from its first operation. If no job is open, list what to open or start."""
         self._job = self.context.job
         self._runs = None
         self.choosing = self._job is None
@@ -174,7 +176,7 @@ class BoardScreen(BaseScreen[None]):
         self._lay_out()
 
     def watch_choosing(self) -> None:
-        """Show the job or the list of what can be opened, when `choosing` changes."""
+        """Show the job, or the list of what to open or start, after `choosing` changed."""
         if self.is_mounted:
             self._lay_out()
             self._show_start_or_say()
@@ -187,7 +189,7 @@ class BoardScreen(BaseScreen[None]):
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
     def point_at(self, name: str) -> None:
-        """Point at an operation by its name, if the job has it."""
+        """Put the cursor on an operation by its name, if the job has it."""
         names = [operation.name for operation in self._job.operations] if self._job else []
         if name in names:
             self.query_one(OperationList).cursor = names.index(name)
@@ -208,22 +210,22 @@ class BoardScreen(BaseScreen[None]):
         self.query_one(OperationDetail).show_operation(operation, info, log_is_read=runs is not None)
         self.refresh_bindings()
 
-    # The log.
+    # The log
 
     def _log_changed(self) -> None:
         if self.is_current:
             self.read_log()
 
     def read_log(self) -> None:
-        """Read from the log how far the operations have come, and point at the next one.
+        """Read the progress of all operations from the log, and put the cursor on the next one.
 
-        If the log cannot be read, the board still works.
+        The board still works if the log cannot be read.
         """
         from tui.board.known_jobs import note_opened
         from tui.log_check import check_log
 
         if not self.is_attached:
-            # The program was quit before it had painted.
+            # The user quit the program before the first paint.
             return
         first = not self._log_is_read
         self._log_is_read = True
@@ -238,7 +240,7 @@ class BoardScreen(BaseScreen[None]):
                 self._show_runs(runs, latest.name if latest else None)
             self._show_start()
             if first:
-                # The write-ahead log of earlier starts is moved into the file now, not while passes are counted.
+                # Write-ahead entries of earlier starts go into the log file now, not while passes are counted.
                 logbook.checkpoint()
                 check_log(self.context)
             if notices := self.context.log.new_notices():
@@ -271,14 +273,14 @@ class BoardScreen(BaseScreen[None]):
     def _show_no_log(self, error: CoreError) -> None:
         self.show_message(f"{sentence(error.message)} Nothing can be logged yet. Press Enter to try again.")
 
-    # Keys.
+    # Keys
 
     def action_move(self, step: int) -> None:
-        """Point at another line."""
+        """Move the cursor up or down by `step` rows."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_summary(self) -> None:
-        """Sum up the latest run of the operation pointed at."""
+        """Show the summary of the selected operation's newest run."""
         info = self._latest_run
         if info is not None:
             from tui.reports.closing import ClosingScreen
@@ -286,17 +288,17 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(ClosingScreen(info))
 
     def action_lathe_record(self) -> None:
-        """Show what the lathe in use does."""
+        """Show the record of the lathe in use."""
         from tui.reports.lathe_record import LatheRecordScreen
 
         self.app.push_screen(LatheRecordScreen())
 
     def action_start(self) -> None:
-        """Start the operation pointed at, or continue its run."""
+        """Start the selected operation, or continue its run."""
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Continue the run of the operation pointed at, or start one."""
+        """Continue the run of the selected operation, or start one."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run
@@ -305,21 +307,21 @@ class BoardScreen(BaseScreen[None]):
             open_run(self.context, operation)
 
     def action_take(self) -> None:
-        """Open or start the entry pointed at."""
+        """Open or start the selected entry."""
         entry = self.query_one(StartList).entry
         if entry is not None:
             self.show_message("")
             entry.act()
 
     def action_abandon(self) -> None:
-        """Abandon the unfinished run pointed at."""
+        """Ask whether to abandon the selected unfinished run."""
         if self.run_at_cursor is not None:
             from tui.runs import abandon_run
 
             abandon_run(self.context, self.run_at_cursor, self.read_log)
 
     def action_card(self) -> None:
-        """Show the card of the operation pointed at."""
+        """Show the card of the selected operation."""
         operation = self.query_one(OperationList).operation
         if operation is not None and self._job is not None:
             from tui.board.card import CardScreen
@@ -327,7 +329,7 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(CardScreen(operation, self._job))
 
     def action_view(self) -> None:
-        """Show the pattern of the operation pointed at on the whole screen."""
+        """Show the pattern of the selected operation on the whole screen."""
         operation = self.query_one(OperationList).operation
         picture = None if operation is None else operation.picture
         if operation is not None and picture is not None:
@@ -336,7 +338,7 @@ class BoardScreen(BaseScreen[None]):
             show_picture(self, operation.name, picture, errors=errors_of(operation.plan_input))
 
     def action_drawing(self) -> None:
-        """Save the pattern of the operation pointed at as a drawing at true size."""
+        """Save the pattern of the selected operation as a drawing at true size."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.widgets.drawing_file import save_drawing
@@ -350,13 +352,13 @@ class BoardScreen(BaseScreen[None]):
         making.make(self, kind)
 
     def action_add(self) -> None:
-        """Ask which kind of operation to add."""
+        """Ask for a kind of operation, and show its form."""
         from tui.board import job_actions as making
 
         making.add(self)
 
     def action_change(self) -> None:
-        """Ask what to change about the operation pointed at."""
+        """Ask what to change about the selected operation."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.board import job_actions as making
@@ -368,17 +370,17 @@ class BoardScreen(BaseScreen[None]):
         open_setup(self)
 
     def action_controls(self) -> None:
-        """Open the page of pedal, instruments and bell."""
+        """Open the page for pedal, instruments and bell."""
         from tui.controls_screen import ControlsScreen
 
         self.app.push_screen(ControlsScreen())
 
     def action_choose_job(self) -> None:
-        """Show what can be opened."""
+        """List what to open or start."""
         self.show_message("")
         self.choosing = True
 
     def action_close_choices(self) -> None:
-        """Show the job again."""
+        """Close the list of what to open or start, and show the job."""
         self.show_message("")
         self.choosing = False

@@ -1,4 +1,4 @@
-"""How the board leads to set-up: by a line in its list, and by a message if no lathe is set up yet."""
+"""Leads from the board to set-up: an entry in its list, and a message if no lathe is set up yet."""
 
 from typing import Protocol
 
@@ -8,22 +8,22 @@ from tui.board.start_list import StartEntry
 from tui.context import AppContext
 
 KEY = "l"
-"""The board's key for set-up."""
+"""The key that opens set-up on the board."""
 
 
 class SetupCaller(Protocol):
-    """A screen that can open set-up."""
+    """A screen from which set-up can be opened."""
 
     @property
     def context(self) -> AppContext:
-        """What all screens share."""
+        """The program's shared state: job, lathe, log and controls."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence."""
+        """Show a sentence above the keys."""
 
 
 def setup_entry(board: SetupCaller) -> StartEntry:
-    """Return the line that leads to set-up, for the list of what can be opened or started."""
+    """Return the entry that opens set-up, for the list of what to open or start."""
     lathe = board.context.lathe
     if lathe.example:
         return StartEntry("lathe", "your own", "set it up in plain questions", lambda: open_setup(board))
@@ -31,15 +31,15 @@ def setup_entry(board: SetupCaller) -> StartEntry:
 
 
 def open_setup(board: SetupCaller) -> None:
-    """Open set-up."""
+    """Open the set-up of the lathe."""
     from tui.setup.screen import SetupScreen
 
-    # Answers in set-up may make the message obsolete, or need another one.
+    # Answers in set-up may change the message that the board shows.
     board.context.push_screen(SetupScreen(), lambda _: board.show_message(offer(board.context)))
 
 
 def offer(context: AppContext) -> str:
-    """Return a message that leads to set-up: there is no lathe yet, or answers wait there; "" if neither is so."""
+    """Return the message that leads to set-up, if there is no lathe yet or answers are not used yet; "" if not."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:

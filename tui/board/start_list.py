@@ -1,4 +1,4 @@
-"""The list of what can be opened or started while no job is open. Each line starts with the sort of its entry."""
+"""The list of what to open or start while no job is open. Each row starts with the sort of its entry."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,7 +16,7 @@ _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
 class StartEntry(NamedTuple):
-    """One line of the list: its sort ("recent"), a name, a note, and what Enter does."""
+    """One entry of the list: its sort (such as "recent"), a name, a note, and the action of Enter."""
 
     what: str
     name: str
@@ -27,43 +27,43 @@ class StartEntry(NamedTuple):
 
 
 class StartList(LineList):
-    """Entries in three columns. If there is not enough room, the notes are shortened first."""
+    """Entries in three columns: sort, name and note. On a narrow screen the notes are shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._entries: Sequence[StartEntry] = ()
 
     def show_entries(self, entries: Sequence[StartEntry]) -> None:
-        """Show these entries."""
+        """Show these entries instead of the earlier ones."""
         self._entries = entries
         self.set_count(len(entries))
 
     @property
     def entry(self) -> StartEntry | None:
-        """The entry under the cursor."""
+        """The entry under the cursor; None in an empty list."""
         return self._entries[self.cursor] if self._entries else None
 
     def search_text(self, index: int) -> str:
-        """Return sort, name and note of an entry."""
+        """Return sort, name and note of an entry as the text to search."""
         entry = self._entries[index]
         return glyphs_of(self.app).text(clean(f"{entry.what} {entry.name} {entry.note}"))
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one entry. Of several entries of one sort, only the first names the sort."""
+        """Return the painted row of an entry. Only the first of several entries of one sort names the sort."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what
         first = max(len(entry.what) for entry in self._entries) + 2
         second = max(len(clean(entry.name)) for entry in self._entries) + 2
         name, note = glyphs.text(clean(entry.name)), glyphs.text(clean(entry.note))
-        # How far a run has come and when it was started is not cut; its name gives way.
+        # A run's progress and start time are never cut. The name is shortened instead.
         kept = max((len(clean(entry.note)) for entry in self._entries if entry.run), default=0) + 1
         second = min(second, columns - first - (kept if entry.run and columns - first - kept >= _LEAST_FOR_NAME else 0))
         room = columns - first - second
         if room < _LEAST_FOR_NOTE:
             second, note = columns - first, ""
         name = cut(name, second, glyphs["ellipsis"]).ljust(second)
-        # The end of a path that is too long says more than its start.
+        # The end of a long path tells more than its start.
         if len(note) > room and "/" in note:
             note = glyphs["ellipsis"] + note[len(note) - room + len(glyphs["ellipsis"]) :]
         note = cut(note, room, glyphs["ellipsis"])

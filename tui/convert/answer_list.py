@@ -1,4 +1,4 @@
-"""The rows of an answer as a list. A row may take several lines."""
+"""The list of answers on the conversion page. One answer may take several rows of the screen."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -13,9 +13,9 @@ from tui.widgets.line_list import LineList
 
 _GAP = 2
 _EDGE = 3
-"""The columns for the pointer and the scroll bar."""
+"""The columns that the pointer and the scroll bar take."""
 _LEAST_VALUE = 28
-"""The fewest columns for a value beside its label; with fewer, it goes below the label."""
+"""The fewest columns for a value next to its label. With fewer columns, the value is below the label."""
 _HARD_SPACE = "\u00a0"
 _LONGEST_NAME = 26
 
@@ -26,9 +26,9 @@ class _RowLine(NamedTuple):
 
 
 class AnswerList(LineList):
-    """The rows of an answer. The cursor goes from row to row, and from the first one up to the field."""
+    """The answers to a question. The cursor moves from answer to answer, and up from the first one to the field."""
 
-    # Here / belongs to what is typed, such as 1/2.
+    # On this page / belongs to a typed fraction such as 1/2, so it starts no search.
     can_search = False
 
     def __init__(self, *, id: str | None = None) -> None:
@@ -40,11 +40,11 @@ class AnswerList(LineList):
 
     @property
     def row(self) -> Row | None:
-        """The row pointed at; None if there are no rows."""
+        """The answer under the cursor; None if there are no answers."""
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show these rows. They are `muted` if they answer an earlier question."""
+        """Show these answers. `muted`: True if they answer an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:
@@ -54,15 +54,15 @@ class AnswerList(LineList):
         self._lay_out()
 
     def point_at(self, row: int) -> None:
-        """Point at a row."""
+        """Put the cursor on the answer with this number."""
         self.cursor = self._first_line(row)
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one painted line."""
+        """Return one painted row of the screen."""
         return self._laid_out[index].content
 
     def action_move(self, step: int) -> None:
-        """Go to the next or the previous row. Above the first row, go back to the field."""
+        """Move the cursor by `step` answers. Above the first answer, the focus goes back to the field."""
         if not self._laid_out:
             self.screen.focus_previous()
             return
@@ -71,12 +71,12 @@ class AnswerList(LineList):
             self.screen.focus_previous()
         elif row < len(self._rows):
             self.point_at(row)
-            # A row of several lines is shown whole.
+            # An answer of several rows is scrolled into view as a whole.
             self.keep_in_sight(max(place for place, line in enumerate(self._laid_out) if line.row == row))
             self.keep_in_sight(self.cursor)
 
     def on_resize(self, event: Resize) -> None:
-        """Lay the rows out again for another width."""
+        """Arrange the answers for the new width."""
         if self.size.width != self._columns:
             row = self._laid_out[self.cursor].row if self._laid_out else 0
             self._lay_out()
@@ -97,7 +97,7 @@ class AnswerList(LineList):
 
 
 def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
-    """Return rows as lines of `columns` columns; each line comes with the number of its row."""
+    """Return answers as painted rows of `columns` columns, each row with the number of its answer."""
     labels = max((len(glyphs.text(row.label)) for row in rows), default=0)
     beside = columns - labels - _GAP >= _LEAST_VALUE
     lines: list[_RowLine] = []
@@ -117,7 +117,7 @@ def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool 
 
 
 def _held_together(words: str) -> str:
-    """Return a list of short names, with spaces at which no name is split between two lines.
+    """Return a list of short names with spaces that keep each name in one row.
 
     >>> _held_together("1 1/8-8 UN, 6-8 UN") == "1\\xa01/8-8\\xa0UN, 6-8\\xa0UN"
     True

@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion page. If a field has the focus, it gives the question and gets the chosen answer."""
+    """Open the conversion page. A field with the focus gives the question and receives the chosen answer."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
@@ -24,7 +24,7 @@ def ask_conversion(app: App[None]) -> None:
 
     def put(text: str | None) -> None:
         if text is not None and entry.is_attached:
-            # As if typed, so that the field checks it and notifies its screen.
+            # The text goes in like typed text, so that the field checks it and notifies its screen.
             entry.offer(text)
 
     limits = isinstance(field, QuantityField) and field.takes_limits
@@ -33,7 +33,7 @@ def ask_conversion(app: App[None]) -> None:
 
 
 def _readable(text: str) -> str:
-    """Return the text of a field if it can be converted; else ""."""
+    """Return the text of a field if it can be converted, or "" if not."""
     if not any(character.isdecimal() for character in text):
         return ""
     try:

@@ -1,4 +1,4 @@
-"""The conversion page: it answers one field at every key, in every unit and on every dial.
+"""The conversion page: one field whose text is answered at every key, in every unit and on every dial.
 
 The user can put an answer into the field from which the page was opened.
 """
@@ -31,52 +31,54 @@ from tui.widgets.base_screen import BaseScreen
 from tui.widgets.plain_input import PlainInput
 
 _QUIET_S = 0.25
-"""How long no key must come before a unit that may be half typed is looked up [s]."""
+"""The pause in typing after which a unit is looked up [s]. Before that, the unit may be only half typed."""
 _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What the page remembers until it is opened again: the questions asked, and the units looked up."""
+    """The memory of the page while it is closed: earlier questions, and units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
         self.units = BackgroundUnits(cache)
         self.complained = False
-        """True once the user has read that questions cannot be saved."""
+        """True once a message has said that questions cannot be saved."""
 
 
-# Kept for each program, as every opening of the page is a new screen.
+# The memory belongs to the program, because the page is a new screen each time.
 _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary()
 
 
 class ConversionScreen(BaseScreen[str | None]):
-    """The conversion page. It closes with the text for the field it was opened from, or with None."""
+    """The conversion page. It closes with the text for the field that it was opened from, or with None."""
 
     HELP = (
-        "This page converts a quantity to other units and to the readings of your dials; it sets nothing. "
-        "Type a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of them. "
-        "If you opened it from a field, Enter goes to the answers, and Enter on one puts it into that field."
+        "This page converts a quantity to other units and to the readings of your dials, and changes no setting. "
+        "Type a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of these. "
+        "If you opened the page from a field, Enter goes to the answers, and Enter on an answer puts it into the field."
     )
     MORE_HELP = (
-        "Up brings back what you asked before; Down goes the other way, then to the answers.\n\n"
-        "Dial readings count from zero at touch-off: once for a travel of the slide, once for a diameter."
+        "Up brings back your earlier questions. Down goes back to later questions, then to the answers.\n\n"
+        "Dial readings count from zero at touch-off. They are given for a travel of the slide and for a diameter."
     )
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "enter", "Save", tooltip="Save the question; from a field: choose the answer for it."),
-        # These bindings come first, or the body that scrolls would take their keys.
+        Binding(
+            "enter", "enter", "Save", tooltip="Save the question. If the page has a field to fill, choose the answer."
+        ),
+        # These bindings have priority, because the body that scrolls would take their keys.
         Binding(
             "up",
             "go(-1)",
             "Earlier",
             priority=True,
-            tooltip="Bring back what you asked before; Down goes the other way.",
+            tooltip="Bring back an earlier question. Down goes back to later ones.",
         ),
-        Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, and through them."),
+        Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, or to the next answer."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, priority=True),
         Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers and back."),
-        Binding("escape", "close", "Close", tooltip="Close this page; the field you came from stays as it is."),
+        Binding("escape", "close", "Close", tooltip="Close this page. The field that you came from does not change."),
     ]
     DEFAULT_CSS = """
     ConversionScreen #conversion { height: 1fr; }
@@ -87,31 +89,32 @@ class ConversionScreen(BaseScreen[str | None]):
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
-        """`asked`: the first text of the field. `into`: the field that gets the answer, `unit`: its unit.
+        """`asked`: the first text of the page's own field.
 
-        `limits`: True if that field accepts two limits as well as one size.
+        `into`: the name of the field that gets the answer; None for no field. `unit`: the unit of that field.
+        `limits`: True if that field takes two limits as well as one size.
         """
         super().__init__()
         self.title = "Conversion" if into is None else f"Conversion for {into}"
         self._into, self._unit, self._limits = into, unit, limits
         self._first = clean(asked, LONGEST_SUM)
         self._entry = PlainInput(self._first, longest=LONGEST_SUM + 1)
-        # Going to the answers and back must not let the next key replace the text.
+        # After a visit to the answers, the next key must not replace the text.
         self._entry.select_on_focus = False
         self.answer: Conversion | None = None
-        """The answer now shown; None if the field is empty or its text cannot be read."""
+        """The answer on the screen; None if the field is empty or its text cannot be read."""
         self._last: Conversion | None = None
         self._notice = ""
-        """A message that is shown before any other, until the next key."""
+        """A message shown before any other message, until the next key."""
         self._looking_up = False
         self._quiet: Timer | None = None
         self._wrong = ""
-        """What is wrong with the text in the field; "" if nothing is."""
+        """The error of the text in the field; "" for none."""
 
-    # What is on the screen.
+    # The screen
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field, how its text was read, and the answers."""
+        """Yield the field, the question as it was read, and the answers."""
         with Vertical(id="conversion"):
             with Horizontal(id="asking"):
                 yield Static(Content(" Convert: "))
@@ -124,7 +127,7 @@ class ConversionScreen(BaseScreen[str | None]):
         super().show_message(f"{self._notice} {sentence}".strip())
 
     def on_mount(self) -> None:
-        """Answer the first text of the field. After the first paint, load what later answers need."""
+        """Answer the first text of the field. After the first paint, load the modules for later answers."""
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
@@ -148,7 +151,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self._notice = f"Your questions are not saved for the next start. {sentence(memory.asked.complaint)}"
             self.show_message("")
 
-    # Answering.
+    # Answers
 
     @on(Input.Changed)
     def _changed(self, event: Input.Changed) -> None:
@@ -158,7 +161,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.work_out(self._read, event.value)
 
     def _read(self) -> None:
-        """Answer the text in the field."""
+        """Answer the text in the field, or keep its error."""
         units = self._memory.units
         units.wanted = ""
         text, self.answer, self._wrong = self._entry.value, None, ""
@@ -171,7 +174,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self._last = None
         if self._quiet is not None:
             self._quiet.stop()
-        # While the user types, a word is neither refused nor looked up.
+        # A word is neither refused nor looked up while the user types.
         self._quiet = self.set_timer(_QUIET_S, self._rest) if self._wrong else None
         self._show()
         if not self._wrong:
@@ -194,7 +197,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.query_one("#heading", Static).update(Content(f" {spell(words)}"))
         readings.show_rows(rows, muted=answer is None or self.answer is None)
 
-    # In threads.
+    # Threads
 
     def _warm_up(self) -> None:
         units = self._memory.units
@@ -206,7 +209,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.run_worker(fetch, name=_WARMING, thread=True, exit_on_error=False)
 
     def _look_up(self) -> None:
-        """Look up, in a thread, a unit in the field that the program's own tables do not have."""
+        """Look up a unit of the field in a thread, if the program's own units do not include it."""
         memory, text = self._memory, self._entry.value
         if self._looking_up or not memory.units.wanted:
             return
@@ -216,7 +219,7 @@ class ConversionScreen(BaseScreen[str | None]):
             try:
                 convert(text, None, units=memory.units.look_up)
             except CoreError:
-                # Reading the text again will say what is wrong with it.
+                # The text is read again later, which gives the error.
                 return
 
         self.run_worker(ask, name=_LOOKING_UP, thread=True, exit_on_error=False)
@@ -233,10 +236,10 @@ class ConversionScreen(BaseScreen[str | None]):
         elif self._memory.units.wanted:
             self._read()
 
-    # Keys.
+    # Keys
 
     def on_key(self, event: Key) -> None:
-        """Let the user type into the field even while the answers have the focus."""
+        """Put a typed character into the field, even if the answers have the focus."""
         if event.character is None or not event.is_printable:
             return
         event.stop()
@@ -244,17 +247,17 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry.replace(event.character, *self._entry.selection)
 
     def action_enter(self) -> None:
-        """Save the question and go to the answers; from there, send back the answer pointed at."""
+        """Save the question and go to the answers. On an answer, close the page with that answer."""
         self.context.keys.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
-        # Keys typed just before have reached the field by now.
+        # By now the field has all keys that were typed before Enter.
         self._read()
         if self.answer is None:
             return
         self._keep()
         if self._into is None:
-            self.show_message("" if self._memory.asked.complaint else "Saved. Up brings it back.")
+            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up brings it back.")
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)
             readings.point_at(self._preferred(self.answer.rows))
@@ -265,16 +268,16 @@ class ConversionScreen(BaseScreen[str | None]):
     def _send_back(self) -> None:
         row = self.query_one(AnswerList).row
         if row is None or not self._taken(row):
-            self.show_message("No field takes this line. Choose another one.")
+            self.show_message("No field can use this answer. Choose another answer.")
         else:
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field that gets the answer accepts this row."""
+        """Return whether the field that gets the answer can use an answer."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the first row in that field's own unit; without one, the first row that it accepts."""
+        """Return the number of the first answer in the field's own unit; without one, of the first usable answer."""
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]
@@ -286,7 +289,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Say what Enter does now. Text typed among the answers is added to the question."""
+        """Show the action of Enter after the focus moved. Text typed among the answers is added to the question."""
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()
@@ -303,10 +306,10 @@ class ConversionScreen(BaseScreen[str | None]):
         elif self._taken(row):
             self.show_message(f'Enter puts "{row.field_text}" into {self._into}.')
         else:
-            self.show_message("No field takes this line.")
+            self.show_message("No field can use this answer.")
 
     def action_go(self, step: int) -> None:
-        """In the field, go to earlier questions; among the answers, go from line to line."""
+        """Go to an earlier or later question in the field. Among the answers, move the cursor."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
@@ -325,11 +328,11 @@ class ConversionScreen(BaseScreen[str | None]):
         return True
 
     def action_change_over(self) -> None:
-        """Go from the field to the answers, or back."""
+        """Move the focus from the field to the answers, or back."""
         (self.query_one(AnswerList) if self._entry.has_focus else self._entry).focus()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the answers, whether they or the field have the focus."""
+        """Scroll the answers by pages, wherever the focus is."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_page(pages)
@@ -337,13 +340,13 @@ class ConversionScreen(BaseScreen[str | None]):
         readings.scroll_relative(y=pages * max(readings.size.height - 1, 1), animate=False)
 
     def action_close(self) -> None:
-        """Close the page, with nothing for the field."""
+        """Close the page without an answer for the field."""
         if self.answer is not None and self._entry.value != self._first:
             self._keep()
         self.dismiss(None)
 
     def _keep(self) -> None:
-        """Save the question for the next start of the program."""
+        """Save the question on disk for the next start of the program."""
         if self.answer is not None:
             self._memory.asked.add(self.answer.asked)
             self._walk = Recall(self._memory.asked)

@@ -1,1 +1,1 @@
-"""The counter: a run on the screen, and one key for each pass."""
+"""The counter: the screen on which the user works through a run, one key for each pass."""

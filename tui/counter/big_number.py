@@ -1,4 +1,4 @@
-"""A number drawn as large as its box allows, so that it can be read from two metres."""
+"""Draws a number as large as its box allows, so that the user can read it from two metres."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -31,11 +31,13 @@ _PIXELS = {
     " ": (" ", " ", " ", " ", " "),
 }
 _NARROWEST = 1.5
-"""How many columns a pixel has at least for each of its rows. A cell is twice as high as wide, so 2 makes a square."""
+"""The least width of a pixel, in columns for each row. A terminal cell is twice as high as wide, so 2 is a square."""
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return (columns, rows) of the largest pixel in which `text` fits the box; None if it does not fit in any.
+    """Return the width and height [columns, rows] of the largest pixel in which `text` fits a box.
+
+    None if the text does not fit, or has a character that cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12)
     (4, 2)
@@ -51,7 +53,7 @@ def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return `text` drawn in pixels of `size` (columns, rows), as lines of equal length."""
+    """Return rows of equal length that draw `text` with pixels of `size` (columns, rows)."""
     width, height = size
     lines = []
     for row in range(PIXEL_ROWS):
@@ -62,7 +64,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """A number in digits of blocks, as large as they fit; as plain text if they do not."""
+    """A number drawn in large digits made of blocks; plain text if the box is too small for large digits."""
 
     number = reactive("")
 
@@ -71,17 +73,17 @@ class BigNumber(Widget):
         self.set_reactive(BigNumber.number, clean(number, 40))
 
     def validate_number(self, number: str) -> str:
-        """Remove control characters from the number."""
+        """Return the number without control characters."""
         return clean(number, 40)
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits take now; 1 if they are plain text."""
+        """The height of the number now, in rows; 1 if it is plain text."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         return size[1] * PIXEL_ROWS if size else 1
 
     def render(self) -> Content:
-        """Return the digits at the present size."""
+        """Return the number drawn for the widget's size now."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         glyphs = glyphs_of(self.app)
         if size is None:

@@ -1,4 +1,4 @@
-"""The cautions of a run: page by page before it is started, and at any time from its counter."""
+"""The pages of cautions: one after the other before a run, and on one page from its counter."""
 
 from collections.abc import Iterator, Sequence
 from typing import ClassVar, NamedTuple
@@ -17,27 +17,27 @@ _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
 _MARK_COLUMNS = 2
 _KEYS_ON_ONE_ROW = 72
-"""The fewest columns at which all keys fit on one row. A narrower screen needs up to three rows."""
+"""The least screen width [columns] at which the key bar needs only one row. A narrower screen needs up to three."""
 _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 
 
 class CautionPart(NamedTuple):
-    """Cautions under one heading."""
+    """A heading and the cautions below it."""
 
     heading: str
     cautions: tuple[str, ...]
 
 
 def parts_of(plan: Plan) -> list[CautionPart]:
-    """Return the cautions of a plan: the general ones first, then its own."""
+    """Return the cautions of a plan under their headings: general cautions first, then those of this run."""
     return [part for part in (CautionPart(_GENERAL, plan.general), CautionPart(_OWN, plan.cautions)) if part.cautions]
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions in pages, at least one. Each page fits on a screen of that size.
+    """Return the cautions divided into pages that each fit a screen of `size`; at least one page.
 
-    The plan's own cautions start another page if they do not all fit below the general ones.
+    The cautions of this run start on a new page if they do not all fit below the general cautions.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]
@@ -61,7 +61,7 @@ def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
 
 
 def _room(question: str, size: Size) -> tuple[int, int]:
-    """Return how many columns and rows the cautions have between the question and its answers."""
+    """Return the columns and rows that a page has for cautions, between the question and its answers."""
     frame = 2 if size.height >= _HIGH_FROM else 0
     columns = max(min(size.width, _MOST_COLUMNS) - 2 - frame, 1)
     asked = len(wrapped(clean(question, 600), columns))
@@ -83,20 +83,20 @@ def _shown(parts: Sequence[CautionPart]) -> Iterator[Sentence | CautionList]:
 
 
 class StartPage(YesNo):
-    """One page of cautions before a run. Answering the last one starts the run."""
+    """One page of cautions before a run. The run starts when the user answers the last page."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
-        """`more`: True if another page follows."""
+        """`more`: True if another page follows this one."""
         super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 
     def compose_known(self) -> ComposeResult:
-        """Yield the cautions."""
+        """Yield the cautions of this page."""
         yield from _shown(self._parts)
 
 
 class CautionPage(QuestionScreen[None]):
-    """The cautions of an open run, on one page."""
+    """All cautions of a run that is already open, on one page that scrolls."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,space", "cancel", "Close", tooltip="Close this page."),
@@ -107,5 +107,5 @@ class CautionPage(QuestionScreen[None]):
         self._plan = plan
 
     def compose_known(self) -> ComposeResult:
-        """Yield the cautions, the general ones first."""
+        """Yield the cautions: general cautions first, then those of this run."""
         yield from _shown(parts_of(self._plan))

@@ -1,4 +1,4 @@
-"""The question before a run continues: was anything moved, or does the user want another run?"""
+"""The question before a run continues: has anything been moved, or do you want another run?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -16,11 +16,11 @@ if TYPE_CHECKING:
 Answer = Literal["moved", "nothing", "other run"]
 
 _CUTTING = {"cut", "spring", "index"}
-"""Actions of steps at which the tool may be in the work."""
+"""The actions of steps during which the tool may touch the work."""
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether work, tool, slide or dial was moved. Enter never means no, because it also counts passes."""
+    """Asks whether work, tool, slide or dial was moved. Enter never answers no, because Enter also counts passes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or you are not sure."),
@@ -29,12 +29,12 @@ class WasItMoved(Listed[Answer]):
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Nothing was moved, and every handle turned was counted: continue at the same reading.",
+            tooltip="Nothing was moved and no handle was turned uncounted. Continue at the same reading.",
         ),
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """`other_runs` names the other unfinished runs of this job; "" if there are none."""
+        """`other_runs`: the names of the job's other unfinished runs; "" if there are none."""
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))
@@ -46,23 +46,23 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the answers that Enter can choose, and below them the one that it cannot."""
+        """Yield the list of answers for Enter, and below it the answer that only N or / gives."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
     def action_answer(self, answer: Answer) -> None:
-        """Give an answer that has a key of its own."""
+        """Close the question with the answer of the pressed key."""
         self.give(answer)
 
 
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
-    """Ask whether anything was moved since the run was closed. If the user cancels, it is asked next time.
+    """Ask whether anything was moved since the run was closed. If the user cancels, ask again next time.
 
-    `notices`: messages of the log to show first, such as passes that were lost with a damaged file.
+    `notices`: messages about the log to show first, such as passes that were lost with a damaged file.
     """
     before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
     note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
-    # The user said that something was moved, then cancelled: the question is asked again.
+    # If the user answers that something was moved and then cancels, the question is asked again.
     while counter.state.last_seq == before:
         names = ", ".join(other.operation.name for other in counter.other_runs)
         question = WasItMoved(counter.state, interrupted=interrupted, other_runs=names, notices=notices)
@@ -77,7 +77,7 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 def _feed_in_again(counter: RunScreen) -> None:
-    """Open the feed in to a groove again if the run was left before the feed along: the tool is out of it now."""
+    """Reopen the feed in to a groove if the run stopped before the feed along, because the tool is withdrawn now."""
     step = counter.state.cursor
     if step is not None and step.feeds_along:
         from core.run.steps_together import interrupted_with
@@ -88,7 +88,10 @@ def _feed_in_again(counter: RunScreen) -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Open another run of the job instead of this one. Return whether it was opened; this one does not change."""
+    """Replace this counter by another unfinished run of the job. Return whether the other run was opened.
+
+    The run of this counter does not change.
+    """
     others = counter.other_runs
     chosen: int | None = 0
     if len(others) > 1:
@@ -105,8 +108,8 @@ def _question(interrupted: bool) -> str:
 
 def _detail(state: "State", interrupted: bool) -> list[str]:
     counts = [
-        "Switching off or withdrawing the tool by its dial is not moving it.",
-        "Opening the chuck or a clamp is, or a handle turned uncounted.",
+        "No: you switched the lathe off, or withdrew the tool by its dial.",
+        "Yes: you opened the chuck or a clamp, or turned a handle uncounted.",
     ]
     if interrupted and any(step.action in _CUTTING for step in state.steps):
         return [*counts, "The last pass may be half cut. Repeating the same reading is harmless."]

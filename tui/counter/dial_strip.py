@@ -1,4 +1,4 @@
-"""A dial's scale in a few rows: the mark to set below the zero line, and what the dial shows now."""
+"""Draws a dial's scale in a few rows: the mark to set under the zero line, and the reading now."""
 
 from collections.abc import Sequence
 
@@ -12,7 +12,9 @@ _MOST_EACH_SIDE = 12
 
 
 def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
-    """Return the dial as rows of at most `columns`: name and turns, zero line, marks, numbers, reading, distance.
+    """Return the drawing of a dial, in rows of at most `columns` characters.
+
+    From the top: name and turns, zero line, marks, numbers, the reading now, and the marks still to turn.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

@@ -1,4 +1,4 @@
-"""The counter's body: title and progress, the big number with its dial beside it, the words below."""
+"""The body of the counter: title and progress, the big number with its dial, and sentences below."""
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
@@ -25,50 +25,50 @@ _BESIDE_COLUMNS = 22
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
 _LEAST_LISTED = 3
-"""The fewest coming steps that are shown as a list; fewer share one line."""
+"""The fewest coming steps that make a list. Fewer steps share one row."""
 _MOST_STRIPS = 60
-"""How many painted rows are kept, as the same digits and sentences come again and again."""
+"""How many painted rows are kept for reuse, because digits and sentences repeat from pass to pass."""
 
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
-"""Pieces of text from left to right, each with its style."""
+"""One row of the screen: pieces of text from left to right, each with the name of its style."""
 
 
 class FaceWords(NamedTuple):
-    """The words that the counter shows. Text from outside is already clean."""
+    """All text of the counter's body for one step. Text from files and users has no control characters here."""
 
     title: str = ""
     done: int = 0
     total: int = 0
     text: str = ""
-    """What to do, if the dial and its number do not say it all."""
+    """The instruction, if the dial and the number alone do not say everything."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """The words beside the number: which dial, which way to turn it, and what other dials must show."""
+    """The rows next to the number: the dial, the direction to turn it, and the readings of other dials."""
     below: tuple[str, ...] = ()
     before: str = ""
     """The reading of the step before this one."""
     coming: tuple[str, ...] = ()
-    """The next few readings, on one line."""
+    """The next few readings, shown together in one row."""
     listed: tuple[str, ...] = ()
-    """The next steps, one on each line, for a screen that has rows to spare."""
+    """The next steps, one in each row, for a screen with spare rows."""
     movements: str = ""
-    """The movements of the pass."""
+    """The movements of a pass, in order."""
     findings: tuple[str, ...] = ()
-    """What the last measurement showed."""
+    """Results of the last measurement."""
     cautions: tuple[str, ...] = ()
     logged: str = ""
 
 
 class Face(NamedTuple):
-    """The words in rows, and the size of the number's pixels among them."""
+    """The counter's body, arranged in rows, and the pixel size of the big number."""
 
     rows: tuple[Row, ...]
     pixel: tuple[int, int] | None
 
 
 class _Look(NamedTuple):
-    """How rows of so many columns are painted, with the rows that are painted already."""
+    """The width, glyphs and styles for painting rows, and the rows already painted with them."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -78,10 +78,10 @@ class _Look(NamedTuple):
 
 
 class CounterFace(BigNumber):
-    """The big number with all the words round it, painted as one widget.
+    """The counter's body, painted as one widget: the big number and all text around it.
 
-    From one pass to the next few lines differ. With a widget for each line, every key would arrange the whole
-    screen again. It is as high as its container. If the words need more rows, it grows and the container scrolls.
+    Few rows change from one pass to the next. A separate widget for each row would arrange the whole screen at every
+    key. The body fills its container. If the text needs more rows, the body grows and the container scrolls.
     """
 
     ALLOW_SELECT = False
@@ -100,12 +100,12 @@ class CounterFace(BigNumber):
 
     @property
     def rows_used(self) -> int:
-        """How many rows the digits take now; 1 if they are plain text."""
+        """The height of the number now, in rows; 1 if it is plain text."""
         pixel = self._face.pixel
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
     def show(self, words: FaceWords) -> None:
-        """Show these words. Rows that are the same as before are not painted again."""
+        """Show the text of a step. Only rows that changed are painted again."""
         self._words = words
         self.set_reactive(CounterFace.number, self.validate_number(words.number))
         before = self._face.rows
@@ -116,20 +116,20 @@ class CounterFace(BigNumber):
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
     def fits(self, words: FaceWords, columns: int) -> bool:
-        """Return whether all words fit in so many columns at once, with the number in large digits."""
+        """Return whether the text fits a width in columns without scrolling, with the number in large digits."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         face = arranged(words, columns, room, glyphs_of(self.app))
         return len(face.rows) <= room and (face.pixel is not None or not words.number)
 
     def on_resize(self) -> None:
-        """Arrange the words for another size."""
+        """Arrange the text for the new size."""
         self._arrange()
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Return the rows. Those already painted are used again.
+        """Return the painted rows of a region, and reuse rows that are already painted.
 
-        The usual way of Textual, row by row, took a tenth of the time from a key to its "Logged".
+        Textual's own method paints row by row. It took a tenth of the time from a key press to "Logged".
         """
         strips = [self._painted(y) for y in crop.line_range]
         if crop.column_span == (0, self.size.width):
@@ -137,12 +137,12 @@ class CounterFace(BigNumber):
         return [strip.crop(*crop.column_span) for strip in strips]
 
     def notify_style_update(self) -> None:
-        """Paint all rows again in another look."""
+        """Paint every row again after a change of theme or style."""
         super().notify_style_update()
         self._look = None
 
     def render_line(self, y: int) -> Strip:
-        """Return one row, before the filters of the terminal."""
+        """Return one painted row, before Textual's filters for the terminal."""
         look = self._look_now()
         strip = Strip([Segment(text, look.inks[ink]) for text, ink in self._row(y)])
         return strip.adjust_cell_length(self.size.width, look.inks["plain"])
@@ -171,7 +171,7 @@ class CounterFace(BigNumber):
         return self._look
 
     def _arrange(self) -> None:
-        """Arrange the words in rows. If the container has too few of them, ask for more."""
+        """Arrange the text in rows, and make the widget higher than its container if there are too many rows."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
         needed = len(self._face.rows) if len(self._face.rows) > room else None
@@ -181,7 +181,7 @@ class CounterFace(BigNumber):
 
 
 def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
-    """Return the words in `rows` rows or more, none wider than `columns`. The number gets the room that is left."""
+    """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows."""
     if columns <= 0:
         return Face((), None)
     top = [_title_row(words, columns, glyphs)]
@@ -204,7 +204,7 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the next steps for the rows below, after a blank row; [] if there are too few rows."""
+    """Return the list of next steps after a blank row; [] if there are not enough spare rows."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
@@ -213,14 +213,14 @@ def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[
 
 
 def _title_row(words: FaceWords, columns: int, glyphs: Glyphs) -> Row:
-    # In a narrow column the count follows at once.
+    # In a narrow column the count comes right after the title.
     least = _TITLE_COLUMNS if columns >= 2 * _TITLE_COLUMNS else 0
     title = f"{glyphs.text(words.title):<{least}}  "
     return (title, "strong"), (progress_in(words.done, words.total, columns - len(title), glyphs), "plain")
 
 
 def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
-    """Yield the rows below the number: findings, instructions, cautions, and what is logged."""
+    """Yield the rows below the number: findings, instructions, cautions and the last logged step."""
     for line in _lines(words.findings, columns, glyphs):
         yield ((line, "strong"),)
     lines = [line for line in (*words.below, _passing(words), words.movements) if line]
@@ -235,14 +235,14 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
 
 
 def _passing(words: FaceWords) -> str:
-    """Return the previous reading and the next ones on one line."""
+    """Return the reading before and the next readings as one row of text."""
     parts = [f"before: {words.before}"] if words.before else []
     parts += ["next: " + ", ".join(words.coming)] if words.coming else []
     return "   ".join(parts)
 
 
 def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
-    """Return sentences as lines of at most `columns` cells; [] if there is nothing to say."""
+    """Return sentences wrapped to `columns` terminal cells; [] for no sentences."""
     if not any(sentences):
         return []
     return [line for sentence in sentences for line in _wrapped_sentence(glyphs.text(sentence), columns)]
@@ -250,9 +250,9 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _wrapped_sentence(sentence: str, columns: int) -> list[str]:
-    """Return a sentence as lines of at most `columns` cells; some letters are two cells wide.
+    """Return one sentence wrapped to `columns` terminal cells. Some letters are two cells wide.
 
-    Most sentences are the same as at the pass before, so their lines are kept.
+    Most sentences are the same as at the pass before, so results are cached.
     """
     if sentence.isprintable() and cell_len(sentence) <= columns:
         return [sentence]

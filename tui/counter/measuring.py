@@ -1,4 +1,4 @@
-"""What the counter asks about the work: sizes and trials, by hand or from an instrument, and what it logs of them."""
+"""The counter's questions about measurements and trials, and the events that it logs for the answers."""
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
@@ -15,19 +15,19 @@ from tui.widgets.question import NumberStart, OneOf, OneOfOrNumber, QuestionScre
 Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
-_NOTE, _NOTHING = "Only a note in the log", "Nothing: drop it"
-_OTHER_SIZE = "For another size press Esc, then M."
+_NOTE, _NOTHING = "Only a note in the log", "Nothing: ignore it"
+_OTHER_SIZE = "For another size, press Esc, then M."
 
 
 def takes_number(asked: Asked) -> bool:
-    """Return whether the first thing that a question wants is the number that was just measured."""
+    """Return whether the first answer that a question expects is a measured number."""
     if isinstance(asked, SizeAsked):
         return not asked.must_be_chosen
     return not isinstance(asked, ChoiceAsked) and not (isinstance(asked, EndsAsked) and asked.before is not None)
 
 
 def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
-    """Return what can be measured or tried at this step; raises CoreError."""
+    """Return the questions on measurements and trials at the current step; raises CoreError."""
     plan_input = counter.plan_input
     return operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
 
@@ -35,7 +35,8 @@ def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
 async def measured(counter: RunScreen, *, may_continue: bool = False, wants_number: bool = False) -> None:
     """Ask for a measurement or a trial, and plan the remaining steps again from the answer.
 
-    `wants_number`: digits start a number, so that the answers of the list have letters.
+    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if a digit starts a number. The
+    answers in the list then have letters.
     """
     try:
         asks = questions_now(counter)
@@ -44,9 +45,9 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         return
     if not asks:
         takes_some = any(step.expects and step.action in {"measure", "read"} for step in counter.state.steps)
-        here = "This step asks for no measurement" if takes_some else "This operation plans nothing from a measurement"
-        moved = " Was something moved? Press 5: it is measured again." if takes_some else ""
-        counter.show_message(f"{here}. Write it in a note instead (4).{moved}")
+        here = "This step needs no measurement" if takes_some else "This operation uses no measurements"
+        moved = " Was something moved? Press 5 to measure again." if takes_some else ""
+        counter.show_message(f"{here}. Write the size in a note instead (4).{moved}")
         return
     options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
     chosen: int | NumberStart | None = 0
@@ -65,9 +66,10 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
 
 
 async def number_typed(counter: RunScreen, start: NumberStart) -> None:
-    """Open the question that a number belongs to, with the number in its field; one from an instrument is logged.
+    """Open the question that expects a number, with the typed number in its field.
 
-    If an instrument sent it and it could be one of several sizes, the user is asked which.
+    A number from an instrument is logged without a further key. If several sizes are possible, the user first chooses
+    a size.
     """
     try:
         every = questions_now(counter)
@@ -85,7 +87,7 @@ async def number_typed(counter: RunScreen, start: NumberStart) -> None:
 
 
 async def offered(counter: RunScreen, number: NumberStart) -> None:
-    """Ask what a number from an instrument is, where no step asks for it or several sizes could be meant."""
+    """Ask what a number from an instrument means, if no step asks for a number or if several sizes are possible."""
     try:
         asks = [asked for asked in questions_now(counter) if takes_number(asked)]
     except CoreError:
@@ -97,10 +99,10 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
     options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
     chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))
     if isinstance(chosen, NumberStart):
-        # Measured once more: the later number counts.
+        # The user measured again: the later number counts.
         await offered(counter, chosen if chosen.is_whole else number)
     elif chosen is None or chosen == len(asks) + 1:
-        counter.show_message(f"{text} from an instrument was not used.")
+        counter.show_message(f"{text} from the instrument is not used.")
     elif chosen == len(asks):
         counter.attempt(lambda: counter.run.note(f"measured {text}"), f"note, measured {text}")
     else:
@@ -108,7 +110,7 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question for what was measured last in this run, or for what the step names; None for neither."""
+    """Return the question for the size measured last in this run, else for the size of this step; else None."""
     if len(asks) == 1:
         return asks[0]
     step = counter.state.cursor
@@ -126,9 +128,12 @@ async def _revise(
 ) -> None:
     unit = counter.context.controls.instrument_unit
     if start is not None and start.is_whole and not start.is_sure and unit not in {"", counter.plan_input.lathe.unit}:
-        # By hand it is in the unit of the lathe, from the instrument in its own.
+        # A number typed by hand is in the lathe's unit, a number from an instrument in the instrument's unit.
         start = start._replace(is_whole=False)
-        detail = (*detail, f"By hand, or from the instrument in {unit}? Add the unit, then press Enter.")
+        detail = (
+            *detail,
+            f"Did you type this number, or did the instrument send it in {unit}? Add the unit, then press Enter.",
+        )
     answered = await input_from(counter, asked, start, detail)
     if answered is not None:
         counter.revise(*answered)
@@ -137,9 +142,9 @@ async def _revise(
 async def input_from(
     counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
 ) -> tuple[RunInput, str] | None:
-    """Ask one of the operation's questions. Return the input and its words in the log; None if the user cancels.
+    """Ask a question of the operation. Return the input and its words for the screen; None if the user cancels.
 
-    `start` goes into the field for the first number. `detail` is said below the first question.
+    `start`: put into the field for the first number. `detail`: sentences shown below the first question.
     """
     match asked:
         case SizeAsked():
@@ -153,7 +158,7 @@ async def input_from(
         case PlacesAsked():
             return await _at_places(counter, asked, start, detail)
         case ChoiceAsked(answers=[(only, entered)]):
-            # Choosing the question was the answer.
+            # The user answered this question by choosing it from the list.
             return entered, f"{asked.words}{only.lower()}"
         case ChoiceAsked():
             words = [words for words, _ in asked.answers]
@@ -171,7 +176,7 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One of them is enough."""
+    """Ask for the size at the shoulder end and at the free end. One end is enough."""
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -203,7 +208,7 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. Both are needed, because one does not show the taper."""
+    """Ask for the diameters at two places. One diameter does not show the taper, so both are needed."""
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
         return None
@@ -218,9 +223,9 @@ async def _at_places(
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end too; None if the user did not measure it.
+    """Ask for the size at the free end; None if the user did not measure there.
 
-    Esc cancels only this question: what was entered for the `shoulder` stays.
+    Esc cancels only this question. The size at the shoulder end, in words in `shoulder`, is kept.
     """
     keeps = f"Esc continues with the shoulder end alone, {shoulder}."
     both_ends = ["Two ends show whether the thread is tapered.", keeps]
@@ -240,7 +245,7 @@ async def _reading(
     detail: Sequence[str],
     start: NumberStart | None = None,
 ) -> EnteredSize | None:
-    """Ask for a size. If `read` refuses the text, the text stays in the field and the reason is shown."""
+    """Ask for a size. If `read` refuses the text, the question stays open and shows the reason."""
     unit = counter.plan_input.lathe.unit
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, start=start, detail=detail))
 

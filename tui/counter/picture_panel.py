@@ -1,6 +1,7 @@
-"""The picture beside the counter's words.
+"""The picture next to the counter's words.
 
-It is shown if there is room or a key asks for it; else a message says why not.
+The picture is shown if there is enough room, or if the user asks for it with a key. If there is not enough room, a
+message says so.
 """
 
 from collections.abc import Callable
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
 ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
-"""What the signs of a pattern mean during a run, on a terminal with plain characters only."""
+"""The legend of a pattern during a run, for a terminal with plain characters only."""
 WOOD_LEGEND = (
     "Shaded: cut, the darker the deeper. Close dots: started. Wide dots: to come. The number: the present position. "
     "Key . shows it on the whole screen."
@@ -25,32 +26,32 @@ WOOD_LEGEND = (
 ASCII_WOOD_LEGEND = (
     ": to @: cut, @ the deepest. Dots: to come. [ ]: the present position. Key . shows it on the whole screen."
 )
-"""The same for wood, shaded by depth."""
+"""Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 
 _ALWAYS_FROM = 116
-"""The fewest columns at which a picture is shown beside the number without a key.
+"""The least screen width [columns] at which a picture is shown without a key.
 
-The number is then as large as on 80 columns.
+The big number is then as large as on a screen of 80 columns.
 """
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
-"""How many columns number and words have there, and how many beside a picture on a smaller screen."""
+"""The columns for number and words next to a picture: on a wide screen, and on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
 _AFTERWARDS_S = 0.03
-"""How long after the words of a step its picture is shown [s]: two frames."""
-_NO_ROOM = "The words of this step leave no room for its picture. Enlarge the terminal to see both."
+"""The delay from the words of a step to its picture [s]: two frames."""
+_NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
-    """The pictures of a run's steps. None is made before it is shown, so that no pass waits for one."""
+    """Shows the pictures of a run's steps. No picture is made before it is shown, so no pass waits for a picture."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
         self._asked: bool | None = None
-        """True if a key showed pictures, False if a key hid them, None before that."""
+        """True if the user showed pictures with a key, False if the user hid them, None without a key."""
         self._asked_at: State | None = None
         self._sketch: StepSketch | None = None
         self._comes = False
-        """True while another picture is about to be shown."""
+        """True while a picture waits to be shown."""
         self._pictures: StepPictures | None = None
         self._plan_input: PlanInput | None = None
         self._state: State | None = None
@@ -58,7 +59,7 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """True if a picture leaves little room for words beside it."""
+        """True if the picture leaves little room for words."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
@@ -66,9 +67,9 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the current step, if a key asked for it or there is room.
+        """Show the picture of the current step if the user asked for pictures or there is room; else hide the picture.
 
-        words_fit: returns whether all words of the step fit in so many columns.
+        words_fit: returns whether all words of the step fit a width in columns.
         """
         columns = self._counter.size.width
         if not self._wanted(columns, words_fit):
@@ -84,22 +85,22 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the picture of the next step once the screen says what is logged, which no picture may delay."""
+        """Show the next step's picture after the screen says what is logged, so that the picture delays no words."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
 
     def _show_latest(self) -> None:
-        """Show the picture of the step that is the current one by now."""
+        """Show the picture of the step that is current when this runs."""
         self._comes = False
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
 
     def _wanted(self, columns: int, words_fit: Callable[[int], bool]) -> bool:
-        """Return whether the step's picture is shown now."""
+        """Return whether the picture of the current step is to be shown."""
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
-            # The picture would cover the words, and those of a new step come first.
+            # A picture would cover the words, and a new step must show its words first.
             return False
         if self._asked is False or (self._asked is None and not wide and self._counter.view.dial):
             return False
@@ -122,7 +123,7 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show or hide the picture. Return a message, such as why this step has none."""
+        """Show or hide the picture. Return a message, for example the reason why this step has no picture."""
         if not self.picture:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state
@@ -139,5 +140,5 @@ class StepPicturePanel:
 
 
 def _beside(columns: int) -> int:
-    """Return how many columns the number and the words leave for a picture."""
+    """Return the columns that number and words leave for a picture."""
     return columns - (_FACE_COLUMNS if columns >= _ALWAYS_FROM else _LEAST_FACE)

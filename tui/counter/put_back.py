@@ -1,7 +1,7 @@
-"""The questions that find work again that was taken off the table, from cuts already there.
+"""The questions that find the position of work that was taken off the table, by the cuts already in the work.
 
-Nothing is logged before the last answer. Esc cancels them all; while a reading is corrected, it goes back to the
-result.
+Nothing is logged before the last answer. Esc cancels all questions. Only while the user corrects a reading, Esc goes
+back to the result.
 """
 
 from collections.abc import Sequence
@@ -32,20 +32,23 @@ from tui.widgets.question import OneOf, Typed
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
 _CANCELLED = "Nothing is logged. Find the work again with Where? (8) when you can."
-_CONTINUE = "Right: plan the rest where the work lies now"
+_CONTINUE = "Accept this position: plan the remaining steps for it"
 _ANOTHER = "Find another cut as well"
 
 
 async def work_taken_off(counter: RunScreen) -> bool | None:
-    """Ask whether the work was taken off the table, if its place can be found again; None if the user cancels."""
+    """Return whether only the work was taken off the table, by asking the user; None if the user cancels.
+
+    Without enough cuts to find the work again, there is no question and the answer is False.
+    """
     if len(cuts_to_find(counter.plan_input, counter.state)) < TO_FIND:
         return False
     chosen = await counter.context.ask(
         OneOf(
             "What was moved?",
             [
-                "Slide, table or a dial, or not sure: find the zeros again",
-                "Only the work, which was taken off: find its place again",
+                "Slide, table or dial, or not sure: find the zeros again",
+                "Only the work, off the table: find its position again",
             ],
         )
     )
@@ -53,7 +56,7 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
 
 
 async def find_work_again(counter: RunScreen) -> None:
-    """Ask for the readings at two or three cuts, say how the work lies now, and plan the rest there."""
+    """Ask for the readings at two or three cuts, show how the work lies now, and plan the remaining steps there."""
     cuts = cuts_to_find(counter.plan_input, counter.state)
     if why := cannot_be_found(counter.plan_input, counter.state):
         counter.show_message(why)
@@ -63,18 +66,18 @@ async def find_work_again(counter: RunScreen) -> None:
     if work is None:
         counter.show_message(_CANCELLED)
     else:
-        counter.revise(work.entered, "work found again; the rest is planned there")
+        counter.revise(work.entered, "work found again; the remaining steps are planned")
 
 
 async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
-    """Ask for cuts until there are two, better three. Return False if the user cancels."""
+    """Ask for readings at two cuts, better three, and add them to `read`. Return False if the user cancels."""
     while len(read) < len(cuts):
         if len(read) == TO_FIND:
             third = await counter.context.ask(
                 OneOf(
                     "Find a third cut?",
                     ["Yes: a third shows whether a reading slipped", "No, two are enough"],
-                    detail=["Two cuts give shift and turn. Only a third shows which reading is wrong."],
+                    detail=["Two cuts show how the work lies. Only a third shows which reading is wrong."],
                 )
             )
             if third is None:
@@ -89,7 +92,7 @@ async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[C
 
 
 async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
-    """Ask which cut is found next, and what is read there. Return False if the user cancels."""
+    """Ask for the next cut and its readings, and add them to `read`. Return False if the user cancels."""
     lathe, state = counter.plan_input.lathe, counter.state
     while True:
         choice = farthest_first(cuts, [one.cut for one in read])
@@ -99,7 +102,7 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
             OneOf(
                 f"Which cut do you find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Cuts far from each other are best; they come first."],
+                detail=["Cuts far from each other are best, so they come first."],
             )
         )
         if chosen is None:
@@ -117,11 +120,11 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
 
 
 async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | None:
-    """Ask to bring the point into a cut. Return False to choose another one, None if the user cancels."""
+    """Ask to bring the point into a cut. Return True once it is there, False for another cut, None to cancel."""
     chosen = await counter.context.ask(
         OneOf(
             f"Bring the point into {cut.name}.",
-            ["The point is in it: enter the readings", "Choose another cut"],
+            ["The point is in the cut: enter the readings", "Choose another cut"],
             detail=meeting_words(cut, last),
             cautions=[STOP_FIRST],
         )
@@ -130,7 +133,7 @@ async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | No
 
 
 async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
-    """Ask what slide and table read with the point in a cut."""
+    """Ask for the readings of slide and table with the point in a cut; None if the user cancels."""
     plan_input, state = counter.plan_input, counter.state
     slide = await counter.context.ask(
         Typed(
@@ -154,7 +157,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
 
 
 async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
-    """Show how the work lies, or which reading slipped, and let readings be entered again; None if cancelled."""
+    """Show how the work lies, or which reading slipped. Readings can be entered again. None if the user cancels."""
     while True:
         work, again = None, list(read)
         try:

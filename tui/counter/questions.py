@@ -1,7 +1,7 @@
-"""The questions that the counter asks, and what it logs of the answers.
+"""The counter's questions, and what the counter logs for each answer.
 
-Each function is a coroutine that the counter runs as a worker, so that a question reads like a line of code. The
-answer None means that the user cancelled, and then nothing is logged.
+Each question is a coroutine that the counter runs as a worker, so that its code reads from top to bottom. The answer
+None means that the user cancelled the question. In that case nothing is logged.
 """
 
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from core.inputs import ExtraSpringPass, Measured, Moved, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
-from core.operations.registry import operation_of, parameters_of
+from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.progress import position_at_reading, read_dial, shown_text
 from core.run.put_backs import steps_to_repeat
@@ -31,21 +31,21 @@ if TYPE_CHECKING:
 Answer = TypeVar("Answer")
 
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
-"""How many columns a question has, and how many of them the frame, the pointer and the key of an answer need."""
+"""The width of a question, and the part of it for frame, pointer and key of an answer [columns]."""
 
 
 def run_name(state: "State") -> str:
-    """Return the name of a run: that of its operation if it belongs to a job, else its own."""
+    """Return the name shown for a run: the name of its job's operation; without a job, the name in its table."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def where(counter: RunScreen) -> None:
-    """Ask what the rotary table shows, and say which position that is."""
+    """Ask for the reading of the rotary table, and show its position. A pattern offers more questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
-        counter.show_message("This operation has no positions on the rotary table, so there is nothing to look up.")
+        counter.show_message("This operation has no positions on the rotary table to look up.")
         return
     from core.run.table_reading import locate_table, reading_example, step_at_table
 
@@ -72,7 +72,7 @@ async def where(counter: RunScreen) -> None:
         place = await _ask(
             counter,
             Typed(
-                "What does the table show now?",
+                "What does the rotary table show now?",
                 lambda text: locate_table(lathe, counter.state, text),
                 label="Shows",
                 detail=[reading_example(step, table)],
@@ -89,25 +89,25 @@ async def where(counter: RunScreen) -> None:
 
 
 _WHERE = [
-    "The position that the table shows now",
-    "What each cut position reads",
+    "The position that the rotary table shows now",
+    "The readings of every position that is cut",
     "A position was cut in the wrong place",
-    "The work was taken off: find its place again",
+    "The work was taken off: find its position again",
 ]
 
 
 async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Show what table and slide read at every position that is cut."""
+    """Show the readings of table and slide at every position that is cut."""
     from core.run.cut_places import places_as_work_lies, reading_words
 
     lathe, state = counter.plan_input.lathe, counter.state
     lines = [reading_words(lathe, state, place) for place in places_as_work_lies(state, places)]
-    detail = ["Drive isolated, head as it was: the point, turned by hand, falls into a cut. Confirm it on a second."]
-    await _ask(counter, OneOf("What the cut positions read, the last one first", lines, detail=detail))
+    detail = ["Isolate the drive. Turn the spindle by hand: the point falls into a cut. Check it on a second cut."]
+    await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Ask which position was cut in the wrong place, and where it is. The rest is then planned again."""
+    """Ask for a position cut in the wrong place and its readings, then plan the remaining steps again."""
     from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
     from core.run.table_reading import reading_example
 
@@ -121,7 +121,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     table = await _ask(
         counter,
         Typed(
-            f"Position {place.position}: what did the table show?",
+            f"Position {place.position}: what did the rotary table show?",
             lambda text: read_table_place(lathe, place, text),
             label="Showed",
             detail=[example],
@@ -136,7 +136,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
             f"Position {place.position}: what did the {name} show?",
             lambda text: read_slide_place(lathe, state, place, text),
             label="Showed",
-            detail=["With the turns from 0 if they were wrong, such as 6+1.70."],
+            detail=["If the turns from 0 were wrong too, enter them as well, such as 6+1.70."],
         ),
     )
     if slide is None:
@@ -148,20 +148,23 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 
 
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
-    """Return the question whether a position is cut at its own place too. Remaining passes are not dropped unasked."""
+    """Return the question whether the right place of a wrongly cut position is cut too.
+
+    Remaining passes are dropped only if the user says so.
+    """
     open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
     dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
     return OneOf(
-        f"What follows at the own place of position {place.position}?",
-        ["Cut it there, all its passes", f"Cut nothing there.{dropped}"],
+        f"Do you cut position {place.position} in its right place too?",
+        ["Yes: cut all its passes there", f"No: cut nothing there.{dropped}"],
         default=0 if left else 1,
-        detail=["What is cut in the wrong place stays."],
+        detail=["The wrong cut stays in the work."],
     )
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask what a dial shows at touch-off. All its readings count from there."""
+    """Ask for a dial's reading at touch-off. All later readings of this dial count from there."""
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
     where = "now, at touch-off" if touches else "here, where its readings count from"
@@ -170,16 +173,16 @@ async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart 
     if shown is not None:
         lathe = counter.plan_input.lathe
         reading = lathe.dial(dial).reading_text(shown)
-        words = f"{name} touched off at {reading}" if touches else f"{name}: all counts from {reading}"
+        words = f"{name} touched off at {reading}" if touches else f"{name}: readings count from {reading}"
         counter.attempt(lambda: counter.run.done(str(shown), lathe.dial(dial).unit), words)
 
 
 def can_be_set(lathe: Lathe, step: Step) -> bool:
-    """Return whether the user can enter another setting of a dial or of the table at a step."""
+    """Return whether the user can enter another setting of a dial or of the rotary table at a step."""
     if step.zeroed_dials:
         return all(dial in lathe.dials for dial in step.zeroed_dials)
     if step.action == "index":
-        # This is asked at every step: a thread's counter starts sooner without the modules of dividing.
+        # Every step calls this function. A thread's counter starts sooner without the modules of dividing.
         from core.run.table_reading import sets_table
 
         return sets_table(lathe, step)
@@ -187,7 +190,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask what the dial really shows at this step, and plan the remaining steps from there."""
+    """Ask for the real reading of a dial or of the rotary table, and plan the remaining steps from there."""
     from core.run.table_reading import other_dials, sets_table
 
     step = counter.state.cursor
@@ -210,14 +213,14 @@ async def set_differently(counter: RunScreen) -> None:
     elif step is not None and step.zeroed_dials and all(dial in lathe.dials for dial in step.zeroed_dials):
         await shown_at_touch_off(counter, step)
     elif step is not None and step.zeroed_dials:
-        counter.show_message("This step sets the zero that all else is counted from. Set it as it says.")
+        counter.show_message("This step sets the zero for all readings. Set the dial as the step says.")
     elif setting is not None and setting.dial == "boring_head":
         counter.show_message(
-            "What the head really shows need not be entered: cut the next trial circle and enter its size. The head is "
-            "then moved by the difference."
+            "Do not enter the reading of the boring head. Cut the next trial circle and enter its size. The program "
+            "then plans the move of the head."
         )
     elif step is None or setting is None or step.action != "cut":
-        counter.show_message("This step sets no depth and no position, so nothing can be set differently.")
+        counter.show_message("This step sets no depth and no position to enter.")
     else:
         await _dial_set_differently(counter, setting)
 
@@ -238,7 +241,7 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
-        f"{step.name}: what does the table show instead?",
+        f"{step.name}: what does the rotary table show instead?",
         lambda text: read_table_setting(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
@@ -250,23 +253,31 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
         counter.revise(entered, f"rotary table set to {shown}; see the cautions for what that means")
 
 
+def has_spring_passes(plan_input: PlanInput) -> bool:
+    """Return whether the operation of a run has spring passes; False for a kind that this version does not know."""
+    kind = kind_of(plan_input.kind)
+    return kind is not None and kind.operation.has_spring_passes
+
+
 async def spring(counter: RunScreen) -> None:
-    """Ask for one more spring pass."""
-    if await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
+    """Ask whether to add one more spring pass; show a message if the operation has no spring passes."""
+    if not has_spring_passes(counter.plan_input):
+        counter.show_message("This operation has no spring passes. Repeat a step instead (6).")
+    elif await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
 
 async def hand_over(counter: RunScreen) -> None:
-    """Put a result of this run into an operation of the open job that can use it."""
+    """Write a result of this run into an operation of the open job that can use the result."""
     handover, context = result_to_hand_over(counter), counter.context
     takers = [] if handover is None else users_of(counter, handover)
     if handover is None or not takers or context.job is None:
-        counter.show_message("There is no result yet that an operation of the open job can use.")
+        counter.show_message("There is no result yet for another operation of this job.")
         return
     chosen: int | None = 0
     if len(takers) > 1:
         names = [operation.name for operation in takers]
-        chosen = await _ask(counter, OneOf(f"Which operation takes over the {handover.words}?", names))
+        chosen = await _ask(counter, OneOf(f"Which operation uses the {handover.words}?", names))
     if chosen is None:
         return
     from core.jobs.editor import change_operation
@@ -276,7 +287,7 @@ async def hand_over(counter: RunScreen) -> None:
     try:
         context.job = change_operation(context.job.path, taker.name, table, context.lathe_path, context.paths.own_lathe)
     except CoreError as error:
-        counter.show_message(f"Not taken over. {error.message}")
+        counter.show_message(f"The result is not used. {error.message}")
         return
     counter.attempt(
         lambda: counter.run.note(f"{handover.words} taken over by {taker.name}"), f"{handover.words}, in {taker.name}"
@@ -284,7 +295,7 @@ async def hand_over(counter: RunScreen) -> None:
 
 
 def result_to_hand_over(counter: RunScreen) -> "Handover | None":
-    """Return the result of this run for another operation, None if it has none."""
+    """Return a result of this run that another operation can use; None if there is none."""
     plan_input = counter.plan_input
     try:
         hands_over = operation_of(plan_input.kind).hands_over
@@ -294,27 +305,30 @@ def result_to_hand_over(counter: RunScreen) -> "Handover | None":
 
 
 def users_of(counter: RunScreen, handover: "Handover") -> "list[JobOperation]":
-    """Return the operations of the open job that can use a result."""
+    """Return the operations of the open job that can use a result; [] without an open job."""
     job = counter.context.job
     return [operation for operation in job.operations if operation.kind == handover.kind] if job is not None else []
 
 
 async def note(counter: RunScreen) -> None:
-    """Ask for a note."""
+    """Ask for a note and log it."""
     text = await _ask(counter, Typed("What do you want to note?", _note_text, label="Note"))
     if text is not None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
 async def ask_if_moved(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved; if so, plan the steps that find the position again."""
+    """Ask whether work, tool, slide or dial was moved. If so, plan the steps that find the position again."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await plan_after_move(counter)
 
 
 async def plan_after_move(counter: RunScreen) -> None:
-    """Plan the steps that find the position again. Turned work is touched off at its measured size."""
+    """Plan the steps that find the position again after something was moved.
+
+    Turned work is touched off at its measured size.
+    """
     plan_input = counter.plan_input
     if plan_input.kind == "pattern":
         from tui.counter.put_back import find_work_again, work_taken_off
@@ -341,7 +355,7 @@ async def plan_after_move(counter: RunScreen) -> None:
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step to repeat. The steps after it stay done."""
+    """Ask which step to repeat. Later steps that are done stay done."""
     done = steps_to_repeat(counter.state)
     if not done:
         since = " since the work was put back" if counter.state.steps_done else ""
@@ -358,13 +372,13 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step in words for one line of a question: its text, or its title if the text is too long."""
+    """Return a step's text for a list of answers; its name if the text is too long for one row."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to skip the current step."""
+    """Ask whether to skip the current step, and refuse if later steps depend on it."""
     step = counter.state.cursor
     if step is None:
         counter.show_message("All steps are done.")
@@ -379,17 +393,17 @@ async def skip(counter: RunScreen) -> None:
 async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
     detail = [shown_text(counter.plan_input.lathe, counter.state, steps[0])]
     if len(steps) == 2 and steps[1].feeds_along and not steps[0].feeds_along and steps[0].action == "cut":
-        detail.append("This also skips the feed along from there: without feeding in, nothing is cut.")
+        detail.append("This also skips the feed along, which cuts nothing without the feed in.")
     elif len(steps) > 1:
-        detail.append(f"This also skips what else is open at this position: {len(steps) - 1} more.")
+        detail.append(f"This also skips the other open steps of this position: {len(steps) - 1}.")
     if await _ask(counter, YesNo("Skip this step?", detail=detail)):
         ids = [step.id for step in steps]
         counter.attempt(lambda: counter.run.skip(ids, "skipped at the machine"), "step skipped")
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter. Closing it loses nothing."""
-    detail = ["Everything is saved. Enter on the job continues here."]
+    """Ask whether to close the counter. Closing the counter loses nothing."""
+    detail = ["Everything is saved. On the job, Enter continues this run."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 

@@ -1,4 +1,4 @@
-"""The pattern of a run beside its counter: each position as far as it is cut, the present one marked."""
+"""The picture of a run's pattern next to its counter: how far each position is cut, and the present position."""
 
 from collections.abc import Mapping
 
@@ -14,15 +14,18 @@ from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
-"""The fewest columns at which the picture is shown beside the number without a key."""
+"""The least screen width [columns] at which the picture is shown next to the number without a key."""
 _FACE_COLUMNS = 56
-"""How many columns the number and its words have beside the picture."""
+"""The columns of the number and its words next to the picture, on a wide screen."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""The fewest columns for words and for picture on a smaller screen, side by side."""
+"""The fewest columns for words and the fewest for the picture, side by side on a smaller screen."""
 
 
 class RunPattern(PatternSketch):
-    """The picture at the right of the counter. If there is no room for both, the picture fills the screen."""
+    """The picture at the right of the counter.
+
+    If there is no room for both words and picture, the picture fills the screen.
+    """
 
     DEFAULT_CSS = """
     RunPattern { dock: right; height: 100%; display: none; }
@@ -31,33 +34,33 @@ class RunPattern(PatternSketch):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._asked: bool | None = None
-        """True if a key showed the picture, False if a key hid it, None before that."""
+        """True if the user showed the picture with a key, False if the user hid it, None without a key."""
         self._pattern: PatternPicture | None = None
         self._plan_input: PlanInput | None = None
         self._radii: Mapping[int, frozenset[float]] | None = None
-        """The circle radii of each layer; None until they are first needed."""
+        """The circle radii of each layer [mm]; None until the first use."""
         self._follower = ProgressTracker()
         self._known_revisions: tuple[Revision, ...] = ()
         self._drawn_as_cut: PatternPicture | None = None
-        """The pattern with what was cut in the wrong place, as of these revisions."""
+        """The picture with every wrong cut where it really is, after these revisions of the run."""
         self._known_changing: tuple[tuple[Step, ...], int, frozenset[str]] = ((), 0, frozenset())
-        """The dials that a layer changes, with the steps and the layer that they were found for."""
+        """The steps and the layer of the last call of `changing`, and its result."""
 
     def draws(self, plan_input: PlanInput) -> bool:
-        """Return whether an operation has a pattern."""
+        """Return whether an operation has a pattern that can be drawn."""
         if plan_input is not self._plan_input:
             self._plan_input, self._pattern = plan_input, picture_of(plan_input)
             self._known_revisions, self._drawn_as_cut, self._radii = (), None, None
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Show how far each position is cut, if there is room or a key asked for the picture."""
+        """Draw how far each position is cut. The picture is visible if the user asked for it or there is room."""
         self.fit(plan_input)
         if self.display:
             self.show_pattern(self._as_cut(plan_input, state), self._follower.progress(state))
 
     def _as_cut(self, plan_input: PlanInput, state: State) -> PatternPicture | None:
-        """Return the pattern with what was cut in the wrong place where it is."""
+        """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
         if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
         from core.run.moved_cuts import moved_cuts
@@ -68,7 +71,7 @@ class RunPattern(PatternSketch):
         return self._drawn_as_cut
 
     def show_whole(self, plan_input: PlanInput, state: State) -> None:
-        """Show the pattern on the whole screen."""
+        """Open the pattern on a separate screen."""
         if self.draws(plan_input) and self._pattern is not None:
             from tui.widgets.picture_keys import show_picture
 
@@ -77,10 +80,10 @@ class RunPattern(PatternSketch):
             show_picture(screen, screen.title or "", self._pattern, self._follower.progress(state), self)
 
     def held(self, plan_input: PlanInput, state: State) -> str:
-        """Return in words what the user leaves alone while the current layer is cut."""
+        """Return a sentence that names the dials to leave alone while the current layer is cut."""
         if not self.draws(plan_input) or self._pattern is None:
             return ""
-        # A run without a pattern is shown sooner without the layers' modules.
+        # A run without a pattern starts sooner without the modules of layers.
         from core.run.pattern_view import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
@@ -91,7 +94,7 @@ class RunPattern(PatternSketch):
         return unchanged_words(plan_input.lathe, state, radii.pop() if len(radii) == 1 else 0.0, changing)
 
     def _radii_of(self, plan_input: PlanInput, layer: int) -> set[float]:
-        """Return the circle radii asked in a layer. The picture has those that the head's marks give."""
+        """Return the circle radii [mm] that a layer asks for. The picture has the radii that the head's marks allow."""
         if self._radii is None:
             from core.run.pattern_view import radii_asked_mm
 
@@ -119,7 +122,7 @@ class RunPattern(PatternSketch):
         return changing
 
     def fit(self, plan_input: PlanInput) -> None:
-        """Give the picture the room that there is now."""
+        """Give the picture the room that the screen has now."""
         columns, rows = self.screen.size.width, self.screen.query_one("#body").size.height
         wide = columns >= _ALWAYS_FROM
         self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
@@ -128,17 +131,17 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves little room for words beside it."""
+        """True if the picture leaves little room for words."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
     def legend(self) -> str:
-        """The legend of the picture's signs, in the characters of this terminal."""
+        """The legend of the picture, in characters that this terminal has."""
         plain = terminal_of(self.app).dots == "ascii"
         if self.as_wood and self.can_be_wood:
             return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND
         return ASCII_LEGEND if plain else LEGEND
 
     def switch(self) -> None:
-        """Show or hide the picture."""
+        """Show the picture if it is hidden; hide the picture if it is visible."""
         self._asked = not self.display

@@ -1,4 +1,4 @@
-"""A screen that shows a run: its state, its plan input, its words, and how events are logged."""
+"""The base of counters: a screen that shows a run, gives its plan input and words, and logs events."""
 
 from abc import abstractmethod
 from collections.abc import Awaitable, Callable, Sequence
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
     from core.logbook.active_run import ActiveRun
 
 OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
-"""Opens the unfinished run of an operation instead of the screen on top. Returns whether it was opened."""
+"""Replaces the screen on top by the unfinished run of an operation. Returns whether that run was opened."""
 
 
 class RunScreen(BaseScreen[None]):
-    """A screen that shows a run, with what the counter's questions and pictures need of it."""
+    """A screen that shows a run. The counter's questions and pictures need only this part of the counter."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
-        """Without `open_instead`, the screen offers no other run."""
+        """`open_instead`: opens another run of the job; None to offer no other run."""
         super().__init__()
         self.run = run
         self._open_instead = open_instead
@@ -41,21 +41,21 @@ class RunScreen(BaseScreen[None]):
 
     @abstractmethod
     def paint(self, logged: str | None = None) -> None:
-        """Show the state of the run. `logged` says what has just been logged."""
+        """Show the state of the run. `logged`: a sentence about the step just logged; None to keep the last one."""
 
     @property
     def state(self) -> "State":
-        """The run as the log has it."""
+        """The run as it is in the log."""
         return self.run.state
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe with which this run was started, even if the job names another by now."""
+        """The lathe that this run was started with, even if the job names another lathe now."""
         return self.plan_input.lathe
 
     @property
     def plan_input(self) -> PlanInput:
-        """The plan input of the remaining steps. It is read again only after an edit has changed it."""
+        """The plan input of the remaining steps. It is made again only after an edit changed it."""
         if self.state.plan_input is not self._plan_input_seen:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
             self._movements = Movements(self._plan_input)
@@ -63,7 +63,7 @@ class RunScreen(BaseScreen[None]):
 
     @property
     def view(self) -> CounterView:
-        """The current step in words and numbers. It is prepared once for each state of the run."""
+        """The current step in words and numbers. It is made once for each state of the run."""
         if self._view is None or self._viewed is not self.state:
             plan_input = self.plan_input
             self._view, self._viewed = counter_view(plan_input.lathe, self.state, self._movements), self.state
@@ -72,7 +72,10 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log something and say so. If it cannot be logged, say why; then nothing changes."""
+        """Log an event with `record` and say so with `logged`. Return whether it is logged.
+
+        If the event cannot be logged, show the reason and change nothing.
+        """
         try:
             record()
         except CoreError as error:
@@ -85,14 +88,14 @@ class RunScreen(BaseScreen[None]):
         self.context.bell.say(Sound.MEASURE if wants_number else Sound.LOGGED)
         self.show_message("")
         self.paint(f"Logged: {logged}.")
-        # The position to which a small terminal was scrolled belonged to the step before.
+        # On a small terminal the screen may be scrolled down for the step before.
         body = self.query_one("#body", Body)
         if body.scroll_offset.y:
             body.scroll_home(animate=False)
         return True
 
     def revise(self, entered: RunInput, logged: str) -> bool:
-        """Plan the remaining steps again from what was entered, and log the new plan."""
+        """Plan the remaining steps again from an input, and log the new plan. Return whether it is logged."""
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged
         )
@@ -101,11 +104,11 @@ class RunScreen(BaseScreen[None]):
 
     @cached_property
     def other_runs(self) -> Sequence[OtherRun]:
-        """The other unfinished runs of the job, the one opened last first; () if the log cannot be read."""
+        """The job's other unfinished runs, latest opened first; () if the log cannot be read."""
         if self._open_instead is None:
             return ()
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Open another run instead of this one. Return whether it was opened; this run does not change."""
+        """Replace this run by another one. Return whether the other run was opened; this run does not change."""
         return self._open_instead is not None and await self._open_instead(operation)

@@ -1,4 +1,4 @@
-"""The counter: the reading to set, as large as the screen allows, and one key for each pass."""
+"""The screen of the counter: the reading to set, as large as the screen allows, and one key for each pass."""
 
 from collections.abc import Coroutine
 from dataclasses import replace
@@ -43,14 +43,12 @@ _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
 
 
-_NUMBER = Binding(
-    "0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for, straight away."
-)
+_NUMBER = Binding("0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for.")
 _UNDO = "Undo the last count or answer."
 
 
 def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str) -> tuple[Binding, Binding]:
-    """Return the two keys of an action. The letter is shown where digits are typed."""
+    """Return the two key bindings of an action. The letter replaces the digit at a step that asks for a number."""
     return (
         Binding(digit, action, words, tooltip=tooltip),
         Binding(letter, action, words, key_display=letter.upper(), tooltip=tooltip),
@@ -58,20 +56,21 @@ def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str)
 
 
 class CounterScreen(RunScreen):
-    """The counter of any plan: it shows the current step, takes one key for it, and says what is logged."""
+    """Counts the steps of any plan. It shows the current step, and each key press is logged before it is shown."""
 
     AUTO_FOCUS = ""
     HELP = (
-        "The counter shows one step at a time: the big number is the reading to set on the dial. "
-        "Set it, cut, and stop where the screen says. Withdraw the tool, bring the carriage back, then press Space."
+        "The counter shows one step at a time. Set the dial to the big number, then cut to the place that the screen "
+        "names. Withdraw the tool, bring the carriage back, then press Space."
     )
     MORE_HELP = (
-        "Space counts the pass. It is on disk before the screen says Logged. A held key, or a second Space within "
-        "0.8 s, is not counted, nor is Enter within 2 s of a digit. You can undo every pass. Every key is on the "
-        "number pad; all but Done and Undo ask once. Where a step asks for a number, digits type it straight away, "
-        "and their actions are on letters and F keys.\n\n"
-        "A caliper with a cable types its number: it is logged where one is asked for, and offered elsewhere. For a "
-        "pedal, that unit and the bell press K on the job page.\n\n"
+        "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
+        "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
+        "Every key is on the number pad. All keys except Done and Undo ask once. If a step asks for a number, type "
+        "the number. The actions of the digit keys are then on letters and F keys.\n\n"
+        "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
+        "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
+        "bell.\n\n"
         "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
@@ -82,11 +81,11 @@ class CounterScreen(RunScreen):
         Binding("space,enter", "done", "Done", key_display="Space", tooltip="Count this pass or step as done."),
         Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
         Binding("backspace", "undo", "Undo", tooltip=_UNDO),
-        *_with_letter("1", "m", "measured", "Measured", "Enter a measurement; the rest is planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter what the dial shows instead."),
+        *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
+        *_with_letter("2", "s", "set_differently", "Set", "Enter the real reading of the dial, if it differs."),
         *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
         *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
-        *_with_letter("5", "u", "moved", "Moved", "Work, tool or dial was moved: find the position again."),
+        *_with_letter("5", "u", "moved", "Moved", "Find the position again after work, tool or dial was moved."),
         *_with_letter("6", "g", "go_back", "Repeat", "Repeat a step that was done or skipped."),
         *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
         *_with_letter(
@@ -94,8 +93,8 @@ class CounterScreen(RunScreen):
             "w",
             "where",
             "Where?",
-            "Find the position that the rotary table shows. In a pattern also: what cut positions read, one cut in the "
-            "wrong place, and work that was taken off.",
+            "Find the position that the rotary table shows. In a pattern also: readings of cut positions, a position "
+            "cut in the wrong place, work taken off the table.",
         ),
         Binding(
             "l",
@@ -103,17 +102,22 @@ class CounterScreen(RunScreen):
             "List",
             key_display="L",
             show=False,
-            tooltip="See what table, slide and head read at every position, and which are cut.",
+            tooltip="List the readings of table, slide and head at every position.",
         ),
         Binding(
-            "t", "hand_over", "To pattern", key_display="T", tooltip="Put what stays into the pattern of this job."
+            "t",
+            "hand_over",
+            "To pattern",
+            key_display="T",
+            tooltip="Put the result of this run into the pattern of this job.",
         ),
         Binding(
             "asterisk,multiply,v",
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show or hide the picture of this step, seen from where you work. Signs in a pattern. " + LEGEND,
+            tooltip="Show or hide the picture of this step, seen from where you work. A pattern uses these signs. "
+            + LEGEND,
         ),
         Binding(
             "full_stop,comma,decimal,f10,ctrl+o",
@@ -121,10 +125,10 @@ class CounterScreen(RunScreen):
             "Full picture",
             key_display=".",
             show=False,
-            tooltip="Show the pattern on the whole screen; + and - enlarge it there.",
+            tooltip="Show the pattern on the whole screen. There + enlarges it and - reduces it.",
         ),
         Binding(
-            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or in lines."
+            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or as outlines."
         ),
         Binding(
             "slash,divide,c",
@@ -135,20 +139,20 @@ class CounterScreen(RunScreen):
         ),
         Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("9", "app.convert", "Convert", tooltip="See a quantity on each dial, like F12."),
+        Binding("9", "app.convert", "Convert", tooltip="Convert a quantity to units and dial readings, like F12."),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
         Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
     ]
     blocked = reactive("", bindings=True)
-    """Why steps cannot be counted here: another program counts the run, or the log is read only. "" if they can."""
+    """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: True if the run was opened before, so that the user is asked what was moved."""
+        """`asks_first`: True if the run was opened before, so that the counter asks whether something was moved."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
         self._useful: dict[str, bool] = {}
-        """For each action that not every step needs: whether its key does something at the current step."""
+        """Whether the key of each action does something at the current step. Actions of every step are missing."""
         self._asked_for: tuple[PlanInput, str] | None = None
         self._takes_measurements = self._takes_number = False
         self._shown = FaceWords()
@@ -160,9 +164,9 @@ class CounterScreen(RunScreen):
         self.title = ask.run_name(run.state)
 
     def compose_body(self) -> ComposeResult:
-        """Yield title and progress, the big number with its dial beside it, the next steps, the movements."""
+        """Yield the picture of the pattern, if the run has one, and the counter's body."""
         if picture_of(self._plan_input) is not None:
-            # Without the modules that draw patterns, a run without one is shown sooner.
+            # A run without a pattern starts sooner without the modules that draw patterns.
             from tui.counter.run_pattern import RunPattern
 
             self._pattern = RunPattern(id="pattern")
@@ -170,7 +174,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Paint the run, and from then on keep its time up to date. Nothing else changes by itself."""
+        """Show the run, ask what was moved if needed, and start the clock that updates the run's time."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -186,18 +190,18 @@ class CounterScreen(RunScreen):
         self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
-        """Paint again after a question."""
+        """Show the run again after a question."""
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs. If a signal ends the program, nothing has closed the run before."""
+        """Release the run for other programs, also after a signal ended this program."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
 
     @property
     def types_digits(self) -> bool:
-        """Whether this step asks for a number, so that a digit starts it and is no key."""
+        """True if this step asks for a number, so that a digit key types instead of starting an action."""
         step = self.state.cursor
         return not self.blocked and step is not None and bool(step.expects) and self._can_type_number(step)
 
@@ -208,12 +212,12 @@ class CounterScreen(RunScreen):
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal is here."""
+        """The key that a press of the pedal means on this screen."""
         return "space"
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """The keys that do something now, for key bar and help: no digits where digits are typed."""
+        """The keys that do something at this step, for key bar and help. Digits that type a number are missing."""
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
@@ -223,30 +227,30 @@ class CounterScreen(RunScreen):
         controls = self.context.controls
         for action, pedal in (("done", controls.pedal), ("undo", controls.undo_pedal)):
             if pedal:
-                # On this screen the pedal's key does nothing else.
+                # On this screen the pedal's key has no other action.
                 active.pop(pedal, None)
                 _show_pedal(active, action, pedal)
         return active
 
     def _typed_keys(self) -> frozenset[str]:
-        """Return the keys that start a number at this step. Only a reading can be below 0."""
+        """Return the keys that start a number at this step. Minus is included if the step asks for a reading."""
         step = self.state.cursor
         signed = step is not None and step.action == "read"
         return _DIGITS | _SIGN if signed else _DIGITS
 
     def on_key(self, event: Key) -> None:
-        """Start a number with a digit where one is asked for."""
+        """Start a number with the pressed digit, if this step asks for a number."""
         if event.key in self._typed_keys() and self.types_digits and event.character is not None:
             event.stop()
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Take a number from an instrument: where one is measured it is logged, elsewhere the user is asked."""
+        """Log a number from an instrument if the step asks for a number; else ask the user what the number means."""
         step = self.state.cursor
         if self.blocked:
-            self.show_message(f"{text} came from an instrument. {self.blocked}: nothing was changed.")
+            self.show_message(f"{text} came from an instrument. {self.blocked}, so nothing was changed.")
         elif self.types_digits and step is not None:
-            # What a dial shows is read by eye, so that a number typed quickly is still to be confirmed.
+            # A dial is read by eye. So the user confirms even a number that was typed quickly.
             self._ask_for_number(NumberStart(text, not step.zeroed_dials, is_sure))
         else:
             self._ask(offered(self, NumberStart(text, is_whole=True, is_sure=is_sure)))
@@ -259,13 +263,13 @@ class CounterScreen(RunScreen):
             self._ask(number_typed(self, start))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim the keys that do nothing while another program counts the run."""
+        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the run's present state."""
         if action == "picture":
             return True
         if action in {"whole_picture", "wood"}:
             return self._pattern is not None
         if action in {"summary", "set_differently"} and not self.blocked:
-            # Both are on one letter: the summary once no step is left to set.
+            # Both actions have the same letter. The summary gets the letter once all steps are done.
             return (action == "summary") == (self.state.cursor is None)
         if action == "other_run":
             return bool(self.other_runs)
@@ -276,14 +280,14 @@ class CounterScreen(RunScreen):
         return True
 
     def is_useful(self, action: str) -> bool:
-        """Return whether a key does something at the current step. The key bar shows no other keys."""
+        """Return whether an action does something at the current step. The key bar shows only useful actions."""
         return self._useful.get(action, True) and super().is_useful(action)
 
     @property
     def _can_measure(self) -> bool:
-        """Return whether the operation plans anything from a measurement at a step of this sort.
+        """Return whether the operation can use a measurement at the current step.
 
-        It is found out once for each sort of step, because it would take longer than a pass may.
+        The answer is kept for every step of the same sort, because finding it takes longer than a pass may.
         """
         plan_input, step = self.plan_input, self.state.cursor
         sort = plan_input, f"{step.action} {step.expects}" if step is not None else ""
@@ -299,13 +303,13 @@ class CounterScreen(RunScreen):
 
     @cached_property
     def _divides(self) -> bool:
-        """True if the run has positions on a rotary table."""
+        """True if the run sets positions on a rotary table."""
         has_table = self.plan_input.lathe.rotary_table is not None
         return has_table and any(step.action == "index" for step in self.state.steps)
 
     @property
     def _has_result(self) -> bool:
-        """Whether an operation of the open job can use a result of this run."""
+        """True if another operation of the open job can use a result of this run."""
         cursor = self.state.cursor
         if self.context.job is None or (self.state.status != "running" if cursor is None else cursor.action != "check"):
             return False
@@ -313,14 +317,17 @@ class CounterScreen(RunScreen):
         return handover is not None and bool(ask.users_of(self, handover))
 
     def _show_useful_keys(self) -> None:
-        """Find out which keys do something at the current step, and show them if they have changed."""
+        """Find the keys that do something at the current step. Update the key bar if they changed."""
         state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
         latest = next(state.machine_events_latest_first(), None)
         useful = {
             "undo": state.undoable is not None,
             "measured": step is not None and self._can_measure,
             "set_differently": step is not None and ask.can_be_set(lathe, step),
-            "spring": latest is not None and latest.step is not None and latest.step.action in {"cut", "spring"},
+            "spring": latest is not None
+            and latest.step is not None
+            and latest.step.action in {"cut", "spring"}
+            and ask.has_spring_passes(self.plan_input),
             "moved": step is not None and bool(state.results),
             "go_back": step is not None and bool(state.results),
             "skip": step is not None and not step.required,
@@ -333,10 +340,10 @@ class CounterScreen(RunScreen):
             self._useful = useful
             self.refresh_bindings()
 
-    # Painting.
+    # Painting
 
     def paint(self, logged: str | None = None) -> None:
-        """Show the state of the run. `logged` says what has just been logged."""
+        """Show the state of the run. `logged`: a sentence about the step just logged; None to keep the last one."""
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
@@ -357,34 +364,34 @@ class CounterScreen(RunScreen):
         self._face.show(self._shown)
 
     def _listed(self) -> tuple[str, ...]:
-        """Return the next steps for a list, if the screen may have room for one."""
+        """Return the next steps for the list on a high screen; () on a low screen."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Fit the picture to the new size."""
+        """Arrange picture and words for the new size."""
         self.fit_picture()
 
     def fit_picture(self) -> None:
-        """Give the picture the room that there is now."""
+        """Arrange picture and words for the room that the screen has now."""
         self.paint()
 
     def _paint_logged(self) -> None:
-        """Show the time of the run as it is now, and nothing else."""
+        """Update the row with the run's time and the last logged step."""
         if not self.is_attached:
             return
         self._shown = self._shown._replace(logged=self._logged_words())
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Return in words what is on the disk, and how long the run has lasted."""
+        """Return the run's time and the last logged step in words; the reason if steps cannot be counted here."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Show what the other program has logged. Once it has closed the run, count the run here."""
+        """Show the steps that another program has logged. Take over the run once that program has closed it."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -392,7 +399,7 @@ class CounterScreen(RunScreen):
                 self.paint()
             if self.run.take_over():
                 self.blocked = ""
-                self.show_message("The other program has closed this run. You can count it here now.")
+                self.show_message("The other program has closed this run. You can count passes here now.")
                 self.paint()
                 if self.run.left != "here" and self.state.steps_done > 0:
                     self._ask(ask_to_continue(self))
@@ -400,7 +407,7 @@ class CounterScreen(RunScreen):
             self.show_message(error.message)
 
     def _take_repaired(self, _: None) -> None:
-        """Show the run as the log has it after a repair, which may have lost events."""
+        """Show the run again after the log was repaired. The repair may have lost events."""
         try:
             self.run.read_again()
         except CoreError as error:
@@ -408,10 +415,10 @@ class CounterScreen(RunScreen):
         else:
             self.paint("")
 
-    # Doing.
+    # Keys
 
     def action_done(self) -> None:
-        """Mark the current step as done, after asking for what it needs. A press too soon after another is ignored."""
+        """Log the current step as done, after the questions of the step. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
             self._refuse_count("Space or Enter was pressed less than 0.8 s before.")
             return
@@ -434,64 +441,64 @@ class CounterScreen(RunScreen):
         self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
-        """Undo what was logged last. A key that is held down undoes only once."""
+        """Undo the last logged event. A held key undoes only one event."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms
             return
         self._last_undo_ms = now_ms
-        self.attempt(self.run.undo, "undone; do the step again")
+        self.attempt(self.run.undo, "undone. Do the step again")
 
     def action_measured(self) -> None:
-        """Ask for a measurement."""
+        """Ask for a measurement at the current step."""
         self._ask(measured(self, wants_number=self.types_digits))
 
     def action_set_differently(self) -> None:
-        """Ask what the dial really shows at this step."""
+        """Ask for the real reading of the dial at this step."""
         self._ask(ask.set_differently(self))
 
     def action_spring(self) -> None:
-        """Ask for one more spring pass."""
+        """Ask whether to add one more spring pass."""
         self._ask(ask.spring(self))
 
     def action_note(self) -> None:
-        """Ask for a note."""
+        """Ask for a note to write in the log."""
         self._ask(ask.note(self))
 
     def action_moved(self) -> None:
-        """Ask whether something was moved; if so, find the position again."""
+        """Ask whether something was moved. If so, plan the steps that find the position again."""
         self._ask(ask.ask_if_moved(self))
 
     def action_go_back(self) -> None:
-        """Ask which step to repeat."""
+        """Ask which earlier step to repeat."""
         self._ask(ask.go_back(self))
 
     def action_skip(self) -> None:
-        """Ask whether to skip the step."""
+        """Ask whether to skip the current step."""
         self._ask(ask.skip(self))
 
     def action_where(self) -> None:
-        """Ask what the rotary table shows."""
+        """Ask for the reading of the rotary table, and show its position."""
         self._ask(ask.where(self))
 
     def action_hand_over(self) -> None:
-        """Put a result of this run into an operation of the job."""
+        """Put a result of this run into another operation of the job."""
         self._ask(ask.hand_over(self))
 
     def action_summary(self) -> None:
-        """Sum up the run, as far as it has come."""
+        """Show the summary of the run so far."""
         from tui.reports.closing import show_summary
 
         show_summary(self.context, self.run.uid, self.state)
 
     def action_settings(self) -> None:
-        """Show what every position reads."""
+        """Show the list of readings at every position."""
         from tui.counter.settings_page import SettingsPage
 
         self.app.push_screen(SettingsPage(self.plan_input.lathe, self.state))
 
     def action_picture(self) -> None:
-        """Show or hide the picture. If there is none, say why."""
+        """Show or hide the picture of the current step. If the step has no picture, show the reason."""
         if self._pattern is not None:
             self._pattern.switch()
             self.paint()
@@ -500,12 +507,12 @@ class CounterScreen(RunScreen):
             self.show_message(self._drawn.switch(self.paint))
 
     def action_whole_picture(self) -> None:
-        """Show the pattern on the whole screen, as far as it is cut."""
+        """Show the pattern on the whole screen, with the positions cut so far."""
         if self._pattern is not None:
             self._pattern.show_whole(self.plan_input, self.state)
 
     def action_wood(self) -> None:
-        """Show the pattern as wood, or in lines."""
+        """Change the pattern between wood, shaded by depth, and outlines."""
         if self._pattern is not None:
             self._pattern.as_wood = not self._pattern.as_wood
 
@@ -522,18 +529,18 @@ class CounterScreen(RunScreen):
         self._ask(ask.close(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
-        """Ask questions that follow from each other."""
+        """Run a coroutine that asks questions one after the other."""
         self.context.ask_in_turn(question)
 
     def _end(self) -> None:
-        """Finish a run whose steps are all done, and close."""
+        """Finish the run, whose steps are all done, and close the counter."""
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
 
 
 def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
-    """Add a pedal's key to the first name of the keys that have its action."""
+    """Show the pedal's key next to the first key of an action in the key bar."""
     first = ""
     for key, bound in active.items():
         if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):
@@ -543,21 +550,21 @@ def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> No
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return why a run can only be viewed here; "" if its steps can be counted here."""
+    """Return the reason why steps of a run cannot be counted here; "" if they can be counted."""
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"
 
 
 def _without_extras(words: FaceWords) -> FaceWords:
-    """Return the words for a narrow column: only the reading, the cautions and what is logged."""
+    """Return the words for a narrow column, without next steps and movements."""
     return words._replace(coming=(), listed=(), movements="")
 
 
 def _face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
-    """Return what the face shows of a step. A step without a dial is shown in words alone.
+    """Return the text of the counter's body for a step. A step without a dial has no big number.
 
-    `held`: what is not touched while a layer is cut; it says what `also` would, but for the dials that are `changing`.
+    `held`: a sentence about the dials to leave alone. It replaces the rows about other dials, except `changing` dials.
     """
     dial = view.dial
     also = tuple(line for line in view.also if not held or any(line.startswith(name) for name in changing))

@@ -1,4 +1,4 @@
-"""The table of settings of a run on the rotary table: what every position reads, and how far it is cut."""
+"""The list of a run's positions on the rotary table: the readings at each position, and how far each is cut."""
 
 from typing import ClassVar
 
@@ -28,20 +28,19 @@ _WORDS: dict[CutState, str] = {"coming": "to come", "started": "started", "cut":
 
 
 class SettingsPage(BaseScreen[None]):
-    """Lists every position of a run; the present one is pointed at first."""
+    """Lists every position of a run. At first the cursor is on the present position."""
 
     TITLE = "Settings of every position"
     HELP = (
-        "This list shows what table, slide and boring head read at every position, counted from their zeros, for the "
-        "work as it lies now. "
-        "To find a place again, bring the cutter's point into one that is cut, and compare. "
-        "A slot or an arc ends at the reading under to."
+        "This list shows the readings of table, slide and boring head at every position, for the work as it lies now. "
+        "To find a position again, bring the cutter's point into its cut, then compare the readings. "
+        'The column "to" has the reading at the end of a slot or an arc.'
     )
     TERMS = ("boring head", "layer", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,full_stop,0", "close", "Close", key_display="Esc", tooltip="Close this list."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next position, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the position before, like Up."),
     ]
 
     def __init__(self, lathe: Lathe, state: State) -> None:
@@ -51,11 +50,11 @@ class SettingsPage(BaseScreen[None]):
         self._progress = ProgressTracker().progress(state)
 
     def compose_body(self) -> ComposeResult:
-        """The list."""
+        """Yield the list of positions."""
         yield ColumnTable(_COLUMNS)
 
     def on_mount(self) -> None:
-        """Fill the list, and point at the present position."""
+        """Fill the list, and put the cursor on the present position."""
         table = self.query_one(ColumnTable)
         table.show_rows(len(self._places), self._row)
         present = [at for at, place in enumerate(self._places) if _place(place) == self._progress.present]
@@ -63,7 +62,7 @@ class SettingsPage(BaseScreen[None]):
         table.lines.focus()
 
     def action_move(self, step: int) -> None:
-        """Go up or down."""
+        """Move the cursor up or down by `step` rows."""
         self.query_one(ColumnTable).lines.action_move(step)
 
     def action_close(self) -> None:
@@ -75,7 +74,7 @@ class SettingsPage(BaseScreen[None]):
 
 
 def _places_now(state: State) -> list[PlaceSteps]:
-    """Return how each position was set last, for the work as it lies now; if it was not yet set, how it will be."""
+    """Return the last setting of each position for the work as it lies now; for a coming position, the plan's."""
     chosen: dict[PatternPlace, int] = {}
     steps = steps_as_work_lies(state)
     for step in steps:

@@ -1,4 +1,4 @@
-"""How the picture of the current step is painted: its dial at the mark, what is cut or swung, and sentences."""
+"""Paints the picture of the current step: its dial at the mark to set, its drawing and its sentences."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -22,11 +22,11 @@ Row = tuple[Run, ...]
 _LEAST_DRAWING_ROWS, _USUAL_DRAWING_ROWS = 6, 10
 _MOST_DRAWING_ROWS = 22
 _MOST_KEPT = 4
-"""How many painted pictures are kept: that of the current step, and those before it, which an undo shows again."""
+"""How many painted pictures are kept. An undo shows an earlier picture again."""
 
 
 class StepSketch(Widget):
-    """The picture at the right of the counter. It is made once for each size, and only rows that change are painted."""
+    """The picture at the right of the counter. It is made once for each size. Only rows that change are painted."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"step-sketch--{ink}" for ink in INKS}
@@ -53,17 +53,17 @@ class StepSketch(Widget):
         self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
     def on_resize(self) -> None:
-        """Make the picture for another size."""
+        """Make the picture again for the new size."""
         self._rows = self._arranged()
         self.refresh()
 
     def notify_style_update(self) -> None:
-        """Paint again in another look."""
+        """Paint the picture again after a change of theme or style."""
         super().notify_style_update()
         self._inks = {}
 
     def render_line(self, y: int) -> Strip:
-        """Return one row."""
+        """Return one painted row of the picture."""
         if not self._inks:
             self._inks = {ink: self.get_component_rich_style(f"step-sketch--{ink}") for ink in INKS}
         strip = Strip([Segment(run.text, self._inks[run.ink]) for run in _row(self._rows, y)])
@@ -96,7 +96,7 @@ def _arranged(picture: StepPicture, columns: int, rows: int, glyphs: Glyphs, dot
     sentences = [words for words in (*drawing.sentences, signs(drawing, dots), drawing.viewpoint) if words]
     below = _lines(sentences, columns, glyphs)
     while below and rows - len(top) - len(below) < _USUAL_DRAWING_ROWS:
-        # On a low screen the drawing comes before what is said of it, the numbers before the rest.
+        # On a low screen the drawing has priority over its sentences, and numbers over other sentences.
         sentences = sentences[:-1]
         below = _lines(sentences, columns, glyphs)
     room = min(rows - len(top) - len(below), _MOST_DRAWING_ROWS)

@@ -1,1 +1,1 @@
-"""The history: past runs, and exporting them."""
+"""The history: lists past runs, shows their events, and exports or merges logs."""

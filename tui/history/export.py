@@ -1,4 +1,4 @@
-"""Exports logged runs to a file, as text, CSV or JSON, and the whole log as a copy."""
+"""Exports logged runs to a file as text, CSV or JSON, and copies the whole log."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -24,9 +24,9 @@ def export(
     runs: Callable[[], Iterable[LoggedRun]],
     back_up: Callable[[Path], object] | None = None,
 ) -> None:
-    """Ask for the format and the file, and write `runs` to it.
+    """Ask for the form and the name of a file, and write `runs` to the file.
 
-    `stem` is how the proposed file name starts. `back_up` copies the whole log to a path; None if that is not offered.
+    `stem`: the start of the proposed file name. `back_up`: copies the whole log to a path; None if that is not offered.
     """
     screen.context.ask_in_turn(_export(screen, stem, runs, back_up))
 
@@ -38,7 +38,7 @@ async def _export(
     back_up: Callable[[Path], object] | None,
 ) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("Which form do you want?", [*_FORMS, *([_COPY] if back_up else [])]))
+    chosen = await ask(OneOf("Which form do you want to export?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
         return
     if chosen == len(_FORMS) and back_up is not None:
@@ -59,4 +59,4 @@ async def _export(
     except CoreError as error:
         screen.show_message(error.message)
     else:
-        screen.show_message(f"{count} lines are saved in {name_of(path)}.")
+        screen.show_message(f"{count} rows are saved in {name_of(path)}.")

@@ -1,4 +1,4 @@
-"""Merges another machine's log into this one: the question for its path, and the page that reports what came over."""
+"""Merges another machine's log into this machine's log: the question for its path, and the report afterwards."""
 
 import asyncio
 from collections.abc import Callable
@@ -22,9 +22,9 @@ _LONGEST = 1_000
 
 
 def merge_log(screen: BaseScreen[None], read_again: Callable[[], None]) -> None:
-    """Ask for another machine's log, merge its runs, and show what came over.
+    """Ask for another machine's log, merge its runs into this log, and show a report.
 
-    `read_again` shows the list as it is now, if not all runs could be merged.
+    `read_again`: shows the list of runs again if an error stopped the merge.
     """
     screen.context.ask_in_turn(_merge(screen, read_again))
 
@@ -38,18 +38,18 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
         return
     path = await context.ask(
         PathQuestion(
-            "Which log do you want to merge into the one here?",
+            "Which log do you want to merge into the log of this machine?",
             partial(log_at, own=logbook.path),
             text=reading_folder(context),
             ending=".sqlite3",
-            detail=["Enter the log of the other machine, or a backup of it. A stick is often in a folder of /media."],
+            detail=["Enter the path of the other log, or of its backup. A stick is often in a folder of /media."],
         )
     )
     if path is None:
         return
-    screen.show_message(f"Merging {name_of(path)}. Wait; your keys are answered after that.")
+    screen.show_message(f"Merging {name_of(path)}. Keys that you press now work after that.")
     try:
-        # Meanwhile screens are painted, and keys wait.
+        # During the merge, screens are still painted and keys wait.
         report = await asyncio.to_thread(merge, logbook, path)
     except CoreError as error:
         context.log_has_changed()
@@ -61,13 +61,13 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
 
 
 class MergeReportScreen(BaseScreen[None]):
-    """What came over from another log."""
+    """Shows the result of a merge: which runs were added, kept as two, or skipped."""
 
     TITLE = "Merged"
     HELP = (
-        "This page says which runs came over from the other log. A run that was kept as two was continued on both "
-        "machines; one that was skipped stays as it is here. Notes on lathes come over as well. You can merge again at "
-        "any time: no run and no note comes over twice."
+        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run continued "
+        "on both machines is kept as two runs, and a skipped run stays as this log has it. You can merge again at any "
+        "time, because no run and no note is taken twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [
@@ -79,11 +79,11 @@ class MergeReportScreen(BaseScreen[None]):
         self._report = report
 
     def compose_body(self) -> ComposeResult:
-        """Yield the report, wrapped and never cut."""
+        """Yield the report, wrapped to the width of the screen."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:
-        """Close this page."""
+        """Close the report."""
         self.dismiss()
 
     def _lines(self, columns: int) -> list[Content]:

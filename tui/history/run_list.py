@@ -1,4 +1,4 @@
-"""The list of past runs, one on each line, newest first, as far as they have been read."""
+"""The list of past runs, newest first, one in each row. Runs are read from the log as the user scrolls."""
 
 from collections.abc import Callable, Sequence
 
@@ -15,30 +15,30 @@ _STATE = 20
 
 
 class RunList(LineList):
-    """Past runs, each with its start, its progress, its operation and its job."""
+    """Past runs: the start, progress, operation and job of each."""
 
     def __init__(self, read_all: Callable[[], None], *, id: str | None = None) -> None:
-        """`read_all` reads the runs that are in the log and not in the list yet."""
+        """`read_all`: reads the runs of the log that are not in the list yet."""
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
         self._read_all = read_all
 
     def show_runs(self, runs: Sequence[RunSummary]) -> None:
-        """Show these runs."""
+        """Show these runs instead of the earlier ones."""
         self._runs = runs
         self.set_count(len(runs))
 
     @property
     def run_info(self) -> RunSummary | None:
-        """The run under the cursor."""
+        """The run under the cursor; None in an empty list."""
         return self._runs[self.cursor] if self._runs else None
 
     def read_all(self) -> None:
-        """Get the runs that are in the log and not in the list yet."""
+        """Read the runs of the log that are not in the list yet, so that a search finds them."""
         self._read_all()
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one run. If there is not enough room, the least important parts are dropped."""
+        """Return the painted row of a run. On a narrow screen, the least important parts are missing."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)

@@ -1,4 +1,4 @@
-"""One run in the log: every event in words, with step, reading and time; its notes; its export."""
+"""The page of one logged run: every event in words, with step, reading and time. The user can export the run."""
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -24,33 +24,33 @@ from tui.widgets.pager import Pager
 
 _LEAST_FOR_DATE, _LEAST_FOR_STEP = 76, 60
 _AT_ONCE = 250
-"""How many events are put in words before the program looks for a key again."""
+"""How many events are put in words before the program handles the next key."""
 
 
 class EventList(LineList):
-    """The events of a run, one on each line, cut off if it is long. Undone events have a mark and are muted."""
+    """The events of a run, one in each row, shortened to the width. Undone events are marked and muted."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._events: Sequence[EventLine] = ()
 
     def show_events(self, events: Sequence[EventLine]) -> None:
-        """Show these events."""
+        """Show these events instead of the earlier ones."""
         self._events = events
         self.set_count(len(events))
 
     @property
     def event_line(self) -> EventLine | None:
-        """The event under the cursor."""
+        """The event under the cursor; None in an empty list."""
         return self._events[self.cursor] if self._events else None
 
     def search_text(self, index: int) -> str:
-        """Return time, step and words of one event in full."""
+        """Return time, step and words of an event as the text to search."""
         event, step, words, undone = self._events[index]
         return glyphs_of(self.app).text(f"{' '.join(wall_parts(event.wall))} {step} {'(undone) ' * undone}{words}")
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one event."""
+        """Return the painted row of an event."""
         glyphs = glyphs_of(self.app)
         event, step, words, taken_back = self._events[index]
         date, time = wall_parts(event.wall)
@@ -65,22 +65,22 @@ class EventList(LineList):
 
 
 class RunLogScreen(BaseScreen[None]):
-    """A run as it was logged. Below the list, the event pointed at is shown in full."""
+    """Shows a run as it was logged, with all words of the selected event below the list."""
 
     AUTO_FOCUS = "#events"
     HELP = (
-        "This page shows one run as it was logged, the oldest event first: time, step and what was done. "
-        "Point at an event to read it in full below; press Tab to scroll a long one. "
-        "Readings are what the dials showed; an event that was undone stays in the log and says so."
+        "This page shows one run as it was logged, the oldest event first: time, step and action. "
+        "Choose an event with the arrow keys to read all of it below, and press Tab to scroll a long event. "
+        "Every reading is as the dial showed it, and an undone event stays in the log with the word undone."
     )
     TERMS = ("run", "event", "step", "reading", "undo", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("n", "notes", "Notes", tooltip="Show the notes only, or all events again."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
+        Binding("n", "notes", "Notes", tooltip="Show only the notes, or all events again."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
         Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
+        Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event, like Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the event before, like Up."),
     ]
@@ -99,18 +99,18 @@ class RunLogScreen(BaseScreen[None]):
         self._painted = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list of events, and one event in full."""
+        """Yield the list of events, and below it the selected event."""
         yield EventList(id="events")
         full = Pager(self._full_lines, id="full")
         full.can_search = False
         yield full
 
     def on_screen_resume(self) -> None:
-        """Read the run; read it again if it has been continued meanwhile."""
+        """Read the run, also after another screen continued it."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Allow to continue and abandon only an open run, and to export only a run that can be read."""
+        """Return whether a key is shown. Only an open run can be continued, and only a readable run exported."""
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
         if action in {"export", "summary"}:
@@ -118,7 +118,7 @@ class RunLogScreen(BaseScreen[None]):
         return True
 
     def read_run(self) -> None:
-        """Read the events page by page, and say what cannot be read."""
+        """Read the events page by page. Show a message about events that cannot be read."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
@@ -130,14 +130,14 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events one by one, to be put in words. They are read a page at a time; raises LogbookError."""
+        """Yield the events of the run, which are read from the log one page at a time; raises LogbookError."""
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page
             first += len(page)
 
     def _read_on(self) -> None:
-        """Put a few more events in words, then stop, as a long run must not keep the keys waiting."""
+        """Put a few more events in words, then let waiting keys be handled. A long run takes many such steps."""
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
@@ -157,7 +157,7 @@ class RunLogScreen(BaseScreen[None]):
             self._lines[seq] = self._lines[seq]._replace(undone=True)
 
     def watch_notes_only(self) -> None:
-        """Show only the notes, or all events, when `notes_only` changes."""
+        """Show only the notes, or all events, after `notes_only` changed."""
         self._show_lines()
 
     def _show_lines(self) -> None:
@@ -165,7 +165,7 @@ class RunLogScreen(BaseScreen[None]):
         events = self.query_one(EventList)
         events.show_events(shown)
         if self._complete and not self._painted:
-            # The latest event is the one that users look for.
+            # Users look for the latest event.
             events.cursor = events.cursor or len(shown) - 1
             self._painted = True
         self.query_one("#full", Pager).show(self._full_lines)
@@ -180,7 +180,7 @@ class RunLogScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return the event pointed at in full, with a remark on its time, and how long the run took."""
+        """Return the selected event without shortening, a remark on its time, and how long the run took."""
         line = self.query_one(EventList).event_line
         if line is None:
             return []
@@ -195,17 +195,17 @@ class RunLogScreen(BaseScreen[None]):
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
 
     def _took(self) -> str:
-        """Return how long the run took; "" until all of it is read."""
+        """Return how long the run took, in words; "" until the whole run is read."""
         if not self._complete:
             return ""
         if self._took_ms is None:
             self._took_ms = run_time_ms(line.event for line in self._lines)
         return f"; the run took {hours_and_minutes(self._took_ms)}"
 
-    # Keys.
+    # Keys
 
     def action_move(self, step: int) -> None:
-        """Point at another event."""
+        """Move the cursor up or down by `step` events."""
         self.query_one(EventList).action_move(step)
 
     def action_close(self) -> None:
@@ -217,7 +217,7 @@ class RunLogScreen(BaseScreen[None]):
         self.notes_only = not self.notes_only
 
     def action_summary(self) -> None:
-        """Sum up this run."""
+        """Show the summary of this run."""
         from tui.reports.closing import ClosingScreen
 
         self.app.push_screen(ClosingScreen(self._info))
@@ -229,13 +229,13 @@ class RunLogScreen(BaseScreen[None]):
         resume_run(self.context, self._info.uid)
 
     def action_abandon(self) -> None:
-        """Abandon this run."""
+        """Ask whether to abandon this run."""
         from tui.runs import abandon_run
 
         abandon_run(self.context, self._info, self.read_run)
 
     def action_export(self) -> None:
-        """Export this run to a file."""
+        """Ask for a file, and export this run to the file."""
         from tui.history.export import export
 
         logbook, info = self.context.log.logbook(), self._info

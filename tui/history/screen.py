@@ -1,4 +1,4 @@
-"""The history: past runs, newest first, read page by page. Enter shows every event of a run."""
+"""The screen of the history: past runs, newest first, read page by page. Enter shows the events of a run."""
 
 from pathlib import Path
 from typing import ClassVar
@@ -24,43 +24,43 @@ from tui.widgets.pager import Pager
 
 PAGE = 100
 _EVERY = 1_000_000
-"""More runs than a log has."""
+"""A number of runs larger than any log has."""
 _AHEAD = 20
-"""How near to the last run read the cursor must come before more runs are read."""
+"""How many rows before the last one the cursor makes the list read more runs."""
 
 
 class HistoryScreen(BaseScreen[None]):
-    """The runs in the log, of all jobs or of the open one."""
+    """Lists the runs in the log, of all jobs or of the open job."""
 
     TITLE = "History"
     AUTO_FOCUS = "#runs"
     HELP = (
         "This page lists every run that was started, the newest first, with its date, progress, operation and job. "
-        "Point at a run and press Enter to see every event: each pass with its reading, measurements, notes. "
-        "Times are from this computer's clock; the order is that of the log."
+        "Choose a run and press Enter to see its events: each pass with its reading, measurements, notes. "
+        "Times come from this computer's clock, but the order comes from the log."
     )
     MORE_HELP = (
-        "If you work on two machines, merge the log of the other one from a stick: press m. Runs that this log lacks "
-        "come over, and a run that you continued there is continued here. If you continued a run on both machines, "
-        "both stay in the list. Notes on lathes come over too. The other log is never changed.\n\n"
-        "To take this machine's log along, export it as a copy: press x."
+        "If you work on two machines, press m to merge the log of the other machine from a stick. Runs and notes on "
+        "lathes that this log lacks are added. A run that you continued on the other machine gets its new events. If "
+        "you continued a run on both machines, both versions are in the list. The other log never changes.\n\n"
+        "Press x to export a copy of this machine's log for another machine."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
-        Binding("j", "this_job", "This job only", tooltip="Show the runs of the open job only, or all again."),
-        Binding("delete", "abandon", "Abandon", tooltip="Close this unfinished run for good. The log keeps it."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: wanted, measured, passes, time, notes."),
-        Binding("w", "lathe_record", "This lathe", tooltip="See what this lathe does: dials beside measurements."),
-        Binding("x", "export", "Export", tooltip="Save the listed runs in a file: text, CSV, JSON; or copy the log."),
-        Binding("m", "merge", "Merge", tooltip="Take in the runs of another machine's log or backup."),
+        Binding("j", "this_job", "This job only", tooltip="Show only the runs of the open job, or all runs again."),
+        Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
+        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
+        Binding("w", "lathe_record", "This lathe", tooltip="Compare the dials of this lathe with your measurements."),
+        Binding("x", "export", "Export", tooltip="Save the listed runs in a file, or copy the whole log."),
+        Binding("m", "merge", "Merge", tooltip="Add the runs of another machine's log or backup."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run, like Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the run before, like Up."),
     ]
 
     job_path: reactive[str | None] = reactive(None)
-    """The job whose runs are listed; None for all jobs."""
+    """The job file whose runs are listed; None for the runs of all jobs."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -68,7 +68,7 @@ class HistoryScreen(BaseScreen[None]):
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list, and the run pointed at in full."""
+        """Yield the list of runs, and below it the selected run."""
         yield RunList(lambda: self._read_more(_EVERY), id="runs")
         full = Pager(self._full_lines, id="full")
         full.can_focus = False
@@ -76,11 +76,11 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again, as more may have been logged."""
+        """Read the log again, because other screens may have logged more."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a run if there is none, or a job if none is open."""
+        """Return whether a key is shown (True) or dimmed (None). Some keys need a run, others an open job."""
         if action in {"show_run", "export", "summary"}:
             return True if self._runs else None
         if action == "abandon":
@@ -91,13 +91,13 @@ class HistoryScreen(BaseScreen[None]):
         return True
 
     def watch_job_path(self) -> None:
-        """List the runs of another job, when `job_path` changes."""
+        """List the runs of the chosen job, or of all jobs, after `job_path` changed."""
         if self.is_mounted:
             self._read_again()
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read as many runs again as are shown, so that the cursor stays where it is."""
+        """Read the log again. The list keeps its length and its cursor."""
         shown = len(self._runs)
         self._runs, self._complete = [], False
         self.show_message("")
@@ -141,7 +141,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return in full what the list shows of the run pointed at."""
+        """Return sentences on the selected run, with nothing shortened."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
@@ -153,11 +153,11 @@ class HistoryScreen(BaseScreen[None]):
         return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
 
     def action_move(self, step: int) -> None:
-        """Point at another run."""
+        """Move the cursor up or down by `step` runs."""
         self.query_one(RunList).action_move(step)
 
     def action_show_run(self) -> None:
-        """Show every event of the run pointed at."""
+        """Show the events of the selected run."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.history.run_log import RunLogScreen
@@ -165,7 +165,7 @@ class HistoryScreen(BaseScreen[None]):
             self.app.push_screen(RunLogScreen(info))
 
     def action_summary(self) -> None:
-        """Sum up the run pointed at."""
+        """Show the summary of the selected run."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.reports.closing import ClosingScreen
@@ -173,13 +173,13 @@ class HistoryScreen(BaseScreen[None]):
             self.app.push_screen(ClosingScreen(info))
 
     def action_lathe_record(self) -> None:
-        """Show what the lathe in use does."""
+        """Show the record of the lathe in use."""
         from tui.reports.lathe_record import LatheRecordScreen
 
         self.app.push_screen(LatheRecordScreen())
 
     def action_abandon(self) -> None:
-        """Abandon the run pointed at."""
+        """Ask whether to abandon the selected run."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.runs import abandon_run
@@ -187,18 +187,18 @@ class HistoryScreen(BaseScreen[None]):
             abandon_run(self.context, info, self._read_again)
 
     def action_this_job(self) -> None:
-        """List only the runs of the open job, or those of all jobs again."""
+        """List only the runs of the open job, or the runs of all jobs again."""
         job = self.context.job
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_merge(self) -> None:
-        """Ask for another machine's log, and merge its runs into this one."""
+        """Ask for another machine's log, and merge its runs into this log."""
         from tui.history.merging import merge_log
 
         merge_log(self, self._read_again)
 
     def action_export(self) -> None:
-        """Export the listed runs to a file."""
+        """Ask for a file, and export the listed runs to the file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

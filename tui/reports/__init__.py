@@ -1,1 +1,1 @@
-"""Reports on screen: the closing summary of a run, and what a lathe does over all runs."""
+"""Reports on screen: the summary of a run, and the record of a lathe over all its runs."""

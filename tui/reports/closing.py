@@ -1,4 +1,4 @@
-"""The closing summary of a run on screen: wanted and measured, passes, time, notes."""
+"""The summary of a run on screen: wanted and measured sizes, passes, time, notes."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -15,7 +15,10 @@ from tui.reports.report_screen import PAGE, ReportScreen, events_in_parts
 
 
 def show_summary(context: AppContext, uid: str, state: State) -> None:
-    """Show the summary of a run of the log; if the log cannot be read, say why."""
+    """Open the summary of a run. If the log cannot be read, show the reason.
+
+    `uid`: the run's name in the log. `state`: the run as it is now.
+    """
     try:
         info = context.log.logbook().run(uid)
     except CoreError as error:
@@ -26,16 +29,16 @@ def show_summary(context: AppContext, uid: str, state: State) -> None:
 
 
 class ClosingScreen(ReportScreen):
-    """What a run came to, on one page to keep."""
+    """Shows the summary of one run, which the user can save in a file."""
 
     HELP = (
-        "This page sums up one run: what was wanted and measured, its passes, its time and your notes. "
-        "X saves it in a file; the page to print is for the drawer, beside the part."
+        "This page sums up one run: wanted and measured sizes, passes, time and your notes. "
+        "Press X to save the page in a file, for example as a page to print and keep with the part."
     )
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 
     def __init__(self, info: RunSummary, state: State | None = None) -> None:
-        """`state`: the run as it is now, if it is known already."""
+        """`state`: the run as it is now; None to read the run from the log."""
         super().__init__()
         self._state = state
         self.title = f"Summary: {run_names(info)[0]}"
@@ -44,11 +47,11 @@ class ClosingScreen(ReportScreen):
 
     @property
     def file_stem(self) -> str:
-        """How the name proposed for an export starts."""
+        """The start of the proposed file name."""
         return f"halfnut-summary-{self._info.number}"
 
     def on_mount(self) -> None:
-        """Read the run once the page is painted: a long one takes a moment."""
+        """Read the run after the first paint, because a long run takes a moment."""
         self.show_message("Reading the run.")
         self.call_after_refresh(self._start)
 
@@ -59,14 +62,14 @@ class ClosingScreen(ReportScreen):
             self.context.show_failure(error)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read the run and follow its events, then show the summary. Raises LogbookError and EventError."""
+        """Read the events of the run in parts, then show the summary. Raises LogbookError and EventError."""
         self._info = logbook.run(self._info.uid) or self._info
         events = yield from events_in_parts(logbook, self._info.uid)
         state = self._state
         if state is None or state.last_seq != events[-1].seq:
             for before, event in replay_each(events):
                 if event is events[-1]:
-                    # A state of `replay_each` is valid only until it goes on.
+                    # A state from `replay_each` is valid only until the next event.
                     state = before if event.kind == "begun" else apply(before, event)
                 elif event.seq % PAGE == PAGE - 1:
                     yield
@@ -75,6 +78,6 @@ class ClosingScreen(ReportScreen):
         self.show_report(closing_report(self._info, self._summary))
 
     def data(self) -> dict[str, Any]:
-        """Return the summary as data for JSON."""
+        """Return the summary as data for a JSON file."""
         assert self._summary is not None
         return closing_data(self._info, self._summary)

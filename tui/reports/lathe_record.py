@@ -1,4 +1,4 @@
-"""What the lathe does, on screen: dials beside measurements over all runs, notes and adjustments of the user."""
+"""The record of a lathe on screen: its dials compared with measurements, and the user's notes and adjustments."""
 
 from collections.abc import Callable, Iterator
 from typing import Any, ClassVar
@@ -16,24 +16,25 @@ from tui.reports.report_screen import ReportScreen, events_in_parts
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
-_KINDS = ("An adjustment: separates earlier measurements from later ones", "A note")
+_KINDS = ("An adjustment, to separate earlier and later measurements", "A note")
 
 
 class LatheRecordScreen(ReportScreen):
-    """The record of the lathe in use. It advises and corrects nothing."""
+    """Shows the record of the lathe in use. The record changes no reading."""
 
     TITLE = "What this lathe does"
     HELP = (
-        "This page compares your dials with what you measured, over all runs of this lathe. "
-        "A adds a note or an adjustment with its date, such as a new cutter or a gib. "
-        "An adjustment separates the measurements before it from those after it."
+        "This page compares your dials with your measurements, over all runs of this lathe. "
+        "Press A to add a note or an adjustment with its date, such as a new cutter or a gib. "
+        "The page then keeps measurements before an adjustment apart from later ones."
     )
     MORE_HELP = (
-        "A mean has an interval: with few measurements it is wide, and below four of them nothing is judged. Advice "
-        "needs six, and a pattern that chance gives in one of a hundred cases at most.\n\n"
-        "Right after a touch-off the error of that touch-off is in the difference too. After another measurement only "
-        "the dial's own part is left.\n\n"
-        "The usual time of a pass is used where a form estimates how long a pattern takes."
+        "Every mean has an interval. The interval is wide for few measurements. With fewer than four measurements the "
+        "page judges nothing. Advice needs six measurements, and a result that chance gives in at most one of a "
+        "hundred cases.\n\n"
+        "Right after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
+        "difference comes from the dial alone.\n\n"
+        "A form uses the usual time of a pass to estimate how long a pattern takes."
     )
     TERMS = ("run", "touch off", "spring pass", "pass", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -49,11 +50,11 @@ class LatheRecordScreen(ReportScreen):
 
     @property
     def file_stem(self) -> str:
-        """How the name proposed for an export starts."""
+        """The start of the proposed file name."""
         return "halfnut-lathe"
 
     def on_mount(self) -> None:
-        """Read the runs one after the other, so that a long log keeps no key waiting."""
+        """Read the runs one after the other, so that keys work while a long log is read."""
         self.show_message("Reading the log.")
         self.call_after_refresh(self._start)
 
@@ -64,7 +65,7 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run, the newest first, then show the record. Raises LogbookError."""
+        """Read every run of this lathe, newest first, then show the record. Raises LogbookError."""
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
@@ -90,12 +91,12 @@ class LatheRecordScreen(ReportScreen):
         self.show_report(record_report(self._record, problem))
 
     def data(self) -> dict[str, Any]:
-        """Return the record as data for JSON."""
+        """Return the record as data for a JSON file."""
         assert self._record is not None
         return record_data(self._record)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Add and delete only once the log is read, and delete only what there is."""
+        """Return whether a key is shown. Notes can be added once the log is read, and deleted if there are any."""
         if action in {"add", "remove"}:
             return None if self.report is None or (action == "remove" and not self._own) else True
         return super().check_action(action, parameters)
@@ -118,7 +119,12 @@ class LatheRecordScreen(ReportScreen):
             return
         at = f"{now[:10]} {now[11:16]}"
         when = await ask(
-            Typed("When? A date, or date and time.", lambda typed: read_when(typed, now), label="Date", text=at)
+            Typed(
+                "When was it done? Enter a date, or date and time.",
+                lambda typed: read_when(typed, now),
+                label="Date",
+                text=at,
+            )
         )
         if when is None:
             return
@@ -132,13 +138,13 @@ class LatheRecordScreen(ReportScreen):
     async def _remove(self) -> None:
         ask, own = self.context.ask, list(reversed(self._own))
         lines = [" ".join(note_line(note)) for note in own]
-        chosen = await ask(OneOf("Delete which?", lines))
+        chosen = await ask(OneOf("Which note do you want to delete?", lines))
         if chosen is None or not await ask(YesNo("Delete it?", yes="Delete it", no="Keep it", detail=[lines[chosen]])):
             return
         self._change(lambda: self._notes.delete(own[chosen]), "Deleted.")
 
     def _change(self, change: Callable[[], None], said: str) -> None:
-        """Change the file of notes, and say so only once that is on the disk."""
+        """Change the file of notes. Show `said` only after the change is on disk."""
         try:
             change()
         except CoreError as error:

@@ -1,4 +1,4 @@
-"""A report on screen: headings, figures and advice, which scroll; and its export to a file."""
+"""The base of reports on screen: headings, figures and advice that scroll, and export to a file."""
 
 from abc import abstractmethod
 from collections.abc import Generator, Iterator
@@ -20,7 +20,7 @@ from tui.widgets.path_question import new_file
 from tui.widgets.question import OneOf
 
 PAGE = 250
-"""How many events are read or followed before keys are looked for again."""
+"""How many events are read before the program handles the next key."""
 _FORMS = {
     "Text, to read or print": ".txt",
     "Markdown": ".md",
@@ -30,7 +30,7 @@ _FORMS = {
 
 
 class ReportScreen(BaseScreen[None]):
-    """A page with a report, which can be saved in a file."""
+    """Shows a report, which the user can save in a file."""
 
     AUTO_FOCUS = "#report"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -41,27 +41,27 @@ class ReportScreen(BaseScreen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.report: Report | None = None
-        """What is shown; None while it is being read."""
+        """The report on the screen; None until the log is read."""
 
     @property
     @abstractmethod
     def file_stem(self) -> str:
-        """How the name proposed for an export starts."""
+        """The start of the proposed file name."""
 
     @abstractmethod
     def data(self) -> dict[str, Any]:
-        """Return what the report says as data for JSON."""
+        """Return the report as data for a JSON file."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the page."""
+        """Yield the report as pages that scroll."""
         yield Pager(self._lines, id="report")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Export only what has been read."""
+        """Return whether a key is shown. A report can be exported only after it is read."""
         return None if action == "export" and self.report is None else True
 
     def show_report(self, report: Report) -> None:
-        """Show a report from its first line."""
+        """Show a report from its first row."""
         self.report = report
         self.query_one(Pager).show(self._lines)
         self.refresh_bindings()
@@ -77,7 +77,7 @@ class ReportScreen(BaseScreen[None]):
         return lines
 
     def read_in_parts(self, reading: Iterator[None]) -> None:
-        """Read what the page is made of, part by part. Keys are looked for between two parts."""
+        """Run a reader part by part. Keys are handled between two parts."""
         if not self.is_attached:
             return
         try:
@@ -93,13 +93,13 @@ class ReportScreen(BaseScreen[None]):
         self.dismiss()
 
     def action_export(self) -> None:
-        """Save this page in a file."""
+        """Ask for form and file, and save the report."""
         if self.report is not None:
             self.context.ask_in_turn(self._export(self.report))
 
     async def _export(self, report: Report) -> None:
         ask = self.context.ask
-        chosen = await ask(OneOf("Which form do you want?", list(_FORMS)))
+        chosen = await ask(OneOf("Which form do you want to save?", list(_FORMS)))
         if chosen is None:
             return
         ending = list(_FORMS.values())[chosen]
@@ -115,18 +115,18 @@ class ReportScreen(BaseScreen[None]):
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
-    """Return all events of a run, read page by page with a pause after each; raises LogbookError."""
+    """Return all events of a run. The generator pauses after each page of events; raises LogbookError."""
     events: list[Event] = []
     while page := logbook.events_from(run, len(events), PAGE):
         events += page
         yield
     if not events:
-        raise LogbookError("The log has no entry of this run. Quit, then check it: halfnut log --verify.")
+        raise LogbookError("The log has no entry of this run. Quit, then check the log with halfnut log --verify.")
     return events
 
 
 def _part_contents(part: ReportPart, columns: int, glyphs: Glyphs) -> Iterator[Content]:
-    """Yield one part as lines; its heading is bold in place of a line under it."""
+    """Yield the rows of one part of a report. Its heading is bold instead of underlined."""
     if part.heading:
         yield Content.styled(glyphs.text(part.heading).upper(), "bold $text-primary")
     for line in part_lines(part._replace(heading="", advice=()), columns):

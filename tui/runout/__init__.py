@@ -1,1 +1,1 @@
-"""The runout check: its form, and the counter that asks for readings."""
+"""The runout check: its form, and the counter that asks for the readings."""

@@ -1,4 +1,4 @@
-"""The counter of a runout check: the mark to turn to, its reading, and beside them what the readings show."""
+"""The counter of a runout check: the mark to turn to, the field for its reading, a picture and the results."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
@@ -41,21 +41,19 @@ _LONGEST = 600
 
 
 class RunoutCounter(CounterScreen, inherit_bindings=False):
-    """The counter of a runout check. It asks for one reading after the other and shows what they mean together."""
+    """Counts a runout check. It asks for one reading after the other and shows the results of all readings."""
 
     HELP = (
         "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the mark, "
-        "type what the indicator shows and press Enter. After the last mark it says what to move; then press R and "
-        "read the whole turn again."
+        "type the reading of the indicator and press Enter. After the last mark, make the move that the page names, "
+        "then press R to read the whole turn again."
     )
     MORE_HELP = (
-        "Up and Down change the reading by one graduation; / changes the unit of a bare number. A reading may have its "
-        "own unit, such as 2 thou. Backspace corrects; in an empty field it brings back the reading before.\n\n"
-        "The number after ± is twice the standard error. Signs before a sentence: = verdict, > what to do, ~ what a "
-        "move has changed, ? a question to you, - good to know.\n\n"
-        + "\n\n".join(CONVENTIONS)
-        + "\n\n"
-        + DRAWING.rstrip()
+        "Up and Down change the reading by one graduation. / changes the unit of a number without a unit. A reading "
+        "may have its own unit, such as 2 thou. Backspace deletes a character. In an empty field, Backspace brings "
+        "back the last reading.\n\n"
+        "The number after ± is twice the standard error. Signs before a sentence: = verdict, > instruction, ~ change "
+        "after a move, ? question to you, - good to know.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "runout",
@@ -82,15 +80,19 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             "unit",
             "Unit",
             key_display="/",
-            tooltip="Change the unit of a bare number.",
+            tooltip="Change the unit of a number typed without a unit.",
         ),
         Binding(
-            "r,u,5", "read_again", "Read again", key_display="R", tooltip="After a move: read the whole turn again."
+            "r,u,5", "read_again", "Read again", key_display="R", tooltip="Read the whole turn again after a move."
         ),
-        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Nothing was moved: read the same turn once more."),
+        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Read the same turn once more, with nothing moved."),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Skip this step, such as the closing reading."),
         Binding(
-            "h,8", "workholding", "Workholding", key_display="H", tooltip="Choose how the work is held. Readings stay."
+            "h,8",
+            "workholding",
+            "Workholding",
+            key_display="H",
+            tooltip="Choose how the work is held. Readings are kept.",
         ),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
@@ -99,8 +101,8 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding("f6", "view", "View", tooltip="Show picture and advice, advice alone, or the picture alone."),
         Binding("escape,0", "close", "Close", key_display="Esc", tooltip="Close the counter. Everything is saved."),
-        Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Read what is above."),
-        Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Read what is below."),
+        Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Scroll the results up by a page."),
+        Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Scroll the results down by a page."),
     ]
     DEFAULT_CSS = """
     RunoutCounter #top { height: 1; }
@@ -125,7 +127,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """
 
     reads = reactive(False, bindings=True)
-    """True if a reading is asked for now."""
+    """True if the current step asks for a reading."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         super().__init__(run, open_instead, asks_first=asks_first)
@@ -133,7 +135,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Yield title and progress, the picture, and beside it the instruction, the reading and its findings."""
+        """Yield title and progress, the picture, the instruction, the field for the reading, and the results."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
@@ -145,14 +147,14 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
                 yield Static(id="text", markup=False)
                 yield ReadingEntry(self.plan_input.lathe, id="entry")
                 findings = Pager(lambda columns: (), id="findings")
-                # The field must have the focus to get the digits. PgUp and PgDn scroll from there.
+                # The field needs the focus to get the digits. PgUp and PgDn scroll from the field too.
                 findings.can_focus = False
                 yield findings
         yield CautionList(id="cautions")
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Continue in the unit used before. If all readings were taken when the program ended, plan from them."""
+        """Use the unit of the last reading. If a complete turn was logged but not planned from, plan the moves."""
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -160,7 +162,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that do nothing now."""
+        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the check's present state."""
         if action == "unit" and not self.reads:
             return None
         if action == "twice" and not (self._seen.current_set.complete and not self._seen.again):
@@ -169,13 +171,13 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal is here. In the field Space belongs to a unit."""
+        """The key that a press of the pedal means here. It is not Space, which may belong to a unit in the field."""
         return "enter" if self.reads else "space"
 
-    # Painting.
+    # Painting
 
     def paint(self, logged: str | None = None) -> None:
-        """Show mark, reading, picture and findings. `logged` says what has just been logged."""
+        """Show mark, reading, picture and results. `logged`: a sentence about the step just logged, or None."""
         seen = self._seen = runout_view(self.plan_input, self.state)
         self._show_useful_keys()
         view, spell = self.view, glyphs_of(self.app).text
@@ -192,18 +194,18 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._paint_logged()
 
     def fit_picture(self) -> None:
-        """Do nothing: the picture is drawn again at every size."""
+        """Do nothing, because this picture is drawn again at every size without being asked."""
 
     def _paint_logged(self) -> None:
-        """Show the time of the run as it is now, and nothing else."""
+        """Update the row with the run's time and the last logged step."""
         if self.is_attached:
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return what to do now; after the last step, what the user can choose."""
+        """Return the instruction of the current step; after the last step, the keys that the user can press."""
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
-        return "Everything is logged. After a move press R to read the turn again. Enter ends this check."
+        return "Everything is logged. After a move, press R to read the turn again. Enter ends this check."
 
     def _paint_entry(self, seen: RunoutView) -> None:
         entry = self.query_one(ReadingEntry)
@@ -217,7 +219,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from their top, if they have changed."""
+        """Show figures and sentences from the top, if they changed."""
         sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
@@ -227,17 +229,17 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
     def _meaning_for_work(self, seen: RunoutView) -> list[RunoutFinding]:
-        """Return what all readings mean for the work, and for the groove of the job's pattern if it has one."""
+        """Return sentences on what the runout means for the work, and for the groove of the job's pattern."""
         findings = seen.current_set.analysis if seen.current_set.complete else None
         if findings is None or findings.first.below_indicator:
             return []
         words = effect_words(findings.first, seen.lathe, deepest_groove(self.context.job))
         return [RunoutFinding("known", words)] if words else []
 
-    # Doing.
+    # Keys
 
     def action_done(self) -> None:
-        """Log the reading that is typed. If none is asked for, mark the current step as done."""
+        """Log the typed reading. If the step asks for no reading, log the step as done."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
@@ -247,12 +249,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Log a reading, after asking about it if it looks like a slip."""
+        """Log the reading in the field. A reading that looks like a typing slip is asked about first."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
         except QuantityError as error:
-            # The field itself says what is wrong with a text.
+            # The field shows the error of a text that it cannot read.
             self.show_message("Not logged." if entry.text.strip() else f"Not logged. {sentence(error.message)}")
             self.context.bell.say(Sound.NOT_LOGGED)
             return
@@ -263,11 +265,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading that is far from the others, and log it if it is right."""
+        """Ask about a reading far from the others. Log the reading if the user says that it is right."""
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is it a typing slip?",
             yes="Correct it",
-            no="Log it: a keyway, a hole, or really so far off",
+            no="Log it: a keyway, a hole, or the work is that far off",
             default=True,
         )
         slip = await self.context.ask(question)
@@ -286,9 +288,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves once all readings are taken. If that fails, say why and keep the readings."""
+        """Plan the moves from a complete set of readings. If that fails, show the reason and keep the readings."""
         if self._seen.current_set.refusal:
-            self.show_message("The readings are saved, but no move can be planned from them. Press R to read again.")
+            self.show_message("The readings are saved, but they give no move. Press R to read the turn again.")
             return
         try:
             taken = readings_taken(self.plan_input, self.state)
@@ -306,7 +308,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         if self.state is before:
             return
         if planned:
-            self.attempt(self.run.undo, "undone; enter the reading again")
+            self.attempt(self.run.undo, "undone. Enter the reading again")
         step = self._seen.reading
         mark = None if step is None else before.results.get(step.id)
         if mark is not None and mark.value is not None:
@@ -315,7 +317,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             entry.text = str(mark.value)
 
     def action_unit(self) -> None:
-        """Use the next unit for numbers typed without one."""
+        """Use the next unit for readings typed without a unit."""
         self.query_one(ReadingEntry).next_unit()
 
     def action_read_again(self) -> None:
@@ -323,30 +325,30 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._ask(self._read_again())
 
     async def _read_again(self) -> None:
-        detail = ["The log keeps the readings so far. The picture shows before and after together."]
+        detail = ["The log keeps the earlier readings. The picture shows earlier and new readings together."]
         if await self.context.ask(YesNo("Read the whole turn again?", default=True, detail=detail)):
             self._start_another_set()
 
     def _start_another_set(self) -> None:
-        """Plan another set of readings. In the log that is what follows when something was moved."""
+        """Plan another set of readings. In the log this is the input for something that was moved."""
         self.revise(Moved(), "another set of readings")
 
     def action_twice(self) -> None:
-        """Read the same turn again, with nothing moved."""
+        """Ask whether to read the same turn once more, with nothing moved."""
         self._ask(self._read_twice())
 
     async def _read_twice(self) -> None:
-        detail = ["Move nothing in between. The difference shows how well a reading repeats."]
+        detail = ["Move nothing before you read. The difference shows how well readings repeat."]
         if await self.context.ask(YesNo("Read the same turn once more?", default=True, detail=detail)):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_workholding(self) -> None:
-        """Ask how the work is held, and plan the moves for that. The readings stay."""
+        """Ask how the work is held, and plan the moves for the answer. The readings are kept."""
         self._ask(self._ask_workholding())
 
     async def _ask_workholding(self) -> None:
         now = self._seen.job.workholding
-        detail = ["The readings stay. If something was moved since, read the turn again."]
+        detail = ["The readings are kept. If you moved something after them, read the turn again."]
         default = WORKHOLDINGS.index(now) if now else 0
         question = OneOf("How is the work held?", WORKHOLDINGS, default=default, detail=detail)
         chosen = await self.context.ask(question)
@@ -370,7 +372,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._end()
 
     def action_skip(self) -> None:
-        """Skip the closing reading at once; ask first about any other step."""
+        """Skip the closing reading without a question. Ask first before any other step is skipped."""
         step = self._seen.reading
         if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
@@ -378,9 +380,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next view: advice and picture, advice alone, picture alone.
+        """Show the next view: picture and advice, advice alone, or picture alone.
 
-        A narrow screen shows one or the other.
+        A narrow screen never shows both together.
         """
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
@@ -389,7 +391,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.add_class(following_view)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll what the readings show."""
+        """Scroll the results by a number of pages."""
         self.query_one("#findings", Pager).action_page(pages)
 
 
@@ -399,7 +401,7 @@ def _from_readings(state: "State") -> bool:
 
 
 def _is_bare(text: str) -> bool:
-    """Return whether a reading was typed without a unit, so that it is in the field's unit."""
+    """Return whether a reading was typed without a unit. Such a reading is in the unit of the field."""
     try:
         read_number(text)
     except QuantityError:
@@ -415,7 +417,7 @@ _LONGEST = 600
 def finding_lines(
     figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[RunoutFinding], columns: int, glyphs: Glyphs
 ) -> list[Content]:
-    """Return the lines of figures, each group under its heading if it has one, then those of the sentences."""
+    """Return the figures as rows under their headings, then the sentences as rows."""
     lines: list[Content] = []
     for heading, group in figures:
         lines += [Content.styled(heading, "bold")] if heading else []

@@ -1,4 +1,4 @@
-"""Readings round a turn, drawn to scale: the fitted circle, the high spot, jaws, and which way the work turns."""
+"""Draws readings around a turn to scale, with the fitted circle, the high spot, jaws and direction of turning."""
 
 from core.operations.runout.picture import VIEW_RADIUS, DrawnTurn, PolarView
 from tui.widgets.canvas import Canvas, Ink
@@ -10,15 +10,15 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """Rings, the turn being read, and in dots the turn before."""
+    """A polar picture of readings: rings, the fitted circle of the present turn, and the turn before in dots."""
 
     def show_view(self, view: PolarView | None) -> None:
-        """Show a picture; show nothing for None."""
+        """Show a picture; None clears the widget."""
         self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
 
 
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
-    """Draw a picture: reference lines first, letters last. On a terminal with letters only, draw fewer lines."""
+    """Draw a picture: reference rings first, letters last. A terminal without fine dots gets no rings."""
     coarse = canvas.dots == "ascii"
     canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)

@@ -1,4 +1,4 @@
-"""The field for a reading of an indicator. A reading is typed, pasted, or moved by graduations, in the unit shown."""
+"""The field for a reading of an indicator. The user types or pastes a reading, or changes it by graduations."""
 
 from collections.abc import Sequence
 
@@ -18,14 +18,14 @@ _TYPED = frozenset("0123456789.,+-")
 _OF_A_UNIT = frozenset(" \"°'")
 _LONGEST = 24
 _HELD_S = 0.5
-"""A Backspace within this time of another belongs to the same correction, and does not undo a reading [s]."""
+"""A Backspace within this time after another one is the same correction, and undoes no reading [s]."""
 _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """A field for a reading. It takes digits, signs, Backspace, Up, Down, and a unit after a digit.
+    """The field for a reading. Its keys are digits, signs, Backspace, Up and Down, and letters of a unit after a digit.
 
-    All other keys go to its screen.
+    All other keys go to the screen.
     """
 
     text: reactive[str] = reactive("")
@@ -35,44 +35,44 @@ class ReadingEntry(Widget, can_focus=True):
         super().__init__(id=id)
         self.graduation_mm, self._say = graduation_of(lathe), lathe.indicator_text
         own: Sequence[str] = ("in", "thou") if lathe.indicator_unit == "in" else ("mm",)
-        # First what is engraved on the indicator; the lathe's other unit only for one who asks for it. Graduations
-        # that are only assumed are none to count in.
+        # The unit engraved on the indicator comes first. The lathe's other unit needs the key for the next unit.
+        # Graduations count as a unit only if the lathe file states them.
         marks = ["marks"] if lathe.indicator else []
         self.units = (*own, *marks, *([] if lathe.unit in own else [lathe.unit]))
         self.start_mm = 0.0
-        """The reading from which Up and Down start if the field is empty [mm]."""
+        """The reading from which Up and Down start in an empty field [mm]."""
         self._corrected_s = 0.0
         self._rows = 0
 
     @property
     def unit(self) -> str:
-        """The unit of numbers typed without one; one of core.operations.runout.readings.UNITS."""
+        """The unit of readings typed without a unit; one of core.operations.runout.readings.UNITS."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Use this unit for numbers typed without one, if the field offers it."""
+        """Use a unit for readings typed without one, if the field offers it. None changes nothing."""
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
     def next_unit(self) -> None:
-        """Use the next unit for numbers typed without one."""
+        """Use the next unit for readings typed without a unit."""
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
         """Return the reading in the field [mm]; raises QuantityError for a wrong text or an empty field."""
         if not self.text.strip():
-            raise QuantityError("Nothing is typed yet. Enter what the indicator shows, + for plunger pushed in.")
+            raise QuantityError("The field is empty. Enter the reading of the indicator, + for plunger pushed in.")
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is for the field. An empty field takes no Backspace, letter or space."""
+        """Return whether a key is for the field. An empty field refuses Backspace, letters and Space."""
         typed = character or ""
-        # After a digit, letters are the reading's own unit, as in "2 thou".
+        # Letters after a digit are a unit, such as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
         return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
-        """Handle a key that is for the field."""
+        """Change the text by a key that is for the field."""
         held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
         if event.key == "backspace":
             self._corrected_s = event.time
@@ -87,7 +87,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.text += event.character or ""
 
     def on_paste(self, event: Paste) -> None:
-        """Replace the text by a pasted reading, which may have a unit of its own."""
+        """Replace the text by a pasted reading. The reading may have a unit of its own."""
         event.stop()
         self.text = clean(event.text, _LONGEST).strip()
 
@@ -99,18 +99,18 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Take more rows only if a message needs them, because a new layout takes longer than a key may."""
+        """Arrange the screen again only if the number of rows changed, because that takes longer than a key may."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows
             self.refresh(layout=True)
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows the field needs."""
+        """Return the rows that the field needs, with an error below it."""
         return len(self._lines(width))
 
     def render(self) -> Content:
-        """Return the field, its unit, and how it is read or what is wrong."""
+        """Return the field with its unit, and below it the reading in another unit, or an error."""
         first, *others = self._lines(self.size.width)
         return Content("\n").join([Content.styled(first, "bold"), *(Content(line) for line in others)])
 

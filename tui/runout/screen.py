@@ -1,4 +1,4 @@
-"""The form of a runout check: what is indicated, how it is held, and readings taken before with what they show."""
+"""The form of a runout check: what the indicator touches, the workholding, and readings taken earlier."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -30,7 +30,7 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """The fields of a runout check. A list is typed on one line; in the table it is as in a job file."""
+    """The fields of a runout check. A list is typed in one field, and is a list in the operation's table."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))
@@ -38,11 +38,11 @@ class RunoutForm(OperationForm):
         typed["angles"] = list_text(table.get("angles", []))
         super().__init__(rows, {"positions": taken_beforehand(table), **typed})
         self._unit = unit
-        # A usual value that a job file does not name is not written into it.
+        # The form does not add usual values to a table that leaves them open.
         self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table, with whole numbers and lists as such."""
+        """Return the operation's table as a job file has it, with whole numbers and lists."""
         table = super().table()
         if "planes" in table:
             table["planes"] = int(table["planes"])
@@ -66,18 +66,18 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return how many readings a table has for each plane; the usual number if it has none."""
+    """Return the number of readings in each plane of a table; the usual number if the table has no readings."""
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
 
 class RunoutScreen(OperationScreen):
-    """The form of one `runout` operation."""
+    """The form for one operation of kind `runout`."""
 
     HELP = (
         "This form describes a runout check: what the indicator touches, and how the work is held. "
-        "Fill it in and press F5 to take the readings one after the other; the counter then says what to move. "
-        "If you have readings already, type them on one line with spaces between: the result shows at once."
+        "Fill in the fields and press F5 to take the readings one after the other. "
+        "If you have readings already, type them into one field with spaces between them to see the result."
     )
     MORE_HELP = "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
     TERMS = ("runout", "TIR", "eccentricity", "closing reading", "plunger", "plane", "workholding", "bolt circle")
@@ -89,7 +89,7 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `runout` operation that fills the fields at first."""
+        """`parameters`: the table of an operation that fills the fields; None for an empty form."""
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
@@ -114,14 +114,14 @@ class RunoutScreen(OperationScreen):
             Entry(key="angles", label="Marks, in degrees", required=True, longest=_LONGEST_LIST),
             Entry(key="stylus_angle", label="Stylus off the surface", unit="deg", hint="(0°)"),
             Entry(key="tolerance", label="Tolerance (TIR)", unit=reads, hint="(not set)"),
-            "Readings taken before",
+            "Readings taken earlier",
             Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
             Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
             Entry(key="drift", label="Last less first reading", unit=reads, hint="(0)"),
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces to choose from. The usual one is not written into a table that names none."""
+        """Return the surfaces to choose from, with their words in a table; None for the usual surface."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -135,17 +135,17 @@ class RunoutScreen(OperationScreen):
         return str(count) if count in _COUNTS else OTHER
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, some of which hold lists."""
+        """Return the fields of the form, filled from a table. Some fields hold lists."""
         planes = table.get("planes")
         return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
 
     @property
     def reading_unit(self) -> str:
-        """The unit of a reading typed without one."""
+        """The unit of a reading typed without a unit."""
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to the surface, the workholding, the planes and the marks."""
+        """Return the keys of fields that do not apply to the chosen surface, workholding, planes and marks."""
         face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
         spread, held = form.chosen(SPREAD), form.chosen("workholding")
         unused = {"planes"} if face else set()
@@ -159,12 +159,12 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """The material of the job, which does not matter here. So the form does not ask for it."""
+        """The job's material: None, so that the form asks for none, because the material does not matter here."""
         return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """What the readings taken before show; None if there are none, or if they are wrong."""
+        """The analysis of readings taken earlier; None if there are none, or if they are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -174,12 +174,12 @@ class RunoutScreen(OperationScreen):
             return None
 
     def suggested_name(self) -> str:
-        """Return a name that says what is indicated."""
+        """Return a name for the operation that names the surface, such as "Runout of the bore"."""
         where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.entered, "surface", ""), "outside")
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
-        """Return what the readings show; without readings, how many to take."""
+        """Return the result of the readings in a sentence; without readings, how many readings to take."""
         taken = self._taken
         if taken is not None:
             return summary(taken.first, self.entered, self.context.lathe.indicator_text)
@@ -187,7 +187,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return what the readings show; without readings, what they will be able to show."""
+        """Yield the results of the readings; without readings, the uncertainty to expect."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)
@@ -195,14 +195,14 @@ class RunoutScreen(OperationScreen):
         return (Figure(*figure) for figure in lines)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the polar picture, its legend, and what signs and marks mean."""
+        """Return the polar picture and its legend."""
         return (
             Vertical(PolarPicture(id="polar"), Static(id="legend", markup=False), id="polar-box"),
             Static(DRAWING, id="drawn", markup=False),
         )
 
     def show_pictures(self) -> None:
-        """Draw the readings taken before; without any, the marks to read."""
+        """Draw the readings taken earlier; without readings, the marks to read."""
         picture, legend = self.query_one(PolarPicture), self.query_one("#legend", Static)
         if self.plan is None:
             picture.show_view(None)

@@ -1,1 +1,1 @@
-"""Set-up of the lathe, in plain questions."""
+"""Set-up of the lathe by questions in plain words."""

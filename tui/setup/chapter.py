@@ -1,4 +1,4 @@
-"""One part of set-up: its questions one at a time, each with a picture, and all its answers at the end."""
+"""One part of set-up: its questions one after the other, each with a picture, then a list of all its answers."""
 
 from collections.abc import Callable
 from functools import partial
@@ -42,20 +42,20 @@ _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one part, one after the other. Every answer is saved at once.
+    """Asks the questions of one part of the lathe, one after the other. Every answer is saved before the next question.
 
-    It closes with the name of the part that was asked last.
+    The screen closes with the name of the last part.
     """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page asks about one part of your lathe, one question at a time. Type the answer or choose it, then press "
-        "Enter; Enter alone skips what you do not know. Where you can measure the answer, F4 helps you."
+        "This page asks about one part of your lathe, one question at a time. Type or choose the answer and press "
+        "Enter, or press Enter alone to skip a question. Press F4 to measure an answer that you do not know."
     )
     MORE_HELP = (
-        "Every answer is saved at once. Complete answers go into the lathe file at the end of the part, or when you "
-        "close it; the others wait for the next time."
+        "Every answer is saved immediately. Complete answers go into the lathe file when you finish or close the "
+        "part. The other answers wait until you open the part again."
     )
     TERMS = (
         "backlash",
@@ -69,30 +69,30 @@ class ChapterScreen(BaseScreen[str]):
         "travel dial",
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Answer", tooltip="Answer; leave the field empty if you do not know."),
-        Binding("f4", "find_out", "Measure", tooltip="Enter what you measure; the program works out the answer."),
-        Binding("f8", "close", "List", tooltip="Close this part and show the list; all answers are saved."),
+        Binding("enter", "answer", "Answer", tooltip="Save the answer. Leave the field empty to skip the question."),
+        Binding("f4", "find_out", "Measure", tooltip="Enter measurements. The program works out the answer."),
+        Binding("f8", "close", "List", tooltip="Close this part and show the list of parts. All answers are saved."),
         Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Go back one question."),
         Binding("up", "move(-1)", show=False, priority=True),
         Binding("down", "move(1)", show=False, priority=True),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
         Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
-        Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Read what is above."),
-        Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Read what is below."),
+        Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Scroll up by a page."),
+        Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Scroll down by a page."),
     ]
 
     can_measure = reactive(False, bindings=True)
 
     def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
-        """`index`: the question to start with, counted among those that apply now."""
+        """`index`: the number of the first question, counted among the questions that apply now."""
         super().__init__()
         self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
-        """The unusual answer that the user is asked to confirm. Entered again, it is accepted."""
+        """An unusual answer that the user has to confirm. The program takes the answer if it is entered again."""
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
-        """Yield the question, how to find the answer, and a list or a field for it."""
+        """Yield the question with its picture and sentences, and a list or a field for the answer."""
         yield QuestionView(id="setup-question")
         with Horizontal(id="setup-typed"):
             yield Static("", id="setup-before", markup=False)
@@ -106,39 +106,39 @@ class ChapterScreen(BaseScreen[str]):
         """Ask the first question."""
         self.show_question()
 
-    # What the conversion page needs of a field.
+    # The field, for the conversion page
 
     @property
     def label(self) -> str:
-        """The name of the field that gets an answer from the conversion page."""
+        """The name of the field on the conversion page."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
     def unit(self) -> str:
-        """The unit of a number typed without one."""
+        """The unit of a number typed without a unit."""
         return self._unit(self.question) if self.question else ""
 
     @property
     def stated(self) -> str:
-        """The text in the field, with its unit."""
+        """The text in the field, with the unit added if it has none."""
         text = self._entry.value
         return f"{text} {self.unit}" if self.unit and is_bare(text) else text
 
-    # What is asked now.
+    # The present question
 
     @property
     def asked(self) -> tuple[Question, ...]:
-        """The questions that apply with the answers so far."""
+        """The questions that apply with the present answers."""
         return self._chapter.asked(self._lathe_draft.draft.table(self._chapter.section))
 
     @property
     def question(self) -> Question | None:
-        """The question on the screen; None at the end of the part."""
+        """The question on the screen; None after the last question."""
         asked = self.asked
         return asked[self._index] if self._index < len(asked) else None
 
     def show_question(self) -> None:
-        """Show the next question, with its answer if there is one."""
+        """Show the next question, with its earlier answer if there is one."""
         with self.app.batch_update():
             self._show_question()
 
@@ -166,7 +166,7 @@ class ChapterScreen(BaseScreen[str]):
     def _place(self, question: Question | None) -> str:
         if question is None:
             return "all answered"
-        # How many questions follow depends on whether the lathe has the part.
+        # The number of questions depends on whether the lathe has the part.
         return str(self._index + 1) if question.key == KIND else f"{self._index + 1} of {len(self.asked)}"
 
     def _option_lines(self) -> list[str]:
@@ -175,7 +175,7 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the option to point at: the earlier answer, else one that leaves the question open, else the first."""
+        """Return the number of the option to select: the earlier answer, else an option without an answer, else 0."""
         if self.question is None:
             return 0
         value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
@@ -190,14 +190,14 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
 
     def _unit(self, question: Question) -> str:
-        """Return the unit of a number typed without one."""
+        """Return the unit of a number typed without a unit, for a question."""
         return unit_of(
             question, self._lathe_draft.draft.table(self._chapter.section), sizes_in(self._lathe_draft.draft.tables)
         )
 
     def _show_known(self, *, from_top: bool) -> None:
         question = self.question
-        asked = question.asked if question else "That is all about this part. Your answers:"
+        asked = question.asked if question else "These are your answers about this part."
         sentences = self._how(question) if question else self._answered_lines()
         self.query_one(QuestionView).show(asked, self._picture(), sentences, from_top=from_top)
 
@@ -206,7 +206,7 @@ class ChapterScreen(BaseScreen[str]):
         return [self._spelled(sentence) for sentence in sentences if sentence]
 
     def _spelled(self, sentence: str) -> str:
-        """Return a sentence, or a line of a picture, with its examples in the unit of this dial."""
+        """Return a sentence or picture row for this terminal, with examples in the unit of this dial."""
         tables = self._lathe_draft.draft.tables
         table = self._lathe_draft.draft.table(self._chapter.section)
         return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
@@ -221,7 +221,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one on each line, and why they are not in the lathe file yet."""
+        """Return the answers, one in each row, with the reasons why they are not in the lathe file yet."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -232,16 +232,16 @@ class ChapterScreen(BaseScreen[str]):
             *(f"{mark} {doubt}" for doubt in unusual_answers(self._chapter, table)),
         ]
 
-    # Keys.
+    # Keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show F4 only if the answer can be measured."""
+        """Return whether a key is shown. F4 is shown only if the answer can be measured."""
         if action == "find_out":
             return self.can_measure
         return True
 
     def on_key(self, event: Key) -> None:
-        """Give the answer that has this number key."""
+        """Give the answer whose number was pressed."""
         options = self.query_one("#setup-options", LineList)
         if options.display and event.character is not None and event.character in "123456789":
             index = int(event.character) - 1
@@ -263,7 +263,7 @@ class ChapterScreen(BaseScreen[str]):
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer. If the question has a field instead, scroll the text above it."""
+        """Select another answer. For a question with a field, scroll the sentences above instead."""
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step
@@ -271,11 +271,11 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the text above the answer, if it does not fit."""
+        """Scroll the sentences above the answer by pages."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Save the answer and ask the next question. If something is wrong with it, say so instead."""
+        """Save the answer and ask the next question. If the answer is wrong, show the reason."""
         question = self.question
         self.show_message("")
         if question is None:
@@ -295,14 +295,16 @@ class ChapterScreen(BaseScreen[str]):
         if text == typed_text(question, table.get(question.key)):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
-            self.show_message("Enter how much one turn counts. If it is a readout, press Esc and choose that there.")
+            self.show_message(
+                "Enter the amount of one turn. If the dial is a readout, press Esc and choose the readout."
+            )
         else:
             self._take(question, value_of(question, text, self._unit(question)))
 
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
-        """Save an answer and ask the next question. If the answer is wrong, say why and stay.
+        """Save an answer and ask the next question. If the answer is wrong, show the reason and keep the question.
 
-        `sure`: True if the user need not confirm that it deletes earlier answers.
+        `sure`: True if the user has agreed to the deletion of earlier answers. Return whether the answer was saved.
         """
         wrong = answer_problem(self._lathe_draft.draft, self._chapter, question, value)
         if wrong:
@@ -318,13 +320,13 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self._lathe_draft.answer(self._chapter, question, value, self._index)
         except CoreError as error:
-            self.show_message(f"{sentence(error.message)} The answer is not saved. Correct that first.")
+            self.show_message(f"{sentence(error.message)} The answer is not saved. Correct the error first.")
             return False
         self._go_on(question)
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask the user to confirm an unusual number. Return whether the question was asked now."""
+        """Ask the user to confirm an unusual number. Return whether this call has asked."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
@@ -333,12 +335,12 @@ class ChapterScreen(BaseScreen[str]):
             return False
         self._asked_again = again
         if value_of(question, self._entry.value, self._unit(question)) != value:
-            # It was worked out from measurements: put it into the field, so that Enter takes it.
+            # A computed answer goes into the field, so that Enter can confirm it.
             with self._entry.prevent(Input.Changed):
                 self._entry.value = typed_text(question, value)
             self._show_unit(question)
         self._entry.select_all()
-        self.show_message(f"{odd} Press Enter again to keep it, or enter another.")
+        self.show_message(f"{odd} Press Enter again to keep this answer, or enter another.")
         return True
 
     def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
@@ -353,7 +355,7 @@ class ChapterScreen(BaseScreen[str]):
 
     def _go_on(self, question: Question) -> None:
         keys = [asked.key for asked in self.asked]
-        # An answer may remove its own question. Then ask the question that is now at its index.
+        # An answer may remove its own question. The next question then has the same index.
         self._index = keys.index(question.key) + 1 if question.key in keys else min(self._index, len(keys))
         if self.question is None:
             self._keep()
@@ -363,10 +365,10 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self.show_message(self._lathe_draft.save_answers(self.context))
         except FileError as error:
-            self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct that.")
+            self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct the error.")
 
     def action_back(self) -> None:
-        """Go back one question; from the first one, to the list of parts."""
+        """Go back one question. From the first question, go to the list of parts."""
         self.show_message("")
         if self._index == 0:
             self.action_close()
@@ -379,7 +381,7 @@ class ChapterScreen(BaseScreen[str]):
         self.dismiss(self._chapter.name)
 
     def action_find_out(self) -> None:
-        """Ask for measurements from which the answer follows."""
+        """Ask for measurements, and compute the answer from them."""
         question = self.question
         if question is None or not question.measuring:
             return
@@ -396,10 +398,10 @@ class ChapterScreen(BaseScreen[str]):
             take_finding,
         )
 
-    # The end of the chapter.
+    # After the last question
 
     def _ends(self) -> list[tuple[str, Callable[[], Any]]]:
-        """Return what the user can do at the end of the part: words, and a function for each."""
+        """Return the choices after the last question: the words of each, and its function."""
         chapters = chapters_of(self._lathe_draft.draft.tables)
         names = [chapter.name for chapter in chapters]
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
@@ -408,7 +410,7 @@ class ChapterScreen(BaseScreen[str]):
             ends.append(("Test this dial: does the program read it as you do?", self._test_dial))
         if place < len(chapters):
             following = chapters[place]
-            # Cutters have questions one by one: the list points at them then.
+            # Each cutter has its own questions. The list leads to them.
             go_on = partial(self._begin, following) if following.questions else partial(self.dismiss, following.name)
             ends.append((f"Next: {following.title}", go_on))
         ends.append(("Back to the list", self.action_close))

@@ -1,4 +1,4 @@
-"""The user's cutters in set-up: a list to add to, change and delete from."""
+"""The user's cutters in set-up: a list in which cutters are added, changed and deleted."""
 
 from functools import partial
 from typing import ClassVar
@@ -29,22 +29,22 @@ from tui.widgets.question import Typed, YesNo
 
 
 class CuttersScreen(BaseScreen[str]):
-    """Lists the cutters owned. Closes with the name of their part of set-up."""
+    """Lists the user's cutters. The screen closes with the name of their part of set-up."""
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists the cutters you have for patterns. Point at one and press Enter to change it; a adds one, d "
-        "deletes one. A pattern names a cutter, and so knows how wide it cuts and how deep it reaches."
+        "This page lists your cutters for patterns. Choose a cutter and press Enter to change it, or press a to add "
+        "and d to delete one. A pattern that names a cutter uses the width and the greatest depth of that cutter."
     )
     TERMS = ("lathe file", "draft")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
-        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter; asks first."),
+        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter, after a question."),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
     ]
 
     def __init__(self, work: LatheDraft) -> None:
@@ -53,17 +53,17 @@ class CuttersScreen(BaseScreen[str]):
         self._lathe_draft = work
 
     def compose_body(self) -> ComposeResult:
-        """What this is, and the cutters."""
-        yield Static("The cutters you have, by the names that patterns use.", id="setup-which", markup=False)
+        """Yield a sentence and the list of cutters."""
+        yield Static("Your cutters, by the names that patterns use.", id="setup-which", markup=False)
         yield LineList(id="cutters")
 
     def on_mount(self) -> None:
-        """List them."""
+        """Fill the list of cutters."""
         self.set_focus(self._list)
         self._show()
 
     def on_resize(self) -> None:
-        """Shorten the lines for another width."""
+        """Shorten the rows for the new width."""
         self._show()
 
     def on_key(self, event: Key) -> None:
@@ -71,7 +71,7 @@ class CuttersScreen(BaseScreen[str]):
         self.show_message("")
 
     def on_screen_resume(self, event: ScreenResume) -> None:
-        """Show what has changed."""
+        """Show changes made by the questions about a cutter."""
         self._show()
 
     @property
@@ -84,7 +84,7 @@ class CuttersScreen(BaseScreen[str]):
 
     @property
     def chapter(self) -> Chapter | None:
-        """The cutter pointed at; None on the line that adds one."""
+        """The selected cutter, as a part of set-up; None on the row that adds a cutter."""
         chapters, cursor = self._chapters, self._list.cursor
         return chapters[cursor] if cursor < len(chapters) else None
 
@@ -99,27 +99,27 @@ class CuttersScreen(BaseScreen[str]):
         sign = glyphs["done" if problem is None else "caution"]
         return shortened(glyphs.text(f"{sign} {chapter.section[1]}: {words}"), max(self.size.width - 4, 8))
 
-    # Keys.
+    # Keys
 
     def action_move(self, step: int) -> None:
-        """Point at another line."""
+        """Move the cursor up or down by `step` rows."""
         self._list.action_move(step)
 
     def action_change(self) -> None:
-        """Ask about the cutter pointed at; on the last line, add one."""
+        """Ask about the selected cutter. On the last row, add a cutter."""
         if (chapter := self.chapter) is None:
             self.action_add()
         else:
             self._ask(chapter)
 
     def action_add(self) -> None:
-        """Ask for a name, then about the cutter."""
+        """Ask for the name of a new cutter, then about the cutter."""
         known = self._lathe_draft.draft.table(CUTTERS.section)
         question = Typed(
             "What do you call this cutter?",
             partial(cutter_name, known=known),
             label="Name",
-            detail=["A pattern names it, such as wide or fine."],
+            detail=["Patterns use this name. Enter a word such as wide or fine."],
         )
 
         def named(name: str | None) -> None:
@@ -142,7 +142,7 @@ class CuttersScreen(BaseScreen[str]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, start), asked)
 
     def action_remove(self) -> None:
-        """Ask, then delete the cutter pointed at."""
+        """Ask whether to delete the selected cutter."""
         chapter = self.chapter
         if chapter is None:
             return
@@ -156,14 +156,14 @@ class CuttersScreen(BaseScreen[str]):
                     return
                 self._keep()
 
-        detail = ["Jobs that name it cannot be opened after that.", "This cannot be undone."]
+        detail = ["Jobs that name this cutter can no longer be opened.", "You cannot undo this."]
         self.app.push_screen(YesNo(f"Delete {chapter.title}?", detail=detail), answered)
 
     def _keep(self) -> None:
         try:
             done = self._lathe_draft.save_answers(self.context)
         except FileError as error:
-            done = f"{sentence(error.messages[0])} Your answers wait until you correct that."
+            done = f"{sentence(error.messages[0])} Your answers wait until you correct the error."
         self._show()
         self.show_message(done)
 

@@ -1,4 +1,4 @@
-"""The dial test: shows how the program reads each dial, to compare at the lathe before the first cut."""
+"""The dial test: shows the travel and diameter that the program reads from each dial, to compare at the lathe."""
 
 from typing import ClassVar
 
@@ -23,17 +23,17 @@ from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
 _LEAST_FOR_COLLAR = 16
-"""The fewest rows of a screen that shows the drawing; with fewer, the sentences need all of them."""
+"""The fewest rows of a screen that shows the drawing. On fewer rows there is room only for the sentences."""
 
 
 class DialTestScreen(BaseScreen[None]):
-    """Shows, for a dial and a reading, the turns, mark, travel, diameter and direction of the handle."""
+    """Shows turns, mark, travel, diameter and handle direction for a reading of a dial."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
-        "This page shows how the program reads each dial. Choose a dial, take up its backlash, set it to 0, turn it to "
-        "the reading, and measure with an indicator on the slide. If the travel differs from this page, correct the "
-        "answers about that dial before the first cut."
+        "This page shows how the program reads each dial. Choose a dial, take up its backlash, set it to 0, turn it "
+        "to the reading and measure the travel of the slide with an indicator. If the travel differs from this page, "
+        "correct your answers about that dial before the first cut."
     )
     TERMS = ("backlash", "mark", "reading", "travel dial", "diameter dial")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the dial that is shown first."""
+        """`dial`: the name of the first dial to show; "" for the first dial of the lathe."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -50,9 +50,9 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields for dial and reading, a drawing of the dial there, and what the reading means."""
+        """Yield fields for dial and reading, a drawing of the dial at the reading, and sentences about it."""
         if not self._dials:
-            yield Static("No dial is set up yet. Answer the questions about one first.", markup=False)
+            yield Static("No dial is set up yet. Answer the questions about a dial first.", markup=False)
             return
         yield ChoiceField("Dial", [dial_words(name) for name in self._dials], value=dial_words(self._first), id="dial")
         unit = self._units[self._first]
@@ -65,7 +65,7 @@ class DialTestScreen(BaseScreen[None]):
 
     @property
     def dial(self) -> Dial:
-        """The dial that is shown."""
+        """The selected dial."""
         chosen = self.query(ChoiceField)
         words = chosen.first().value if chosen else dial_words(self._first)
         return next(dial for name, dial in self._dials.items() if dial_words(name) == words)
@@ -76,7 +76,7 @@ class DialTestScreen(BaseScreen[None]):
             self.query_one("#reading", QuantityField).focus()
 
     def on_resize(self) -> None:
-        """Draw the dial for another width."""
+        """Draw the dial for the new width."""
         self._show()
 
     @on(ChoiceField.Changed, "#dial")
@@ -115,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the drawing of the dial at the reading; [] for a readout, or if the screen has too few rows."""
+        """Return the drawing of the dial at the reading; [] for a readout, or on a screen with few rows."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(
@@ -123,14 +123,14 @@ class DialTestScreen(BaseScreen[None]):
         )
 
     def action_next_dial(self) -> None:
-        """Go to the next dial."""
+        """Select the next dial."""
         if self._dials:
             choice = self.query_one("#dial", ChoiceField)
             choice.index = (choice.index + 1) % len(choice.words)
             self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences if they do not all fit."""
+        """Scroll the sentences by pages."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)

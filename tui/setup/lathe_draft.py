@@ -1,4 +1,4 @@
-"""What the screens of set-up share: the draft of a lathe file, saving it, and using the lathe."""
+"""The draft of a lathe file, shared by the screens of set-up: saves answers, and puts a lathe to use."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -19,30 +19,31 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe. Each is on the disk before it is used."""
+    """The answers about one lathe. Every answer is saved on disk before the program uses it."""
 
     def __init__(self, path: "Path") -> None:
-        """Read the answers so far; raises FileError if the lathe file has errors."""
+        """Read the earlier answers about the lathe of a file; raises FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
-        """The message that a file edited by hand was not replaced. It stays until set-up is closed."""
+        """A message that a lathe file edited by hand was not replaced; "" for none. Set-up shows it until it closes."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer. Raises FileError if that fails; then the answer is not used."""
+        """Save an answer. Raises FileError if the answer cannot be saved; in that case the program does not use it."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
 
     def remove(self, section: KeyPath) -> None:
-        """Delete a whole table. Raises FileError if that cannot be written; then it stays."""
+        """Delete one table of answers. Raises FileError if that fails; in that case the table stays."""
         draft = self.draft.without(section)
         save_draft(draft)
         self.draft = draft
 
     def save_answers(self, context: AppContext) -> str:
-        """Write complete answers to the lathe file and use it. Return what was done; "" for nothing.
+        """Write the complete answers to the lathe file, and use the lathe.
 
-        Raises FileError; then the answers are still in the draft.
+        Return a sentence about the saved answers; "" if nothing changed.
+        Raises FileError. After that error, the answers are still in the draft.
         """
         kept = save_answers(self.draft)
         self.draft = kept.draft
@@ -54,7 +55,7 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Use the lathe that is chosen now. Return a message if the open job cannot be planned on it; else ""."""
+    """Use the chosen lathe now. Return a message if the open job cannot be planned on this lathe; "" if it can."""
     try:
         if context.job is None:
             context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -67,9 +68,9 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Return a message if the lathe in use is not the one being set up; else "".
+    """Return a message if the program uses another lathe than the one being set up; "" if not.
 
-    Another one is in use if --lathe or the open job names it.
+    This happens if --lathe or the open job names a lathe.
     """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
@@ -79,12 +80,12 @@ def other_lathe(context: AppContext) -> str:
     except FileError:
         named = None
     if named:
-        return f"The open job names its own lathe ({named.name}) and uses that one, not this."
+        return f"The open job names its own lathe ({named.name}) and uses it instead of this one."
     return ""
 
 
 def in_use_as(context: AppContext, path: "Path") -> str:
-    """Return in words what a lathe file is in use for now; "" if it is not in use."""
+    """Return a phrase for the present use of a lathe file, such as "is the lathe in use"; "" if it has none."""
     if path == context.paths.own_lathe:
         return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
@@ -97,7 +98,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close the open job, because it cannot be planned on the lathe in use."""
+    """Close the open job, which cannot be planned on the lathe in use. Return a message with the reason."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)

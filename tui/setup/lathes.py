@@ -1,4 +1,4 @@
-"""The user's lathes: which is in use, and making, naming, copying and deleting them."""
+"""The list of the user's lathes: choose the lathe in use, and make, rename, copy and delete lathes."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,13 +35,13 @@ from tui.widgets.question import OneOf, Typed, YesNo
 
 
 class LathesScreen(BaseScreen[Path | None]):
-    """The lathe files in the user's folder. It closes with the one to set up, or with None."""
+    """Lists the lathe files of the user's folder. The screen closes with the file to set up, or with None."""
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists your lathes; one of them is in use, and all readings are for it unless a job names its own. "
-        "Point at a lathe: Enter sets it up, u uses it, d deletes it. n makes a new one, empty or as a copy."
+        "This page lists your lathes. Choose a lathe and press Enter to set it up, u to use it or d to delete it, or "
+        "press n to make a new lathe. All readings are for the lathe in use, unless a job names its own lathe."
     )
     TERMS = ("lathe file", "draft", "job")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -49,35 +49,35 @@ class LathesScreen(BaseScreen[Path | None]):
         Binding("u", "use", "Use", tooltip="Use this lathe from now on."),
         Binding("n", "new", "New", tooltip="Make another lathe: empty, or a copy."),
         Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
-        Binding("x", "export", "Export", tooltip="Copy its file to another place."),
+        Binding("x", "export", "Export", tooltip="Copy the file of this lathe to another folder."),
         Binding(
             "d,delete",
             "remove",
             "Delete",
             key_display="d",
-            tooltip="Delete it, or only its waiting answers; asks first.",
+            tooltip="Delete this lathe or its waiting answers, after a question.",
         ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the lathe file that is pointed at first."""
+        """`at`: the lathe file that is selected first."""
         super().__init__()
         self.title = "Lathes"
         self._at = at
         self._lathes: tuple[KnownLathe, ...] = ()
         self._is_gone = False
-        """True if the lathe that was being set up has been deleted or changed."""
+        """True if the lathe that was being set up is deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder and the lathes in it."""
+        """Yield the folder and the list of lathes."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="lathes")
 
     def on_mount(self) -> None:
-        """List the lathes."""
+        """Fill the list of lathes."""
         lines = self.query_one("#lathes", LineList)
         self.set_focus(lines)
         self._show()
@@ -86,7 +86,7 @@ class LathesScreen(BaseScreen[Path | None]):
             lines.cursor = paths.index(self._at)
 
     def on_resize(self) -> None:
-        """Wrap the sentences for another width."""
+        """Wrap the sentences for the new width."""
         self._show()
 
     def on_key(self, event: Key) -> None:
@@ -99,13 +99,13 @@ class LathesScreen(BaseScreen[Path | None]):
 
     @property
     def lathe(self) -> KnownLathe | None:
-        """The lathe pointed at."""
+        """The selected lathe; None in an empty list."""
         return self._lathes[self.query_one("#lathes", LineList).cursor] if self._lathes else None
 
     def _show(self) -> None:
         self._lathes = lathes_in(self._folder)
         self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
-        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe yet. Press n to make one."
+        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe yet. Press n to make a lathe."
         spell = glyphs_of(self.app).text
         parts = [part for part in (first, other_lathe(self.context)) if part]
         lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]
@@ -122,14 +122,14 @@ class LathesScreen(BaseScreen[Path | None]):
         note = ", ".join(part for part in notes if part)
         return f"{sign} {lathe.name or lathe.path.name}  ({lathe.path.name}{f': {note}' if note else ''})"
 
-    # Keys.
+    # Keys
 
     def action_move(self, step: int) -> None:
-        """Point at another lathe."""
+        """Move the cursor up or down by `step` rows."""
         self.query_one("#lathes", LineList).action_move(step)
 
     def action_set_up(self) -> None:
-        """Set up the lathe pointed at; if its file has errors, show them."""
+        """Set up the selected lathe. If its file has errors, show them."""
         lathe = self.lathe
         if lathe is None:
             self.action_new()
@@ -139,14 +139,12 @@ class LathesScreen(BaseScreen[Path | None]):
             self.dismiss(lathe.path)
 
     def action_use(self) -> None:
-        """Use the lathe pointed at."""
+        """Use the selected lathe."""
         lathe = self.lathe
         if lathe is None:
             return
         if not lathe.has_file:
-            self.show_message(
-                f"{lathe.path.name} has no file yet. Press Enter and answer the questions about a part first."
-            )
+            self.show_message(f"{lathe.path.name} has no file yet. Press Enter and answer the questions about a part.")
             return
         if lathe.errors:
             self.app.push_screen(FileErrorsScreen(lathe.path, FileError(lathe.errors)))
@@ -163,12 +161,12 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said or f"{path.name} is now in use.")
 
     def action_new(self) -> None:
-        """Make another lathe."""
+        """Ask how to start a new lathe, and make it."""
         self.context.ask_in_turn(self._make())
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.has_file and not lathe.errors]
-        options = ["Empty, to set up from the start", "A copy of a lathe file, by its path"]
+        options = ["Empty, without answers", "A copy of a lathe file, by its path"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
         chosen = await self.context.ask(OneOf("How do you want to start the new lathe?", options))
         if chosen is None:
@@ -176,7 +174,7 @@ class LathesScreen(BaseScreen[Path | None]):
         path = known[chosen - 2].path if chosen > 1 else None
         if chosen == 1:
             path = await self.context.ask(
-                PathQuestion("Which lathe file?", read_lathe, text=reading_folder(self.context))
+                PathQuestion("Which lathe file do you want to copy?", read_lathe, text=reading_folder(self.context))
             )
             if path is None:
                 return
@@ -199,7 +197,7 @@ class LathesScreen(BaseScreen[Path | None]):
         except FileError as error:
             self.show_message(error.messages[0])
             return
-        counts = None if first else await self.context.ask(YesNo("Do you want to use it from now on?"))
+        counts = None if first else await self.context.ask(YesNo("Do you want to use the new lathe from now on?"))
         if first or counts:
             self._use(path)
         self.dismiss(path)
@@ -208,7 +206,7 @@ class LathesScreen(BaseScreen[Path | None]):
         return spare_name(str(like["name"]), [lathe.name for lathe in self._lathes]) if like else ""
 
     def action_rename(self) -> None:
-        """Ask for another name for the lathe pointed at."""
+        """Ask for another name for the selected lathe."""
         lathe = self.lathe
         if lathe is None or lathe.errors:
             return
@@ -232,7 +230,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_export(self) -> None:
-        """Ask for a folder or file, and copy the lathe's file there."""
+        """Ask for a path, and copy the file of the selected lathe there."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -247,10 +245,12 @@ class LathesScreen(BaseScreen[Path | None]):
             except FileError as error:
                 self.show_message(error.messages[0])
 
-        self.app.push_screen(new_file(self.context, "Copy it to which file?", path.name), answered)
+        self.app.push_screen(
+            new_file(self.context, "To which file do you want to copy this lathe?", path.name), answered
+        )
 
     def action_remove(self) -> None:
-        """Ask what to delete of the lathe pointed at: its answers, or all of it."""
+        """Ask what to delete of the selected lathe: waiting answers, or everything."""
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))
@@ -261,11 +261,11 @@ class LathesScreen(BaseScreen[Path | None]):
             self.show_message(f"{lathe.path.name} {used}, so it cannot be deleted.")
             return
         options = ["Nothing"]
-        options += ["The waiting answers; the file stays"] if lathe.has_draft and lathe.has_file else []
+        options += ["Only the waiting answers, not the file"] if lathe.has_draft and lathe.has_file else []
         options += [] if used else [f"The file {lathe.path.name}" if lathe.has_file else "The waiting answers"]
-        detail = [f"It {used}, so its file stays."] if used else []
+        detail = [f"{lathe.path.name} {used}, so the file stays."] if used else []
         if lathe.has_file and not used:
-            detail = [f"Jobs that name {name_of(lathe.path)} cannot be opened after that.", "This cannot be undone."]
+            detail = [f"Jobs that name {name_of(lathe.path)} can no longer be opened.", "You cannot undo this."]
         question = OneOf(f"What do you want to delete of {lathe.name or lathe.path.name}?", options, detail=detail)
         chosen = await self.context.ask(question)
         if chosen:
@@ -286,7 +286,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_close(self) -> None:
-        """Close the page. If the lathe being set up was deleted, the one in use is set up next."""
+        """Close the page. If the lathe being set up was deleted, set-up continues with the lathe in use."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:

@@ -1,4 +1,4 @@
-"""Measuring an answer of set-up at the lathe: what to do, fields for what was measured, and the answer at every key."""
+"""Measuring an answer of set-up: instructions, fields for the measurements, and the computed answer below them."""
 
 from collections.abc import Mapping
 from typing import Any, ClassVar
@@ -22,21 +22,34 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
-    """Asks for a few measurements. It closes with the answer that follows from them, or with None."""
+    """Asks for measurements, and computes an answer from them. The screen closes with the answer, or with None."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
-        "This page works out an answer from what you measure. Do what the numbered lines say and type what you read; "
-        "a bare number has the unit after its field. When all fields are filled in the answer is below; Enter takes it."
+        "This page works out an answer from your measurements. Follow the numbered instructions and type each "
+        "measurement in the unit shown next to its field, or with another unit. The answer appears below when all "
+        "fields are filled in, and Enter saves it."
     )
     TERMS = ("backlash", "mark", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "continue", "Next", priority=True, tooltip="The next field; at the last, the answer."),
-        Binding("escape,asterisk,multiply", "cancel", "Cancel", key_display="Esc", tooltip="Cancel; nothing changes."),
+        Binding(
+            "enter",
+            "continue",
+            "Next",
+            priority=True,
+            tooltip="Go to the next field. On the last field, save the answer.",
+        ),
+        Binding(
+            "escape,asterisk,multiply",
+            "cancel",
+            "Cancel",
+            key_display="Esc",
+            tooltip="Cancel. Your answers do not change.",
+        ),
     ]
 
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: the unit of sizes typed without one, "mm" or "in"."""
+        """`sizes_in`: the unit of sizes typed without a unit, "mm" or "in"."""
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
@@ -52,7 +65,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         )
 
     def compose_body(self) -> ComposeResult:
-        """Yield the steps, the fields and the answer."""
+        """Yield the instructions, the fields and the computed answer."""
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-how", markup=False)
             yield CautionList([STOP_FIRST])
@@ -61,12 +74,12 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         yield Static(id="setup-answer", markup=False)
 
     def on_mount(self) -> None:
-        """Go to the first field that must be filled in."""
+        """Give the focus to the first required field."""
         empty = [field for field in self._fields.values() if not field.text]
         (empty or list(self._fields.values()))[0].focus()
 
     def on_resize(self) -> None:
-        """Wrap the sentences for another width."""
+        """Wrap the sentences for the new width."""
         spell, columns = glyphs_of(self.app).text, max(self.size.width - 1, 1)
         lines = [
             line
@@ -85,7 +98,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         self.work_out(self._work_out, event.field.text)
 
     def _work_out(self) -> None:
-        """Compute the answer from the fields. If one is wrong, say so beside it."""
+        """Compute the answer from the fields. Show the error of a wrong field below the field."""
         self._found = None
         typed = {key: field.value for key, field in self._fields.items()}
         try:
@@ -110,7 +123,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         shown.display = bool(sentence)
 
     def action_continue(self) -> None:
-        """Go to the next field; from the last one, close with the answer."""
+        """Go to the next field. From the last field, close with the answer."""
         fields = list(self._fields.values())
         here = next((place for place, field in enumerate(fields) if self.focused in field.walk_children()), 0)
         if here < len(fields) - 1:
@@ -127,7 +140,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
                 return
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences if they do not all fit."""
+        """Scroll the sentences by pages."""
         known = self.query_one("#setup-known")
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 

@@ -1,7 +1,7 @@
-"""Small drawings for the questions about the lathe, of at most 38 columns by 8 rows.
+"""Small drawings for the questions about the lathe, each at most 38 columns wide and 8 rows high.
 
-Their characters are on the bare console too. "{0.5|20}" gives 0.5 for a dial in millimetres and 20 for one in thou
-(see core.lathe.set_up.answers.in_unit).
+All their characters exist on the bare console. "{0.5|20}" becomes 0.5 for a dial in millimetres, and 20 for a dial in
+thou (see core.lathe.set_up.answers.in_unit).
 """
 
 from collections.abc import Callable, Sequence
@@ -265,7 +265,9 @@ _MOST_EACH_SIDE = 12
 
 
 def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> list[str]:
-    """Return the drawing of a dial's marks for a width. `marks` returns so many marks on each side of the zero line.
+    """Return rows of at most `columns` characters that draw a dial's marks around its zero line.
+
+    `marks`: returns the dial's marks, given their number on each side of the zero line.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

@@ -1,4 +1,4 @@
-"""How set-up shows a question: the question, and below it a picture and how to find the answer."""
+"""Shows a question of set-up: the question, and below it a picture and how to find the answer."""
 
 from collections.abc import Sequence
 
@@ -13,7 +13,7 @@ _LONGEST_SENTENCE = 2_000
 
 
 class QuestionView(Vertical):
-    """Shows a question, a picture and sentences, wrapped for the width there is."""
+    """A question with a picture and sentences, wrapped to the width of the screen."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -22,29 +22,29 @@ class QuestionView(Vertical):
         self._sentences: Sequence[str] = ()
 
     def compose(self) -> ComposeResult:
-        """Yield the question, which stays in sight, and below it picture and sentences, which scroll."""
+        """Yield the question, which never scrolls, and below it picture and sentences, which scroll."""
         yield Static(id="setup-asked", markup=False)
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-picture", markup=False)
             yield Static(id="setup-how", markup=False)
 
     def show(self, asked: str, picture: Sequence[str], sentences: Sequence[str], *, from_top: bool) -> None:
-        """Show a question, a picture and sentences. `from_top`: True for another question, shown from its top."""
+        """Show a question, a picture and sentences. `from_top`: True to scroll to the first row."""
         self._asked, self._picture, self._sentences = asked, picture, sentences
         if from_top:
             self.query_one("#setup-known").scroll_to(y=0, animate=False)
         self._write()
 
     def scroll_lines(self, lines: int) -> None:
-        """Scroll picture and sentences by lines."""
+        """Scroll picture and sentences by a number of rows."""
         self.query_one("#setup-known").scroll_relative(y=lines, animate=False)
 
     def scroll_pages(self, pages: int) -> None:
-        """Scroll picture and sentences by pages."""
+        """Scroll picture and sentences by a number of pages."""
         self.scroll_lines(pages * max(self.query_one("#setup-known").size.height - 1, 1))
 
     def on_resize(self) -> None:
-        """Wrap the sentences for another width."""
+        """Wrap the sentences for the new width."""
         self._write()
 
     def _write(self) -> None:
@@ -52,7 +52,7 @@ class QuestionView(Vertical):
         if not columns:
             return
         spell = glyphs_of(self.app).text
-        # The scroll bar's column is kept free.
+        # One column stays free for the scroll bar.
         how = [
             line
             for sentence in self._sentences

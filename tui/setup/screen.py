@@ -1,4 +1,4 @@
-"""Set-up of the lathe: the list of its parts, each with the answers so far."""
+"""The screen of set-up: the list of a lathe's parts, each with the answers so far."""
 
 from collections.abc import Iterable
 from pathlib import Path
@@ -38,21 +38,20 @@ _LONGEST_DIAL = 40
 
 
 class SetupScreen(BaseScreen[None]):
-    """The list of the parts of one lathe.
+    """Lists the parts of one lathe.
 
-    Enter asks the questions of a part. Each can be answered, skipped or changed.
+    Enter asks the questions of the selected part. The user can answer, skip or change each of them.
     """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists the parts of your lathe with your answers so far. Point at a part and press Enter to answer "
-        "plain questions; you can skip all of them and answer later. Start with the cross-slide, the compound and its "
-        "scale, then test the dials (t) before the first cut."
+        "This page lists the parts of your lathe with your answers so far. Choose a part and press Enter to answer its "
+        "questions, any of which you can skip. Start with the cross-slide, the compound and its scale, then press t to "
+        "test the dials before the first cut."
     )
     MORE_HELP = (
-        "Answers are saved in a lathe file that you can read and edit by hand. A file that you edited is never "
-        "overwritten."
+        "Answers go into a lathe file that you can read and edit. The program never overwrites a file that you edited."
     )
     TERMS = (
         "backlash",
@@ -67,18 +66,18 @@ class SetupScreen(BaseScreen[None]):
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "ask", "Answer", tooltip="Answer the questions about this part."),
-        Binding("t", "test", "Dial test", tooltip="See how the program reads each dial."),
-        Binding("a", "add_dial", "Add dial", tooltip="Add a dial with a name of its own, such as a readout's x or y."),
-        Binding("l", "lathes", "Lathes", tooltip="Use another lathe, make a new one, rename, export, delete."),
+        Binding("t", "test", "Dial test", tooltip="Check how the program reads each dial."),
+        Binding("a", "add_dial", "Add dial", tooltip="Add a dial with its own name, such as readout x or y."),
+        Binding("l", "lathes", "Lathes", tooltip="Use another lathe, or make, rename, export or delete lathes."),
         Binding(
             "escape,asterisk,multiply",
             "close",
             "Close",
             key_display="Esc",
-            tooltip="Close set-up; all answers are saved.",
+            tooltip="Close set-up. All answers are saved.",
         ),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
     ]
 
     def __init__(self) -> None:
@@ -88,24 +87,24 @@ class SetupScreen(BaseScreen[None]):
         self._chapters: tuple[Chapter, ...] = ()
 
     def compose_body(self) -> ComposeResult:
-        """Yield the lathe file and the list of its parts."""
+        """Yield a sentence about the lathe file, and the list of parts."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="chapters")
 
     def on_mount(self) -> None:
-        """Show the lathe in use, and point at the part that was asked last."""
+        """Show the lathe in use, with the cursor on the part asked last."""
         self.set_focus(self.query_one("#chapters"))
         self.show_lathe(self.context.paths.own_lathe)
 
     def show_lathe(self, path: Path) -> None:
-        """Show the lathe in a file, which need not exist yet."""
+        """Show the lathe of a file. A missing file is a lathe without answers."""
         try:
             self._lathe_draft = LatheDraft(path)
         except FileError as error:
             self._lathe_draft, self._chapters = None, ()
             self.query_one("#chapters", LineList).show(())
             self._show_lathe_words(
-                [f"{sentence(error.messages[0])} Correct it in any editor, or choose another lathe (l)."]
+                [f"{sentence(error.messages[0])} Correct the file in an editor, or press l for another lathe."]
             )
             return
         self._show()
@@ -116,22 +115,22 @@ class SetupScreen(BaseScreen[None]):
         self.show_message(self._waiting_answers_message())
 
     def _waiting_answers_message(self) -> str:
-        """Return a message if answers from an earlier set-up wait here; else ""."""
+        """Return a message if answers of an earlier set-up are not in the lathe file; "" if none are."""
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
         if draft.note:
             return sentence(draft.note)
-        return "Your last answers are here, but not in the lathe file yet." if draft.open_answers else ""
+        return "Your last answers are saved, but not in the lathe file yet." if draft.open_answers else ""
 
     @property
     def chapter(self) -> Chapter | None:
-        """The part pointed at."""
+        """The selected part; None in an empty list."""
         return self._chapters[self.query_one("#chapters", LineList).cursor] if self._chapters else None
 
-    # Showing.
+    # The list
 
     def on_resize(self) -> None:
-        """Write the lines again for another width."""
+        """Write the rows again for the new width."""
         self._show()
 
     @on(ScreenResume)
@@ -148,7 +147,7 @@ class SetupScreen(BaseScreen[None]):
         self._show_lathe_words(self._which())
 
     def _line(self, chapter: Chapter) -> Content:
-        """Return the line of a part: a sign, its title, and its answers or what is wrong with them."""
+        """Return the row of a part: a sign, its title, and its answers or their error."""
         assert self._lathe_draft is not None
         glyphs = glyphs_of(self.app)
         table = self._lathe_draft.draft.table(chapter.section)
@@ -169,15 +168,15 @@ class SetupScreen(BaseScreen[None]):
         return Content.assemble(f"{sign} ", title, (shortened(glyphs.text(words), room), style))
 
     def _which(self) -> list[str]:
-        """Return in words which file this is, whether it is in use, and which answers wait."""
+        """Return sentences on the lathe file: its path, whether it is in use, and answers that wait."""
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Answer what you know."
+            where = "No lathe file yet, so readings are for an example lathe. Answer any part."
         elif path == context.paths.own_lathe:
             where = f"In {short_path(path)}, the lathe in use."
         else:
-            where = f"In {short_path(path)}, not in use now (l: lathes)."
+            where = f"In {short_path(path)}, not in use now. Press l for all lathes."
         waiting = unfinished(self._lathe_draft.draft)
         more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
         return [part for part in (where, self._lathe_draft.notice, other_lathe(context), more) if part]
@@ -187,18 +186,18 @@ class SetupScreen(BaseScreen[None]):
         lines = [line for part in sentences for line in wrapped(spell(part), max(self.size.width - 1, 1))]
         self.query_one("#setup-which", Static).update("\n".join(lines))
 
-    # Keys.
+    # Keys
 
     def on_key(self, event: Key) -> None:
         """Clear the message at the next key."""
         self.show_message("")
 
     def action_move(self, step: int) -> None:
-        """Point at another part."""
+        """Move the cursor up or down by `step` rows."""
         self.query_one("#chapters", LineList).action_move(step)
 
     def action_ask(self) -> None:
-        """Ask about the part pointed at, from its first open question."""
+        """Ask about the selected part, from its first open question."""
         from tui.setup.chapter import ChapterScreen
         from tui.setup.cutters import CuttersScreen
 
@@ -211,9 +210,9 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, self._start_of(chapter)), self._keep)
 
     def _start_of(self, chapter: Chapter) -> int:
-        """Return the question to start with: the first one that is open.
+        """Return the number of the question to start with: the first open question.
 
-        If none is: the one at which a complete part was closed, or the first.
+        Without an open question, this is the question at which the part was closed, or the first one.
         """
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
@@ -230,13 +229,13 @@ class SetupScreen(BaseScreen[None]):
         return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
-        """After a part is closed, save its answers if they are complete, and point at it in the list."""
+        """Save the complete answers of a part after it closed, and put the cursor on the part."""
         if self._lathe_draft is None:
             return
         try:
             done = self._lathe_draft.save_answers(self.context)
         except FileError as error:
-            done = f"{sentence(error.messages[0])} Your answers wait until you correct that."
+            done = f"{sentence(error.messages[0])} Your answers wait until you correct the error."
         self._show()
         names = [chapter.name for chapter in self._chapters]
         if asked in names:
@@ -252,13 +251,13 @@ class SetupScreen(BaseScreen[None]):
             self.app.push_screen(DialTestScreen(self._lathe_draft, chapter.dial))
 
     def action_add_dial(self) -> None:
-        """Ask for the name of another dial, then the questions about it."""
+        """Ask for the name of another dial, then about the dial."""
         if self._lathe_draft is not None:
             question = Typed(
-                "What is the other dial called?",
+                "What do you call the new dial?",
                 self._dial_name,
                 label="Name",
-                detail=["Bolt circles are set on a mill's readouts x and y, where you have set them up."],
+                detail=["Readouts x and y of a mill can then set the holes of a bolt circle."],
             )
             self.app.push_screen(question, self._ask_dial)
 
@@ -277,7 +276,7 @@ class SetupScreen(BaseScreen[None]):
             self.app.push_screen(ChapterScreen(self._lathe_draft, dial_chapter(name)), self._keep)
 
     def action_lathes(self) -> None:
-        """Show all lathes."""
+        """Show the list of all lathes."""
         from tui.setup.lathes import LathesScreen
 
         def chosen(path: Path | None) -> None:
@@ -287,5 +286,5 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(LathesScreen(self._lathe_draft.draft.path if self._lathe_draft else None), chosen)
 
     def action_close(self) -> None:
-        """Close set-up. Complete answers are in the lathe file by now, the others in the draft."""
+        """Close set-up. Complete answers are in the lathe file by now, and the others in the draft."""
         self.dismiss()

@@ -110,6 +110,7 @@ THREAD = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    has_spring_passes=True,
     drawings=_drawings,
     overview=_overview,
     measured_cut=_measured_cut,

@@ -1,4 +1,4 @@
-"""The board: a job with its progress from the log, what can be opened without one, errors of files."""
+"""The board: a job with its progress from the log, the list of what to open, and errors of files."""
 
 import sqlite3
 import tomllib
@@ -33,19 +33,19 @@ from tui.widgets.pager import Pager
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a job file of three operations on the example lathe."""
+    """Return the path of a job with three operations on the example lathe."""
     return job_file(tmp_path)
 
 
 def line_of(app: object, words: str) -> str:
-    """Return the one painted line that holds `words`."""
+    """Return the one painted row that holds `words`."""
     lines = [line for line in painted(app).splitlines() if words in line]  # type: ignore[arg-type]
     assert len(lines) == 1, painted(app)  # type: ignore[arg-type]
     return lines[0]
 
 
 def logged_runs(paths: Paths) -> list[tuple[str, str]]:
-    """Return operation and status of every run in the log's file, read without the program's help."""
+    """Return operation and status of every run in the log file, read by SQLite alone."""
     file = paths.data / FILE_NAME
     if not file.exists():
         return []
@@ -55,10 +55,10 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
     return rows
 
 
-async def test_progress_is_shown_in_words_and_in_signs(
+async def test_every_operation_shows_its_progress_in_words_and_a_sign(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """ "Finished", the count of steps done and "not started" are shown, each with its own sign."""
+    """ "Finished", the count of steps done and "not started" each have their own sign."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -71,12 +71,14 @@ async def test_progress_is_shown_in_words_and_in_signs(
         lines = [line_of(app, name) for name in ("Rough the base", "Deburr", "Thread the stem")]
         assert [line.split()[1 + line.startswith("▶")] for line in lines] == ["■", "-", "·"]
         assert " 0 of 1" in lines[1]
-        # Each says how it stands in other words.
+        # Each progress has its own words.
         assert len({line[line.index("  ") :].strip() for line in lines}) == 3
 
 
-async def test_cursor_is_on_the_run_under_way(make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime) -> None:
-    """The board counts the steps of the run and points at it. Closing the counter leads back there."""
+async def test_the_cursor_is_on_the_operation_with_an_open_run(
+    make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """The board counts the steps of the run. When its counter closes, the board is back."""
     job = read_job(job_path)
     with Logbook.open(paths.data) as book:
         run = begin(book, job, "Thread the stem", told_time.clock())
@@ -90,13 +92,13 @@ async def test_cursor_is_on_the_run_under_way(make: MakeApp, job_path: Path, pat
         while not isinstance(app.screen, BoardScreen):
             app.pop_screen()
             await pilot.pause()
-        # The board is made now, and reads the log once it has been painted.
+        # The board is made now. It reads the log after its first paint.
         await pilot.pause()
         assert f"3 of {steps}" in line_of(app, "Thread the stem")
         assert app.screen.query_one(OperationList).cursor == 2
 
 
-async def test_cursor_is_on_the_first_unfinished_operation(
+async def test_the_cursor_is_on_the_first_unfinished_operation(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """If the first operation is finished, the cursor is on the second."""
@@ -109,8 +111,8 @@ async def test_cursor_is_on_the_first_unfinished_operation(
         assert line_of(app, "Deburr").startswith("▶")
 
 
-async def test_enter_starts_the_operation_and_logs_it(make: MakeApp, job_path: Path, paths: Paths) -> None:
-    """Enter asks once, then the counter opens and the run is in the log. On the board it is shown as open."""
+async def test_enter_starts_the_operation_and_logs_the_run(make: MakeApp, job_path: Path, paths: Paths) -> None:
+    """Enter asks once, then opens the counter. The board shows the run as open."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -127,7 +129,7 @@ async def test_enter_starts_the_operation_and_logs_it(make: MakeApp, job_path: P
 
 
 async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job_path: Path) -> None:
-    """The keys for pages reach its last step, and Esc closes it."""
+    """The keys for pages reach the last step, and Esc closes the card."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -141,7 +143,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
             await pilot.press("pagedown")
             await pilot.pause()
             seen += painted(app)
-        # ISO 261: M10 is of the coarse series with a pitch of 1.5 mm.
+        # ISO 261: the coarse pitch of M10 is 1.5 mm.
         assert "1.5 mm" in seen
         last = app.context.job.operations[2].plan.steps[-1].text  # type: ignore[union-attr]
         assert last[:30] in painted(app)
@@ -151,7 +153,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
 
 
 async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
-    """Each sample has its title. Opening one copies its lathe too, and lathes are not listed."""
+    """The list shows the title of each sample and no lathe files. Opening a sample copies its lathe too."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -186,7 +188,7 @@ async def test_recent_jobs_are_listed_newest_first(
 async def test_opening_a_recent_job_without_its_file_shows_an_error(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The job is still listed, since its runs are in the log. Opening it shows that the file is missing."""
+    """The job is still listed, because its runs are in the log. The error names the missing file."""
     with Logbook.open(paths.data) as book:
         begin(book, read_job(job_path), "Deburr", told_time.clock()).close()
     job_path.unlink()
@@ -214,7 +216,7 @@ async def test_a_run_without_a_job_can_be_continued(make: MakeApp, paths: Paths,
 
 
 async def type_path(pilot: Pilot[None], path: str) -> None:
-    """Ask for a job file and paste its path over the text in the field."""
+    """Ask for a job file, and replace the text of the field by a pasted path."""
     start = pilot.app.screen.query_one(StartList)
     while start.entry is None or start.entry.what != "open":
         await pilot.press("down")
@@ -226,8 +228,8 @@ async def type_path(pilot: Pilot[None], path: str) -> None:
     await pilot.pause()
 
 
-async def test_a_file_is_opened_by_its_path(make: MakeApp, job_path: Path) -> None:
-    """A typed path is completed from the files that exist."""
+async def test_a_job_opens_by_its_typed_path(make: MakeApp, job_path: Path) -> None:
+    """The field completes a path from the files that exist."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -240,14 +242,14 @@ async def test_a_file_is_opened_by_its_path(make: MakeApp, job_path: Path) -> No
 
 
 def folded(app: object) -> str:
-    """Return the painted text without frames and line ends, so that wrapped sentences can be looked for."""
+    """Return the painted text without frames and line ends, so that tests can search for wrapped sentences."""
     return " ".join(painted(app).replace("│", " ").split())  # type: ignore[arg-type]
 
 
-async def test_every_error_of_a_file_is_shown_and_nothing_is_logged(
+async def test_a_job_with_errors_shows_every_error_and_logs_nothing(
     make: MakeApp, tmp_path: Path, paths: Paths
 ) -> None:
-    """All errors are there at once, with operation and key; Esc goes back to the list."""
+    """Each error names its operation and key. Esc goes back to the list."""
     text = JOB.replace('"M10"', '"M9999x-1"').replace('to = "20 mm"', 'to = "20"').replace("title =", "titel =")
     path = job_file(tmp_path, text)
     app = make()
@@ -283,8 +285,8 @@ BAD_FILES: dict[str, Callable[[Path], object]] = {
 }
 
 
-async def test_files_that_are_not_jobs_are_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
-    """The error names the file. Nothing is opened or logged."""
+async def test_a_file_that_is_not_a_job_is_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """The error names the file. No job is opened and nothing is logged."""
     app = make()
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
@@ -304,7 +306,7 @@ async def test_files_that_are_not_jobs_are_refused(make: MakeApp, tmp_path: Path
 
 
 async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
-    """Markup is not applied, and no control character reaches the terminal."""
+    """Markup has no effect, and no control character reaches the terminal."""
     text = JOB.replace("Gnomon base", "[@click=app.quit]x[/] \\u001b[2J").replace("Deburr", "a[/bold] \\u202e[")
     app = make(job=job_file(tmp_path, text))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -319,8 +321,8 @@ async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: P
         assert all(character.isprintable() or character == "\n" for character in painted(app))
 
 
-async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path, paths: Paths) -> None:
-    """A sentence says what is wrong, jobs and cards can be read, and nothing is reported as logged."""
+async def test_the_board_works_with_an_unreadable_log(make: MakeApp, job_path: Path, paths: Paths) -> None:
+    """A sentence gives the error. Jobs and cards can be read, and no message says that anything is logged."""
     paths.data.parent.mkdir(parents=True, exist_ok=True)
     paths.data.write_text("no folder")
     app = make(job=job_path)
@@ -336,8 +338,8 @@ async def test_without_a_log_the_board_still_works(make: MakeApp, job_path: Path
         assert not isinstance(app.screen, CounterScreen)
 
 
-async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) -> None:
-    """The new operation is appended, the rest of the file stays, and the board shows it."""
+async def test_an_operation_by_hand_is_added_to_the_job_file(make: MakeApp, job_path: Path) -> None:
+    """The rest of the file does not change, and the board shows the new operation."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -357,7 +359,7 @@ async def test_work_by_hand_is_added_to_the_file(make: MakeApp, job_path: Path) 
 async def test_opening_the_board_reads_no_events(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Progress comes from the list of runs, so many earlier passes do not slow the board."""
+    """Progress comes from the list of runs, so many earlier passes do not delay the board."""
     with Logbook.open(paths.data) as book:
         run_through(begin(book, read_job(job_path), "Rough the base", told_time.clock()))
     asked: list[str] = []
@@ -376,10 +378,10 @@ async def test_opening_the_board_reads_no_events(
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
 @pytest.mark.parametrize("charset", ["console", "ascii"])
-async def test_only_characters_of_the_terminal_are_used(
+async def test_board_and_card_use_only_characters_of_the_terminal(
     make: MakeApp, job_path: Path, size: tuple[int, int], charset: str
 ) -> None:
-    """On the bare console and in plain ASCII, board, start list and card hold no other characters."""
+    """This holds for the bare console and for plain ASCII."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     app = make(job=job_path, terminal=Terminal(charset=charset, dots="ascii", sixteen_colours=True))  # type: ignore[arg-type]
     async with app.run_test(size=size) as pilot:
@@ -390,14 +392,14 @@ async def test_only_characters_of_the_terminal_are_used(
             assert foreign(app, safe) == set()
 
 
-def test_every_key_that_adds_an_operation_names_a_registered_kind() -> None:
-    """What a key adds is in the registry; a kind without a key of its own is in the list that `a` shows."""
+def test_every_key_that_adds_an_operation_adds_a_registered_kind() -> None:
+    """The list of the key a has the kinds without a key of their own."""
     made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
     assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)
 
 
-async def test_every_kind_of_operation_has_a_key_in_the_list_of_kinds(make: MakeApp, job_path: Path) -> None:
-    """The first nine have digits, those after them letters in their order; each key opens the form of its kind."""
+async def test_every_kind_in_the_list_of_kinds_has_a_key(make: MakeApp, job_path: Path) -> None:
+    """The first nine kinds have digits and the others letters. Each key opens the form of its kind."""
     keys = [*"123456789", *"abcdefghijklmnopqrstuvwxyz"][: len(OPERATIONS)]
     assert len(keys) == len(OPERATIONS) > 9
     app = make(job=job_path)

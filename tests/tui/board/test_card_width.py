@@ -1,4 +1,4 @@
-"""How wide `halfnut card` prints: as the terminal, as COLUMNS says, or as a page if it is piped."""
+"""The width of a card printed by `halfnut card`: from the terminal, from COLUMNS, or 80 columns in a pipe."""
 
 import os
 import subprocess
@@ -24,15 +24,15 @@ def _piped(**more: str) -> str:
     return done.stdout
 
 
-def test_a_card_is_60_wide_in_a_terminal_of_60_columns() -> None:
-    """In a real terminal, whose own width counts."""
+def test_a_printed_card_is_as_wide_as_its_terminal() -> None:
+    """The terminal is a real one of 60 columns."""
     child = pexpect.spawn(sys.executable, CARD, cwd=ROOT, env=ENVIRONMENT, dimensions=(24, 60), encoding="utf-8")
     child.expect(pexpect.EOF, timeout=60)
     assert 50 < _widest(child.before or "") <= 60
 
 
-def test_a_piped_card_is_80_wide_unless_columns_is_set() -> None:
-    """The terminal's width does not change a piped card. An invalid COLUMNS is ignored."""
+def test_a_piped_card_is_80_columns_wide_unless_columns_is_set() -> None:
+    """The terminal's width does not change a piped card. An invalid COLUMNS has no effect."""
     assert 70 < _widest(_piped()) <= 80
     assert 100 < _widest(_piped(COLUMNS="120")) <= 120
     assert 70 < _widest(_piped(COLUMNS="wide")) <= 80

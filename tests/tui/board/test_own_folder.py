@@ -1,4 +1,4 @@
-"""Where files are saved and found: the user's own folder, the list of jobs, what F1 and the history say."""
+"""The folders in which files are saved and found, the list of jobs, and the paths that F1 and the history show."""
 
 from pathlib import Path
 
@@ -28,7 +28,7 @@ JOB = 'format = 1\ntitle = "{}"\n[[operation]]\nkind = "by_hand"\nname = "Deburr
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """Start the program in a folder of its own, in which it must leave nothing."""
+    """Start the program in a working folder in which it must write nothing."""
     folder = tmp_path / "here"
     folder.mkdir()
     monkeypatch.chdir(folder)
@@ -36,12 +36,12 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def names(app: HalfnutApp) -> list[str]:
-    """Return what can be opened, as listed."""
+    """Return the names in the list of what to open."""
     return [entry.name for entry in app.screen.query_one(StartList)._entries]
 
 
-async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeApp, paths: Paths, here: Path) -> None:
-    """That folder is made when first needed, and the job is listed before it was ever run.
+async def test_a_saved_job_is_in_the_users_folder_and_in_the_list(make: MakeApp, paths: Paths, here: Path) -> None:
+    """The folder is made when it is first needed. The job is listed before its first run.
 
     A job saved elsewhere by its path is listed too, also by the next program.
     """
@@ -62,7 +62,7 @@ async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeA
             await press(pilot, "enter", "enter", "escape", "o")
             assert isinstance(app.screen, BoardScreen) and title in names(app)
     assert read_job(paths.documents / "sundial.toml").title == "Sundial"
-    # A name alone is in the own folder; a path that was typed is where it says.
+    # A name alone goes into the user's folder. A typed path is used as it is.
     assert read_job(paths.documents / "plate.toml").title == "Plate"
     assert [path.name for path in here.iterdir()] == ["mine.toml"]
     again = make()
@@ -71,8 +71,8 @@ async def test_a_saved_job_is_in_the_users_folder_and_listed_at_once(make: MakeA
         assert {"Sundial", "Gnomon", "Plate"} <= set(names(again))
 
 
-async def test_export_suggests_the_users_folder_for_the_log(make: MakeApp, paths: Paths, here: Path) -> None:
-    """Export proposes it, and a second one a name that is free; F1 and the history say all places with ~."""
+async def test_an_export_proposes_a_free_name_in_the_users_folder(make: MakeApp, paths: Paths, here: Path) -> None:
+    """A second export proposes another name. F1 and the history show every path with ~."""
     job = paths.documents.parent / "turned.toml"
     job.parent.mkdir(parents=True, exist_ok=True)
     job.write_text(JOB.format("Turned"))
@@ -89,17 +89,17 @@ async def test_export_suggests_the_users_folder_for_the_log(make: MakeApp, paths
     assert not list(here.iterdir())
 
 
-def test_several_users_have_separate_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """By --data, which holds new files too, or by the folder for documents that the desktop names."""
+def test_each_user_has_a_separate_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The folder follows from --data, or from the desktop's folder for documents."""
     assert user_paths(tmp_path / "anna").documents.is_relative_to(tmp_path / "anna")
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "bert"))
     assert user_paths().documents.parent == tmp_path / "bert"
 
 
-async def test_a_folder_on_a_stick_is_the_folder_of_jobs(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
-    """It is set by keys and kept. Its jobs are listed, and a new job is saved there.
+async def test_a_folder_on_a_stick_can_be_the_folder_of_jobs(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+    """Keys set the folder. Its jobs are listed, and a new job is saved there.
 
-    If it is pulled, a line says so, and no folder of its name is made.
+    After the stick is pulled, an entry says so, and the program makes no folder of that name.
     """
     stick = tmp_path / "stick"
     stick.mkdir()
@@ -126,7 +126,7 @@ async def test_a_folder_on_a_stick_is_the_folder_of_jobs(make: MakeApp, paths: P
         await pilot.pause()
         assert again.context.jobs_folder == stick
         entries = again.screen.query_one(StartList)
-        entries.cursor = names(again).index("The folder of jobs is not there")
+        entries.cursor = names(again).index("The folder of jobs is missing")
         await press(pilot, "enter")
         assert "There is no folder" in painted(again)
         (tmp_path / "pulled").rename(stick)
@@ -136,10 +136,10 @@ async def test_a_folder_on_a_stick_is_the_folder_of_jobs(make: MakeApp, paths: P
         assert again.context.jobs_folder == paths.documents
 
 
-async def test_an_open_job_survives_a_stick_that_is_pulled(
+async def test_passes_are_logged_after_the_stick_with_the_job_is_pulled(
     make: MakeApp, here: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Opened by a relative path on the stick, where the program was started: its passes are logged all the same."""
+    """The job was opened by a relative path on the stick."""
     (here / "plate.toml").write_text(JOB.format("Plate"))
     app = make(job=Path("plate.toml"))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -156,10 +156,10 @@ async def test_an_open_job_survives_a_stick_that_is_pulled(
     monkeypatch.chdir(here.parent)
 
 
-async def test_a_run_of_another_machine_is_continued_with_the_job_at_hand(
+async def test_a_run_of_another_machine_continues_with_a_job_at_another_path(
     make: MakeApp, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
-    """The job on a stick had another path there. It is asked for, and another piece may be started instead."""
+    """The program asks for the path of the job. A new run for another piece can start instead."""
     there = tmp_path / "media" / "anna"
     there.mkdir(parents=True)
     (there / "base.toml").write_text(RUNS_JOB)
@@ -184,8 +184,8 @@ async def test_a_run_of_another_machine_is_continued_with_the_job_at_hand(
         assert isinstance(app.screen, StartPage)
 
 
-async def test_damaged_files_are_missing_from_the_list_of_recent_jobs(make: MakeApp, paths: Paths) -> None:
-    """The newest jobs are first, and only a few are listed. Lost or unreadable files are skipped."""
+async def test_the_list_of_recent_jobs_skips_missing_and_damaged_files(make: MakeApp, paths: Paths) -> None:
+    """The newest jobs are first, and only a few are listed."""
     paths.documents.mkdir(parents=True)
     app = make()
     async with app.run_test():

@@ -28,7 +28,7 @@ DONE = 3
 
 @pytest.fixture
 def left(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
-    """Return a job with an unfinished run that another session started."""
+    """Return the path of a job with an unfinished run that another session started."""
     path = job_file(tmp_path)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(path), NAME, told_time.clock())
@@ -39,7 +39,7 @@ def left(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
 
 
 async def until(pilot: Pilot[None], kind: type) -> None:
-    """Wait for a screen of a kind."""
+    """Wait for a screen of a class."""
     for _ in range(100):
         if isinstance(pilot.app.screen, kind):
             return
@@ -48,19 +48,19 @@ async def until(pilot: Pilot[None], kind: type) -> None:
 
 
 async def press(pilot: Pilot[None], key: str) -> None:
-    """Press a key and wait until everything that it does is done."""
+    """Press a key, and wait until the program has handled it."""
     await pilot.press(key)
     await pilot.pause()
 
 
 def shows_the_board(app: App[None]) -> bool:
-    """Return whether the board is painted, with the progress of the run."""
+    """Return whether the board is painted with the progress of the run."""
     lines = [line for line in painted(app).splitlines() if NAME in line]
     return isinstance(app.screen, BoardScreen) and len(lines) == 1 and f"{DONE} of " in lines[0]
 
 
-async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeApp, left: Path) -> None:
-    """The board is not built while the counter is open. When the counter closes, the board selects its run."""
+async def test_an_interrupted_run_opens_its_counter_before_the_board(make: MakeApp, left: Path) -> None:
+    """The board is made when the counter closes. Its cursor is on the run."""
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -81,7 +81,7 @@ async def test_the_counter_opens_first_and_the_board_when_it_closes(make: MakeAp
 
 
 async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
-    """The job has changed since. Esc leaves the question unanswered and the run unchanged."""
+    """The job has changed since the run was started. Esc answers nothing and does not change the run."""
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -92,10 +92,10 @@ async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp
         assert shows_the_board(app)
 
 
-async def test_a_failed_replan_is_reported_on_the_board(
+async def test_the_board_shows_why_a_run_cannot_be_planned_again(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The error arrives while the board is still being built, and is shown all the same."""
+    """The error arrives while the board is made, and is still shown."""
 
     def refused(*_: object) -> None:
         raise PlanError("nothing-left")
@@ -112,10 +112,10 @@ async def test_a_failed_replan_is_reported_on_the_board(
         assert "nothing-left" in painted(app)
 
 
-async def test_a_run_that_cannot_be_resumed_is_reported_on_the_board(
+async def test_the_board_shows_why_a_run_cannot_be_resumed(
     make: MakeApp, left: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The board opens with the reason and is not blank."""
+    """The board is painted in full, with the reason."""
 
     def refused(*_: object, **__: object) -> None:
         raise LogbookError("no-answer")
@@ -129,8 +129,8 @@ async def test_a_run_that_cannot_be_resumed_is_reported_on_the_board(
         assert "no-answer" in painted(app)
 
 
-async def test_a_repaired_log_is_reported_on_the_counter(make: MakeApp, left: Path, paths: Paths) -> None:
-    """The damaged log was set aside. The counter shows this before counting continues."""
+async def test_the_counter_shows_that_the_log_was_repaired(make: MakeApp, left: Path, paths: Paths) -> None:
+    """The message appears before counting continues. It names the file with the damaged log."""
     with sqlite3.connect(paths.data / FILE_NAME) as connection:
         connection.execute("DELETE FROM event WHERE seq = 2")
     connection.close()
@@ -139,5 +139,5 @@ async def test_a_repaired_log_is_reported_on_the_counter(make: MakeApp, left: Pa
         await until(pilot, WasItMoved)
         await pilot.pause()
         box = " ".join(line.split("│")[1].strip() for line in painted(app).splitlines() if line.count("│") == 2)
-        # Where it was set aside, and that one event more could be read.
+        # The message names the damaged file, and says that one more event could be read.
         assert paths.data.name in box and " 1 " in box

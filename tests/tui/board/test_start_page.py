@@ -1,4 +1,4 @@
-"""The pages before a run starts: every caution is in sight before the user can start it, and again later."""
+"""The pages before a run starts: every caution is visible before the user can start, and again later."""
 
 from typing import Any
 
@@ -28,13 +28,13 @@ RINGS = next(plan_input for plan_input in BASES.values() if plan_input.kind == "
 
 
 def one_line(app: Any) -> str:
-    """Return what is painted as one text, without frames and marks."""
+    """Return the painted text as one row, without frames and signs."""
     words = " ".join(painted(app).split())
     return words.replace(" ! ", " ")
 
 
 async def read(pilot: Any, plan_input: PlanInput) -> list[str]:
-    """Start an operation. Return what each page shows until the counter opens."""
+    """Start an operation. Return the text of each page until the counter opens."""
     start_without_job(pilot.app.context, plan_input, make_plan(plan_input))
     await pilot.pause()
     seen = []
@@ -46,12 +46,12 @@ async def read(pilot: Any, plan_input: PlanInput) -> list[str]:
 
 
 def unseen(plan: Plan, page: str) -> list[str]:
-    """Return the general cautions that a page does not show."""
+    """Return the general cautions that are missing from a page."""
     return [caution for caution in plan.general if caution not in page]
 
 
-async def test_all_general_cautions_are_visible_at_80_by_24(make: MakeApp) -> None:
-    """For every operation of every sample, the longest combination too: on the first page, without scrolling."""
+async def test_all_general_cautions_fit_on_the_first_page_at_80_by_24(make: MakeApp) -> None:
+    """This holds for every operation of every sample and for the longest combination, without scrolling."""
     async with make(opening=Opening).run_test(size=(80, 24)) as pilot:
         for plan_input in (*BASES.values(), RINGS._replace(material=LONGEST)):
             plan = make_plan(plan_input)
@@ -65,8 +65,8 @@ async def test_all_general_cautions_are_visible_at_80_by_24(make: MakeApp) -> No
 
 
 @pytest.mark.parametrize("size", [(40, 12), (60, 16), (80, 40), (120, 24), (120, 40)])
-async def test_every_caution_is_shown_before_start_at_any_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
-    """Whatever the size, all have been in sight before Start is offered."""
+async def test_start_is_offered_only_after_every_caution_was_shown(make: MakeApp, size: tuple[int, int]) -> None:
+    """This holds at every screen size."""
     plan_input = RINGS._replace(material=LONGEST)
     plan = make_plan(plan_input)
     async with make(opening=Opening).run_test(size=size) as pilot:
@@ -74,8 +74,8 @@ async def test_every_caution_is_shown_before_start_at_any_screen_size(make: Make
         assert [caution for caution in (*plan.general, *plan.cautions) if caution not in seen] == []
 
 
-async def test_answering_no_starts_nothing(make: MakeApp) -> None:
-    """ "No" on any page, or Esc, logs nothing."""
+async def test_not_yet_on_a_caution_page_starts_no_run(make: MakeApp) -> None:
+    """Not yet and Esc on any page log nothing."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
             start_without_job(pilot.app.context, RINGS, make_plan(RINGS))
@@ -85,10 +85,10 @@ async def test_answering_no_starts_nothing(make: MakeApp) -> None:
         assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
 
 
-async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
-    """There is a key on the number pad and a letter, also in a run that can only be viewed.
+async def test_slash_or_c_on_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
+    """This works also in a run that can only be viewed.
 
-    Space there counts nothing.
+    Space on the page counts no step.
     """
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])  # type: ignore[attr-defined]
@@ -106,8 +106,8 @@ async def test_a_key_of_the_counter_shows_the_cautions_again(make: MakeApp) -> N
         assert counter.state.steps_done == 0
 
 
-def test_cautions_that_do_not_fit_are_on_a_second_page() -> None:
-    """Twelve general cautions and six of the plan fill two pages at 80x24 and one at 120x40. None is missing."""
+def test_cautions_that_do_not_fit_go_on_a_second_page() -> None:
+    """Twelve general cautions and six of the run fill two pages at 80x24 and one page at 120x40. None is missing."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],
         general=tuple(f"general {number}" for number in range(12)),

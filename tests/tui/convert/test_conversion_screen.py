@@ -1,4 +1,4 @@
-"""The conversion page answers at every key, remembers questions, and sends answers to the field it was opened from."""
+"""The conversion page: it answers at every key, remembers questions, and sends an answer to the field."""
 
 import subprocess
 import sys
@@ -35,17 +35,17 @@ HOSTILE = "[bold]a[/ b[/bold] [@click=app.quit]x[/] {0} %s"
 
 
 class FieldScreen(BaseScreen[None]):
-    """Two fields and a key that asks for the conversion, as the program binds it."""
+    """A screen with two fields and the key that opens the conversion page, as the program binds it."""
 
     BINDINGS = [Binding("f12", "convert", "Convert", priority=True)]
 
     def compose_body(self) -> object:  # type: ignore[override]
-        """A length and a pitch."""
+        """Yield a field for a length and a field for a pitch."""
         yield QuantityField("Blank", lambda text: read_quantity(text, "length"), unit="mm", id="blank")
         yield QuantityField("Pitch", lambda text: read_quantity(text, "pitch"), id="pitch")
 
     def action_convert(self) -> None:
-        """Ask."""
+        """Open the conversion page."""
         ask_conversion(self.app)
 
 
@@ -55,7 +55,7 @@ def entry(app: App[None]) -> PlainInput:
 
 
 def sentence(app: App[None]) -> str:
-    """Return the sentence above the keys."""
+    """Return the message above the keys."""
     return app.screen.query_one(MessageLine).sentence
 
 
@@ -67,19 +67,19 @@ async def ask(pilot: Pilot[None], text: str) -> None:
 
 
 async def rested(pilot: Pilot[None]) -> None:
-    """Wait until the page says what is wrong, as it does when no key has come for a while."""
+    """Wait for the error of the text, which appears after a pause in typing."""
     await pilot.pause(0.35)
 
 
 async def settled(pilot: Pilot[None]) -> None:
-    """Wait until everything that is looked up in the background has arrived."""
+    """Wait until all units are looked up in the background."""
     await rested(pilot)
     await pilot.app.workers.wait_for_complete()
     await pilot.pause()
 
 
-async def test_the_answer_is_updated_at_every_key(make: MakeApp) -> None:
-    """1 1/4 in by hand: 31.75 mm, 1250 thou; 15 turns of 2 mm each and 1.75 over, 3.5 if a dial reads diameter."""
+async def test_the_answer_changes_at_every_key(make: MakeApp) -> None:
+    """1 1/4 in is 31.75 mm or 1250 thou. On a dial of 2 mm a turn this is 15 turns and 1.75 mm, or 3.5 by diameter."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -99,8 +99,8 @@ async def test_the_answer_is_updated_at_every_key(make: MakeApp) -> None:
         assert sentence(app) == ""
 
 
-async def test_the_last_answer_stays_and_is_marked_while_typing(make: MakeApp) -> None:
-    """While a unit is typed the last answer stays, marked as old. When typing pauses, the error is shown."""
+async def test_the_last_answer_is_marked_as_old_while_a_unit_is_typed(make: MakeApp) -> None:
+    """After a pause in typing, the error of the text is shown."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "10 mm")
@@ -121,8 +121,8 @@ async def test_the_last_answer_stays_and_is_marked_while_typing(make: MakeApp) -
         assert " 15 mm" not in painted(app)
 
 
-async def test_impossible_questions_are_refused_at_once(make: MakeApp) -> None:
-    """What would keep a reader busy, or would be markup elsewhere, is a sentence at once."""
+async def test_an_impossible_question_is_refused_with_a_sentence(make: MakeApp) -> None:
+    """Among them are texts that would take very long to compute, and texts with markup."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         for text in ("9**9**9 mm", "(" * 300, "1 mm" + " + 1 mm" * 60, "5 mm " * 70, HOSTILE, "1/0 mm", "#81"):
@@ -135,8 +135,8 @@ async def test_impossible_questions_are_refused_at_once(make: MakeApp) -> None:
             assert sentence(app), text
 
 
-async def test_arrow_keys_bring_earlier_questions_back(make: MakeApp, paths: Paths) -> None:
-    """Enter saves a question and Up brings it back, also after the next start.
+async def test_up_brings_back_a_saved_question(make: MakeApp, paths: Paths) -> None:
+    """Enter saves a question. Up finds it also after the next start of the program.
 
     Down leads to the typed text, then to the answers.
     """
@@ -167,7 +167,7 @@ async def test_arrow_keys_bring_earlier_questions_back(make: MakeApp, paths: Pat
         assert entry(again).has_focus
 
 
-async def test_typing_in_the_answers_goes_into_the_field(make: MakeApp) -> None:
+async def test_a_digit_typed_among_the_answers_goes_into_the_field(make: MakeApp) -> None:
     """A figure typed while the readings have the keys is not lost."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -179,7 +179,7 @@ async def test_typing_in_the_answers_goes_into_the_field(make: MakeApp) -> None:
 
 
 async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) -> None:
-    """Keys typed right after the one that opens the page are not lost while the page is built."""
+    """Keys pressed right after F12 are not lost while the page is made."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -191,8 +191,8 @@ async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) ->
         assert entry(app).value == "15 th"
 
 
-async def test_a_damaged_history_is_reported_once(make: MakeApp, paths: Paths) -> None:
-    """A damaged file is reported once, and everything works without it."""
+async def test_a_damaged_file_of_questions_is_reported_once(make: MakeApp, paths: Paths) -> None:
+    """The page works without the file."""
     paths.data.mkdir(parents=True)
     (paths.data / FILE_NAME).write_bytes(b"\xff\xff")
     app = make(opening=FieldScreen)
@@ -212,8 +212,8 @@ async def test_a_damaged_history_is_reported_once(make: MakeApp, paths: Paths) -
     assert (paths.data / FILE_NAME).read_bytes() == b"\xff\xff"
 
 
-async def test_the_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
-    """Out of a field and back: half an inch goes in as 12.7 mm, the field's own unit, or a size as its nearest 1/64."""
+async def test_a_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
+    """Half an inch goes in as 12.7 mm, the unit of the field, or as the nearest 1/64 in."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -238,8 +238,8 @@ async def test_the_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
         assert blank.query_one(PlainInput).has_focus
 
 
-async def test_the_conversion_opens_with_the_text_of_the_field(make: MakeApp) -> None:
-    """The page opens with the field's text and unit, if the text can be converted. Esc changes nothing."""
+async def test_the_page_opens_with_text_and_unit_of_the_field(make: MakeApp) -> None:
+    """This needs a text that can be converted. Esc does not change the field."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -259,8 +259,8 @@ async def test_the_conversion_opens_with_the_text_of_the_field(make: MakeApp) ->
         assert entry(app).value == ""
 
 
-async def test_an_answer_that_no_field_accepts_is_refused(make: MakeApp) -> None:
-    """A line that no field could take says so and stays; another one can be chosen."""
+async def test_an_answer_that_no_field_can_use_is_refused(make: MakeApp) -> None:
+    """A message says so, and another answer can be chosen."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -279,8 +279,8 @@ async def test_an_answer_that_no_field_accepts_is_refused(make: MakeApp) -> None
         assert app.screen.query_one("#pitch", QuantityField).text == "8 tpi"
 
 
-async def test_the_chosen_answer_goes_into_an_open_question(make: MakeApp) -> None:
-    """Out of a typed question, too, which stays open with the answer in its field."""
+async def test_a_chosen_answer_goes_into_an_open_question(make: MakeApp) -> None:
+    """The question stays open with the answer in its field."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
     async with app.run_test(size=(80, 24)) as pilot:
@@ -297,8 +297,8 @@ async def test_the_chosen_answer_goes_into_an_open_question(make: MakeApp) -> No
     assert [float(str(float(answer))) for answer in answers] == [25.4]  # type: ignore[arg-type]
 
 
-async def test_without_a_field_no_answer_is_sent(make: MakeApp) -> None:
-    """Enter then only saves the question, and Esc closes the page with None."""
+async def test_a_page_opened_without_a_field_returns_no_answer(make: MakeApp) -> None:
+    """Enter only saves the question, and Esc closes the page with None."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
     async with app.run_test(size=(80, 24)) as pilot:
@@ -318,10 +318,10 @@ async def test_without_a_field_no_answer_is_sent(make: MakeApp) -> None:
     assert answers == [None]
 
 
-async def test_rare_units_are_looked_up_in_a_thread(
+async def test_an_unknown_unit_is_looked_up_once_in_a_thread(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A unit beyond our own tables is asked for in a thread, once, after the keys rest; no key waits for it."""
+    """The lookup starts after a pause in typing, and no key waits for it."""
     asked: list[str] = []
 
     def slow(name: str, folder: Path | None) -> Value | None:
@@ -345,8 +345,8 @@ async def test_rare_units_are_looked_up_in_a_thread(
         assert len(asked) == len(set(asked))
 
 
-async def test_an_answer_of_pint_is_shown(make: MakeApp) -> None:
-    """100 psi: 0.6894757 MPa (NIST SP 811, appendix B: 1 psi = 6.894757 E-03 MPa)."""
+async def test_100_psi_is_shown_in_megapascal(make: MakeApp) -> None:
+    """0.6894757 MPa (NIST SP 811, appendix B: 1 psi = 6.894757 E-03 MPa)."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await ask(pilot, "100 psi")
@@ -357,8 +357,8 @@ async def test_an_answer_of_pint_is_shown(make: MakeApp) -> None:
         assert "0.6894757 MPa" in painted(app)
 
 
-def test_the_screen_opens_without_pint() -> None:
-    """Neither the screen's module nor the background loading after its first paint imports pint."""
+def test_the_page_opens_without_importing_pint() -> None:
+    """Neither the module of the page nor the loading after the first paint imports pint."""
     program = (
         "import sys\n"
         "import tui.convert.screen\n"
@@ -376,7 +376,7 @@ def test_the_screen_opens_without_pint() -> None:
 async def test_every_answer_can_be_read_on_every_terminal(
     make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
 ) -> None:
-    """Every answer is readable, and every line of it can be reached, in every size, with the signs that are there."""
+    """At every size, the cursor reaches every row of every answer, in characters of the terminal."""
     app = make(opening=ConversionScreen, terminal=Terminal(charset=charset))  # type: ignore[arg-type]
     async with app.run_test(size=size) as pilot:
         for text in ("5 µm", "12d30m15s", "30 H7/g6", "20 °C"):
@@ -392,8 +392,8 @@ async def test_every_answer_can_be_read_on_every_terminal(
             await pilot.press("tab")
 
 
-async def test_changing_the_lathe_changes_the_dials_shown(make: MakeApp) -> None:
-    """Another lathe's dials take the place of the first one's at once."""
+async def test_another_lathe_changes_the_dials_of_the_answer(make: MakeApp) -> None:
+    """The answer changes while the page is open."""
     from core.lathe.reader import find_lathe
 
     app = make(opening=ConversionScreen)

@@ -1,4 +1,4 @@
-"""The counter, by real keys: what is logged, the state, and the one number shown."""
+"""The counter, driven by real keys. The tests check log, state and the big number."""
 
 import subprocess
 import sys
@@ -30,7 +30,7 @@ BEFORE_CUTS = 9
 
 
 async def opened(pilot: Any, number: int = 2) -> CounterScreen:
-    """Open the counter of an operation of the job as the board does, and start the run."""
+    """Open and start the run of an operation, as the board does, and return its counter."""
     app = pilot.app
     open_run(app.context, app.context.job.operations[number])
     await read_and_start(pilot)
@@ -39,12 +39,12 @@ async def opened(pilot: Any, number: int = 2) -> CounterScreen:
 
 
 def number(screen: CounterScreen) -> str:
-    """Return the number that is shown large."""
+    """Return the big number of the counter."""
     return screen.query_one(BigNumber).number
 
 
-async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
-    """Up to the first cuts, the readings shown are those of the plan, and the log has each step."""
+async def test_each_key_press_logs_one_pass_on_disk(make: MakeApp) -> None:
+    """The counter shows the reading of each planned cut. After each key press, the log on disk has one more step."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * BEFORE_CUTS)
@@ -59,8 +59,8 @@ async def test_each_key_is_one_pass_and_is_on_disk(make: MakeApp) -> None:
         assert f" 5 of {len(cuts)}, " in painted(pilot.app)
 
 
-async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
-    """At 80x24, for the first cut of turning and of threads, inch and metric, outside and inside."""
+async def test_the_big_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
+    """At 80x24 this holds for the first cut of turning and of threads, inch and metric, external and internal."""
     for job, indices in (("sundial_arbor", (0,)), ("gnomon_screw", (1,)), ("engraving_fixture", (2,))):
         for index in indices:
             app = make(job=SAMPLES / f"{job}.toml", opening=Opening)
@@ -74,7 +74,7 @@ async def test_the_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
 
 
 async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
-    """The step comes again, and both events are in the log."""
+    """After an undo the step is the current one again. The log keeps both events."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))
@@ -86,8 +86,8 @@ async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
         assert logged(pilot.app).last.kind == "undone"
 
 
-async def test_a_held_key_counts_once(make: MakeApp) -> None:
-    """Keys closer than the quiet time count once, and a message says so. A bouncing Space or Enter does too."""
+async def test_a_held_key_counts_one_pass(make: MakeApp) -> None:
+    """Key presses closer than the quiet time count once, and a message says so. This includes a bouncing key."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * 20, "enter")
@@ -95,8 +95,8 @@ async def test_a_held_key_counts_once(make: MakeApp) -> None:
         assert said(pilot.app)
 
 
-async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> None:
-    """The Enter that starts the run must not count the first step too."""
+async def test_the_enter_that_starts_a_run_counts_no_step(make: MakeApp) -> None:
+    """The same key press that starts the run must not count its first step."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])
         await pilot.pause()
@@ -105,8 +105,8 @@ async def test_the_key_that_opened_the_counter_does_not_count(make: MakeApp) -> 
         assert logged(pilot.app).steps_done == 0
 
 
-async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeApp) -> None:
-    """Another program on another day asks its question first, then shows the same number."""
+async def test_a_resumed_run_continues_at_the_same_reading(make: MakeApp) -> None:
+    """On the next day the program asks whether anything was moved. After no, it shows the same number."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 3))
@@ -122,8 +122,8 @@ async def test_resuming_asks_first_and_continues_at_the_same_reading(make: MakeA
         assert logged(pilot.app).last.kind == "note"
 
 
-async def test_a_job_changed_meanwhile_asks_how_to_continue(make: MakeApp, tmp_path: Path) -> None:
-    """The program asks how to continue. After planning again passes done stay done; moves are still asked about."""
+async def test_a_run_of_a_changed_job_can_be_planned_again(make: MakeApp, tmp_path: Path) -> None:
+    """The program asks how to continue. After planning again, passes that are done stay done."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     job = tmp_path / "sundial_arbor.toml"
@@ -146,8 +146,8 @@ async def test_a_job_changed_meanwhile_asks_how_to_continue(make: MakeApp, tmp_p
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_after_a_move_no_cut_is_shown_before_a_measurement(make: MakeApp) -> None:
-    """After a move no cut is shown before readings and a measurement were typed."""
+async def test_a_move_needs_a_measurement_before_the_next_cut(make: MakeApp) -> None:
+    """After a move, the plan has no cut until readings and a measurement are entered."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 4), "5", "1", "4")
@@ -168,8 +168,8 @@ async def test_after_a_move_no_cut_is_shown_before_a_measurement(make: MakeApp) 
         assert shown == pytest.approx(0.34 + cut.settings[0].position)  # type: ignore[union-attr]
 
 
-async def test_gauge_spring_note_and_go_back_are_logged(make: MakeApp) -> None:
-    """Each key asks once, and its answer is logged."""
+async def test_every_question_of_the_counter_logs_its_answer(make: MakeApp) -> None:
+    """Gauge, spring pass, note and repeat each ask once, and the log has the answer."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2))
@@ -183,8 +183,8 @@ async def test_gauge_spring_note_and_go_back_are_logged(make: MakeApp) -> None:
         assert logged(pilot.app).last.kind == "reopened"
 
 
-async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: MakeApp) -> None:
-    """The dial was set differently and not cut yet. It has left the last pass, and a message says so."""
+async def test_a_spring_pass_is_refused_after_the_dial_was_set_differently(make: MakeApp) -> None:
+    """The dial no longer shows the reading of the last pass. A message says so, and nothing is logged."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 2), "2", *"0.80", "enter")
@@ -194,8 +194,27 @@ async def test_a_spring_pass_is_refused_once_the_dial_is_set_differently(make: M
         assert logged(pilot.app).last.body["cause"] == "set"
 
 
-async def test_a_second_program_can_only_watch_a_run(make: MakeApp) -> None:
-    """The second program says that it only watches, and counts nothing."""
+@pytest.mark.parametrize(
+    ("job", "operation", "offers"), [("sundial_arbor.toml", 0, True), ("gnomon_foot.toml", 0, False)]
+)
+async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
+    make: MakeApp, job: str, operation: int, offers: bool
+) -> None:
+    """A drilled peck cannot be repeated as a spring pass (common practice, no source)."""
+    async with make(job=SAMPLES / job, opening=Opening).run_test(size=(120, 40)) as pilot:
+        screen = await opened(pilot, operation)
+        while not any(step.action == "cut" for step in screen.state.done_latest_first()):
+            screen.run.done()
+        screen.paint()
+        await pilot.pause()
+        assert ("3 Spring" in painted(pilot.app)) is offers
+        await press(pilot, "3")
+        assert (pilot.app.screen is screen) is not offers
+        assert bool(said(pilot.app)) is not offers
+
+
+async def test_a_second_program_cannot_count_a_run(make: MakeApp) -> None:
+    """The second program shows the run, says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
         await press(pilot, "space")
@@ -209,7 +228,7 @@ async def test_a_second_program_can_only_watch_a_run(make: MakeApp) -> None:
 
 
 async def test_the_last_key_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
-    """The last key finishes the run and closes the counter."""
+    """After the last step, Space finishes the run in the log and closes the counter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 1)
         await press(pilot, "space")
@@ -221,7 +240,7 @@ async def test_the_last_key_finishes_the_run_and_closes_the_counter(make: MakeAp
 
 @pytest.mark.parametrize("size", [(40, 12), (20, 5), (120, 36)])
 async def test_keys_count_at_every_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
-    """From a very small terminal to a large one nothing breaks, and keys count."""
+    """On a very small and on a large terminal, each key press counts a step."""
     async with make(job=ARBOR, opening=Opening).run_test(size=size) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 1))
@@ -235,16 +254,18 @@ async def test_keys_count_at_every_screen_size(make: MakeApp, size: tuple[int, i
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_only_characters_of_the_console_are_used(make: MakeApp, terminal: Terminal, safe: frozenset[str]) -> None:
-    """The counter paints nothing that the kernel's own font lacks."""
+async def test_the_counter_uses_only_console_characters(
+    make: MakeApp, terminal: Terminal, safe: frozenset[str]
+) -> None:
+    """The counter paints only characters that the font of the Linux console has."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
         await press(pilot, *["space"] * (BEFORE_CUTS + 1))
         assert not foreign(pilot.app, safe)
 
 
-async def test_the_last_logged_line_shows_whole_turns(make: MakeApp) -> None:
-    """The line of a pass says the turns as well as the mark: the arbor's finishing cut is 3.20 on a dial of 3 mm."""
+async def test_the_logged_pass_names_whole_turns_and_reading(make: MakeApp) -> None:
+    """The finishing cut of the arbor is 3.20 mm on a dial of 3 mm a turn: 1 turn 0.20 mm."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await opened(pilot, 0)
@@ -258,7 +279,7 @@ async def test_the_last_logged_line_shows_whole_turns(make: MakeApp) -> None:
 
 
 async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
-    """A run uses the lathe it was started with, whatever lathe is in use now."""
+    """A run keeps the lathe that it was started with, even if another lathe is in use now."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, 0)
@@ -267,8 +288,8 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
         assert "Metric bench lathe" in painted(app).splitlines()[0]
 
 
-def test_a_threads_counter_needs_no_module_of_dividing() -> None:
-    """Which keys are useful is asked before the first step is shown; tables and plates would hold that up."""
+def test_a_thread_counter_starts_without_the_modules_of_dividing() -> None:
+    """Finding the useful keys of the first step loads neither dividing plates nor table readings."""
     code = (
         "import sys; from pathlib import Path; from core.jobs.job import read_job; import tui.counter.screen; "
         "from tui.counter.questions import can_be_set; job = read_job(Path(sys.argv[1])); "

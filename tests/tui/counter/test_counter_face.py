@@ -1,4 +1,4 @@
-"""The counter's face: every word stays in sight at every width, and only what changed is painted again."""
+"""The body of the counter: no word is cut off at any width, and only changed rows are painted again."""
 
 import pytest
 from rich.cells import cell_len
@@ -23,14 +23,14 @@ WORDS = FaceWords(
 
 
 def said(words: FaceWords) -> list[str]:
-    """Return every word that the counter shows, except those of its first row."""
+    """Return every word of the counter's body except the words of its first row."""
     return " ".join([words.text, *words.beside, *words.below, *words.cautions, words.logged]).split()
 
 
 @pytest.mark.parametrize("columns", [120, 80, 40, 24])
 @pytest.mark.parametrize("rows", [36, 18, 3])
-def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
-    """No row is wider than asked, in terminal cells, and every word is in some row."""
+def test_arranged_rows_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
+    """No row is wider than the screen in terminal cells, and every word is in some row."""
     lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
     assert max(map(cell_len, lines)) <= columns
     assert len(lines) >= rows
@@ -39,8 +39,8 @@ def test_rows_fit_and_lose_no_word(columns: int, rows: int) -> None:
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_only_changed_rows_are_painted(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Another time is one row; the same words are none; and the screen shows the new ones."""
+async def test_only_changed_rows_are_painted_again(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A new time paints one row again. The same words paint no row."""
     face = CounterFace()
 
     class Shown(BaseScreen[None]):

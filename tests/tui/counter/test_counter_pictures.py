@@ -1,4 +1,4 @@
-"""Pictures beside the counter's words: when they are there, what they never push out, what * says without one."""
+"""Pictures next to the counter's words: when they appear, and that they hide no words."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -27,13 +27,13 @@ ASCII = Terminal(charset="ascii", dots="ascii", no_colour=True)
 
 
 def sketch(screen: CounterScreen) -> StepSketch | None:
-    """Return the picture that is shown; None if there is none."""
+    """Return the visible picture; None if there is none."""
     found = screen.query(StepSketch)
     return found.first() if found and found.first().display else None
 
 
 def sketched(screen: CounterScreen, app: Any) -> str:
-    """Return what is painted where the picture is."""
+    """Return the painted text of the picture."""
     shown = sketch(screen)
     if shown is None:
         return ""
@@ -42,7 +42,7 @@ def sketched(screen: CounterScreen, app: Any) -> str:
 
 
 async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) -> None:
-    """Do the steps before the one with this action and number."""
+    """Do all steps before the step with this action and number."""
     while (step := screen.state.cursor) is not None:
         count -= step.action == action
         if not count:
@@ -53,17 +53,17 @@ async def go_to(screen: CounterScreen, pilot: Any, action: str, count: int = 1) 
 
 
 async def settled(pilot: Any) -> None:
-    """Wait until the picture belongs to the words, which takes some frames."""
+    """Wait until the picture belongs to the current step, which takes some frames."""
     await pilot.pause(0.06)
 
 
 def words(shown: str) -> str:
-    """Return painted words on one line."""
+    """Return painted text as one row, with single spaces."""
     return " ".join(shown.split())
 
 
-async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> None:
-    """At 80x24 beside the words: 61 on this lathe's scale, 29 off square; sent away and called back by *."""
+async def test_the_swung_compound_is_drawn_without_a_key(make: MakeApp) -> None:
+    """At 80x24 its picture is next to the words: 61° on this lathe's scale, 29° off square. * hides and shows it."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
         await press(pilot, "space")
@@ -78,8 +78,8 @@ async def test_the_compound_to_swing_is_shown_without_a_key(make: MakeApp) -> No
         assert sketch(screen) is None and screen.state.steps_done == 2
 
 
-async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
-    """A sentence gives the reason and nothing else changes. If pictures are on, the next step shows its own."""
+async def test_a_step_without_a_picture_gives_the_reason(make: MakeApp) -> None:
+    """* shows a sentence with the reason. The next step with a picture shows that picture."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
         await press(pilot, "space", "space", "asterisk")
@@ -90,15 +90,15 @@ async def test_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
         assert "* Picture" in painted(pilot.app)
 
 
-async def test_a_key_shows_dial_and_cut_on_a_small_screen(make: MakeApp) -> None:
-    """At 80x24 a pass shows the number alone until * is pressed; then the dial at its mark and the cut as well."""
+async def test_a_small_screen_shows_dial_and_cut_only_after_a_key(make: MakeApp) -> None:
+    """At 80x24 a pass shows the number alone. After *, it also shows the dial at its mark and the cut."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BLANK)
         await go_to(screen, pilot, "cut", 2)
         assert not screen.query(StepSketch), "nothing is made before it is asked for"
         await press(pilot, "asterisk")
         shown = sketched(screen, pilot.app)
-        # 2.60 on a dial of 0.05 mm marks: from 1.30 26 marks on; 28.7 mm now, 27.4 after it.
+        # On a dial of 0.05 mm marks, 2.60 is 26 marks after 1.30. The pass takes the diameter from 28.7 to 27.4 mm.
         assert "2.60" in shown and "1.30" in shown and " 26 " in words(shown)
         assert "28.7" in shown and "27.4" in shown and "wanted" in shown
         assert number(screen) == "2.60" and "clockwise" in painted(pilot.app)
@@ -108,8 +108,8 @@ async def test_a_key_shows_dial_and_cut_on_a_small_screen(make: MakeApp) -> None
 
 @pytest.mark.parametrize("job", [(ARBOR, THREAD), (ARBOR, BLANK), (ARBOR, FACE), (SCREW, THREAD - 1), (SCREW, 3)])
 @pytest.mark.parametrize("asked", [False, True])
-async def test_reading_and_cautions_are_never_pushed_out(make: MakeApp, job: tuple[Path, int], asked: bool) -> None:
-    """At 80x24, at every step of a run, with the picture and without: dial, its reading and each caution in sight."""
+async def test_a_picture_never_hides_reading_or_cautions(make: MakeApp, job: tuple[Path, int], asked: bool) -> None:
+    """At 80x24, every step of a run shows dial, reading and cautions, with and without the picture."""
     async with make(job=job[0], opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, job[1])
         if asked:
@@ -130,8 +130,8 @@ async def test_reading_and_cautions_are_never_pushed_out(make: MakeApp, job: tup
         assert pictures > 5 or not asked
 
 
-async def test_picture_and_list_are_beside_the_number_on_a_large_screen(make: MakeApp) -> None:
-    """At 120x40 unasked; the next passes by number with their readings, one fewer after each key."""
+async def test_a_large_screen_shows_picture_and_next_steps_without_a_key(make: MakeApp) -> None:
+    """At 120x40 the list names the next passes with their readings. Each key press shortens the list by one."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
         await go_to(screen, pilot, "cut")
@@ -148,8 +148,8 @@ async def test_picture_and_list_are_beside_the_number_on_a_large_screen(make: Ma
         assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
 
 
-async def test_the_list_of_positions_is_beside_a_pattern(make: MakeApp) -> None:
-    """Dividing shows the list below its number."""
+async def test_dividing_lists_the_next_positions(make: MakeApp) -> None:
+    """On a large screen the list is below the big number."""
     async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, 0)
         await go_to(screen, pilot, "index")
@@ -157,8 +157,8 @@ async def test_the_list_of_positions_is_beside_a_pattern(make: MakeApp) -> None:
         assert "Position 2 at 3°00'" in shown and "Position 3 at 2°00'" in shown
 
 
-async def test_a_screen_too_narrow_for_both_shows_one_step_only(make: MakeApp) -> None:
-    """At 40x20 the picture lies over the words; after the key the next step's words are in sight."""
+async def test_a_narrow_screen_shows_the_next_step_without_the_picture(make: MakeApp) -> None:
+    """At 40x20 the picture covers the words. After the key, the words of the next step are visible."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(40, 20)) as pilot:
         screen = await opened(pilot, BLANK)
         await go_to(screen, pilot, "cut")
@@ -170,10 +170,10 @@ async def test_a_screen_too_narrow_for_both_shows_one_step_only(make: MakeApp) -
 
 
 @pytest.mark.parametrize(("terminal", "safe"), [(CONSOLE, CONSOLE_SAFE), (ASCII, ASCII_SAFE)])
-async def test_plain_terminals_show_signs_instead_of_colours(
+async def test_a_plain_terminal_shows_signs_instead_of_colours(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
-    """Only characters that they have; what a pass takes, what is wanted and the metal by signs, not by colour."""
+    """The screen uses only characters of the terminal. Signs mark the metal, the pass and the finished form."""
     async with make(job=ARBOR, opening=Opening, terminal=terminal).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
         assert foreign(pilot.app, safe) == set() and "scale 61" in sketched(screen, pilot.app)
@@ -183,14 +183,14 @@ async def test_plain_terminals_show_signs_instead_of_colours(
         assert all(sign in shown for sign in "=+#*.") and "=: this pass" in words(shown)
 
 
-# The dial's own rows.
+# The rows of the dial.
 
 
 @pytest.mark.parametrize(
     ("charset", "long", "mark"), [("braille", "┼", "▼"), ("console", "┼", "▼"), ("ascii", "|", "v")]
 )
-def test_the_wanted_mark_is_under_the_zero_line(charset: Any, long: str, mark: str) -> None:
-    """0.56 on 0.02 mm marks is two left of 0.60 on a dial rising to the left; 0.50 now is three marks to the right."""
+def test_the_dial_strip_puts_the_wanted_mark_under_the_zero_line(charset: Any, long: str, mark: str) -> None:
+    """On 0.02 mm marks that rise to the left, 0.56 is two marks left of 0.60. The reading 0.50 is three marks right."""
     dial = read_lathe(SAMPLES / "metric_lathe.toml").dials["compound"]
     picture = DialPicture(dial=dial, wanted_marks=28, turns="", now_marks=dial.marks_at(dial.graduation * 25))
     name, zero, marks, numbers, now, far = strip_lines(picture, 40, Glyphs(charset))
@@ -201,8 +201,8 @@ def test_the_wanted_mark_is_under_the_zero_line(charset: Any, long: str, mark: s
     assert len(now) - len(now.lstrip()) == column + 9 and "3" in far
 
 
-def test_filled_areas_keep_to_their_outline() -> None:
-    """A square of 10 by 10 in a canvas of 20 by 20: a quarter of all dots, and none outside."""
+def test_a_filled_area_has_no_dots_outside_its_outline() -> None:
+    """A square of 10 by 10 in a canvas of 20 by 20 fills a quarter of all dots."""
     for dots, cells in (("braille", (10, 5)), ("ascii", (20, 10))):
         canvas = Canvas(*cells, dots)  # type: ignore[arg-type]
         canvas.show(0, 19, 0, 19)

@@ -1,4 +1,4 @@
-"""An instrument that types at the counter: one measurement where one is wanted, an offer elsewhere, never keys."""
+"""An instrument that types at the counter: its number becomes a measurement or a question, never key presses."""
 
 import asyncio
 import time
@@ -24,9 +24,9 @@ NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus", ".": "full_s
 
 
 async def typed(pilot: Any, text: str, gap_s: float = 0.005) -> None:
-    """Type as an instrument does, then wait until it has been read.
+    """Type a text like an instrument, then wait until the program has handled all keys.
 
-    Each key bears the time at which the instrument sent it, however late this machine comes to it.
+    Each key has the time at which the instrument sent it, even if this machine handles the key late.
     """
     start_s = time.monotonic()
     for number, character in enumerate(text):
@@ -39,7 +39,7 @@ async def typed(pilot: Any, text: str, gap_s: float = 0.005) -> None:
 
 
 async def idle(pilot: Any) -> None:
-    """Wait until no key waits."""
+    """Wait until the program has handled all keys."""
     for _ in range(200):
         await pilot.pause()
         if pilot.app.key_queue.is_idle:
@@ -49,7 +49,7 @@ async def idle(pilot: Any) -> None:
 
 
 async def at_a_pass(pilot: Any) -> CounterScreen:
-    """Open the counter of the blank, at its first pass."""
+    """Return the counter of the turned blank at its first pass."""
     screen = await at_first_measurement(pilot, 0)
     for _ in range(2):
         screen.run.undo()
@@ -63,8 +63,10 @@ async def at_a_pass(pilot: Any) -> CounterScreen:
     ("text", "gap_s"),
     [("27.71\r", 0.0), ("27.71\r", 0.005), ("27.71\r", 0.1), ("27,710\n", 0.03), ("+0027.71 mm\r", 0.0)],
 )
-async def test_a_number_is_logged_where_a_measurement_is_wanted(make: MakeApp, text: str, gap_s: float) -> None:
-    """Nothing else is pressed, and nothing else is logged."""
+async def test_an_instrument_number_is_logged_if_the_step_asks_for_a_measurement(
+    make: MakeApp, text: str, gap_s: float
+) -> None:
+    """No other key is pressed, and nothing else is logged."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
         done = screen.state.steps_done
@@ -78,8 +80,8 @@ async def test_a_number_is_logged_where_a_measurement_is_wanted(make: MakeApp, t
     ("text", "gap_s"),
     [("28.71\r", 0.0), ("28.71\r", 0.03), ("28.71\r", 0.1), ("-0,03\n", 0.005), ("2.5 mm\r", 0.0)],
 )
-async def test_a_number_at_a_pass_is_offered(make: MakeApp, text: str, gap_s: float) -> None:
-    """One question opens, nothing is counted, and dropping it changes nothing."""
+async def test_an_instrument_number_during_a_pass_opens_a_question(make: MakeApp, text: str, gap_s: float) -> None:
+    """One question opens and nothing is counted. Esc ignores the number."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
         before = logged(pilot.app).last_seq
@@ -93,8 +95,8 @@ async def test_a_number_at_a_pass_is_offered(make: MakeApp, text: str, gap_s: fl
         assert logged(pilot.app).last_seq == before + 1
 
 
-async def test_a_measured_number_offered_at_a_pass_can_be_used(make: MakeApp) -> None:
-    """Enter takes the first answer, which is what this operation measures."""
+async def test_an_instrument_number_during_a_pass_can_become_a_measurement(make: MakeApp) -> None:
+    """The first answer is the size that this operation measures."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
         await typed(pilot, "29.1\r")
@@ -103,8 +105,8 @@ async def test_a_measured_number_offered_at_a_pass_can_be_used(make: MakeApp) ->
         assert 29.1 in entered(pilot.app)[1].values()
 
 
-async def test_a_number_without_enter_opens_nothing(make: MakeApp) -> None:
-    """Today's keys 2, 8, 7 and 1 must not open their questions; the Enter that comes late counts no pass."""
+async def test_an_instrument_number_without_enter_presses_no_keys(make: MakeApp) -> None:
+    """The digits 2, 8, 7 and 1 must not open the questions of these keys. A late Enter counts no pass."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
         before = logged(pilot.app).last_seq
@@ -115,8 +117,8 @@ async def test_a_number_without_enter_opens_nothing(make: MakeApp) -> None:
         assert pilot.app.screen is screen and logged(pilot.app).last_seq == before
 
 
-async def test_keys_before_and_after_a_number_keep_their_meaning(make: MakeApp) -> None:
-    """N opens the note; a number in its field is its text. Esc after a number closes the offer."""
+async def test_keys_next_to_an_instrument_number_keep_their_meaning(make: MakeApp) -> None:
+    """N opens the note, whose field takes a number as text. Esc after a number closes the question about it."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
         await typed(pilot, "n28.71\r")
@@ -128,8 +130,8 @@ async def test_keys_before_and_after_a_number_keep_their_meaning(make: MakeApp) 
         assert pilot.app.screen is screen and logged(pilot.app).steps_done == screen.state.steps_done
 
 
-async def test_a_held_digit_is_one_key(make: MakeApp) -> None:
-    """7 held opens its question once, and answers nothing."""
+async def test_a_held_digit_is_one_key_press(make: MakeApp) -> None:
+    """A held 7 opens its question once and answers nothing."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
         before = logged(pilot.app).last_seq
@@ -137,8 +139,8 @@ async def test_a_held_digit_is_one_key(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, Typed) and logged(pilot.app).last_seq == before
 
 
-async def test_no_list_is_answered_by_a_number(make: MakeApp) -> None:
-    """Yes or no, and a list of steps: the question stays, with a message."""
+async def test_an_instrument_number_answers_no_list(make: MakeApp) -> None:
+    """The question stays open with a message, for yes or no and for a list of steps."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
         before = logged(pilot.app).last_seq
@@ -154,8 +156,8 @@ async def test_no_list_is_answered_by_a_number(make: MakeApp) -> None:
         assert logged(pilot.app).last_seq == before
 
 
-async def test_a_digit_by_hand_opens_the_entry_with_it(make: MakeApp) -> None:
-    """The next digits go on behind it, and the letters do what digits do elsewhere."""
+async def test_a_typed_digit_opens_the_field_with_the_digit(make: MakeApp) -> None:
+    """The next digits follow in the field. At this step, letters have the actions of digit keys."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
         await press(pilot, "2")
@@ -167,8 +169,8 @@ async def test_a_digit_by_hand_opens_the_entry_with_it(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
-async def test_the_unit_of_instruments_counts_only_for_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
-    """1.0905 in = 27.6987 mm (1 in = 25.4 mm). As quickly as by hand, the unit is asked for."""
+async def test_the_instrument_unit_applies_only_to_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
+    """1.0905 in = 27.6987 mm (1 in = 25.4 mm). For a number typed slowly, the program asks for the unit."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, instrument_unit="in")
     async with app.run_test(size=(80, 24)) as pilot:
@@ -182,8 +184,10 @@ async def test_the_unit_of_instruments_counts_only_for_instruments(make: MakeApp
 
 
 @pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
-async def test_a_number_in_a_field_has_the_unit_of_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
-    """With the entry open it is the same, and half a number typed before is replaced only by an instrument."""
+async def test_an_instrument_number_in_an_open_field_has_the_instrument_unit(
+    make: MakeApp, gap_s: float, is_used: bool
+) -> None:
+    """The unit is the same with the field already open. Only an instrument replaces half a typed number."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, instrument_unit="in")
     async with app.run_test(size=(80, 24)) as pilot:
@@ -197,8 +201,8 @@ async def test_a_number_in_a_field_has_the_unit_of_instruments(make: MakeApp, ga
         assert pilot.app.screen is screen and pytest.approx(27.6987) in entered(pilot.app)[1].values()
 
 
-async def test_on_the_board_a_number_does_nothing(make: MakeApp) -> None:
-    """The board has no digits, and its Enter must not start anything."""
+async def test_an_instrument_number_does_nothing_on_the_board(make: MakeApp) -> None:
+    """The board has no digit keys. The Enter of the instrument must not start an operation."""
     async with make(job=ARBOR, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await idle(pilot)
         board = pilot.app.screen
@@ -207,8 +211,8 @@ async def test_on_the_board_a_number_does_nothing(make: MakeApp) -> None:
             assert pilot.app.screen is board and "28.71" in board.query_one(MessageLine).sentence
 
 
-async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeApp) -> None:
-    """The field for a diameter in mm gets inches from an instrument in inches; a quick number by hand is doubted."""
+async def test_an_instrument_number_in_a_form_fills_one_field(make: MakeApp) -> None:
+    """A field in mm gets inches from an instrument in inches. A number typed quickly by hand is questioned."""
     app = make(job=ARBOR, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, instrument_unit="in")
     async with app.run_test(size=(80, 24)) as pilot:
@@ -228,8 +232,8 @@ async def test_a_number_in_a_form_fills_its_field_and_starts_nothing(make: MakeA
         assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""
 
 
-async def test_a_number_after_a_measured_length_is_a_diameter_again(make: MakeApp) -> None:
-    """A length must be chosen: a diameter that an instrument sends next would move the carriage."""
+async def test_an_instrument_number_after_a_length_is_a_diameter(make: MakeApp) -> None:
+    """A length is chosen from the list. Otherwise the instrument's next diameter would move the carriage."""
     async with make(job=SAMPLES / "sundial_post.toml", opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
         await press(pilot, "m", "b", *"59.6", "enter")
@@ -239,8 +243,8 @@ async def test_a_number_after_a_measured_length_is_a_diameter_again(make: MakeAp
         assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
-async def test_a_number_at_a_pass_can_become_a_note(make: MakeApp) -> None:
-    """With the unit of the lathe, in which it is read."""
+async def test_an_instrument_number_during_a_pass_can_become_a_note(make: MakeApp) -> None:
+    """The note has the number with the unit of the lathe."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
         await typed(pilot, "28.71\r")

@@ -1,4 +1,4 @@
-"""Closed screens are freed: a program that runs for weeks must not grow with every page that is opened."""
+"""Closed screens are freed from memory, so that a program that runs for weeks does not grow."""
 
 import gc
 
@@ -19,7 +19,7 @@ def _count(kind: type[object]) -> int:
 
 
 @pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
-async def test_closed_screens_that_follow_the_lathe_are_freed(make: MakeApp, kind: type[ConversionScreen]) -> None:
+async def test_a_closed_screen_that_follows_the_lathe_is_freed(make: MakeApp, kind: type[ConversionScreen]) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         headers = _count(HeaderLine)
@@ -28,13 +28,11 @@ async def test_closed_screens_that_follow_the_lathe_are_freed(make: MakeApp, kin
             await pilot.pause()
             await app.screen.dismiss()
             await pilot.pause()
-        # What was open last may still be held by the message that closed it.
+        # The message that closed the last screen may still hold that screen.
         assert _count(kind) <= 1 and _count(HeaderLine) <= headers + 1
 
 
-async def test_the_header_of_a_covered_screen_shows_a_changed_lathe(
-    make: MakeApp, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_a_covered_screen_updates_the_lathe_in_its_header(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         header = app.screen.query_one(HeaderLine)

@@ -1,4 +1,4 @@
-"""The question before a run continues, and which of two runs is resumed: by real keys."""
+"""The question before a run continues, and the choice of the run to resume, by real keys."""
 
 from pathlib import Path
 from typing import Any
@@ -24,12 +24,12 @@ TURNED, BY_HAND, THREADED = "Rough the base", "Deburr", "Thread the stem"
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
-    """Return a job of three operations."""
+    """Return the path of a job with three operations."""
     return job_file(tmp_path)
 
 
 def left(paths: Paths, job: Path, told_time: ToldTime, name: str, *, done: int, in_order: bool) -> ActiveRun:
-    """Start a run in another session, count some steps, and close it or cut it off."""
+    """Start a run in another session and count some steps. Close the run, or cut it off as a crash does."""
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), name, told_time.clock(), session=name.replace(" ", ""))
         for _ in range(done):
@@ -39,7 +39,7 @@ def left(paths: Paths, job: Path, told_time: ToldTime, name: str, *, done: int, 
 
 
 async def until(pilot: Any, kind: type) -> Any:
-    """Wait for a screen of a kind, and return it."""
+    """Wait for a screen of a class, and return the screen."""
     for _ in range(100):
         if isinstance(pilot.app.screen, kind):
             await pilot.pause()
@@ -49,7 +49,7 @@ async def until(pilot: Any, kind: type) -> Any:
 
 
 def shown(pilot: Any) -> str:
-    """Return what is painted, on one line."""
+    """Return the painted text as one row."""
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
@@ -57,7 +57,7 @@ def shown(pilot: Any) -> str:
 async def test_no_counting_key_answers_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
-    """Enter, Space and digits at most lead to finding the position again."""
+    """Enter, Space and digits can only answer that something was moved."""
     left(paths, job, told_time, TURNED, done=2, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -69,10 +69,10 @@ async def test_no_counting_key_answers_that_nothing_was_moved(
 
 
 @pytest.mark.parametrize("key", ["n", "slash"])
-async def test_nothing_moved_has_its_own_key(
+async def test_only_n_or_slash_answers_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
-    """A letter, or / on a number pad; it is logged, and the run continues at the same step."""
+    """The answer is logged, and the run continues at the same step."""
     run = left(paths, job, told_time, TURNED, done=2, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -83,10 +83,10 @@ async def test_nothing_moved_has_its_own_key(
 
 
 @pytest.mark.parametrize("in_order", [True, False])
-async def test_only_a_run_that_was_cut_off_is_called_interrupted(
+async def test_a_closed_run_is_not_called_interrupted(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, in_order: bool
 ) -> None:
-    """A run that was closed gets the question too, as chucks are opened overnight."""
+    """A run that was closed gets the question too, because somebody may open the chuck overnight."""
     left(paths, job, told_time, TURNED, done=2, in_order=in_order)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -94,10 +94,10 @@ async def test_only_a_run_that_was_cut_off_is_called_interrupted(
 
 
 @pytest.mark.parametrize(("return_code", "interrupted"), [(0, False), (143, True)])
-async def test_a_program_that_was_quit_has_closed_its_run(
+async def test_ctrl_q_closes_the_run_and_a_signal_does_not(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, return_code: int, interrupted: bool
 ) -> None:
-    """Ctrl+Q closes it in order; a signal, such as from a terminal that is closed, does not."""
+    """A signal comes, for example, from a terminal window that is closed."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -112,7 +112,7 @@ async def test_a_program_that_was_quit_has_closed_its_run(
 
 
 async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
-    """The run started first was opened last and not counted in since. It is resumed, and the other is one key away."""
+    """The run started first was opened last and has no new passes. It is resumed, and a key opens the other run."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     with Logbook.open(paths.data) as book:
         earlier = book.runs()[0].uid
@@ -135,7 +135,7 @@ async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: P
 async def test_a_started_run_without_a_pass_is_resumed(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Its counter asks nothing, shows how to make the lathe safe and has a key for the other run."""
+    """Its counter asks nothing, shows how to make the lathe safe, and has a key for the other run."""
     left(paths, job, told_time, THREADED, done=3, in_order=True)
     left(paths, job, told_time, TURNED, done=0, in_order=False)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -148,10 +148,10 @@ async def test_a_started_run_without_a_pass_is_resumed(
         assert pilot.app.screen_stack[-2].title == THREADED
 
 
-async def test_another_run_can_be_chosen_from_a_list(
+async def test_another_unfinished_run_can_be_chosen_from_a_list(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The run opened last is first in the list. If the list is cancelled, the question about this run returns."""
+    """The run opened last is first in the list. After Esc in the list, the question about this run returns."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     left(paths, job, told_time, BY_HAND, done=0, in_order=True)
     left(paths, job, told_time, THREADED, done=3, in_order=False)
@@ -169,10 +169,10 @@ async def test_another_run_can_be_chosen_from_a_list(
         assert pilot.app.screen_stack[-2].title == TURNED
 
 
-async def test_without_another_run_no_key_for_one_is_shown(
+async def test_a_job_with_one_run_has_no_key_for_another_run(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The run is the only one of its job."""
+    """The key bar has no Other run."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await until(pilot, WasItMoved)
@@ -186,7 +186,7 @@ async def test_without_another_run_no_key_for_one_is_shown(
 async def test_the_cursor_of_the_board_is_on_the_run_opened_last(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Closing the counter leads to the board, with the cursor on its operation."""
+    """When the counter closes, the board has its cursor on the operation of that run."""
     left(paths, job, told_time, THREADED, done=3, in_order=True)
     left(paths, job, told_time, TURNED, done=0, in_order=True)
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -215,10 +215,10 @@ cut = "0.2 mm"
 """
 
 
-async def test_a_feed_along_that_was_cut_off_starts_with_feeding_in(
+async def test_an_interrupted_feed_along_starts_with_its_feed_in(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The tool was withdrawn by hand, as the caution asks: the run goes to the position and feeds in before it."""
+    """The tool was withdrawn by hand, as the caution asks. So the run first goes to the position and feeds in."""
     path = tmp_path / "slots.toml"
     path.write_text(SLOTS)
     lathe = Path(__file__).parents[3] / "sample_jobs" / "metric_lathe.toml"

@@ -1,4 +1,4 @@
-"""Setting up on the screen: lists in a form, values asked at their steps, a kill, and a result handed over."""
+"""Setting up an axis on screen: lists in a form, values asked at their steps, a kill, and a result for a pattern."""
 
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ difference = "-3.75 mm"
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
-    """Return a job with a pattern and the table's height."""
+    """Return the path of a job with a pattern and a check of the table's height."""
     for name in ("mixed_lathe.toml", "hour_lines.toml"):
         (tmp_path / name).write_text((SAMPLES / name).read_text(encoding="utf-8"), encoding="utf-8")
     path = tmp_path / "hour_lines.toml"
@@ -38,14 +38,14 @@ def job(tmp_path: Path) -> Path:
 
 
 async def typed(pilot: Any, value: str) -> None:
-    """Answer the question of the present step, long enough after the key before."""
+    """Answer the question of the current step, long enough after the key before."""
     await press(pilot, value[0])
     assert isinstance(pilot.app.screen, Typed)
     await press(pilot, *value[1:], "enter")
 
 
 async def to_the_result(pilot: Any, value: str) -> CounterScreen:
-    """Measure again, and return the counter at what stays."""
+    """Measure again, and return the counter at the step with the remaining error."""
     counter = pilot.app.screen
     assert isinstance(counter, CounterScreen)
     while counter.state.cursor is not None and not (
@@ -57,8 +57,8 @@ async def to_the_result(pilot: Any, value: str) -> CounterScreen:
     return counter
 
 
-async def test_what_stays_goes_into_the_pattern_with_one_key(make: MakeApp, job: Path) -> None:
-    """The file has the height error after it, the log a note; the key is not offered before anything is measured."""
+async def test_t_writes_the_remaining_error_into_the_pattern(make: MakeApp, job: Path) -> None:
+    """The job file then has the height error and the log has a note. Before a measurement, the key is not offered."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
         assert not counter.is_useful("hand_over")
@@ -73,8 +73,8 @@ async def test_what_stays_goes_into_the_pattern_with_one_key(make: MakeApp, job:
         assert pilot.app.context.job.operations[2].plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_what_stays_can_still_be_handed_over_when_all_steps_are_done(make: MakeApp, job: Path) -> None:
-    """The last page asks for the key once more; T works there too."""
+async def test_t_works_after_the_last_step(make: MakeApp, job: Path) -> None:
+    """The last page waits for one more key, and T still writes the error into the pattern."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
         await to_the_result(pilot, "-1.97")
@@ -87,8 +87,8 @@ async def test_what_stays_can_still_be_handed_over_when_all_steps_are_done(make:
         assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_without_a_pattern_nothing_is_handed_over(make: MakeApp, tmp_path: Path) -> None:
-    """A job that has none: the key says so, and is not in the bar."""
+async def test_t_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:
+    """The key bar does not have the key. If it is pressed, a message gives the reason."""
     path = tmp_path / "table.toml"
     path.write_text(f'format = 1\ntitle = "Table"\n{AXES}', encoding="utf-8")
     async with make(job=path).run_test(size=(80, 24)) as pilot:
@@ -100,8 +100,8 @@ async def test_without_a_pattern_nothing_is_handed_over(make: MakeApp, tmp_path:
         assert path.read_text(encoding="utf-8").count("height_error") == 0
 
 
-async def test_answers_survive_a_kill(make: MakeApp, job: Path) -> None:
-    """Two readings are answered, the program is gone; both are there, and the third is asked."""
+async def test_a_killed_program_keeps_two_answered_readings(make: MakeApp, job: Path) -> None:
+    """The program is killed after two readings. The next start has both and asks for the third."""
     job.write_text(job.read_text().replace('difference = "-3.75 mm"\n', ""), encoding="utf-8")
     job.write_text(job.read_text().replace('spindle_bar = "20 mm"\n', ""), encoding="utf-8")
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -121,8 +121,8 @@ async def test_answers_survive_a_kill(make: MakeApp, job: Path) -> None:
         assert logged(pilot.app).plan_input.answered == {"spindle_bar": "20 mm", "difference": "-3.75 mm"}
 
 
-async def test_a_list_is_typed_in_one_line(make: MakeApp) -> None:
-    """Bare numbers get the field's unit; the table has a list as a job file does, and it comes back as one line."""
+async def test_a_list_typed_into_one_field_becomes_a_list_in_the_job(make: MakeApp) -> None:
+    """Numbers without a unit get the unit of the field. The form shows the saved list in one field again."""
     async with make().run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         screen = screen_for("square", {"kind": "square", "name": "it", "at": ["0 mm", "60 mm"]})

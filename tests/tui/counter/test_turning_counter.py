@@ -1,4 +1,4 @@
-"""The counter's questions about turning and facing, by real keys: from where a measured size is counted."""
+"""The counter's questions about turning and facing, by real keys: the numbers in which a size is measured."""
 
 from pathlib import Path
 
@@ -25,10 +25,10 @@ finish = "0.5 mm"
     ("start", "end", "typed", "left_mm"),
     [("5 mm", "9 mm", "7", 2.0), ("4 mm", "0 mm", "0.5", 0.5), ("1 mm", "-1 mm", "-.4", 0.6)],
 )
-async def test_a_measured_place_is_in_the_numbers_of_its_job(
+async def test_a_measured_length_counts_in_the_numbers_of_its_job(
     make: MakeApp, tmp_path: Path, start: str, end: str, typed: str, left_mm: float
 ) -> None:
-    """From 5 to 9 a 7 leaves 2, however far the slide has come; a place may lie at 0 or beyond it."""
+    """With a face from 5 to 9 mm, the measurement 7 leaves 2 mm. A length may also be 0 or negative."""
     job = tmp_path / "job.toml"
     job.write_text(FACING.format(start=start, end=end), encoding="utf-8")
     async with make(job=job, opening=Opening).run_test(size=(80, 24)) as pilot:

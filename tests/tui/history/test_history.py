@@ -1,4 +1,4 @@
-"""The history: runs newest first and page by page, every event in words, notes, export, continuing."""
+"""The history: runs newest first and page by page, events in words, notes, export, merging, continuing."""
 
 import csv
 import json
@@ -39,7 +39,7 @@ def book(paths: Paths) -> Logbook:
 
 
 def pinned(book: Logbook, told_time: ToldTime) -> ActiveRun:
-    """Start two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
+    """Start a run of two cuts on a compound that was not at 0 at touch-off, and touch off at 0.012 in."""
     plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     run = begin_by_hand(book, plan_input, pinned_collar_plan(), told_time.clock())
     run.done("3/250", "in")
@@ -51,10 +51,10 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
     return [line.words for line in event_lines(book.events(run.uid))]
 
 
-def test_a_reading_is_shown_as_the_dial_read(book: Logbook, told_time: ToldTime) -> None:
-    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in: 0.002 past its 0.
+def test_a_logged_pass_shows_the_real_reading_of_the_dial(book: Logbook, told_time: ToldTime) -> None:
+    """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in, 0.002 in past the dial's 0.
 
-    It took 0.25 mm, on a dial in inches 0.25 / 25.4.
+    The cut took 0.25 mm, which is 0.25 / 25.4 in on an inch dial.
     """
     run = pinned(book, told_time)
     run.done()
@@ -63,8 +63,8 @@ def test_a_reading_is_shown_as_the_dial_read(book: Logbook, told_time: ToldTime)
     assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.0098 in") == 2
 
 
-def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -> None:
-    """The undone event is marked, the undo names it, and the event that repeats it is not marked."""
+def test_an_undone_event_stays_in_the_list_and_is_marked(book: Logbook, told_time: ToldTime) -> None:
+    """The undo names the event. The event that repeats the step is not marked."""
     run = pinned(book, told_time)
     run.done()
     run.undo()
@@ -76,7 +76,7 @@ def test_undone_events_stay_and_are_marked(book: Logbook, told_time: ToldTime) -
 
 
 def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
-    """This includes note, skip, repeated step, planning again, finishing early and reopening, each with its values."""
+    """Among the kinds are note, skip, repeat, new plan, early finish and reopening, each with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
     run.skip([2], "not needed")
@@ -94,8 +94,8 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
         assert all(text in words for text in texts), words
 
 
-def test_impossible_events_are_shown_raw(book: Logbook, told_time: ToldTime) -> None:
-    """An event that a newer program may have logged is shown raw, not guessed."""
+def test_an_unknown_event_is_shown_raw(book: Logbook, told_time: ToldTime) -> None:
+    """A newer program may have logged the event. Its meaning is not guessed."""
     run = pinned(book, told_time)
     events = book.events(run.uid)
     odd = Event(seq=2, kind="done", body={"step": 99}, wall="2026-03-14", session="x", monotonic_ms=1)
@@ -105,13 +105,13 @@ def test_impossible_events_are_shown_raw(book: Logbook, told_time: ToldTime) -> 
 
 
 def test_an_invalid_wall_time_is_shown_as_plain_text() -> None:
-    """An invalid wall time is shown as text, without control characters and shortened."""
+    """The text is shortened and has no control characters."""
     assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
     assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
 
 
 async def open_history(pilot: Pilot[None]) -> HistoryScreen:
-    """Press the key of the history and return it."""
+    """Press the key of the history, and return the screen."""
     await pilot.pause()
     await pilot.press("f3")
     await pilot.pause()
@@ -120,7 +120,7 @@ async def open_history(pilot: Pilot[None]) -> HistoryScreen:
 
 
 async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """Each line has time, status and name. A later run is above, whatever the clock shows."""
+    """Each row has time, status and name. A later run is above an earlier one, whatever the clock says."""
     job = read_job(job_file(tmp_path))
     told_time.pass_s(7200)
     run_through(begin(book, job, "Rough the base", told_time.clock()))
@@ -135,7 +135,7 @@ async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book:
 
 
 async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """One page is read at first, and scrolling reads the next. In the end every run has been listed once."""
+    """The start reads one page, and scrolling reads the next. In the end every run was listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
     for _ in range(count):
@@ -155,18 +155,17 @@ async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: L
         assert numbers[-1] == 1
 
 
-async def test_an_empty_log_is_reported(make: MakeApp) -> None:
-    """A message is shown if the log is empty."""
+async def test_an_empty_log_shows_a_message(make: MakeApp) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await open_history(pilot)
         assert said(app)
 
 
-async def test_history_of_a_job_lists_only_its_runs(
+async def test_a_key_lists_only_the_runs_of_the_open_job(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """One key lists them, the same key lists all again."""
+    """The same key lists all runs again."""
     path = job_file(tmp_path)
     run_through(begin(book, read_job(path), "Deburr", told_time.clock()))
     run_through(begin(book, sample("gnomon_screw.toml"), "Chamfer", told_time.clock()))
@@ -186,7 +185,7 @@ async def test_history_of_a_job_lists_only_its_runs(
 async def test_every_event_is_shown_with_step_reading_and_time(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
-    """Enter shows the run. The selected event is below in full, with its times."""
+    """Enter opens the run. The selected event is shown below in full."""
     run = pinned(book, told_time)
     told_time.pass_s(100)
     run.done()
@@ -209,8 +208,8 @@ async def test_every_event_is_shown_with_step_reading_and_time(
         assert "Metric lathe with an inch head" in " ".join(painted(app).split())
 
 
-async def test_a_run_under_way_can_be_continued(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
-    """A key on the page of events opens the counter of the run."""
+async def test_an_open_run_can_be_continued_from_its_events(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """A key opens the counter of the run."""
     pinned(book, told_time).close()
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -227,7 +226,7 @@ async def test_a_run_under_way_can_be_continued(make: MakeApp, book: Logbook, to
 async def test_a_finished_run_cannot_be_continued(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """The key is disabled and does nothing."""
+    """The key is dimmed and does nothing."""
     run_through(begin(book, read_job(job_file(tmp_path)), "Deburr", told_time.clock()))
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -241,7 +240,7 @@ async def test_a_finished_run_cannot_be_continued(
 
 
 async def export(pilot: Pilot[None], form: str, path: Path) -> None:
-    """Ask for an export of a form (its number in the list) to a file."""
+    """Ask for an export to a file, in the form with this number in the list."""
     await pilot.press("x")
     await pilot.pause()
     await pilot.press(form)
@@ -258,7 +257,7 @@ async def export(pilot: Pilot[None], form: str, path: Path) -> None:
 async def test_runs_are_exported_as_csv_json_and_text(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """The standard readers of CSV and JSON find every event in the file; text holds a line for each."""
+    """Python's readers of CSV and JSON find every event in the file. The text has a row for each event."""
     run = pinned(book, told_time)
     run.note('quote " and, comma')
     run.close()
@@ -277,10 +276,10 @@ async def test_runs_are_exported_as_csv_json_and_text(
         assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
 
 
-async def test_the_log_is_copied_for_another_machine(
+async def test_a_copy_of_the_log_can_be_merged_on_another_machine(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """The copy holds the same runs, and is merged by the other machine's log."""
+    """The copy holds the same runs."""
     run = pinned(book, told_time)
     run.close()
     app = make()
@@ -292,8 +291,10 @@ async def test_the_log_is_copied_for_another_machine(
         assert other.events(run.uid) == book.events(run.uid)
 
 
-async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
-    """A file that is there already is refused in a sentence, and stays as it is."""
+async def test_an_export_never_overwrites_a_file(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """A sentence refuses the path, and the file does not change."""
     pinned(book, told_time).close()
     (tmp_path / "kept.csv").write_text("mine")
     app = make()
@@ -304,10 +305,10 @@ async def test_export_overwrites_nothing(make: MakeApp, tmp_path: Path, book: Lo
         assert (tmp_path / "kept.csv").read_text() == "mine"
 
 
-async def test_another_machines_log_is_merged_by_key(
+async def test_m_merges_the_log_of_another_machine(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
-    """The path is asked for, and refused in a sentence if it is no log. Then a page reports what came over."""
+    """A path that is no log is refused in a sentence. After the merge, a page lists the added runs."""
     with Logbook.open(tmp_path / "there") as there:
         pinned(there, told_time).close()
     book.close()
@@ -329,10 +330,10 @@ async def test_another_machines_log_is_merged_by_key(
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
-async def test_history_is_plain_ascii_at_every_size(
+async def test_the_history_uses_only_ascii_on_an_ascii_terminal(
     make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
 ) -> None:
-    """The history uses only characters of the terminal and does not fail in very little room."""
+    """This holds at every size, also on a very small screen."""
     run = pinned(book, told_time)
     run.note("Ø 12 ± 0.1 \u202e[/] \x1b[2J")
     run.close()

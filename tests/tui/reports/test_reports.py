@@ -1,4 +1,4 @@
-"""The pages on what a lathe does and on the end of a run, by keys and on the command line."""
+"""The summary of a run and the record of a lathe, by keys and on the command line."""
 
 import json
 from pathlib import Path
@@ -36,7 +36,7 @@ def book(paths: Paths) -> Logbook:
 
 
 def measured_run(book: Logbook, tmp_path: Path, told_time: ToldTime) -> ActiveRun:
-    """Return a finished run with one measurement: 23.33 mm where the dial says what comes off 24 mm."""
+    """Return a finished run with one measurement of 23.33 mm, on work that started at 24 mm."""
     job = read_job(job_file(tmp_path))
     run = begin(book, job, "Rough the base", told_time.clock())
     while run.state.cursor is not None and run.state.cursor.action != "measure":
@@ -52,7 +52,7 @@ def measured_run(book: Logbook, tmp_path: Path, told_time: ToldTime) -> ActiveRu
 
 
 async def opened(pilot: Pilot[None], *keys: str) -> object:
-    """Press keys and return the screen that is then on top."""
+    """Press keys, and return the screen that is on top afterwards."""
     await pilot.pause()
     for key in keys:
         await pilot.press(key)
@@ -62,16 +62,16 @@ async def opened(pilot: Pilot[None], *keys: str) -> object:
 
 
 async def typed(pilot: Pilot[None], text: str) -> None:
-    """Type a text into the field in place of what is in it, and answer."""
+    """Replace the text of the field and press Enter."""
     await pilot.press("ctrl+u", *("space" if sign == " " else sign for sign in text))
     await pilot.press("enter")
     await pilot.pause()
 
 
-async def test_adjustment_is_on_disk_before_the_page_says_saved(
+async def test_an_adjustment_is_on_disk_before_the_page_says_saved(
     make: MakeApp, book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
-    """Entered by keys for the cross-slide. The file holds it, and the measurement before counts apart."""
+    """The file holds the adjustment of the cross-slide. Earlier measurements are counted separately."""
     measured_run(book, tmp_path, told_time)
     book.close()
     told_time.pass_s(600)
@@ -95,10 +95,10 @@ async def test_adjustment_is_on_disk_before_the_page_says_saved(
         assert LatheNotes(paths.data).read().notes == ()
 
 
-async def test_note_that_cannot_be_saved_is_not_called_saved(
+async def test_a_note_that_cannot_be_saved_is_not_shown(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The disk refuses: the page says so, and shows no note."""
+    """If the disk refuses, the page shows the error and no note."""
     async with make().run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, "w")
         assert isinstance(screen, LatheRecordScreen)
@@ -110,10 +110,10 @@ async def test_note_that_cannot_be_saved_is_not_called_saved(
         assert screen.data()["notes"] == []
 
 
-async def test_finished_run_is_summed_up_with_one_key_and_exported(
+async def test_a_finished_run_has_a_summary_that_can_be_exported(
     make: MakeApp, book: Logbook, tmp_path: Path, told_time: ToldTime
 ) -> None:
-    """From the history: the page holds the note as it was typed; the JSON file holds the measurement."""
+    """The page shows the note as typed. The JSON file holds the measurement."""
     measured_run(book, tmp_path, told_time)
     book.close()
     async with make().run_test(size=(120, 40)) as pilot:
@@ -127,10 +127,10 @@ async def test_finished_run_is_summed_up_with_one_key_and_exported(
         assert [result["values"] for result in data["measured"]] == [{"size_mm": 20.43}]
 
 
-async def test_counter_sums_up_at_its_end_only(
+async def test_s_on_the_counter_sums_up_only_after_the_last_step(
     make: MakeApp, tmp_path: Path, told_time: ToldTime, book: Logbook
 ) -> None:
-    """The key sets a dial while a step is left, and sums up once none is."""
+    """Before the last step, S asks for a reading instead."""
     job = job_file(tmp_path)
     run = begin(book, read_job(job), "Deburr", told_time.clock(), session="now")
     run.close()
@@ -148,7 +148,7 @@ async def test_counter_sums_up_at_its_end_only(
 
 
 def rings(book: Logbook, told_time: ToldTime, passes: int) -> None:
-    """Log a pattern of that many positions on the lathe of the sample: 6 s to turn, 11 s to cut."""
+    """Log a pattern with this many positions on the sample's lathe: 6 s for each position and 11 s for each pass."""
     steps = [
         Step(id=number + 1, action="cut" if number % 2 else "index", text="x", expects=Expects.NOTHING)
         for number in range(2 * passes)
@@ -162,10 +162,10 @@ def rings(book: Logbook, told_time: ToldTime, passes: int) -> None:
 
 
 @pytest.mark.parametrize(("passes", "is_known"), [(5, False), (9, True)])
-async def test_form_estimates_by_the_pace_in_the_log(
+async def test_a_form_estimates_the_time_from_logged_passes(
     make: MakeApp, book: Logbook, told_time: ToldTime, passes: int, is_known: bool
 ) -> None:
-    """With enough passes each position counts 6 s and each pass 11 s; every other step one minute, as before."""
+    """With enough passes, a position counts 6 s, a pass 11 s and any other step one minute."""
     rings(book, told_time, passes)
     book.close()
     operation = sample("hour_lines.toml").operations[-1]
@@ -184,8 +184,8 @@ async def test_form_estimates_by_the_pace_in_the_log(
         assert (f"about {seconds // 60} min at your pace" == figure.value) == is_known
 
 
-async def test_card_says_the_time_at_that_pace(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
-    """The card of the same pattern: 11 s a pass, 6 s a turn, a minute for any other step."""
+async def test_a_card_estimates_the_time_from_logged_passes(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """A position counts 6 s, a pass 11 s and any other step one minute."""
     rings(book, told_time, 9)
     book.close()
     job = sample("hour_lines.toml")
@@ -203,14 +203,14 @@ async def test_card_says_the_time_at_that_pace(make: MakeApp, book: Logbook, tol
 
 
 def sample_lathe() -> Path:
-    """Return the lathe file of that sample."""
+    """Return the path of the sample's lathe file."""
     return Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
 
 
-def test_summary_is_printed_in_every_form(
+def test_the_summary_command_prints_every_form(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The newest run of each operation of the job, also when the job file is gone."""
+    """It prints the newest run of each operation, even if the job file is missing."""
     run = measured_run(book, tmp_path, told_time)
     assert isinstance(run.state.origin, Origin)
     book.close()
@@ -226,10 +226,10 @@ def test_summary_is_printed_in_every_form(
     assert "Nothing is logged" in capsys.readouterr().out
 
 
-def test_record_is_printed_in_every_form(
+def test_the_lathe_command_prints_every_form(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """The difference is the same in JSON and in words: with so few it is not judged."""
+    """JSON and text have the same difference. So few measurements are not judged."""
     measured_run(book, tmp_path, told_time)
     book.close()
     for form in ("text", "markdown", "html", "json"):

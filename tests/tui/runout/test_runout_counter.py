@@ -1,4 +1,4 @@
-"""The counter of a runout check, by real keys: what is logged, the state, and what is shown."""
+"""The counter of a runout check, driven by real keys. The tests check log, state and screen."""
 
 import re
 from collections.abc import AsyncIterator
@@ -46,14 +46,14 @@ diameter = "20 mm"
 tolerance = "0.02 mm"
 workholding = "four jaw"
 """
-# Off by 0.08 mm towards mark 0 and by 0.03 mm towards mark 90: half of what each pair differs by.
+# The work is 0.08 mm off towards mark 0 and 0.03 mm towards mark 90. Each is half the difference of a pair.
 TURN = ("0.08", "0.03", "-0.08", "-0.03")
 Opened = tuple[Any, RunoutCounter]
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
-    """Return a job of one check on a lathe with an indicator."""
+    """Return the path of a job with one runout check, on a lathe with an indicator."""
     (tmp_path / "lathe.toml").write_text(LATHE)
     path = tmp_path / "arbor.toml"
     path.write_text(JOB)
@@ -74,36 +74,36 @@ async def opened(make: MakeApp, job: Path, size: tuple[int, int] = (80, 24), **m
 
 
 async def read(pilot: Any, *readings: str) -> None:
-    """Enter readings. Each is put into the field at once, as typing has tests of its own."""
+    """Enter readings. Each reading goes into the field as a whole, because typing has its own tests."""
     for reading in readings:
         pilot.app.screen.query_one(ReadingEntry).text = reading
         await press(pilot, "enter")
 
 
 def values(app: Any) -> list[tuple[str, str]]:
-    """Return the readings entered so far, as they are on disk: value and unit."""
+    """Return value and unit of each reading on disk."""
     state = logged(app)
     marks = (state.results[step.id] for step in state.done_steps)
     return [(mark.value, mark.unit or "") for mark in marks if mark.value is not None]
 
 
 def seen(screen: RunoutCounter) -> RunoutView:
-    """Return the view that core has of the run on screen."""
+    """Return the core's view of the run on the screen."""
     return runout_view(screen.plan_input, screen.state)
 
 
 def told(screen: RunoutCounter) -> set[str]:
-    """Return the kinds of sentences that the readings give: "verdict", "asked", "changed", "do", "known"."""
+    """Return the kinds of result sentences on the screen: "verdict", "asked", "changed", "do", "known"."""
     return {found.kind for found in seen(screen).findings}
 
 
 def shown(app: Any) -> str:
-    """Return what is painted beside the picture, on one line."""
+    """Return the painted text next to the picture as one row."""
     return " ".join(" ".join(line[39:] for line in painted(app).splitlines()).split())
 
 
-async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, job: Path) -> None:
-    """It is saved as typed, with its unit. The next mark is shown, and figures come once there are enough readings."""
+async def test_each_reading_is_on_disk_before_the_next_mark_is_shown(make: MakeApp, job: Path) -> None:
+    """The reading is saved as typed, with its unit. Figures appear after enough readings."""
     async with opened(make, job) as (pilot, screen):
         assert " 0° " in shown(pilot.app)
         await press(pilot, *TURN[0], "enter")
@@ -118,8 +118,8 @@ async def test_each_reading_is_on_disk_before_the_next_is_asked(make: MakeApp, j
         assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
 
 
-async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> None:
-    """The closing reading plans them at once: jaws 1 and 2 move by half the difference of their pairs."""
+async def test_the_closing_reading_plans_the_moves(make: MakeApp, job: Path) -> None:
+    """Jaws 1 and 2 each move by half the difference of their pair of readings."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
         assert entered(pilot.app)[0] == "measured"
@@ -127,12 +127,12 @@ async def test_the_moves_follow_a_complete_turn(make: MakeApp, job: Path) -> Non
         assert told(screen) >= {"verdict", "do"}
         await press(pilot, "enter")
         assert screen.state.cursor is not None and screen.state.cursor.extra["move"]
-        # 0.08 mm of 4 mm to the turn: 7°.
+        # A jaw screw of 4 mm a turn moves 0.08 mm in 7°.
         assert " 0.08 mm (7° " in shown(pilot.app)
 
 
 async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: Path) -> None:
-    """After the last move another turn is offered. Before and after are compared, and a key ends the check."""
+    """After the second turn, the results compare both turns. A key ends the check."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         await press(pilot, "k", "enter", "enter", "enter", "enter")
@@ -145,15 +145,15 @@ async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: P
         assert "0.085 mm" in shown(pilot.app) and "0.005 mm" in shown(pilot.app)
         kinds = [type(revision.entered) for revision in logged(pilot.app).revisions]
         assert kinds == [ReadingsTaken, Moved, ReadingsTaken]
-        # Within the tolerance nothing is asked any more.
+        # Within the tolerance there is no further question.
         while screen.state.cursor is not None:
             await press(pilot, "enter")
         await press(pilot, "enter")
         assert logged(pilot.app).status == "finished"
 
 
-async def test_units_can_be_changed_and_readings_nudged(make: MakeApp, job: Path) -> None:
-    """In graduations the log says so; Up and Down change the reading before by one."""
+async def test_up_and_down_change_a_reading_by_one_graduation(make: MakeApp, job: Path) -> None:
+    """Readings in graduations are logged as graduations. The key / changes the unit."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
         await press(pilot, "slash", "minus", "3")
@@ -167,15 +167,17 @@ async def test_units_can_be_changed_and_readings_nudged(make: MakeApp, job: Path
         assert seen(screen).turn_readings_mm == pytest.approx((-0.03, -0.02))
 
 
-async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """In a filled field it deletes a character; in an empty one it brings back the last reading to correct it."""
+async def test_backspace_in_an_empty_field_brings_back_the_last_reading(
+    make: MakeApp, job: Path, told_time: ToldTime
+) -> None:
+    """In a filled field, Backspace deletes a character."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
         await read(pilot, "0.08", "0.3")
         await press(pilot, "5", "backspace")
         assert entry.text == ""
         assert len(values(pilot.app)) == 2
-        # Still the same correction: a held key fetches nothing back.
+        # This is the same correction: a held Backspace brings no reading back.
         await press(pilot, "backspace")
         assert len(values(pilot.app)) == 2
         told_time.pass_s(2)
@@ -192,10 +194,8 @@ async def test_backspace_brings_the_last_reading_back(make: MakeApp, job: Path, 
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
 
-async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
-    make: MakeApp, job: Path, told_time: ToldTime
-) -> None:
-    """Its moves are undone with it and planned again from the corrected reading."""
+async def test_a_corrected_last_reading_plans_the_moves_again(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+    """The earlier moves are undone with the reading."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
         told_time.pass_s(2)
@@ -206,8 +206,8 @@ async def test_correcting_the_last_reading_of_a_turn_replans_the_moves(
         assert entered(pilot.app)[1]["closing_mm"] == 0.08
 
 
-async def test_a_typing_slip_is_questioned(make: MakeApp, job: Path) -> None:
-    """A reading a thousand times the others is questioned. It can be corrected in the field or kept."""
+async def test_a_reading_far_from_the_others_is_questioned(make: MakeApp, job: Path) -> None:
+    """A reading a thousand times as large as the others can be corrected in the field, or kept."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, "0.03", "30")
         assert isinstance(pilot.app.screen, YesNo)
@@ -219,7 +219,7 @@ async def test_a_typing_slip_is_questioned(make: MakeApp, job: Path) -> None:
 
 
 async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> None:
-    """A sentence is shown, no move is planned and no reading lost. The turn is read again."""
+    """A sentence gives the reason and no reading is lost. The turn is read again."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.3")
         assert told(screen) == {"asked"}
@@ -230,7 +230,7 @@ async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> No
 
 
 async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> None:
-    """A sentence is shown. The entry stays in the field and nothing is logged."""
+    """A sentence gives the reason. The text stays in the field."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
             screen.show_message("")
@@ -242,7 +242,7 @@ async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> Non
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
 async def test_a_reading_from_an_instrument_is_logged(make: MakeApp, job: Path, gap_s: float) -> None:
-    """A digital indicator types sign, number and a line end. What was typed before it is replaced if it is sure."""
+    """A digital indicator types sign, number and line end. A number typed quickly enough replaces earlier text."""
     async with opened(make, job, quiet_s=0.8) as (pilot, screen):
         await idle(pilot)
         assert screen.reads
@@ -254,7 +254,7 @@ async def test_a_reading_from_an_instrument_is_logged(make: MakeApp, job: Path, 
 
 
 async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
-    """One thou is 0.0254 mm."""
+    """A pasted reading of 1 thou is 0.0254 mm (1 in = 25.4 mm)."""
     async with opened(make, job) as (pilot, _):
         pilot.app.post_message(Paste("1 thou\n"))
         await pilot.pause()
@@ -264,7 +264,7 @@ async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None
 
 
 async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
-    """After a digit, blanks and letters belong to the reading. Alone they are keys of the screen."""
+    """Spaces and letters after a digit belong to the reading. In an empty field they are keys of the screen."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, *"2", "space", *"thou", "enter")
         assert values(pilot.app) == [("0.050800000", "mm")]
@@ -272,8 +272,8 @@ async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
         assert isinstance(pilot.app.screen, Typed) and len(values(pilot.app)) == 1
 
 
-async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path) -> None:
-    """A second turn is planned only by its key, and is evaluated together with the first."""
+async def test_two_readings_of_the_same_turn_give_one_result(make: MakeApp, job: Path) -> None:
+    """The second turn is planned only by its key. The result uses both turns."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "t")
         assert isinstance(pilot.app.screen, RunoutCounter)
@@ -290,7 +290,7 @@ async def test_a_turn_read_twice_is_evaluated_together(make: MakeApp, job: Path)
 
 
 async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
-    """The planes are read one after the other. With both read, tilt and offset are separated."""
+    """The planes are read one after the other. The result of both gives tilt and offset separately."""
     job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
@@ -302,8 +302,8 @@ async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) ->
         assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
-async def test_note_and_go_back_keys_work_during_a_check(make: MakeApp, job: Path) -> None:
-    """Digits go into the field. The keys for a note, a step again and leaving each ask once."""
+async def test_note_repeat_and_close_keys_work_during_a_check(make: MakeApp, job: Path) -> None:
+    """Digits go into the field. The keys for note, repeat and close each ask one question."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         await press(pilot, "n", *"oil", "enter")
@@ -319,8 +319,8 @@ async def test_note_and_go_back_keys_work_during_a_check(make: MakeApp, job: Pat
         assert isinstance(pilot.app.screen, Opening)
 
 
-async def test_after_an_interruption_the_same_mark_is_read_next(make: MakeApp, job: Path) -> None:
-    """Another program opens an unfinished turn: first the question, then the same mark, unit and readings."""
+async def test_an_interrupted_check_continues_at_the_same_mark(make: MakeApp, job: Path) -> None:
+    """After its question, another program shows the same mark, unit and readings."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, "slash")
         await read(pilot, "8", "3")
@@ -338,8 +338,8 @@ async def test_after_an_interruption_the_same_mark_is_read_next(make: MakeApp, j
         assert " 0.085 mm" in shown(app)
 
 
-async def test_missing_moves_are_planned_when_the_run_is_opened(make: MakeApp, job: Path) -> None:
-    """The turn was complete and logged, but its moves were not planned. Opening the run plans them."""
+async def test_opening_a_complete_turn_plans_its_missing_moves(make: MakeApp, job: Path) -> None:
+    """The program ended after the last reading was logged, but before the moves were planned."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
         screen.run.done("0.08", "mm")
@@ -355,8 +355,8 @@ async def test_missing_moves_are_planned_when_the_run_is_opened(make: MakeApp, j
         assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
 
 
-async def test_a_second_program_can_only_watch_a_check(make: MakeApp, job: Path) -> None:
-    """The second program shows the readings, has no field and logs nothing."""
+async def test_a_second_program_cannot_log_readings(make: MakeApp, job: Path) -> None:
+    """The second program shows the readings but no field."""
     async with opened(make, job) as (pilot, _):
         await read(pilot, *TURN[:3])
         other = make(job=job, opening=Opening)
@@ -383,7 +383,7 @@ reads = "diameter"
 async def test_readings_are_in_the_unit_of_the_indicator(
     make: MakeApp, job: Path, typed: str, keys: tuple[str, ...], value_mm: float
 ) -> None:
-    """Inch dials, an indicator graduated in millimetres: a bare number is in mm, as shown, or in graduations."""
+    """On a lathe with inch dials and a millimetre indicator, a number without a unit is in mm or graduations."""
     (job.parent / "lathe.toml").write_text(LATHE + INCH_DIALS)
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
@@ -394,7 +394,7 @@ async def test_readings_are_in_the_unit_of_the_indicator(
         assert ("= 0.03 mm" in painted(pilot.app)) is bool(keys)
         await press(pilot, "enter")
         await read(pilot, *(f"{reading} mm" for reading in TURN[1:]), typed)
-        # The closing reading counts in the same unit, and all that is told is in the indicator's.
+        # The closing reading is in the same unit, and all results are in the indicator's unit.
         assert " 0.11 mm" in shown(pilot.app)
         words = [found.words for found in seen(screen).findings] + [
             figure.value for _, figures in seen(screen).figures for figure in figures
@@ -409,10 +409,10 @@ async def test_readings_are_in_the_unit_of_the_indicator(
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_without_braille_readings_are_drawn_as_letters(
+async def test_a_plain_terminal_draws_readings_as_letters(
     make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]
 ) -> None:
-    """Only characters that such a terminal has; readings and high spot as letters."""
+    """The picture uses only characters that such a terminal has. Letters mark the readings and the high spot."""
     async with opened(make, job, terminal=terminal) as (pilot, _):
         await read(pilot, *TURN)
         drawn = "".join(line[:39] for line in painted(pilot.app).splitlines()[1:16])
@@ -421,7 +421,7 @@ async def test_without_braille_readings_are_drawn_as_letters(
 
 
 async def test_a_small_terminal_shows_mark_and_field(make: MakeApp, job: Path) -> None:
-    """At 40x12 both are in sight, and one key shows the picture."""
+    """At 40x12 both are visible, and a key shows the picture."""
     async with opened(make, job, size=(40, 12)) as (pilot, _):
         await read(pilot, *TURN[:3])
         entry = pilot.app.screen.query_one(ReadingEntry)

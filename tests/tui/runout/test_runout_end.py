@@ -1,4 +1,4 @@
-"""How a runout check ends."""
+"""The end of a runout check."""
 
 from pathlib import Path
 
@@ -9,10 +9,10 @@ from tests.tui.runout.test_runout_counter import JOB, TURN, job, opened, read, t
 __all__ = ["job"]
 
 
-async def test_enter_ends_the_check_if_no_further_move_would_show(make: MakeApp, job: Path) -> None:
-    """No tolerance given: 0.01 mm of movement, of which 0.005 is offset, is left; a mark hides 0.008 of a difference.
+async def test_enter_ends_a_check_whose_remaining_offset_cannot_be_measured(make: MakeApp, job: Path) -> None:
+    """Without a tolerance, a movement of 0.01 mm is left, of which 0.005 mm is offset. Graduations hide 0.008 mm.
 
-    Twice the standard error of a difference of two readings: 2 sqrt 2 0.01 / sqrt 12 (GUM F.2.2.1).
+    0.008 mm is twice the standard error of a difference of two readings: 2 sqrt 2 0.01 / sqrt 12 (GUM F.2.2.1).
     """
     job.write_text(JOB.replace('tolerance = "0.02 mm"\n', ""))
     async with opened(make, job) as (pilot, screen):

@@ -1,4 +1,4 @@
-"""Entering how the work is held after the readings: no reading is lost, and moves are planned. Also what F6 shows."""
+"""The workholding set after the readings: no reading is lost and moves are planned. Also the views of F6."""
 
 from pathlib import Path
 
@@ -16,15 +16,15 @@ from tui.widgets.pager import Pager
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
-    """Return a job that does not say how the work is held."""
+    """Return the path of a job that does not say how the work is held."""
     (tmp_path / "lathe.toml").write_text(LATHE)
     path = tmp_path / "arbor.toml"
     path.write_text(JOB.replace('workholding = "four jaw"\n', ""))
     return path
 
 
-async def test_workholding_can_be_set_after_the_readings(make: MakeApp, job: Path) -> None:
-    """No new turn is started, and its moves are computed. In the middle of a turn the reading continues."""
+async def test_workholding_set_after_the_readings_plans_the_moves(make: MakeApp, job: Path) -> None:
+    """No new turn starts. If the turn is not complete, its readings continue."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
         digest = screen.state.plan_input.digest
@@ -40,16 +40,16 @@ async def test_workholding_can_be_set_after_the_readings(make: MakeApp, job: Pat
         moves = [step.text for step in screen.state.open_steps() if "move" in step.extra]
         assert len(moves) == 2 and "jaw 1" in moves[0] and "0.08 mm" in moves[0]
         assert "do" in told(screen)
-        # An answer is no change of the job: nobody asks later whether to go by it.
+        # An answer does not change the job, so no later question asks which of the two to use.
         assert screen.state.plan_input.digest == digest
-        # Taken back it is open again, and the readings are still there.
+        # After an undo the question is open again, and the readings are still there.
         await press(pilot, "backspace")
         assert seen(screen).job.workholding == WORKHOLDINGS[1]
         assert seen(screen).current_set.turns == before
 
 
-async def test_setting_the_workholding_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
-    """The earlier readings no longer show where the work is. They are kept as the previous set."""
+async def test_workholding_set_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
+    """Readings from before the move no longer show the position of the work. The log keeps these readings."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")
         await read(pilot, *TURN, "0.08")
@@ -60,8 +60,8 @@ async def test_setting_the_workholding_after_a_move_starts_a_new_turn(make: Make
         assert seen(screen).previous_set is not None
 
 
-async def test_f6_shows_picture_and_advice_together_or_one_alone(make: MakeApp, job: Path) -> None:
-    """At 80 columns; the field for the reading stays, and keeps its keys."""
+async def test_f6_shows_picture_and_advice_together_or_alone(make: MakeApp, job: Path) -> None:
+    """At 80 columns the field for the reading stays visible and keeps its keys."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:3])
         picture, told_ = screen.query_one(PolarPicture), screen.query_one("#findings", Pager)

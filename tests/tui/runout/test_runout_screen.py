@@ -1,4 +1,4 @@
-"""The form of a runout check: what is set up, readings typed or pasted beforehand, and what they show at once."""
+"""The form of a runout check: its fields, readings typed or pasted earlier, and their result."""
 
 from pathlib import Path
 from typing import Any
@@ -24,21 +24,21 @@ FOUR = ["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"]
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Record what a run would be started from, instead of starting it."""
+    """Record the plan input of a start instead of starting a run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
 def choose(screen: OperationScreen, key: str, words: str) -> None:
-    """Choose a word as its keys would."""
+    """Choose a word of a field with keys."""
     field = screen.query_one(OperationForm).choices[key][1]
     while field.value != words:
         field.action_choose(1)
 
 
-async def test_readings_pasted_from_a_job_file_are_evaluated(make: MakeApp, begun: Begun) -> None:
-    """The worked example of the notes: 0.08 and -0.01, so 0.081 high at 352.9; half of each pair's difference."""
+async def test_pasted_readings_show_their_result_in_the_form(make: MakeApp, begun: Begun) -> None:
+    """Worked by hand: 0.08 and -0.01 are half of each pair's difference, so the work is 0.081 mm high at 352.9°."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         choose(screen, "spread", "4")
         choose(screen, "workholding", "four jaw")
@@ -58,10 +58,10 @@ async def test_readings_pasted_from_a_job_file_are_evaluated(make: MakeApp, begu
     assert [plan_input.parameters for plan_input in begun] == [table]
 
 
-async def test_the_expected_uncertainty_is_shown_before_any_reading(make: MakeApp) -> None:
-    """The uncertainty of the result is shown before the first reading."""
+async def test_a_form_without_readings_shows_the_expected_uncertainty(make: MakeApp) -> None:
+    """The uncertainty of the result follows from the number of readings and the graduation."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
-        # 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1), twice that.
+        # Twice the standard error 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1).
         assert "± 0.003 mm" in painted(pilot.app)
         choose(screen, "spread", "4")
         await pilot.pause()
@@ -85,8 +85,8 @@ TABLES: list[dict[str, Any]] = [
 ]
 
 
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """Every key keeps its value: lists, whole numbers, and keys that are missing."""
+async def test_an_edited_operation_keeps_every_value(make: MakeApp) -> None:
+    """Lists, whole numbers and missing keys are the same before and after."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
             parameters = {"kind": "runout", "name": "Check", **table}
@@ -104,8 +104,8 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
         assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
 
 
-async def test_fields_are_shown_only_if_they_apply(make: MakeApp) -> None:
-    """Own marks, two planes and a bolt circle have fields only if they apply."""
+async def test_fields_appear_only_if_they_apply(make: MakeApp) -> None:
+    """Own marks, two planes and a bolt circle have fields only if they are chosen."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
 
@@ -144,8 +144,8 @@ REFUSED = [
 ]
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp) -> None:
-    """It is shown at no other field, nothing can be started, and what was typed before stays."""
+async def test_each_error_is_shown_next_to_its_own_field(make: MakeApp) -> None:
+    """No other field shows the error, no run can start, and typed text stays."""
     parameters = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
     async with opened(make, RunoutScreen(parameters), lathe=METRIC) as (pilot, screen):
         for key, text in REFUSED:
@@ -154,15 +154,15 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp) -> None:
             assert wrong(screen) == {key}, text
             assert not screen.ready
             await fill(pilot, key, before)
-        # The indicator has slipped: said at the drift, the readings stay typed.
+        # The indicator has slipped. The drift has the error, and the readings stay in their field.
         assert screen.ready
         await fill(pilot, "drift", "0.2")
         assert wrong(screen) == {"drift"}
         assert screen.plan_input.parameters["readings"] == FOUR[:3]
 
 
-async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
-    """Bare numbers are inches, 24 of them in one line and none cut off."""
+async def test_numbers_without_a_unit_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
+    """24 readings in one field are inches, and none is cut off."""
     async with opened(make, RunoutScreen(), lathe=INCH) as (pilot, screen):
         choose(screen, "spread", "24")
         await fill(pilot, "readings", " ".join(["-0.0015"] * 23 + ["0.00149999"]))
@@ -171,7 +171,7 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 
 async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
-    """Readings, jaws, scale; on the bare console with its characters only; signs and order of marks are drawn."""
+    """On the bare console, the picture uses only its characters. The signs and the order of the marks are drawn too."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     parameters = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
     async with opened(make, RunoutScreen(parameters), lathe=METRIC, terminal=console) as (pilot, screen):
@@ -183,8 +183,8 @@ async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
         assert painted(pilot.app) != shown
 
 
-async def test_help_draws_the_conventions(make: MakeApp) -> None:
-    """It shows what + means on each surface, and the order of the marks."""
+async def test_help_shows_signs_and_order_of_the_marks(make: MakeApp) -> None:
+    """F1 shows the meaning of + on each surface, and the order of the marks."""
     async with opened(make, RunoutScreen(), size=(80, 120)) as (pilot, _):
         await press(pilot, "f1")
         assert "  270 |  +  | 90" in painted(pilot.app)

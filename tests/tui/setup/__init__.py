@@ -1,1 +1,1 @@
-"""Tests of tui/setup."""
+"""Tests of the screens in tui/setup."""

@@ -1,4 +1,4 @@
-"""The page of cutters in set-up: added, changed and deleted by keys; what is left is seen in the file."""
+"""The page of cutters in set-up, by keys: adding, changing and deleting cutters in the lathe file."""
 
 from core.lathe.lathe import Cutter
 from core.lathe.reader import read_lathe
@@ -13,8 +13,8 @@ from tui.setup.screen import SetupScreen
 from tui.widgets.line_list import LineList
 
 
-async def test_cutters_are_added_changed_and_deleted(make: MakeApp, paths: Paths) -> None:
-    """A flat one, then a sharp one; the flat one becomes round; the sharp one goes."""
+async def test_keys_add_change_and_delete_cutters(make: MakeApp, paths: Paths) -> None:
+    """A flat cutter and a sharp cutter are added. The flat one becomes round and the sharp one is deleted."""
     async with set_up(make) as pilot:
         point_at(pilot, "cutter")
         await keys(pilot, "enter")
@@ -27,7 +27,7 @@ async def test_cutters_are_added_changed_and_deleted(make: MakeApp, paths: Paths
         )  # fmt: skip
         assert pilot.app.screen.query_one(LineList).cursor == 1
         await keys(pilot, "up", "enter", "3")
-        # The flat would be deleted: asked first.
+        # This answer deletes the flat, so the program asks first.
         await keys(pilot, "y", "=120", "enter")
         assert isinstance(pilot.app.screen, ChapterScreen) and asked(pilot) == "tip_radius"
         await keys(pilot, "=0.4", "enter", "f8", "down", "d", "n")
@@ -39,8 +39,8 @@ async def test_cutters_are_added_changed_and_deleted(make: MakeApp, paths: Paths
     assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 120, tip_radius_mm=0.4, reach_mm=4),)
 
 
-async def test_a_name_twice_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
-    """The question stays; Esc leaves everything as it was."""
+async def test_a_second_cutter_of_the_same_name_is_refused(make: MakeApp, paths: Paths) -> None:
+    """The question stays open with the error. Esc changes nothing."""
     async with set_up(make) as pilot:
         point_at(pilot, "cutter")
         await keys(pilot, "enter", "a", "=wide", "enter", "1", "=90", "enter", "f8", "a", "=wide", "enter")
@@ -50,8 +50,8 @@ async def test_a_name_twice_is_refused_beside_its_field(make: MakeApp, paths: Pa
     assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 90),)
 
 
-async def test_the_way_the_table_turns_is_asked_with_a_picture(make: MakeApp, paths: Paths) -> None:
-    """The picture says which side is near and far, and turns with the answer pointed at."""
+async def test_the_direction_of_the_rotary_table_has_a_picture_for_each_answer(make: MakeApp, paths: Paths) -> None:
+    """The picture names the near and the far side, and its arrows change with the selected answer."""
     async with set_up(make) as pilot:
         point_at(pilot, "rotary_table")
         await keys(pilot, "enter", "1", "=72", "enter", "=2", "enter", "enter", "enter", "enter", "enter")

@@ -1,4 +1,4 @@
-"""Deleting lathes and answers on screen; the tests look at what is left on disk."""
+"""Deleting lathes and answers on screen. The tests check the files on disk."""
 
 from pathlib import Path
 
@@ -20,7 +20,7 @@ SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def on_disk(folder: Path) -> dict[str, bytes]:
-    """Return every file below a folder and what is in it."""
+    """Return the content of every file below a folder, by path."""
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in sorted(folder.rglob("*"))
@@ -30,13 +30,13 @@ def on_disk(folder: Path) -> dict[str, bytes]:
 
 @pytest.fixture
 def two_lathes(paths: Paths) -> Path:
-    """Put two lathes into the user's folder, lathe.toml in use, and return the other one."""
+    """Put two lathes into the user's folder, lathe.toml in use. Return the path of the other lathe."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 
 
-async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """The question has "no" selected. Only the named file and its draft are deleted."""
+async def test_deleting_a_lathe_deletes_only_its_file_and_draft(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+    """The question has "no" selected."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await keys(pilot, "l", "end", "enter")
@@ -60,8 +60,10 @@ async def test_deleting_a_lathe_deletes_its_answers(make: MakeApp, paths: Paths,
     assert left == {name: content for name, content in before.items() if name != "other.toml"}
 
 
-async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
-    """Only the answers of the lathe in use can be deleted. Set-up then shows its file."""
+async def test_the_waiting_answers_of_the_lathe_in_use_can_be_deleted(
+    make: MakeApp, paths: Paths, two_lathes: Path
+) -> None:
+    """The lathe file stays, and set-up shows it."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.boring_head", "1", "1", "ctrl+u", "=7", "enter")
@@ -72,15 +74,15 @@ async def test_answers_of_the_lathe_in_use_can_be_deleted_alone(make: MakeApp, p
         await pilot.pause()
         assert on_disk(paths.config) == before
         await keys(pilot, "d")
-        # Nothing is left that could go.
+        # There is nothing more to delete.
         assert isinstance(pilot.app.screen, LathesScreen) and said(pilot.app)
         await keys(pilot, "escape")
         assert not said(pilot.app)
     assert on_disk(paths.config) == before
 
 
-async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
-    """A first lathe that was only started is listed and can be deleted."""
+async def test_waiting_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
+    """A first lathe that has only answers is in the list."""
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
         await keys(pilot, "l", "u")
@@ -95,10 +97,10 @@ async def test_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths:
     assert on_disk(paths.config) == {}
 
 
-async def test_the_lathe_of_the_open_job_cannot_be_deleted(
+async def test_a_lathe_named_by_the_open_job_or_by_an_option_cannot_be_deleted(
     make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path
 ) -> None:
-    """Neither can the lathe that --lathe names be deleted."""
+    """The open job names the lathe, or the option --lathe does."""
     job = tmp_path / "job.toml"
     job.write_text(
         f'format = 1\ntitle = "Arbor"\nlathe = "{two_lathes}"\n'

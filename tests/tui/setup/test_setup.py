@@ -1,4 +1,4 @@
-"""Set-up on screen: whole chapters by keys, what is written, edits by hand, and continuing after a kill."""
+"""Set-up on screen, by keys: whole parts, the written lathe file, edits by hand, and continuing after a kill."""
 
 import tomllib
 from fractions import Fraction
@@ -70,9 +70,9 @@ WRITTEN = {
 }  # fmt: skip
 
 
-async def test_answers_by_keys_write_the_lathe_file(make: MakeApp, paths: Paths) -> None:
-    """Answers of whole chapters are in the file, the program uses them at once and the list shows them."""
-    # A small screen is painted faster; each chapter is looked at in full elsewhere.
+async def test_answers_of_whole_parts_are_written_to_the_lathe_file(make: MakeApp, paths: Paths) -> None:
+    """The program uses the lathe immediately, and the list shows the answers."""
+    # A small screen is painted faster. Another test checks every part in full.
     async with set_up(make, size=(40, 12)) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp) and app.context.lathe.example
@@ -85,8 +85,8 @@ async def test_answers_by_keys_write_the_lathe_file(make: MakeApp, paths: Paths)
         assert " 0.05 in" in painted(app)
 
 
-async def test_entering_every_question_unchanged_changes_no_file(make: MakeApp, paths: Paths) -> None:
-    """Pressing Enter at every answer leaves a file edited by hand unchanged, with no other file beside it."""
+async def test_pressing_enter_at_every_question_changes_no_file(make: MakeApp, paths: Paths) -> None:
+    """A file edited by hand stays as it is, and no other file appears next to it."""
     paths.config.mkdir(parents=True)
     paths.own_lathe.write_bytes((SAMPLES / "mixed_lathe.toml").read_bytes())
     before = paths.own_lathe.read_bytes()
@@ -100,7 +100,7 @@ async def test_entering_every_question_unchanged_changes_no_file(make: MakeApp, 
 
 
 async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, paths: Paths) -> None:
-    """What a lathe file would be refused for is refused here; the question stays, and the file waits."""
+    """The question stays open and the lathe file does not change. The rules are those of the lathe file."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "enter", "1", "1", "=4 tenths", "enter")
         assert asked(pilot) == "per_turn" and said(pilot.app)
@@ -114,7 +114,7 @@ async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, p
 
 
 async def test_escape_goes_back_one_question(make: MakeApp) -> None:
-    """From the first question Esc returns to the list. Earlier answers are shown and can be changed or deleted."""
+    """Earlier answers are shown and can be changed or deleted. From the first question, Esc returns to the list."""
     async with set_up(make) as pilot:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
         assert (asked(pilot), told(pilot)) == ("centre_height", "100 mm")
@@ -125,11 +125,11 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_a_killed_set_up_keeps_every_answer_but_the_last(make: MakeApp, paths: Paths) -> None:
-    """A killed program keeps every answer but the one being typed. The next start continues there."""
+async def test_a_killed_program_keeps_every_answer_that_was_entered(make: MakeApp, paths: Paths) -> None:
+    """Only the answer being typed is lost. The next start continues at its question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "2", "=100", "enter", "=1")
-        # Nothing is left in order: the file has to hold what was answered already.
+        # The program gets no chance to tidy up, so the file must already hold every answer.
     assert not paths.own_lathe.exists()
     async with set_up(make) as pilot:
         assert isinstance(pilot.app, HalfnutApp)
@@ -142,8 +142,8 @@ async def test_a_killed_set_up_keeps_every_answer_but_the_last(make: MakeApp, pa
     assert read_lathe(paths.own_lathe).dials["cross_slide"].mark_mm == pytest.approx(0.0254)
 
 
-async def test_a_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Paths) -> None:
-    """The answers go beside it, and the program uses them."""
+async def test_a_lathe_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Paths) -> None:
+    """The answers go into a file next to it, and the program uses that file."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     changed = paths.own_lathe.read_text(encoding="utf-8") + "# mine\n"
     paths.own_lathe.write_text(changed, encoding="utf-8")
@@ -158,8 +158,8 @@ async def test_a_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Pa
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Paths) -> None:
-    """Direction, true lead, marks and backlash of a dial are computed from the entries."""
+async def test_a_dial_can_be_set_up_from_measurements(make: MakeApp, paths: Paths) -> None:
+    """Direction, true lead, marks and backlash are computed from the entries."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "f4", "=80", "enter")
         await keys(pilot, "4")
@@ -167,14 +167,14 @@ async def test_a_dial_can_be_measured_instead_of_known(make: MakeApp, paths: Pat
         await keys(pilot, "=30", "enter", "=.5", "enter", "=29.4", "enter", "f4", "enter", "=25", "enter")
         assert isinstance(pilot.app.screen, MeasureScreen)
         await keys(pilot, "ctrl+u", "=20.00", "enter", "1", "1", "1", "f4", "=.1", "enter", "=3.7", "enter")
-        # Without the travel, the last question.
+        # The travel, the last question, is not answered.
         await keys(pilot, "enter")
     dial = read_lathe(paths.own_lathe).dials["cross_slide"]
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
 
 
 async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
-    """Esc returns to the question. An error is shown beside its field."""
+    """Esc returns to the question. An error is shown next to its field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "f4", "enter", "=30 deg")
@@ -187,8 +187,8 @@ async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Pa
     assert not paths.own_lathe.exists()
 
 
-async def test_the_dial_test_shows_the_expected_reading(make: MakeApp, paths: Paths) -> None:
-    """By hand: 21 thou on a 1 mm screw marked 40 are 0.525 mm. A dial that cannot be zeroed is refused."""
+async def test_the_dial_test_shows_the_travel_of_a_reading(make: MakeApp, paths: Paths) -> None:
+    """21 thou on a 1 mm screw marked as 40 thou are 0.525 mm, by hand. A dial that cannot be zeroed is refused."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "mixed_lathe.toml"))
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "t")
@@ -207,8 +207,8 @@ async def test_the_dial_test_shows_the_expected_reading(make: MakeApp, paths: Pa
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_the_dial_test_works_without_a_dial(make: MakeApp) -> None:
-    """No dial is set up yet, and every key of the test is harmless."""
+async def test_the_dial_test_opens_without_a_dial(make: MakeApp) -> None:
+    """Every key of the page is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
         assert isinstance(pilot.app.screen, DialTestScreen)
@@ -216,8 +216,8 @@ async def test_the_dial_test_works_without_a_dial(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_a_chosen_conversion_answers_a_question(make: MakeApp, paths: Paths) -> None:
-    """F12 opens the conversion with the text of the question. The chosen answer is put into the field."""
+async def test_f12_puts_a_converted_answer_into_a_question(make: MakeApp, paths: Paths) -> None:
+    """The conversion page opens with the text of the question."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
         await keys(pilot, "enter", "=3.175", "f12")
@@ -228,8 +228,8 @@ async def test_a_chosen_conversion_answers_a_question(make: MakeApp, paths: Path
     assert read_lathe(paths.own_lathe).leadscrew_mm == Fraction("3.175")
 
 
-async def test_an_added_dial_has_its_own_chapter(make: MakeApp, paths: Paths) -> None:
-    """A mill's readout x gets a chapter of its own; an answer that takes others away asks first."""
+async def test_an_added_dial_has_its_own_questions(make: MakeApp, paths: Paths) -> None:
+    """A mill's readout x is one more part of set-up. An answer that deletes other answers asks first."""
     async with set_up(make) as pilot:
         await keys(pilot, "a", "=x", "enter", "2", "1", "=.005", "enter", "1", "1", "f8")
         point_at(pilot, "dial.x")
@@ -242,10 +242,10 @@ async def test_an_added_dial_has_its_own_chapter(make: MakeApp, paths: Paths) ->
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
 
-async def test_lathes_can_be_added_copied_renamed_and_chosen(
+async def test_keys_add_copy_import_rename_use_and_export_a_lathe(
     make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A lathe is added, copied, imported from a file, renamed, chosen and exported."""
+    """Each action is checked by the files in the folder."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "given.toml").write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
     async with set_up(make) as pilot:
@@ -276,8 +276,8 @@ async def test_lathes_can_be_added_copied_renamed_and_chosen(
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["inch_lathe.toml", "lathe.toml", "twin.toml"]
 
 
-async def test_unreadable_lathe_is_listed_but_not_used(make: MakeApp, paths: Paths) -> None:
-    """The list says that it cannot be read, and shows its errors."""
+async def test_an_unreadable_lathe_is_listed_but_cannot_be_used(make: MakeApp, paths: Paths) -> None:
+    """The list says so, and shows the errors of the file."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     (paths.config / "bad.toml").write_text('format = 1\nname = "x"\nwheels = 3\n')
     async with set_up(make) as pilot:
@@ -288,8 +288,10 @@ async def test_unreadable_lathe_is_listed_but_not_used(make: MakeApp, paths: Pat
         assert paths.own_lathe.name == "lathe.toml"
 
 
-async def test_the_lathe_of_the_job_is_used_before_that_of_set_up(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
-    """Set-up says so, and the job keeps its lathe. The same holds for --lathe."""
+async def test_the_lathe_of_the_job_is_used_instead_of_that_of_set_up(
+    make: MakeApp, paths: Paths, tmp_path: Path
+) -> None:
+    """Set-up says so. The same holds for a lathe named by --lathe."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
     async with set_up(make, job=tmp_path / "sundial_arbor.toml") as pilot:
@@ -302,8 +304,8 @@ async def test_the_lathe_of_the_job_is_used_before_that_of_set_up(make: MakeApp,
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
 
 
-async def test_changing_the_lathe_replans_or_closes_the_open_job(make: MakeApp, tmp_path: Path) -> None:
-    """A job without its own lathe is planned again. A job that this lathe cannot make is closed with a message."""
+async def test_another_lathe_replans_or_closes_the_open_job(make: MakeApp, tmp_path: Path) -> None:
+    """A job without its own lathe is planned again. A job that this lathe cannot cut is closed with a message."""
     job = tmp_path / "job.toml"
     job.write_text(
         'format = 1\ntitle = "Gnomon"\n[[operation]]\nkind = "face"\nname = "Face"\ndial = "carriage"\n'
@@ -319,8 +321,8 @@ async def test_changing_the_lathe_replans_or_closes_the_open_job(make: MakeApp, 
         assert app.context.job is None and said(app)
 
 
-async def test_set_up_is_offered_until_a_lathe_is_set_up(make: MakeApp) -> None:
-    """With the example lathe the board has a sentence and a line that lead to set-up; with a lathe only the line."""
+async def test_the_board_offers_set_up_until_a_lathe_is_set_up(make: MakeApp) -> None:
+    """With the example lathe, the board has a message and an entry. With a lathe, it has only the entry."""
     async with set_up(make) as pilot:
         app = pilot.app
         assert isinstance(app, HalfnutApp)
@@ -340,10 +342,10 @@ async def test_set_up_is_offered_until_a_lathe_is_set_up(make: MakeApp) -> None:
     ("size", "charset", "names"),
     [((80, 24), "console", ("compound",)), ((40, 12), "ascii", ("dial.compound", "compound"))],
 )
-async def test_every_question_can_be_read(
+async def test_every_question_is_shown_in_full(
     make: MakeApp, size: tuple[int, int], charset: Charset, names: tuple[str, ...]
 ) -> None:
-    """Questions and answers of whole chapters are visible, in characters that the terminal has."""
+    """Questions and answers of whole parts use only characters that the terminal has."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     async with set_up(make, size=size, terminal=Terminal(charset=charset, dots="ascii")) as pilot:
         for name in names:
@@ -361,8 +363,8 @@ async def test_every_question_can_be_read(
             await keys(pilot, "f8")
 
 
-def test_every_picture_of_a_question_exists_and_fits() -> None:
-    """Every picture that a question names is drawn, within 38 columns and 8 rows, in characters of the bare console."""
+def test_every_picture_named_by_a_question_is_drawn_and_fits() -> None:
+    """Pictures have at most 38 columns and 8 rows, in characters of the bare console."""
     questions = [question for found in (*chapters_of({}), cutter_chapter("fine")) for question in found.questions]
     named = {question.picture for question in questions if question.picture}
     named |= {option.picture for question in questions for option in question.options if option.picture}

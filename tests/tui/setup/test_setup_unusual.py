@@ -1,4 +1,4 @@
-"""Set-up on screen: unusual numbers must be confirmed, and an open chapter continues at its first open question."""
+"""Set-up on screen: unusual numbers must be confirmed, and an incomplete part opens at its first open question."""
 
 from core.lathe.reader import read_lathe
 from tests.conftest import MakeApp
@@ -9,8 +9,8 @@ from tui.paths import Paths
 from tui.setup.chapter import ChapterScreen
 
 
-async def test_an_unusual_wire_size_is_questioned_once(make: MakeApp, paths: Paths) -> None:
-    """0.9 in is questioned once, in both units. Another answer replaces it, or Enter keeps it."""
+async def test_an_unusual_wire_size_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
+    """The question about 0.9 in gives both units. Enter keeps the size, and another answer replaces it."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "3", "=.1", "enter", "=.001", "enter", "1", "f8")
         point_at(pilot, "stock")
@@ -30,8 +30,8 @@ async def test_an_unusual_wire_size_is_questioned_once(make: MakeApp, paths: Pat
     assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))
 
 
-async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, paths: Paths) -> None:
-    """A screw of 2 mm that moves 200 mm in ten turns is questioned. Enter keeps the computed lead."""
+async def test_an_unusual_computed_answer_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
+    """A screw of 2 mm that moves 200 mm in ten turns is unusual. Enter keeps the computed lead."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "=.02", "enter", "1")
         await keys(pilot, "f4", "=200.00", "enter")
@@ -40,8 +40,8 @@ async def test_an_unusual_measured_answer_is_questioned_once(make: MakeApp, path
     assert read_lathe(paths.own_lathe).dials["cross_slide"].lead_mm == 20
 
 
-async def test_an_incomplete_chapter_opens_at_its_first_missing_answer(make: MakeApp) -> None:
-    """The chapter opens at the skipped marks, whatever was answered last; a complete one at its first question."""
+async def test_an_incomplete_part_opens_at_its_first_missing_answer(make: MakeApp) -> None:
+    """Later answers do not matter. A complete part opens at its first question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "enter", "1", "f8", "enter")
         assert asked(pilot) == "graduation"
