@@ -1,6 +1,7 @@
-"""Reads the command line. Wrong usage raises UsageError with what is wrong and what to type.
+"""Reads the command line.
 
-Help, manual page and shell completion are made from COMMANDS and OPTIONS.
+Wrong usage raises UsageError with what is wrong and what to type. The help, the manual page and the shell completion
+are generated from COMMANDS and OPTIONS.
 """
 
 from collections.abc import Sequence
@@ -13,21 +14,21 @@ Command = Literal[
     "screens", "card", "draw", "convert", "log", "summary", "lathe", "help", "version", "man", "completion"
 ]
 Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
-"""What the value of an option is: a file, a .toml file, a folder, one of a few words, a number; "none" has no value."""
+"""The kind of value that an option takes: a file, a .toml file, a folder, one of several words, a number, or none."""
 
 
 class CommandUsage(NamedTuple):
-    """One command of the command line, for help, manual page and completion alike."""
+    """One command of the command line, as the help, the manual page and the completion describe it."""
 
     name: str
-    """ "" for the program's screens."""
+    """The name that the user types; "" for the command that opens the screens."""
     operand: str
-    """What comes after the name, in brackets if it may be missing."""
+    """The argument after the name, in brackets if it is optional."""
     words: str
     needs: str = ""
-    """What must come after the name, in words."""
+    """The description of a required argument; "" if no argument is required."""
     formats: tuple[str, ...] = ()
-    """The words that --format can have."""
+    """The words that --format accepts for this command."""
 
 
 class Option(NamedTuple):
@@ -35,12 +36,12 @@ class Option(NamedTuple):
 
     name: str
     words: str
-    """What it does. {choices} is replaced by its choices in words."""
+    """The description of the option. `{choices}` is replaced by the accepted words."""
     value: str = ""
-    """The name of its value in the help; "" if it has none."""
+    """The placeholder for the option's value in the help; "" if the option has no value."""
     kind: Kind = "none"
     only_for: str = ""
-    """The one command that takes it; "" if several do."""
+    """The only command that accepts the option; "" if several commands accept it."""
     choices: tuple[str, ...] = ()
 
 
@@ -113,7 +114,7 @@ _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
 
 
 def in_words(choices: Sequence[str]) -> str:
-    """Return a list in words.
+    """Return the words as an English list.
 
     >>> in_words(["text", "csv", "json"])
     'text, csv or json'
@@ -122,13 +123,13 @@ def in_words(choices: Sequence[str]) -> str:
 
 
 def option_words(option: Option) -> str:
-    """Return what an option does, with its choices in words."""
+    """Return the description of an option with its accepted words filled in."""
     formats = "; ".join(f"{name}: {in_words(words)}" for name, words in _FORMATS.items() if words)
     return option.words.format(choices=in_words(option.choices) if option.choices else formats)
 
 
 def _help_text() -> str:
-    """Return what --help prints."""
+    """Return the text that --help prints."""
     uses = [" ".join(filter(None, ("halfnut", command.name, command.operand))) for command in COMMANDS]
     named = [" ".join(filter(None, (option.name, option.value))) for option in OPTIONS]
     widest = max(map(len, named))
@@ -144,7 +145,7 @@ HELP = _help_text()
 
 
 class UsageError(Exception):
-    """The command line is wrong. The message says what is wrong and what to type."""
+    """The command line is wrong. The message says what is wrong and what to type instead."""
 
 
 class Arguments(NamedTuple):
@@ -153,7 +154,7 @@ class Arguments(NamedTuple):
     command: Command
     job: Path | None = None
     asked: str = ""
-    """The quantity to convert."""
+    """The words of the quantity to convert."""
     lathe: Path | None = None
     data: Path | None = None
     jobs: Path | None = None
@@ -162,16 +163,16 @@ class Arguments(NamedTuple):
     verify: bool = False
     backup: Path | None = None
     merge: Path | None = None
-    """Another machine's log or backup, to be merged into the log here."""
+    """The log or backup of another machine, to be merged into this machine's log."""
     operation: int | None = None
-    """The number of the operation to draw; None: the first one that has a pattern."""
+    """The number of the operation to draw. None means the first operation that has a pattern."""
     out: Path | None = None
     shell: str = ""
-    """The shell for which to print the completion."""
+    """The shell for which to print the completion script."""
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return the command and its options from the words after the program's name; raises UsageError.
+    """Return the command and its options, parsed from the words after the program's name. Raises UsageError.
 
     >>> read_arguments(["card", "job.toml", "--format", "json"]).form
     'json'
@@ -206,7 +207,7 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Return the words that are no options, and the options with their values."""
+    """Split the words into plain arguments and options with their values."""
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -236,7 +237,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
+    """Raise UsageError if the command does not accept an argument or option, or lacks a required one."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:

@@ -1,4 +1,4 @@
-"""The page on which a pedal, instruments with a cable, the bell and the folder of jobs are set."""
+"""The page for settings of pedals, instruments with a cable, the bell and the folder of jobs."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -23,25 +23,25 @@ from tui.widgets.question import QuestionScreen
 
 _PEDALS = ("pedal", "undo_pedal")
 _JOBS = 4
-"""The line of the folder of jobs."""
+"""The index of the row for the folder of jobs."""
 _UNIT_WORDS = {"": "the unit of the field or of the lathe", "mm": "mm", "in": "in"}
 _SOUNDS = "one stroke: logged; two: measure now; three: not logged"
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
-    """Asks for the key that a pedal sends. Every key is an answer but Esc, which cancels."""
+    """Asks the user to press the pedal, and records the key. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel the question; nothing changes."),
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns why a key cannot be used, "" if it can."""
+        """`refusal` returns the reason why a key cannot be used, or ""."""
         super().__init__(question, detail=["A pedal or clicker acts as a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
     def on_key(self, event: Key) -> None:
-        """Take the key, or say why it cannot be used."""
+        """Accept the key that was pressed, or show the reason for refusing it."""
         if event.key == "escape":
             return
         event.stop()
@@ -53,7 +53,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
 
 class ControlsScreen(BaseScreen[None]):
-    """The list of what the user has at hand. Enter sets the line pointed at."""
+    """The list of equipment settings. Enter changes the selected setting."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -83,13 +83,13 @@ class ControlsScreen(BaseScreen[None]):
         self.title = "Pedal, instruments, bell, jobs"
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list."""
+        """Yield the list of settings."""
         controls = LineList(id="controls")
         controls.can_search = False
         yield controls
 
     def on_mount(self) -> None:
-        """Show what is set."""
+        """Show the present settings."""
         self.set_focus(self.query_one("#controls"))
         self._show()
         self.show_message(self.context.controls_problem)
@@ -107,7 +107,7 @@ class ControlsScreen(BaseScreen[None]):
         )
 
     def action_set(self) -> None:
-        """Ask for a pedal's key; change a unit or the bell at once."""
+        """Ask for the key of the selected pedal or for a folder. A unit or the bell switches to its next value."""
         line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
         if line < len(_PEDALS):
             self.context.ask_in_turn(self._ask_for_pedal(_PEDALS[line]))
@@ -151,7 +151,7 @@ class ControlsScreen(BaseScreen[None]):
             self._keep(replace(self.context.controls, jobs=jobs), f"Your jobs are now in {name_of(folder)}.")
 
     def action_remove(self) -> None:
-        """Use no pedal for the line pointed at, or the usual folder of jobs."""
+        """Remove the selected pedal, or return to the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
             self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "No pedal is set for this now.")
@@ -161,7 +161,7 @@ class ControlsScreen(BaseScreen[None]):
             self.show_message("Nothing can be removed here. Press Enter to change this line.")
 
     def _keep(self, controls: Controls, words: str) -> None:
-        """Use the settings from now on, and save them."""
+        """Use the changed settings from now on and save them."""
         self.context.controls = controls
         self._show()
         try:
@@ -171,7 +171,7 @@ class ControlsScreen(BaseScreen[None]):
         self.show_message(words)
 
     def action_move(self, step: int) -> None:
-        """Point at another line."""
+        """Move the selection to another row."""
         self.query_one("#controls", LineList).action_move(step)
 
     def action_close(self) -> None:
@@ -180,7 +180,7 @@ class ControlsScreen(BaseScreen[None]):
 
 
 def _refuse_no_folder(path: Path) -> None:
-    """Raise CoreError if a path is not that of a folder, or cannot be kept."""
+    """Raise CoreError if a path is not an existing folder or cannot be saved."""
     if not is_folder(path):
         raise CoreError(f"There is no folder {name_of(path)}. Enter one that is there, such as /media/stick/jobs.")
     if not is_jobs_folder(path):

@@ -1,4 +1,4 @@
-"""Faults of the program while the user types: each becomes a message, and its details are saved in a file."""
+"""Turns unexpected errors of the program into messages and saves the details in a file."""
 
 import traceback
 from collections.abc import Callable
@@ -10,20 +10,20 @@ from core.values.plain_text import clean, sentence
 from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
-"""The name of the file in the log's folder. The newest fault is at its end."""
+"""The name of the fault file in the log's folder. The newest fault is at the end of the file."""
 _LARGEST = 200_000
 
 
 class FaultFile:
-    """The file that holds the details of faults."""
+    """The file that records the details of unexpected errors."""
 
     def __init__(self, folder: Path, clock: TimeSource) -> None:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work` on what the user types. Return "", or a message if the program itself fails.
+        """Run `work` on the user's text. Return "", or a message if the program itself fails.
 
-        doing: the screen and the text, for the file.
+        `doing` names the screen and the text for the fault file.
         """
         try:
             work()
@@ -36,7 +36,7 @@ class FaultFile:
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Save the details of a fault in the file. Return the sentence that says where they are."""
+        """Append the details of an error to the fault file. Return a sentence that says where the details are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""

@@ -1,4 +1,4 @@
-"""The terms that screens use, each explained in one line for somebody who turns as a hobby."""
+"""Terms that appear on screens, each with a one-sentence explanation for hobby turners."""
 
 from collections.abc import Mapping
 
@@ -75,4 +75,4 @@ OF_KIND: Mapping[str, tuple[str, ...]] = {
     "by_hand": ("job",),
     "holes": ("bolt circle",),
 }
-"""The terms for the form of each kind of operation that declares its fields."""
+"""The terms that each kind of operation adds to the help page of its form."""
