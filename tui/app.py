@@ -60,7 +60,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             "f12", "convert", "Convert", tooltip="See what 15 thou is on each dial. The answer can go into a field."
         ),
         Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name, and do it."),
-        Binding("f9", "look", "Look", show=False, tooltip="Bright, dark, or the sixteen colours of a console."),
+        Binding("f9", "look", "Colours", show=False, tooltip="Switch to daylight, dark or console colours."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),
     ]
@@ -253,7 +253,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         try:
             keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.context.show_message(f"The look is not saved for the next time. {sentence(error.message)}")
+            self.context.show_message(f"The new colours are not saved for the next start. {sentence(error.message)}")
 
     def action_help_quit(self) -> None:
         """Show how to quit. Many people press Ctrl+C by habit, and Ctrl+C must not end a run."""

@@ -70,7 +70,7 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for that of what asks."""
+        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for the unit of the field."""
         self._app, self._presses = app, presses
         self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
         self._field_typing = FieldTyping()

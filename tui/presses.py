@@ -1,4 +1,4 @@
-"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a press meant for an earlier screen."""
+"""Distinguishes Space or Enter pressed by hand from held keys, bouncing switches and presses for earlier screens."""
 
 from typing import NamedTuple
 

@@ -211,7 +211,7 @@ def _as_lines(page: str) -> list[str]:
 
 
 def _columns() -> int:
-    """Return how wide a page is printed: as wide as COLUMNS or the terminal, and as a page of paper if it is piped."""
+    """Return the width for printing [columns]: from COLUMNS, from the terminal, or of a paper page for a pipe."""
     from core.pages.card_page import USUAL_COLUMNS
 
     return shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns

@@ -1,4 +1,4 @@
-"""The sets of colours: daylight, dark, and console for the sixteen colours of the bare Linux console.
+"""The looks, which are sets of colours: daylight, dark, and console for the sixteen colours of the bare Linux console.
 
 All text has a contrast of at least 7 to 1 to its background (WCAG 2.1, success criterion 1.4.6). No meaning is carried
 by colour alone. So the console colours also serve users who ask for no colour (NO_COLOR).

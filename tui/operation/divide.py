@@ -1,4 +1,4 @@
-"""The form of dividing: which positions, how to set the table at them, and what is cut there."""
+"""The form of dividing: the positions, the method of setting the rotary table, and the cut at each position."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
@@ -40,7 +40,7 @@ class DivideForm(OperationForm):
     """The fields of a division. One field holds all angles of a list."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table. The angles that were typed become a list."""
+        """Return the operation's keys and values. The typed angles become a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -72,20 +72,20 @@ class DivideScreen(PicturedScreen):
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `divide` operation that fills the fields at first."""
+        """`parameters` are the keys and values of a `divide` operation, which fill the fields."""
         super().__init__("divide", parameters)
 
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields. All angles of the table are in one of them."""
+        """Return the form's fields. One field holds all listed angles."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
         return DivideForm(self.rows(), table)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return headings and fields in the order in which a turner decides."""
         unit = self.context.lathe.unit
         listed = "angles" in self.initial
         return (
@@ -116,23 +116,23 @@ class DivideScreen(PicturedScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of the fields that do not apply to the chosen positions and depth."""
+        """Return the keys of fields that do not apply to the chosen positions and depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that apply if the user types nothing."""
+        """Return, by field key, the values that apply to empty fields."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the ways to set the table, the exact ones first."""
+        """Return the methods of setting the rotary table, exact methods first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return a name with the number of positions."""
+        """Return a name for the operation that contains the number of positions."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:
@@ -143,34 +143,34 @@ class DivideScreen(PicturedScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions, and how the table is set at each; None if there is no plan."""
+        """All positions with the setting of the rotary table for each; None if there is no plan."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
         return self.entered.divided(table)
 
     def summary(self, plan: Plan) -> str:
-        """Return the first move, and the error of the worst position."""
+        """Return a sentence with the first movement and the error of the worst position."""
         dividing = self.dividing
         return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the errors, and how the table is set."""
+        """Return the errors and the settings of the rotary table."""
         dividing = self.dividing
         if dividing is not None:
             lathe = self.context.lathe
             yield from divide_figures(plan, self.entered, dividing, lathe, self.context.log.pace(self.kind, lathe.name))
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the table of settings."""
+        """Return the page that lists all settings."""
         return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the positions round the circle."""
+        """Return the picture of the positions round a circle."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the table of settings of the present plan."""
+        """Show the picture and the list of settings for the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
         self.show_picture(None if dividing is None else picture_from(self.kind, self.entered, lathe))
         settings = self.query_one(ColumnTable)
@@ -183,7 +183,7 @@ class DivideScreen(PicturedScreen):
     # What divides exactly.
 
     def action_divisions(self) -> None:
-        """Show what the table divides exactly. A number chosen there goes into the field."""
+        """Show the page of exact divisions. A number chosen on that page fills the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -201,5 +201,5 @@ class DivideScreen(PicturedScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the names of the lathe's dials on screen; "none" if it has none."""
+    """Return the names of the lathe's dials for the screen; "none" if the lathe has no dial."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

@@ -1,4 +1,4 @@
-"""A page with what the rotary table divides exactly, how to set any other number, and steps in whole degrees."""
+"""A page about the rotary table: exact divisions, settings for any number, and steps in whole degrees."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -43,7 +43,7 @@ _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Shows how to set the number that is typed or pointed at. It closes with the number chosen."""
+    """Shows how to set the number that is typed or selected. The page closes with the chosen number."""
 
     TITLE = "What divides exactly"
     HELP = (
@@ -67,10 +67,10 @@ class DivisionsScreen(BaseScreen[int | None]):
     """
 
     page = reactive("exact")
-    """The list now shown."""
+    """The list that is shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """`typed`: the number that is in the field at first."""
+        """`typed` is the number that is in the field at first."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -78,7 +78,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._field = QuantityField("Divisions", read_divisions, text=typed, hint="any number", id="number")
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field, its answer and the lists."""
+        """Yield the field for a number, the answer and the lists."""
         with Vertical(id="divisions-page"):
             yield self._field
             yield FigureList(id="answer")
@@ -89,7 +89,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             yield ColumnTable((), id="degrees", can_search=False)
 
     def on_mount(self) -> None:
-        """Fill the tables for the lathe in use."""
+        """Fill the lists for the lathe in use."""
         self._field.focus()
         self._answer()
         self.follow_lathe(self._answer)
@@ -128,7 +128,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show another list, when `page` changes. It gets the focus if the old one had it."""
+        """Show another list when `page` changes. The list gets the focus if the previous list had the focus."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -147,7 +147,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed; if none is, the number pointed at. None if the text cannot be read."""
+        """The number typed, or else the selected number. None if the typed text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -176,7 +176,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Go from the field into the list, through it, and from its top back to the field."""
+        """Move between the field and the rows of the list."""
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -189,7 +189,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list, whether it or the field has the focus."""
+        """Scroll the list, even while the field has the focus."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
@@ -207,7 +207,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the lines of one way to set a number. With `brief`, only what to set."""
+    """Return the rows that describe one method of setting a number. With `brief`, return only the setting."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
@@ -222,7 +222,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return columns as wide as their widest cell. A column without entries takes no room."""
+    """Return columns as wide as their widest cells. An empty column takes no room."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

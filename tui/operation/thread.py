@@ -1,4 +1,4 @@
-"""The form of threading: which thread, what blank, what tool, where it ends, how to cut."""
+"""The form of threading: the thread, the blank, the tool, the end of the thread, and the method of cutting."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -21,12 +21,12 @@ from tui.operation.thread_sketches import LEGEND, CompoundSketch, ProfileSketch
 _BY_NAME, _BY_SIZE = "its name", "angle and sizes"
 _USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
 _CROSS_SLIDE = ("cross_slide",)
-"""The dial on which diameters and depths are set."""
+"""The name of the dial on which diameters and depths are set."""
 _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """The form of one `thread` operation, for a thread outside or inside."""
+    """The form of one `thread` operation, for an outside or an inside thread."""
 
     HELP = (
         "This form plans a thread: depth, compound, passes, gears, and how to measure it. Type the thread as drawings "
@@ -52,11 +52,11 @@ class ThreadScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `thread` operation that fills the fields at first."""
+        """`parameters` are the keys and values of a `thread` operation, which fill the fields."""
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return headings and fields in the order in which a turner decides."""
         unit = self.context.lathe.unit
         return (
             "Which thread",
@@ -121,7 +121,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to how the thread is named, to its tool and its infeed."""
+        """Return the keys of fields that do not apply to this kind of thread, tool and infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -129,11 +129,11 @@ class ThreadScreen(OperationScreen):
         return unused | ({"compound_angle"} if form.chosen("infeed") == "straight" else set())
 
     def suggested_name(self) -> str:
-        """Return the thread's own name."""
+        """Return the name of the thread itself."""
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that apply if the user types nothing."""
+        """Return, by field key, the values that apply to empty fields."""
         job, length_text, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
@@ -153,21 +153,21 @@ class ThreadScreen(OperationScreen):
         }
 
     def summary(self, plan: Plan) -> str:
-        """Return a sentence with the depth, the compound and the passes."""
+        """Return a sentence with the depth, the compound's last setting and the number of passes."""
         job, lathe = self.entered, self.context.lathe
         deep = lathe.length_text(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the limits, the depth and what to set."""
+        """Return the limits, the depth and the settings."""
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how to stop, how to measure, and which gears to use."""
+        """Return the figures about stopping, measuring and change gears."""
         return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the compound from above, the profile of the thread, and a legend."""
+        """Return two pictures, the compound from above and the profile of the thread, and a legend."""
         sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
         return (sketches, Static(LEGEND, id="legend", markup=False))
 
@@ -183,5 +183,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options for a choice that only the screen has, not the operation's table."""
+    """Return options for a choice that exists only on screen and is not a key of the operation."""
     return tuple((word, None) for word in words)

@@ -1,4 +1,4 @@
-"""The keys of the pattern form for errors of the set-up: draw them larger, take them out, take over a runout check."""
+"""The pattern form's keys for errors of the set-up: draw them larger, correct them, or copy a runout check."""
 
 from collections.abc import Iterator
 
@@ -44,17 +44,17 @@ ERROR_KEYS = (
     ),
 )
 _MOST_RUNS = 30
-"""So many of the latest runs in the log are looked through for a runout check."""
+"""How many of the most recent runs in the log are searched for a runout check."""
 
 
 class DrawsErrors(PicturedScreen):
     """A form whose picture shows errors of the set-up."""
 
     LEGEND = ""
-    """What the signs of the picture mean."""
+    """The legend for the signs in the picture."""
 
     def show_errors(self, errors: ErrorsToDraw | None) -> None:
-        """Draw a pattern with its errors, as the user chose last; None draws nothing."""
+        """Draw a pattern with its errors, as the user chose last. None draws nothing."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
         if errors is None:
@@ -66,7 +66,7 @@ class DrawsErrors(PicturedScreen):
         self.follow_picture()
 
     def drawn_otherwise(self) -> None:
-        """Say in the legend how the errors are drawn."""
+        """Show in the legend how the errors are drawn."""
         sketch = self.query_one(PatternSketch)
         words = self._error_words
         keys = " Ctrl+E: larger." if sketch.can_change_errors else ""
@@ -76,12 +76,12 @@ class DrawsErrors(PicturedScreen):
 
     @property
     def _error_words(self) -> str:
-        """How the errors are drawn, in a sentence or two."""
+        """One or two sentences about the way in which the errors are drawn."""
         sketch = self.query_one(PatternSketch)
         return "" if sketch.errors is None else sketch.errors.words(sketch.errors_view)
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors of the set-up larger, or corrected."""
+        """Draw the errors of the set-up larger, or draw the pattern with errors corrected."""
         sketch = self.query_one(PatternSketch)
         if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
             wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"
@@ -95,7 +95,7 @@ class DrawsErrors(PicturedScreen):
     # From a runout check.
 
     def action_take_over(self) -> None:
-        """Take over the eccentricity, or the runout of the face, from a check in the job or in the log."""
+        """Copy the eccentricity, or the runout of the face, from a check in the job or in the log."""
         self.context.ask_in_turn(self._take_over())
 
     async def _take_over(self) -> None:
@@ -127,7 +127,7 @@ class DrawsErrors(PicturedScreen):
         self.show_message(f"From {check.name}: {values}. Mark 0 of the check is taken as 0 deg of the pattern.")
 
     def _checks(self) -> Iterator[RunoutCheck]:
-        """Yield the checks that can be taken over: those of the open job first, then those of the log, newest first."""
+        """Yield the runout checks that can be copied: first from the open job, then from the log, newest first."""
         job, found = self.context.job, set[str]()
         for check in self._logged_checks():
             if check.name not in found:

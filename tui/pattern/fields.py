@@ -1,4 +1,4 @@
-"""The fields of the form of a pattern (its cutters, one layer, the whole), and which of them apply."""
+"""The fields of the pattern form (for its cutters, for one layer, for the whole pattern) and when they apply."""
 
 from collections.abc import Mapping, Sequence
 from functools import partial
@@ -14,9 +14,9 @@ from tui.operation.divide_figures import WITH, means_choice
 
 FILL_IN = "=*"
 _LONGEST_LIST = 1_000_000
-"""The longest text of a list. No job file is longer, so the form never cuts off a list that it opens."""
+"""The longest text of a list field. A job file holds no longer list, so the form never cuts a list off."""
 _entry = partial(Entry, leave_out=FILL_IN)
-"""A field into which the key that fills in a value cannot be typed."""
+"""A number field that does not accept the Fill-in key as text."""
 
 _DEPTH_ON, _OFFSET_ON, _HEAD_ON = ("depth_dial", USUAL_DEPTH_DIAL), ("offset_dial", USUAL_OFFSET_DIAL), (HEAD,)
 _READ_ON = (INDICATOR,)
@@ -37,16 +37,16 @@ CONDITIONS: Mapping[str, str] = {
     "inner radius of edges": "inner_edge",
     "outer radius of edges": "outer_edge",
 }
-"""The key of each condition that has a value, by its words."""
+"""The job-file key of each condition that has a value, by its displayed words."""
 _CONDITION_WORDS = (NO_CONDITION, *MEETS, *CONDITIONS)
 SIZES = ("count", "offset", "circle_radius")
 """The fields that a condition can fill."""
 CUTTER_KEYS = ("name", "tip_angle", "tip_flat", "tip_radius", "reach")
 LAYER_CHOICES = ("shape", "cutter", PLACED, CONDITION, CONDITION_2, MORE)
 SEEN = "seen_change"
-"""Key of the field for the smallest change of land or gap that the eye sees, which only the screen has."""
+"""The key of an on-screen field: the smallest visible change of land or gap. Job files do not hold it."""
 FLAGS = ("correct",)
-"""Keys of the whole pattern that are true or false in a job file."""
+"""The keys of the whole pattern that are true or false in a job file."""
 
 
 def cutter_rows(unit: str) -> tuple[Row, ...]:
@@ -62,7 +62,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
 
 
 def layer_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one layer, in the order in which a turner thinks of them."""
+    """Return the fields of one layer, in the order in which a turner decides."""
     return (
         Choice(key="shape", label="Shape", options=tuple((shape, shape) for shape in SHAPES)),
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
@@ -105,7 +105,7 @@ LAYER_ENTRIES = tuple(row.key for row in layer_rows("mm") if isinstance(row, Ent
 
 
 def layer_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the fields that apply to a layer, from the words of its choices and the texts of its fields."""
+    """Return the keys of fields that apply to a layer, from its selected words and its texts."""
     shape = words["shape"]
     listed = shape != "slots" and words[PLACED] == LISTED
     keys, rare = {"shape", "cutter", "depth", "skip", MORE}, set[str]()
@@ -138,7 +138,7 @@ def _condition_keys(words: Mapping[str, str]) -> set[str]:
 
 
 def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the conditions chosen, in words."""
+    """Return the displayed words of the chosen conditions."""
     first, second = words[CONDITION], words[CONDITION_2]
     if first == NO_CONDITION:
         return ()
@@ -146,7 +146,7 @@ def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the fields of a layer that must be filled in. Each condition replaces one of the three sizes."""
+    """Return the keys of a layer's required fields. Each condition replaces one of three sizes."""
     needed = {"at", "count", "offset", "from", "to", "circle_radius", "through", "repeat", "repeat_offset"}
     needed |= set(CONDITIONS.values())
     needed &= layer_keys(words, texts)
@@ -191,19 +191,19 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
 
 
 def blank_row(unit: str) -> Row:
-    """Return the field of the blank."""
+    """Return the field for the diameter of the blank."""
     return _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not set)")
 
 
 def _choice(key: str, label: str, options: Sequence[tuple[str, str]], table: Mapping[str, Any]) -> Choice:
-    """Return a choice. Its first value is the usual one, and is written only if the file has it."""
+    """Return a choice. Its first value is the default, which is saved only if the file already states it."""
     first, *others = options
     usual = (first[0], first[1] if key in table else None)
     return Choice(key=key, label=label, options=(usual, *others))
 
 
 def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[str, Any]) -> Choice:
-    """Return a choice among the slides. If the file names none, the usual slide is not written either."""
+    """Return a choice among the slides. If the file names no slide, the default slide is not saved either."""
     names = sorted((name for name in lathe.dials if name != HEAD), key=lambda name: (name != usual, name != CARRIAGE))
     named = table.get(key)
     if isinstance(named, str) and named not in names:
@@ -214,7 +214,7 @@ def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[
 
 
 def whole_unused(table: Mapping[str, Any], has_depth: bool) -> set[str]:
-    """Return the fields of the whole pattern that do not apply."""
+    """Return the keys of the whole pattern's fields that do not apply."""
     unused = set[str]()
     if not has_depth:
         unused |= {"depth_dial", "order"}

@@ -1,4 +1,4 @@
-"""The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
+"""The page of kept patterns: keep a form's pattern, open a pattern for another blank or lathe, or delete one."""
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -48,7 +48,7 @@ class FormPattern(NamedTuple):
 
 
 class KeptScreen(BaseScreen[None]):
-    """The user's kept patterns, with a small picture of each."""
+    """The user's kept patterns, each with a small picture."""
 
     TITLE = "Kept patterns"
     AUTO_FOCUS = "#kept"
@@ -76,20 +76,21 @@ class KeptScreen(BaseScreen[None]):
     """
 
     count = reactive(0, bindings=True)
-    """How many patterns are kept."""
+    """The number of kept patterns."""
 
     def __init__(
         self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
     ) -> None:
-        """`make_form` returns the form of a pattern from its table.
+        """`make_form` returns the form of a pattern from the pattern's keys and values.
 
-        `pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form.
+        `pattern` is the pattern of a form, which can be kept. None means that the page was not opened from a
+        form.
         """
         super().__init__()
         self._make_form, self._pattern = make_form, pattern
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder's name and the list."""
+        """Yield the name of the folder, and the list of patterns."""
         yield Static(id="where", markup=False)
         yield KeptList(lambda: self.context.lathe, id="kept")
 
@@ -99,7 +100,7 @@ class KeptScreen(BaseScreen[None]):
         self.follow_lathe(self.show_folder)
 
     def show_folder(self, point_at: str = "") -> None:
-        """Read the folder again, and point at the file of this name if there is one."""
+        """Read the folder again, and select the file with this name if there is one."""
         folder, kept = self.context.paths.patterns, self.query_one(KeptList)
         try:
             paths = kept_files(folder)
@@ -114,17 +115,17 @@ class KeptScreen(BaseScreen[None]):
         self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys that have something to act on."""
+        """Show the keys that can do something now."""
         if action in {"open", "forget"}:
             return self.count > 0
         return self._pattern is not None if action == "keep" else True
 
     def action_move(self, step: int) -> None:
-        """Point at another pattern."""
+        """Select another pattern."""
         self.query_one(KeptList).action_move(step)
 
     def action_open(self) -> None:
-        """Show what of the pattern fits, or why it cannot be opened."""
+        """Show how the pattern fits a blank and the lathe, or the reason why it cannot be opened."""
         kept = self.query_one(KeptList).kept
         if kept is None:
             return
@@ -138,7 +139,7 @@ class KeptScreen(BaseScreen[None]):
             self.context.switch_screen(self._make_form(parameters))
 
     def action_keep(self) -> None:
-        """Keep the pattern of the form under a name."""
+        """Save the form's pattern under a name."""
         if self._pattern is not None:
             self.context.ask_in_turn(self._keep(self._pattern))
 
@@ -163,7 +164,7 @@ class KeptScreen(BaseScreen[None]):
         self.show_message(f"{quoted(name)} is kept.")
 
     def action_forget(self) -> None:
-        """Delete the kept pattern pointed at, after a question."""
+        """Delete the selected pattern after asking."""
         if (kept := self.query_one(KeptList).kept) is not None:
             self.context.ask_in_turn(self._forget(kept))
 
@@ -184,7 +185,7 @@ class KeptScreen(BaseScreen[None]):
 
 
 class FitScreen(BaseScreen[Mapping[str, Any]]):
-    """Says what of a kept pattern fits a blank and the lathe in use. It closes with the table to open as a form."""
+    """Shows how a kept pattern fits a blank and a lathe. The page closes with the keys and values for a form."""
 
     HELP = (
         "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
@@ -206,7 +207,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.title, self._kept = kept.name, kept
 
     def compose_body(self) -> ComposeResult:
-        """Yield the fields of blank and lathe, and what fits."""
+        """Yield the fields for blank and lathe, and the result."""
         yield QuantityField(
             "Diameter of the blank",
             _read_blank,
@@ -221,7 +222,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         yield Static(id="fits", markup=False)
 
     def on_mount(self) -> None:
-        """Say what fits, and again whenever the lathe changes."""
+        """Show how the pattern fits, now and whenever the lathe changes."""
         self.query_one(ChoiceField).display = len(self._lathes) > 1
         self.query_one(QuantityField).focus()
         self._judge()
@@ -229,7 +230,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     @cached_property
     def _lathes(self) -> list[Lathe]:
-        """The lathe in use, and the user's others."""
+        """The lathe in use and the user's other lathes."""
         in_use, others = self.context.lathe, list[Lathe]()
         for known in lathes_in(self.context.paths.config):
             # One with errors cannot be used before it is corrected, which its own page says.
@@ -239,13 +240,13 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     @property
     def _lathe(self) -> Lathe:
-        """The lathe on which the pattern is to be set."""
+        """The lathe that the user selected."""
         index = self.query_one(ChoiceField).index
         return self._lathes[index] if index else self.context.lathe
 
     @property
     def _table(self) -> dict[str, Any]:
-        """The pattern's table with the blank that is entered."""
+        """The pattern's keys and values with the blank that is entered."""
         field = self.query_one(QuantityField)
         others = {key: value for key, value in self._kept.parameters.items() if key != _BLANK}
         blank = {_BLANK: field.stated} if field.text.strip() else {}
@@ -272,7 +273,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.show_message("The form shows what to change before it can be started." if grave else "")
 
     def action_open(self) -> None:
-        """Open the pattern as a form, with the blank that is entered."""
+        """Open the pattern as a form with the blank that is entered."""
         field = self.query_one(QuantityField)
         if field.error:
             field.touch()
@@ -286,7 +287,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
 
 def _table_words(table: RotaryTable | None) -> str:
-    """Return what a rotary table can be set by, in a sentence."""
+    """Return a sentence about the methods by which a rotary table can be set."""
     if table is None:
         return "no rotary table."
     dial = [] if table.dial_graduation_deg is None else [f"a dial of {amount_text(table.dial_graduation_deg)}"]
@@ -303,7 +304,7 @@ def _read_name(text: str) -> str:
 
 
 def _read_blank(text: str) -> float:
-    """Return the diameter of a blank [mm]; raises CoreError for one that is not above 0."""
+    """Return the diameter of a blank [mm]. Raises CoreError for a diameter that is not above 0."""
     diameter_mm = float(read_quantity(text, "length").value)
     if diameter_mm <= 0:
         raise CoreError("A blank has a diameter above 0. Enter a length such as 80 mm.")

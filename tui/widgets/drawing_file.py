@@ -13,7 +13,7 @@ _LONGEST_NAME = 60
 
 
 def save_drawing(screen: BaseScreen[Any], name: str, picture: PatternPicture | None) -> None:
-    """Ask for a file and save a pattern there as SVG; a file that is there already stays as it is."""
+    """Ask for a file name and save a pattern as SVG. An existing file is never replaced."""
     if picture is None or not picture.to_scale:
         screen.show_message("Without a size there is nothing to draw. Enter the radius of the work.")
         return

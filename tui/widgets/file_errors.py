@@ -1,4 +1,4 @@
-"""A page with all errors of a file, to read and correct."""
+"""A page that lists all errors of a file."""
 
 from pathlib import Path
 
@@ -34,7 +34,7 @@ class FileErrorsScreen(BaseScreen[None]):
         self._errors = error.messages
 
     def compose_body(self) -> ComposeResult:
-        """Yield the errors, wrapped and never cut."""
+        """Yield the errors, wrapped and never cut off."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""A pattern on the whole screen, to look at it closely: enlarged, moved, as wood or in lines."""
+"""A whole-screen page of a pattern, which can be enlarged, moved, and shown as wood or lines."""
 
 from collections.abc import Callable
 
@@ -16,10 +16,10 @@ from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 
 _STEP = 1.5
 _MOST_ZOOM = _STEP**7
-"""Beyond it the curves of a canvas would have gaps."""
+"""The largest magnification. Beyond it curves would have gaps."""
 _AS_IT_IS = ErrorsView()
 _PAN = 0.5
-"""How far a key moves the view, as a share of the radius that is shown."""
+"""The distance by which a key moves the view, as a share of the visible radius."""
 
 
 class PatternView(BaseScreen[None]):
@@ -65,7 +65,7 @@ class PatternView(BaseScreen[None]):
     """
 
     view = reactive(WHOLE)
-    """The part that is shown."""
+    """The visible part of the picture."""
 
     def __init__(
         self,
@@ -76,9 +76,10 @@ class PatternView(BaseScreen[None]):
         errors: ErrorsToDraw | None = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """`standing`: how far a run has cut the pattern; None shows all of it.
+        """`standing` is the progress of a run; None shows the whole pattern.
 
-        `errors`: errors of the set-up that keys draw larger. `closed` is called at the end, with how they were drawn.
+        `errors` are errors of the set-up that keys draw larger. `closed` is called when the page closes, with
+        the present display of errors.
         """
         super().__init__()
         self._errors, self._errors_view = errors, errors_view
@@ -89,7 +90,7 @@ class PatternView(BaseScreen[None]):
         yield PatternSketch(id="whole-picture")
 
     def on_mount(self) -> None:
-        """Show all of it."""
+        """Show the whole pattern."""
         sketch = self.query_one(PatternSketch)
         sketch.show_pattern(self._picture, self._standing)
         if self._errors is not None:
@@ -97,7 +98,7 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def watch_view(self, view: View) -> None:
-        """Show another part."""
+        """Show another part of the picture."""
         if self.is_mounted:
             self.query_one(PatternSketch).show_view(view)
             self._say()
@@ -117,12 +118,12 @@ class PatternView(BaseScreen[None]):
         self.show_message(" ".join(words))
 
     def action_zoom(self, steps: int) -> None:
-        """Enlarge the picture about the middle of the screen, or show more of it."""
+        """Enlarge or reduce the picture about the middle of the screen."""
         zoom = min(max(self.view.zoom * _STEP**steps, 1.0), _MOST_ZOOM)
         self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
 
     def action_pan(self, right: int, up: int) -> None:
-        """Move the view; its middle stays on the picture."""
+        """Move the view. Its centre stays on the picture."""
         reach_mm = self._picture.extent_mm
         step_mm = _PAN * reach_mm / self.view.zoom
         x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
@@ -131,7 +132,7 @@ class PatternView(BaseScreen[None]):
         )
 
     def action_whole(self) -> None:
-        """Show all of it again."""
+        """Show the whole pattern again."""
         self.view = WHOLE
 
     def action_wood(self) -> None:
@@ -141,14 +142,14 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors larger or smaller, or take them out."""
+        """Draw the errors larger, smaller or corrected."""
         refusal = self.query_one(PatternSketch).change_errors(how)
         self._say()
         if refusal:
             self.show_message(refusal)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys for errors only if there are some."""
+        """Show the keys for errors only if there are errors."""
         if action != "errors" or not self.is_mounted:
             return action != "errors"
         sketch = self.query_one(PatternSketch)
@@ -159,6 +160,6 @@ class PatternView(BaseScreen[None]):
         save_drawing(self, self.title or "", self._picture)
 
     def action_close(self) -> None:
-        """Go back."""
+        """Close the page."""
         self._when_closed(self.query_one(PatternSketch).errors_view)
         self.dismiss()
