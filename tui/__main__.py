@@ -46,7 +46,7 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         return _stop_printing(DONE)
     except OSError as error:
-        # Core reports errors of the files it reads and writes, so this one is of our own output.
+        # Core turns errors of its own files into CoreError. So this error comes from standard output.
         _complain(f"Nothing more can be printed: {error.strerror}.")
         return _stop_printing(WRONG)
     except KeyboardInterrupt:
@@ -91,7 +91,7 @@ def make_app(
 def _screens(arguments: Arguments) -> int:
     from tui.terminal import SYSTEM_CLOCK, complaint
 
-    # What a start makes, it keeps: to look through it for garbage takes a tenth of the time
+    # The start creates hardly any garbage, but collecting garbage would take a tenth of the time
     # to the first paint. HalfnutApp turns it on again.
     gc.disable()
     from tui.paths import user_paths
@@ -105,7 +105,7 @@ def _screens(arguments: Arguments) -> int:
     try:
         app.run()
     except Exception as error:
-        # The terminal is restored by now. A signal decides how the program ends, and a later failure does not.
+        # The terminal is already restored. A signal, not a later failure, decides the exit status.
         if not app.ending_by_signal:
             raise
         app.context.faults.keep(error, "while the program was ending")
@@ -251,7 +251,7 @@ def _complain(*sentences: str) -> None:
 
 def _stop_printing(status: int) -> int:
     """Return `status` after the reader of the output (such as `| head`) has closed the pipe."""
-    # Python flushes once more while it ends, and would fail again.
+    # Python flushes standard output again while it ends. That would raise the same error again.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status
 

@@ -83,7 +83,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
         A later failure is saved in a file and does not change the exit status.
         """
-        # Without colours, only the terminal's own two may be used.
+        # Without colours, only the terminal's own foreground and background may be used.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
         self.key_queue = KeyQueue(
@@ -112,7 +112,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             job=job,
             start_run=self._start_run,
         )
-        # Widgets find these by glyphs_of and terminal_of, and can also be painted in a plain App.
+        # Widgets read these attributes through glyphs_of and terminal_of, which also work in a plain App.
         self.glyphs, self.terminal = Glyphs(terminal.charset, half_blocks=terminal.dots == "half"), terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
@@ -209,7 +209,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
-        # The coroutine that asks may be cancelled meanwhile. The question can still be answered.
+        # The asking coroutine may have been cancelled. The question can still be answered.
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -31,14 +31,14 @@ def _choices(option: Option, command: CommandUsage) -> tuple[str, ...]:
 
 _BASH_START = """\
 _halfnut_names() {
-    # File names come one a line, as they may hold blanks.
+    # Each file name is in its own line, because file names may contain blanks.
     compopt -o filenames 2>/dev/null
     mapfile -t COMPREPLY
 }
 _halfnut() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= operands=0 i
     COMPREPLY=()
-    # bash takes the = of --format=json as a word.
+    # bash treats the = of --format=json as a separate word.
     if [[ $word == = ]]; then word=; elif [[ $before == = ]]; then before=${COMP_WORDS[COMP_CWORD-2]}; fi
     for ((i = 1; i < COMP_CWORD; i++)); do
         case ${COMP_WORDS[i]} in
@@ -54,7 +54,7 @@ def _bash() -> Iterator[str]:
     yield '    case "$command $before" in'
     for option in OPTIONS:
         if option.kind == "choice":
-            # After a command only its own words; --charset and the like are the same after each.
+            # After a command, its own options only. Options such as --charset are the same for all commands.
             commands = _COMMANDS if option.name == "--format" else (None,)
             for command in commands:
                 words = " ".join(_choices(option, command) if command else option.choices)

@@ -28,9 +28,9 @@ class FaultFile:
         try:
             work()
         except Exception as error:
-            # Everything is caught here, and nowhere else, on purpose. A figure worked out between two keys
-            # must not end the program, whatever the fault: a run may be open beside it, and what was
-            # typed would be lost. The log is not touched by such work; what touches it is never wrapped.
+            # Every exception is caught here, and only here, on purpose. A calculation between two keys
+            # must not end the program, whatever the error. A run may be open at the same time, and the
+            # typed text would be lost. Work that writes to the log never runs inside this guard.
             details = self.keep(error, doing)
             return f"The program itself fails at this value. Enter another one. {details}"
         return ""
@@ -40,7 +40,7 @@ class FaultFile:
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""
-            # The same value is worked out again and again while it is in the field; once is enough.
+            # The same text in a field fails again at every key. One record is enough.
             if record not in before:
                 self._path.parent.mkdir(parents=True, exist_ok=True)
                 write_text(self._path, f"{before}{self._clock.wall()} {record}"[-_LARGEST:])

@@ -94,7 +94,7 @@ _ASCII_SUBSTITUTES = {
     **dict.fromkeys("▶→", ">"),
     **dict.fromkeys("◀←", "<"),
     "•": "*",
-    # This is how fields accept it: 12d30m15s.
+    # Fields accept the same spelling: 12d30m15s.
     "°": "d",
     "±": "~",
     "µ": "u",
@@ -159,12 +159,12 @@ def _painted(text: str, charset: Charset, safe: frozenset[str] | None) -> str:
 
 
 def _painted_character(character: str, charset: Charset, safe: frozenset[str] | None) -> str:
-    # Few texts need it, and a card is printed sooner without this import.
+    # Few texts need this module, and a card is printed sooner without it.
     from rich.cells import cell_len
 
     width = cell_len(character)
     if not character.isprintable() and character != "\u00a0":
-        # Control and format characters have no width, so nothing may take their place.
+        # Control and format characters have no width, so no character may replace them.
         return ("?" if safe else "\ufffd") * width
     if safe is None or character in safe:
         return character

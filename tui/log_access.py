@@ -57,7 +57,7 @@ class LogAccess:
         return self.opened
 
     def _repairing(self, size: int) -> None:
-        # In a thread the repair keeps no screen waiting, and tui.log_check has shown a message.
+        # A repair in a thread blocks no screen, and tui.log_check has already shown a message.
         if size >= _LONG_REPAIR and current_thread() is main_thread():
             self._show_repairing()
 
@@ -139,5 +139,5 @@ class LogAccess:
         try:
             logbook.close()
         except LogbookError:
-            # All that was logged is on disk already; the next start reads the write-ahead log.
+            # Every logged event is already on disk. The next start reads the write-ahead log.
             return

@@ -25,7 +25,7 @@ def check_log(context: AppContext) -> None:
             with suppress(RuntimeError):
                 context.call_later(_repair, context, logbook, damage)
 
-    # A worker of Textual would have to end before the program can.
+    # The program could not end before a Textual worker ends.
     Thread(target=look, name="log check", daemon=True).start()
 
 
@@ -39,7 +39,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
     def repair() -> None:
         failed = ""
         try:
-            # The check has looked twice.
+            # The check has already retried, so the damage is real.
             logbook.rebuild(damage)
         except LogbookError as error:
             failed = error.message

@@ -30,7 +30,7 @@ def version() -> str:
     try:
         return metadata.version("halfnut")
     except metadata.PackageNotFoundError:
-        # It runs from its source folder without being installed.
+        # The program runs from its source folder without being installed.
         import tomllib
 
         project = Path(__file__).parents[1] / "pyproject.toml"

@@ -136,7 +136,7 @@ class NumberKeys:
     def _drop(self, waiting: deque[Key | Paste], keys: int, last_s: float) -> Looked:
         for _ in range(keys):
             waiting.popleft()
-        # Whatever it was, it ended in a digit: an Enter soon after it counts no pass.
+        # These keys ended with a digit. An Enter soon after them must count no pass.
         self._presses.note(last_s, "0", id(self._app.screen))
         return Looked(dropped=keys)
 

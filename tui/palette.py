@@ -177,5 +177,5 @@ def open_palette(app: App[Any]) -> None:
 async def _open(app: App[Any]) -> None:
     chosen = await context_of(app).ask(PaletteScreen(app.screen))
     if chosen is not None:
-        # This checks the action again, as for its key.
+        # Textual checks again whether the action is enabled, as for its key.
         await app.run_action(chosen.action, chosen.node)

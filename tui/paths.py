@@ -54,7 +54,7 @@ def user_paths(data: Path | None = None, jobs: Path | None = None) -> Paths:
     `data` (--data) replaces the log's folder and also holds the user's files. `jobs` (--jobs) replaces the folder
     of jobs.
     """
-    # Only the screens and the log need this module, and loading it takes as long as reading a job.
+    # Only the screens and the log need this module. Importing it takes as long as reading a job.
     import platformdirs
 
     return Paths(

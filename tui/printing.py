@@ -172,7 +172,7 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
             return
         reports = [closing_report(*run) for run in runs]
         if form == "html":
-            # One page, with the name of each operation as a heading of its own.
+            # One page with a heading for each operation.
             parts = [part for report in reports for part in report.named_parts]
             yield from _as_lines(report_as(Report("Summary", tuple(parts)), form, dict))
         else:
@@ -262,7 +262,7 @@ def merge_log(data: Path | None, other: Path) -> bool:
     from tui.paths import user_paths
 
     folder = user_paths(data).data
-    # No log is made here for a file that cannot be merged.
+    # Check the file first, so that a file that cannot be merged creates no new log.
     log_at(other, folder / FILE_NAME)
     with Logbook.open(folder) as logbook:
         for notice in logbook.notices:
@@ -290,7 +290,7 @@ def _resolved(job: Path) -> str:
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
-        # The links lead round in a circle, so no job was ever read from there.
+        # The symbolic links form a loop, so no job was ever read from this path.
         return str(job.absolute())
 
 

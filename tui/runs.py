@@ -141,7 +141,7 @@ async def _begin(
     use.
     """
     if operation is not None and context.job is not None:
-        # What the operation before left otherwise comes first.
+        # Differences left by the previous operation come first.
         plan = with_set_up_step(operation, context.job)
     try:
         if not await _cautions_read(context, plan, name):
@@ -309,6 +309,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         context.show_message(error.message)
         return
     context.log_has_changed()
-    # The screen below is shown before the next one.
+    # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
     context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")

@@ -106,7 +106,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
     all output, so a program that does not end by itself is ended after LONGEST_LEAVING_S. The event loop's own
     signal handlers are not used, because the loop loses signals in a flood of keys.
     """
-    # A card asks this module for the terminal's dots, and runs no loop.
+    # A card uses this module only for the terminal's dots and needs no event loop.
     import asyncio
     import termios
 
@@ -132,7 +132,7 @@ def _end(status: int, terminal_before: list[Any] | None) -> None:
     """End the program immediately. Restore the terminal if the terminal still accepts output."""
     import termios
 
-    # A program in the background would be stopped for touching the terminal.
+    # The system would stop a background program that changes the terminal.
     signal.signal(signal.SIGTTOU, signal.SIG_IGN)
     try:
         if terminal_before is not None:
@@ -194,7 +194,7 @@ def _characters(asked: Asked, console: bool, utf8: bool) -> tuple[Charset, Dots]
     if asked == "braille":
         return "braille", "braille"
     if asked == "blocks":
-        # The console's fonts have half blocks at best, and no quadrants.
+        # Some console fonts have half blocks; none has quadrants.
         return ("console", "half") if console else ("blocks", "quadrant")
     if asked == "ascii" or not utf8:
         return "ascii", "ascii"

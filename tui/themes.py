@@ -71,7 +71,7 @@ def _theme(name: str, *, dark: bool, ansi: bool = False, **colours: str) -> Them
     )
 
 
-# Every colour is one of the 256 that terminals without true colour have, so that it stays what it is there.
+# Every colour is one of the 256 standard colours, so terminals without true colour show the same colour.
 THEMES = (
     _theme(
         DAYLIGHT,

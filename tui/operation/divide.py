@@ -180,7 +180,7 @@ class DivideScreen(PicturedScreen):
         radius_mm = self.entered.radius_mm
         settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.length_text))
 
-    # What divides exactly.
+    # Exact divisions.
 
     def action_divisions(self) -> None:
         """Show the page of exact divisions. A number chosen on that page fills the field."""

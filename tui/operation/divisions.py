@@ -83,7 +83,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             yield self._field
             yield FigureList(id="answer")
             yield Static(id="which", markup=False)
-            # The field above finds any number.
+            # The field above already finds any number, so a search is not needed.
             yield ColumnTable(_EXACT_COLUMNS, id="exact", can_search=False)
             yield ColumnTable((), id="every", can_search=False)
             yield ColumnTable((), id="degrees", can_search=False)

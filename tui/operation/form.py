@@ -165,7 +165,7 @@ class OperationForm(Vertical):
                 unshown.append(problem)
         for key, (row, field) in self.entries.items():
             error = said.get(key, "")
-            # A field that must still be filled in says so itself.
+            # An empty required field shows its own message.
             if field.error != error and not (row.required and not field.value):
                 field.show_error(error)
         for key, (_, choice) in self.choices.items():
@@ -244,7 +244,7 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
         row.label,
         str.strip,
         text=_list_text(table[row.key]) if row.listed and row.key in table else str(table.get(row.key, "")),
-        # Each number of a list may have a unit of its own.
+        # Each number of a list may have its own unit.
         unit="" if row.listed else row.unit,
         hint=row.hint,
         required=row.required,
@@ -262,7 +262,7 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
 
 
 def _list_text(items: object) -> str:
-    # Few forms have lists: the others are on the screen sooner without this import.
+    # Few forms have lists. The others open sooner without this import.
     from core.operations.runout.readings import list_text
 
     return list_text(items)

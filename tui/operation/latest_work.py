@@ -58,7 +58,7 @@ class LatestWork:
             with suppress(RuntimeError):
                 self._context.call_later(self._ended, asked, fault)
 
-        # A worker of Textual would have to end before the program can.
+        # The program could not end before a Textual worker ends.
         Thread(target=run, name="planning", daemon=True).start()
 
     def _ended(self, asked: _Asked, fault: str) -> None:

@@ -47,7 +47,7 @@ _PLANNING = "The plan is being worked out. You can keep typing."
 class OperationScreen(VaryingPages):
     """The form of one operation. After every key press it is checked like a job file and planned."""
 
-    # The full path, as screens of other packages are OperationScreens too.
+    # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
@@ -55,7 +55,7 @@ class OperationScreen(VaryingPages):
         Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
-        # These bindings come first, so that text typed right after such a key goes into the field that it leads to.
+        # These bindings have priority, so that text typed right after such a key enters the newly focused field.
         Binding(
             "enter",
             "enter",
@@ -98,7 +98,7 @@ class OperationScreen(VaryingPages):
     def _planner(self) -> LatestWork:
         return LatestWork(self.context)
 
-    # What each kind of operation has of its own.
+    # Methods that each kind of operation overrides.
 
     @abstractmethod
     def rows(self) -> Sequence[Row]:

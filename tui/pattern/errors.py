@@ -60,7 +60,7 @@ class DrawsErrors(PicturedScreen):
         if errors is None:
             sketch.show_pattern(None)
         elif sketch.show_errors(errors, sketch.errors_view):
-            # What the lathe cannot set is drawn as the job has it.
+            # If the lathe cannot set the pattern with these errors, draw the pattern as planned.
             sketch.show_errors(errors, ErrorsView())
         self.drawn_otherwise()
         self.follow_picture()

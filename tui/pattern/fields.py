@@ -21,7 +21,7 @@ _entry = partial(Entry, leave_out=FILL_IN)
 _DEPTH_ON, _OFFSET_ON, _HEAD_ON = ("depth_dial", USUAL_DEPTH_DIAL), ("offset_dial", USUAL_OFFSET_DIAL), (HEAD,)
 _READ_ON = (INDICATOR,)
 
-# Choices that only the screen has. A job file does not hold their words.
+# Choices that exist only on screen. A job file does not contain their words.
 PLACED, CONDITION, CONDITION_2, MORE, NOSE = "placed", "condition", "condition_2", "more", "nose"
 CENTRE, POINT, RINGS, LISTED = "round the centre", "round a point", "in rings of rings", "from a list"
 HIDDEN, SHOWN = "empty ones hidden", "shown"

@@ -122,7 +122,7 @@ class PatternForm(OperationForm):
         """List the cutters and the layers."""
         self.list_all()
 
-    # From fields to tables.
+    # From fields to keys and values.
 
     def table(self) -> dict[str, Any]:
         """Return the operation's keys and values, including the pattern's own cutters and every layer."""
@@ -169,7 +169,7 @@ class PatternForm(OperationForm):
     def state(self) -> FormState:
         """Return every layer, every cutter and the fields of the whole pattern."""
         self.hold()
-        # Fields that were never filled in have no text, or an empty one once they were shown.
+        # A field that was never filled in has no text, or an empty text after it was shown.
         records = tuple(
             tuple(replace(one, texts={key: text for key, text in one.texts.items() if text}) for one in held)
             for held in (self.layer_fields, self.cutters)
@@ -307,7 +307,7 @@ class PatternForm(OperationForm):
         self.query_one("#which", Static).update(Content(which))
 
     def _show_list(self, kind: type[RecordList], which: str, lines: list[str]) -> None:
-        # Another list lays out the whole screen, which a key in a field need not wait for.
+        # A changed list makes Textual arrange the whole screen. Keys in a field must not wait for that.
         if self._listed.get(kind.__name__) != (which, lines):
             self._listed[kind.__name__] = which, lines
             self.query_one(kind).show(lines)

@@ -102,7 +102,7 @@ class KeptList(LineList):
             words = f" {entry.words[row - 1]}"
         return Content.assemble(f"{pointer} ", picture.pad_right(max(wide - picture.cell_length, 0)), words)
 
-    # A line of a list is here an entry of several rows.
+    # In this list one entry takes several rows.
 
     def render_line(self, y: int) -> Strip:
         """Return row `y` of the entries in sight."""

@@ -233,7 +233,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         """The lathe in use and the user's other lathes."""
         in_use, others = self.context.lathe, list[Lathe]()
         for known in lathes_in(self.context.paths.config):
-            # One with errors cannot be used before it is corrected, which its own page says.
+            # A lathe file with errors cannot be used here. Its own page shows the errors.
             with suppress(FileError):
                 others.append(read_lathe(known.path))
         return [in_use, *(lathe for lathe in others if lathe != in_use)]

@@ -132,7 +132,7 @@ class LayerFields:
         for key in fields.LAYER_ENTRIES:
             if key in keys and self.texts.get(key, "").strip():
                 table[key] = self.texts[key].strip()
-                # Otherwise core refuses the text itself; the message beside the field says what to enter.
+                # Otherwise core refuses the text with a message beside the field.
                 with suppress(PlanError):
                     table[key] = self.value(key, unit)
         for word in fields.conditions(self.words) if fields.CONDITION in keys else ():

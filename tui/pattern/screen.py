@@ -145,7 +145,7 @@ class PatternScreen(DrawsErrors):
         form.use(form.fit())
         form.answer, form.refusal = None, ""
         chosen = fields.conditions(form.present_layer.words)
-        # No whole count may satisfy the condition exactly, so the largest that fits is offered.
+        # Perhaps no whole count satisfies the condition exactly. So the largest count that fits is offered.
         wants_count = len(chosen) == 1 and chosen[0] in fields.MEETS and not form.present_layer.texts["count"].strip()
         if fields.CONDITION in form.present_layer.keys and (not chosen or wants_count):
             table = form.table()

@@ -26,7 +26,7 @@ _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "half": (1, 2),
     "ascii": (1, 1),
 }
-# The Unicode braille patterns number their dots down the left column, then the right, the last row after.
+# Unicode braille patterns number the left column from the top, then the right column, and the last row at the end.
 _BRAILLE_BITS = (1, 8, 2, 16, 4, 32, 64, 128)
 _QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _HALVES = " ▀▄█"
@@ -285,7 +285,7 @@ class Canvas:
         """Set dots, except dots outside the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
-        # The tiny difference keeps a sum that rounds up from reaching the dot after the last.
+        # Subtract a tiny amount, so that rounding up never reaches the dot beyond the last one.
         right, bottom = self.width - 0.5 - 1e-9, self.height - 0.5 - 1e-9
         for across, below in places:
             if -0.5 <= across < right and -0.5 <= below < bottom:
@@ -302,7 +302,7 @@ def _samples(across: float, down: float) -> int:
     """
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
-        # If it is wider than any screen, or not a number, no curve of it is visible.
+        # A curve that is not a number, or wider than any screen, would not be visible.
         return _MOST_SAMPLES
     return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
 

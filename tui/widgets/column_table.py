@@ -83,7 +83,7 @@ class ColumnTable(Vertical):
 
     def _show_heading(self) -> None:
         titles = [glyphs_of(self.app).text(column.title) for column in self._columns]
-        # The list keeps a column for its scroll bar.
+        # The list reserves a column for its scroll bar.
         room = self.size.width - len(_POINTER) - 1
         self.query_one(Static).update(Content(_POINTER + row_text(titles, self._columns, room)))
 

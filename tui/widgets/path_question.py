@@ -154,7 +154,7 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
     own = context.jobs_folder
 
     def accept(path: Path) -> None:
-        # Where a stick was pulled, no folder of its name may be made.
+        # After a stick is removed, no folder with its name may be created.
         _refuse_existing(path, context.paths.documents)
 
     return PathQuestion(question, accept, text=short_path(_unused(own / name)), folder=own)
@@ -207,7 +207,7 @@ def _common_start(names: list[str]) -> str:
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'
     """
-    # Whatever the first and the last name in order have in common, all names between them have too.
+    # All names sorted between the first and the last share the common start of these two.
     first, last = min(names), max(names)
     count = next((place for place, pair in enumerate(zip(first, last, strict=False)) if len(set(pair)) > 1), len(first))
     return first[:count]

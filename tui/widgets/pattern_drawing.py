@@ -101,7 +101,7 @@ class PatternDrawing:
         """Return True if the drawing can be kept because positions have only advanced, which only adds dots."""
         if states == self._states:
             return True
-        # Characters replace each other, so the order in which they are drawn counts.
+        # Plain characters replace each other, so the order of drawing matters.
         return (
             dots != "ascii"
             and states.keys() == self._states.keys()
@@ -158,7 +158,7 @@ def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect
 
 
 def _middle(cut: CutPicture) -> tuple[float, float]:
-    # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
+    # Rounded, so that points on the border of two cells fall symmetrically about the centre.
     return round(cut.at_mm[0], 9), round(cut.at_mm[1], 9)
 
 

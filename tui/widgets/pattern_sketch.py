@@ -133,7 +133,7 @@ class PatternSketch(Picture):
         columns, rows = self.size
         if not self.as_wood or self._picture is None or not columns or not rows or not self.can_be_wood:
             return None
-        # Lines alone, as a form shows them first, do without this module.
+        # A form first shows lines, which do not need this module.
         from tui.widgets.wood_shading import WoodShading
 
         shading = self._shading

@@ -50,11 +50,11 @@ class PlainInput(Input, inherit_bindings=False):
 
     async def _on_key(self, event: Key) -> None:
         if event.character is not None and event.character in self.leave_out:
-            # Keeps Input from typing it; the key goes on to the screen.
+            # Stop Input from typing the character. The key then goes to the screen.
             event.prevent_default()
 
     def _on_paste(self, event: Paste) -> None:
-        # Input takes the first line itself, and fails on text that has none.
+        # Input itself keeps only the first line, and fails on a text without any line.
         if not event.text.splitlines():
             event.stop()
             event.prevent_default()

@@ -85,7 +85,7 @@ class QuantityField(Generic[Value], Widget):
         text = clean(text, self._entry.longest)
         self._judge(text)
         if self._first_text is None:
-            # In the field with the cursor the next character typed replaces it.
+            # In the focused field the next typed character replaces this text.
             self._entry.offer(text)
             self._lay_out()
         else:

@@ -109,7 +109,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
         before, body.styles.max_height = body.styles.max_height, room
         if before is None or before.value != room:
-            # The widgets below may get their height only once there is room for them.
+            # The widgets below may get their full height only after there is room for them.
             self.call_after_refresh(self._fit)
 
     def compose_known(self) -> ComposeResult:
@@ -316,7 +316,7 @@ class Typed(QuestionScreen[Value]):
     ) -> None:
         super().__init__(question, detail=detail, cautions=cautions)
         self._start = start
-        # The first question after an interruption is yes or no, and comes sooner without this import.
+        # The first question after an interruption is a YesNo, which opens sooner without this import.
         from tui.widgets.quantity_field import QuantityField
 
         self._field = QuantityField(

@@ -128,7 +128,7 @@ class WoodShading:
         canvas.redraw(drawn)
 
     def _draw_density(self, canvas: Canvas) -> None:
-        # Whichever dots are wanted at a depth, so many of sixteen: see _DITHER.
+        # Of every sixteen dots, the number set depends on the depth: see _DITHER.
         a_mm = 16 * (1 - _LEAST_DENSITY) / self._deepest_mm if self._deepest_mm else 0.0
         for row, depths in enumerate(self._map.depths_mm):
             thresholds = [order + 0.5 - 16 * _LEAST_DENSITY for order in _DITHER[row % 4]]
@@ -159,7 +159,7 @@ class WoodShading:
     def strip(self, row: int, ground: Color) -> Strip:
         """Return one row of cells in greys. Each cell has two dots, one above the other."""
         if ground != self._ground:
-            # Another look was chosen.
+            # The user switched to other colours.
             self._ground, self._strips = ground, {}
         if row not in self._strips:
             self._strips[row] = self._painted(row, ground)
@@ -184,7 +184,7 @@ class WoodShading:
     def _tones(self, row: int) -> list[int | None]:
         """Return the tone of every dot in a row. None is outside the blank."""
         depths = self._map.depths_mm[row]
-        # Just under the number of tones, so that the deepest groove has the last of them.
+        # Slightly less than the number of tones, so that the deepest groove gets the last tone.
         a_mm = (len(WOOD_TONES) - 1 - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
         land = self._land(row)
         tones = [1 + int(depth_mm * a_mm) if depth_mm else bare for depth_mm, bare in zip(depths, land, strict=True)]
@@ -229,7 +229,7 @@ def _style(upper: int | None, lower: int | None, ground: Color) -> Style:
 
 
 def _letter_style(tone: int | None, ground: Color) -> Style:
-    # A letter stays readable on any tone: on its own patch of land.
+    # A letter is painted on the colour of uncut wood, so that it is readable everywhere.
     return Style(color=_LETTER, bgcolor=_colour(None if tone is None else 0, ground), bold=True)
 
 
