@@ -6,6 +6,7 @@ are generated from COMMANDS and OPTIONS.
 
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import Literal, NamedTuple
 
 from core.values.plain_text import quoted
@@ -46,7 +47,7 @@ class Option(NamedTuple):
 
 
 COMMANDS = (
-    CommandUsage("", "[JOB]", "open the program, or a job"),
+    CommandUsage("", "[JOB]", "open the program or a job"),
     CommandUsage(
         "card",
         "JOB",
@@ -62,18 +63,18 @@ COMMANDS = (
         "a quantity to convert",
         ("text", "json"),
     ),
-    CommandUsage("log", "[JOB]", "print what was logged", formats=("text", "csv", "json")),
+    CommandUsage("log", "[JOB]", "print the log", formats=("text", "csv", "json")),
     CommandUsage(
         "summary",
         "JOB",
-        "print what each operation came to: wanted, measured, time",
+        "print wanted sizes, measured sizes and times of a job",
         "a job file",
         ("text", "markdown", "json", "html"),
     ),
     CommandUsage(
         "lathe",
         "",
-        "print what this lathe does: dials beside measurements",
+        "compare this lathe's dials with your measurements",
         formats=("text", "markdown", "json", "html"),
     ),
 )
@@ -83,7 +84,7 @@ OPTIONS = (
     Option("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
     Option(
         "--charset",
-        "draw screens and pictures with: {choices}",
+        "characters for screens and pictures: {choices}",
         "KIND",
         "choice",
         choices=("auto", "ascii", "blocks", "braille"),
@@ -93,11 +94,11 @@ OPTIONS = (
     Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
     Option("--verify", "log: check every entry of the log", only_for="log"),
     Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    Option("--merge", "log: take in the runs of another machine's log or backup", "FILE", "file", "log"),
+    Option("--merge", "log: add the runs of another machine's log or backup", "FILE", "file", "log"),
     Option("--man", "print the manual page"),
     Option(
         "--completion",
-        "print the completion for a shell: {choices}",
+        "print the completion script for a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),
@@ -105,9 +106,11 @@ OPTIONS = (
     Option("--version", "print the version"),
     Option("--help", "print this help"),
 )
-ENDINGS = "Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal."
+ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
 HELP_KEY = "In the program, F1 is help on every screen."
 
+_HELP_COLUMNS = 110
+"""The width of the longest line of the help [columns]."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
@@ -124,7 +127,11 @@ def in_words(choices: Sequence[str]) -> str:
 
 def option_words(option: Option) -> str:
     """Return the description of an option with its accepted words filled in."""
-    formats = "; ".join(f"{name}: {in_words(words)}" for name, words in _FORMATS.items() if words)
+    takers: dict[tuple[str, ...], list[str]] = {}
+    for name, words in _FORMATS.items():
+        if words:
+            takers.setdefault(words, []).append(name)
+    formats = "; ".join(f"{', '.join(names)}: {in_words(words)}" for words, names in takers.items())
     return option.words.format(choices=in_words(option.choices) if option.choices else formats)
 
 
@@ -137,7 +144,10 @@ def _help_text() -> str:
         f"{'' if number else 'usage:':6} {use:<34} {command.words}"
         for number, (use, command) in enumerate(zip(uses, COMMANDS, strict=True))
     ]
-    lines += ["", *(f"  {name:<{widest}}  {option_words(option)}" for name, option in zip(named, OPTIONS, strict=True))]
+    lines.append("")
+    for name, option in zip(named, OPTIONS, strict=True):
+        first, *others = wrap(option_words(option), _HELP_COLUMNS - widest - 4)
+        lines += [f"  {name:<{widest}}  {first}", *(" " * (widest + 4) + other for other in others)]
     return "\n".join([*lines, "", ENDINGS, HELP_KEY, ""])
 
 

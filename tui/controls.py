@@ -40,7 +40,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
     try:
         table = tomllib.loads(read_text(path))
     except FileError as error:
-        return Controls(), f"{error.messages[0]}. Pedal, instruments and bell are as if never set."
+        return Controls(), f"{error.messages[0]}. Pedals, instruments and bell have their usual settings."
     except (tomllib.TOMLDecodeError, RecursionError):
         return Controls(), f"{name} cannot be read. Set pedal, instruments and bell again."
     controls, wrong = {}, []

@@ -19,10 +19,10 @@ from tui.widgets.key_bar import bound_actions
 from tui.widgets.pager import Pager
 
 GENERAL = (
-    "Tab goes to the next field or list, Shift+Tab to the one before. Every count and every answer is saved at once, "
-    "so you can quit at any time.\n\n"
-    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, "
-    "licensed trades come first."
+    "Tab goes to the next field or list, Shift+Tab to the previous one. Every count and every answer is saved "
+    "immediately. You can quit at any time.\n\n"
+    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, licensed "
+    "trades come first."
 )
 Pairs = Sequence[tuple[str, str]]
 """Pairs of a key and its action, or of a term and its meaning."""
@@ -103,8 +103,8 @@ class HelpScreen(BaseScreen[None]):
         blocks: list[str | Pairs] = [*_paragraphs(self._help), self._keys, *_paragraphs(self._more)]
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
-            blocks += ["Words used here:", [(term, TERMS[term]) for term in terms]]
-        blocks += [*_paragraphs(GENERAL), "Where things are:", places(self.context)]
+            blocks += ["Terms on this screen:", [(term, TERMS[term]) for term in terms]]
+        blocks += [*_paragraphs(GENERAL), "Your files and folders:", places(self.context)]
         yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:

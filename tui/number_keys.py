@@ -129,7 +129,8 @@ class NumberKeys:
             screen.take_number(shown, is_sure=burst.is_sure)
         else:
             show_on_top(
-                self._app.screen, f"{shown} came from an instrument. Nothing asks for a size here. Nothing was changed."
+                self._app.screen,
+                f"{shown} came from an instrument. No size is asked for here. Nothing was changed.",
             )
         return looked
 

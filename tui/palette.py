@@ -102,13 +102,13 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     """Asks which action of a screen to run."""
 
     HELP = (
-        "This list has every action of the page below it that does something now, with its key. Type words to narrow "
-        "it. Enter does the action pointed at."
+        "This list contains the actions that the page below offers now, with their keys. Type words to shorten "
+        "the list. Enter runs the selected action."
     )
     BINDINGS = [
-        Binding("enter", "choose", "Do it", tooltip="Do the action that you point at."),
-        Binding("down", "move(1)", "Next", show=False, tooltip="Go to the next action."),
-        Binding("up", "move(-1)", "Before", show=False, tooltip="Go to the action before."),
+        Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
+        Binding("down", "move(1)", "Next", show=False, tooltip="Select the next action."),
+        Binding("up", "move(-1)", "Before", show=False, tooltip="Select the previous action."),
     ]
 
     def __init__(self, about: Screen[Any]) -> None:
@@ -146,9 +146,9 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     def _choose(self) -> None:
         listed = self.query_one(ActionList)
         if not listed.actions:
-            self.show_refusal("No action has these words. Change them, or press Esc.")
+            self.show_refusal("No action matches these words. Change the words or press Esc.")
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
-            self.show_refusal(f"Nothing is counted from this list. Press Esc, then {_keys(chosen)}.")
+            self.show_refusal(f"This list counts no pass. Press Esc, then {_keys(chosen)}.")
         else:
             self.give(chosen)
 

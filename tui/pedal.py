@@ -5,8 +5,8 @@ from collections.abc import Mapping
 TAKES_PLACE = frozenset({"pageup", "pagedown"})
 """Keys that only scroll on a counter, so that a pedal may send them. Every step of a counter fits on the screen."""
 _SAME: Mapping[str, str] = {
-    **dict.fromkeys(("space", "enter", "ctrl+m", "ctrl+j"), "This key counts already. Your pedal works without this."),
-    **dict.fromkeys(("minus", "subtract", "backspace"), "This key undoes already. Your pedal works without this."),
+    **dict.fromkeys(("space", "enter", "ctrl+m", "ctrl+j"), "This key already counts. The pedal needs no setting."),
+    **dict.fromkeys(("minus", "subtract", "backspace"), "This key already undoes. The pedal needs no setting."),
 }
 _OTHER = "asterisk multiply slash divide escape tab shift+tab up down left right home end delete insert question_mark"
 _WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w", "ctrl+p")

@@ -70,7 +70,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
         elif await context.ask(
             YesNo(
                 f"{quoted(operation.name)} is {newest.status}. Start another piece?",
-                detail=["The log keeps what was done."],
+                detail=["The log keeps the earlier run."],
             )
         ):
             await _begin(
@@ -91,7 +91,7 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
     other = _run_from_elsewhere(context, origin)
     if other is not None and other.origin is not None:
         question = OneOf(
-            f"{quoted(operation.name)} was started with this job in another folder. What do you want to do?",
+            f"{quoted(operation.name)} was started from this job in another folder. What do you want to do?",
             ["Continue that run", "Start another piece"],
             detail=[
                 f"Steps done: {run_progress_words(other)}.",
@@ -177,7 +177,7 @@ async def _ask_about_other_program(
     """Ask which run to use, because another program has just started the same operation."""
     question = OneOf(
         f"Another program has just started {quoted(name)}. Which run do you want?",
-        ["That run", "Start another piece"],
+        ["Open that run", "Start another piece"],
         detail=["Two runs of one piece would each count only some of its passes."],
     )
     chosen = await context.ask(question)
@@ -242,7 +242,7 @@ async def _resume(
 async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
         f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
-        ["As started", "Plan the rest again from the changed files", "Start again with another piece"],
+        ["Continue as started", "Plan the remaining steps from the changed files", "Start another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await context.ask(question)
@@ -291,7 +291,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     name, job = run_names(info)
     detail = [
         f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
-        "The log keeps what was done. You cannot continue the run after that.",
+        "The log keeps the finished steps. You cannot continue an abandoned run.",
     ]
     question = YesNo(f"Abandon the run {quoted(name)}?", yes="Abandon it", no="Keep it", detail=detail)
     if not await context.ask(question):
@@ -300,7 +300,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close it there first, then abandon it.")
+                context.show_message(f"Another program has {name} open. Close it there, then abandon the run.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:

@@ -213,7 +213,7 @@ async def test_keys_during_a_background_repair_are_handled_after_it(
     monkeypatch.setattr(core.logbook.file, "set_aside", slowly)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "The log is damaged. Repairing it: wait")
+        await until(pilot, "The log is damaged. Wait while the program repairs it")
         app.post_message(Key("f1", None))
         await pilot.pause(0.05)
         assert isinstance(app.screen, BoardScreen)

@@ -33,7 +33,7 @@ _COLUMNS = (
     Column("error", 8, rank=3),
     Column("at the work", 11, rank=5),
 )
-_LEGEND = "1 is the first position; angles grow anticlockwise from the right, as the table's numbers rise."
+_LEGEND = "1 is the first position. Angles count anticlockwise from the right while the table's numbers rise."
 
 
 class DivideForm(OperationForm):
@@ -51,23 +51,22 @@ class DivideScreen(PicturedScreen):
     """The form of one `divide` operation."""
 
     HELP = (
-        "This form plans positions on the rotary table, and a cut at each if you enter a depth. Enter a number of even "
-        "divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which numbers divide "
-        "exactly with your table."
+        "This form plans positions on the rotary table, and a cut at each position if you enter a depth. Enter a "
+        "number of even divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which "
+        "numbers your table divides exactly."
     )
     MORE_HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole, so that rounding errors "
-        "cannot add up. Its error is in arc seconds and, if you enter the radius of the work, as a length.\n\n"
-        f"Separate angles with ; or + or a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
-        "With numbers rising, the table's scale goes up from one position to the next; you turn to each from below. "
-        "With numbers falling it is the other way round.\n\n"
-        "Without a depth the counter goes from position to position, and you decide what to cut there."
+        "Every position is counted from the table's zero and set to the nearest mark or hole. So rounding errors "
+        "never add up. The error of a position is shown in arc seconds. If you enter the radius of the work, the "
+        "error is also shown as a length.\n\n"
+        f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
+        "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
+        "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
+        "Without a depth the counter leads from position to position, and you decide what to cut."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+r", "divisions", "What divides", tooltip="Which numbers divide exactly; any number; whole degrees."
-        ),
+        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
@@ -89,10 +88,10 @@ class DivideScreen(PicturedScreen):
         unit = self.context.lathe.unit
         listed = "angles" in self.initial
         return (
-            "Which positions",
+            "Positions",
             Choice(
                 key="by",
-                label="Positions by",
+                label="Positions from",
                 options=((_EVEN, None), (_LISTED, None)),
                 start=_LISTED if listed else _EVEN,
             ),
@@ -100,10 +99,10 @@ class DivideScreen(PicturedScreen):
             Entry(key="angles", label="Angles", hint="such as 0; 37.5; 90", required=True),
             Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
-            "How they are set",
+            "How to set the table",
             means_choice(self.context.lathe, self.initial.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
-            "What is cut at each",
+            "Cut at each position",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
             Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),

@@ -47,16 +47,15 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     TITLE = "What divides exactly"
     HELP = (
-        "This page shows which numbers your rotary table divides exactly, and how any number is set. Type a number, or "
-        "point at one in the list; F6 shows every number, then steps of whole degrees. Enter puts the number into the "
-        "form."
+        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type "
+        "a number, or select one in the list; F6 shows other lists. Enter puts the number into the form."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "take", "Use it", priority=True, tooltip="Put this number into the form."),
-        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, every number, or steps of whole degrees."),
-        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go into the list, and down."),
-        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up, and back to the field."),
+        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, all numbers, or steps in whole degrees."),
+        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go down into the list."),
+        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up to the field."),
         Binding("escape", "close", "Close", tooltip="Close this page without a number."),
     ]
     DEFAULT_CSS = """

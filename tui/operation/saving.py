@@ -99,7 +99,7 @@ async def save_material(context: AppContext, material: str | None) -> str:
     if job is None or (material or None) == job.material:
         return ""
     question = YesNo(
-        "Do you want to set this material for the whole job?",
+        "Use this material for the whole job?",
         detail=[f"In this form: {material or _NO_MATERIAL}. In the job: {job.material or _NO_MATERIAL}."],
     )
     if await context.ask(question):
@@ -107,7 +107,7 @@ async def save_material(context: AppContext, material: str | None) -> str:
             return change_job_material(context, material)
         except FileError as error:
             return f"The material is not saved. {first_errors(error)}"
-    return f"The job keeps its own material: {clean(job.material or _NO_MATERIAL, 60)}."
+    return f"The material of the job stays {clean(job.material or _NO_MATERIAL, 60)}."
 
 
 async def ask_material(context: AppContext) -> str:
@@ -124,8 +124,8 @@ async def ask_material(context: AppContext) -> str:
         text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
         detail=[
-            "Cautions and usual passes of all its operations depend on it.",
-            f"Enter {_NO_MATERIAL} to leave it open.",
+            "Cautions and usual passes of all operations depend on the material.",
+            f"Enter {_NO_MATERIAL} for no material.",
         ],
     )
     material = await context.ask(question)
@@ -168,7 +168,7 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
         context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe)
     )
     copied = lathe is not None and not lathe.resolve().is_relative_to(path.parent.resolve())
-    beside = " Its lathe file is beside it, so that both can go to another machine." if copied else ""
+    beside = " A copy of the lathe file is in the same folder. Move both files together." if copied else ""
     return f"Saved in the new job file {quoted(short_path(path), 100)} as {quoted(name)}.{beside}"
 
 
@@ -195,7 +195,7 @@ def unused_name(name: str, used: Collection[str]) -> str:
 def text_up_to(text: str, longest: int) -> str:
     """Return a text without blanks at its ends. Raises CoreError if the text is too long."""
     if len(text.strip()) > longest:
-        raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
+        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()
 
 

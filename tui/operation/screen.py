@@ -35,13 +35,13 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice. < and > change a number by a mark of its dial, a degree, or 1. Ctrl+Z undoes the "
-    "last ten changes one by one, Ctrl+Y redoes them."
+    "A number without a unit has the unit after its field. A value in brackets applies if you leave the field "
+    "empty. + and - change a choice. < and > change a number by one mark of its dial, one degree, or 1. Ctrl+Z "
+    "undoes up to ten changes, and Ctrl+Y redoes them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
-_PLANNING = "The plan is being worked out. You can keep typing."
+_PLANNING = "The program is planning. You can continue typing."
 
 
 class OperationScreen(VaryingPages):
@@ -50,11 +50,11 @@ class OperationScreen(VaryingPages):
     # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
-        Binding("f5", "start", "Start", tooltip="Start it now, without a job file."),
-        Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
-        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
-        Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
+        Binding("f4", "save", "Save", tooltip="Save this operation in the job, or in a new job."),
+        Binding("f5", "start", "Start", tooltip="Start this operation now, without a job file."),
+        Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps and pictures, then the fields again."),
+        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the previous page."),
+        Binding("f8", "save(True)", "New job", show=False, tooltip="Save this operation in a new job file."),
         # These bindings have priority, so that text typed right after such a key enters the newly focused field.
         Binding(
             "enter",
@@ -62,13 +62,13 @@ class OperationScreen(VaryingPages):
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go to the next field; after the last one do what you point at.",
+            tooltip="Go to the next field. In the list of actions, run the selected one.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form; asks if something would be lost."),
+        Binding("escape", "back", "Close", tooltip="Close this form. It asks first if something would be lost."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""
@@ -379,7 +379,7 @@ class OperationScreen(VaryingPages):
         if not actions.has_focus:
             self.focus_next()
         elif not self.ready and not self.is_planning:
-            self.show_message("Not yet. Fill in or correct this field first.")
+            self.show_message("This is not possible yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
             self._offered_actions()[actions.cursor][1]()
@@ -473,7 +473,7 @@ class OperationScreen(VaryingPages):
             "Close this form?",
             yes="Close it",
             no="Stay here",
-            detail=["What you typed is neither started nor saved in a job. It would be lost."],
+            detail=["These entries are neither started nor saved in a job. They would be lost."],
         )
         self.app.push_screen(question, self._leave)
 

@@ -29,21 +29,23 @@ class ThreadScreen(OperationScreen):
     """The form of one `thread` operation, for an outside or an inside thread."""
 
     HELP = (
-        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Type the thread as drawings "
-        "name it, such as M30x3.5-6g, and the blank as you measured it: the depth counts from there. Press F6 for the "
+        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Enter the name of the "
+        "thread from the drawing, such as M30x3.5-6g, and the measured diameter of the blank. Press F6 for the "
         "figures, F5 to start, F4 to save."
     )
     MORE_HELP = (
-        "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for "
-        "two starts. Or enter angle, major diameter and pitch.\n\n"
-        "A bare number has the unit after its field; you can also type 1 1/4 in, 15 thou or 8 tpi. A value in brackets "
-        "in an empty field is used if you type nothing. + and - change a choice.\n\n"
-        "Depths are on the radius. Cut a left-hand thread towards the tailstock: the spindle then turns forward.\n\n"
-        "Places along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip level "
-        "with that face. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
-        "enter another place. Every pass then says where to stop.\n\n"
-        "A tip as usual is sharp; for trapezoidal and 29 degree threads it has the standard's flat.\n\n"
-        "The compound angle counts from square to the spindle axis. The figures show it as your compound's scale reads."
+        "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
+        "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
+        "A number without a unit has the unit after its field. You can also type 1 1/4 in, 15 thou or 8 tpi. A "
+        "value in brackets applies if you leave the field empty. + and - change a choice.\n\n"
+        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the "
+        "tailstock. The spindle then turns forward.\n\n"
+        "Positions along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip "
+        "level with that face. The relief starts at the end of the thread, and the shoulder at the end of the "
+        "relief, unless you enter other positions. Every pass then shows where to stop.\n\n"
+        "The usual tip is sharp. For trapezoidal and 29 degree threads the usual tip has the standard's flat.\n\n"
+        "The compound angle counts from square to the spindle axis. The figures show the angle in the numbers of "
+        "your compound's scale."
     )
     TERMS = (
         "compound", "compound angle", "half nuts", "infeed", "lead", "limits", "pitch", "pitch diameter", "relief",
@@ -61,14 +63,14 @@ class ThreadScreen(OperationScreen):
         return (
             "Which thread",
             *self._which(unit),
-            "What it is cut from",
+            "Blank",
             Entry(key="blank", label="Blank or bore", unit=unit, set_on=_CROSS_SLIDE, is_across=True),
             MATERIAL,
             "The tool",
-            Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
+            Choice(key="tip", label="Tip of the tool", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
             Entry(key="tool_flat", label="Width of the flat", unit=unit, required=True),
             Entry(key="tool_radius", label="Radius of the tip", unit=unit, required=True),
-            "Relief (undercut) and places along the axis",
+            "Relief (undercut) and positions along the axis",
             Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
             Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
             Entry(
@@ -94,7 +96,10 @@ class ThreadScreen(OperationScreen):
     def _which(self, unit: str) -> tuple[Row, ...]:
         own = any(key in self.initial for key in ("form", "major", "pitch"))
         by = Choice(
-            key="by", label="Known by", options=_screen_words(_BY_NAME, _BY_SIZE), start=_BY_SIZE if own else _BY_NAME
+            key="by",
+            label="Described by",
+            options=_screen_words(_BY_NAME, _BY_SIZE),
+            start=_BY_SIZE if own else _BY_NAME,
         )
         return (
             Entry(key="thread", label="Thread", hint="such as M30x3.5-6g", required=True),

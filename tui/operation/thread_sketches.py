@@ -10,7 +10,7 @@ from tui.widgets.canvas import Canvas
 from tui.widgets.drawing_painter import paint_drawing
 from tui.widgets.picture import Picture
 
-LEGEND = "Solid: the thread and the tool at full depth. Dotted: its limits (basic sizes where it has none)."
+LEGEND = "Solid: the thread and the tool at full depth. Dotted: limits, or basic sizes without limits."
 
 
 class ProfileSketch(Picture):

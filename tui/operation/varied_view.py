@@ -13,7 +13,7 @@ from tui.glyphs import glyphs_of
 from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.pattern_view import PatternView
 
-_NO_NUMBER = "No number of the form is chosen. Press Tab to choose one."
+_NO_NUMBER = "No number of the form is selected. Press Tab to select one."
 
 
 class VariedForm(Protocol):
@@ -51,9 +51,9 @@ class VariedView(PatternView):
     """The picture, with the changing number above it. The form that owns the picture makes the changes."""
 
     HELP = (
-        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row, "
-        "Tab goes to the next number, Ctrl+Z undoes a change. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
-        "shows all of it again."
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
+        "row, Tab selects the next number, Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, "
+        "8 and 2 move it, 5 shows the whole picture."
     )
     BINDINGS = [
         Binding(
@@ -61,13 +61,13 @@ class VariedView(PatternView):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change the number in the first row: > up, < down.",
+            tooltip="Change the number in the first row. > increases, < reduces.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make the number smaller."),
-        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Change the next number from now on."),
-        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Change the number before it."),
-        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
-        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce the number in the first row."),
+        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Select the next number."),
+        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Select the previous number."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]
     DEFAULT_CSS = """
     VariedView #varied { height: 1; text-style: bold; }

@@ -75,11 +75,11 @@ class VaryingPages(FormPages):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change this number: > up, < down, by a mark of its dial, a degree, or 1.",
+            tooltip="Change this number by one mark of its dial, one degree, or 1.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make this number smaller."),
-        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
-        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]
 
     has_before = reactive(False, bindings=True)
@@ -151,7 +151,7 @@ class VaryingPages(FormPages):
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:
-            self.show_message("Go to a field with a number first. Then < and > change that number.")
+            self.show_message("Go to a field with a number first. < and > then change that number.")
             return
         field = form.entries[key][1]
         try:
@@ -164,11 +164,11 @@ class VaryingPages(FormPages):
 
     def action_undo(self) -> None:
         """Return to the form's state before the last change."""
-        self._put_back(self._history.back() if self._history else None, "There is no earlier state of this form.")
+        self._put_back(self._history.back() if self._history else None, "There is no change to undo.")
 
     def action_redo(self) -> None:
         """Return to the state before the last undo."""
-        self._put_back(self._history.forward() if self._history else None, "There is no later state of this form.")
+        self._put_back(self._history.forward() if self._history else None, "There is no change to redo.")
 
     def _put_back(self, state: FormState | None, refusal: str) -> None:
         if state is None:

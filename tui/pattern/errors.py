@@ -24,7 +24,7 @@ ERROR_KEYS = (
         "Errors",
         show=False,
         priority=True,
-        tooltip="Draw errors larger, then true again.",
+        tooltip="Draw errors of the set-up larger, or at true size.",
     ),
     Binding(
         "ctrl+n",
@@ -32,7 +32,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw what comes out if the settings take the errors out, or do not.",
+        tooltip="Draw the pattern with errors corrected by the settings, or not.",
     ),
     Binding(
         "ctrl+t",
@@ -40,7 +40,7 @@ ERROR_KEYS = (
         "Runout",
         show=False,
         priority=True,
-        tooltip="Take over how far the work is eccentric from a runout check.",
+        tooltip="Copy the eccentricity of the work from a runout check.",
     ),
 )
 _MOST_RUNS = 30
@@ -85,7 +85,7 @@ class DrawsErrors(PicturedScreen):
         sketch = self.query_one(PatternSketch)
         if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
             wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"
-            self.show_message(f"There is nothing to draw yet. Enter {wanted}, such as 0.05 mm.")
+            self.show_message(f"No error is entered. Enter {wanted}, such as 0.05 mm.")
             return
         refusal = sketch.change_errors(how)
         self.drawn_otherwise()
@@ -101,9 +101,7 @@ class DrawsErrors(PicturedScreen):
     async def _take_over(self) -> None:
         checks, context = list(self._checks()), self.context
         if not checks:
-            self.show_message(
-                "No runout check has all its readings. Check the runout first, or enter the eccentricity."
-            )
+            self.show_message("No finished runout check was found. Check the runout first, or enter the eccentricity.")
             return
         index: int | None = 0
         if len(checks) > 1:
@@ -112,7 +110,7 @@ class DrawsErrors(PicturedScreen):
         if index is None:
             return
         check = checks[index]
-        question = "Which way was the work turned in the check, seen on its face?"
+        question = "In which direction did the work turn in the check, seen on its face?"
         way = await context.ask(OneOf(question, WAYS, detail=[check.words(context.lathe)]))
         if way is not None:
             self._fill_in_check(check, way)

@@ -139,7 +139,7 @@ def _about(kept: KeptPattern, job: PatternJob | None) -> str:
     if kept.problem:
         return kept.problem
     if job is None:
-        return "Its layers have errors. Open it to see them in the form."
+        return "The layers have errors. Open the pattern to see the errors in the form."
     blank = kept.parameters.get("blank_diameter")
     parts = [cuts_text(job), counted(len(job.layers), "layer"), f"blank of {blank}" if blank else "no blank entered"]
     cutters = list(dict.fromkeys(layer.cutter.name for layer in job.layers if layer.cutter))

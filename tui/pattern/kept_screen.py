@@ -35,8 +35,8 @@ from tui.widgets.question import Typed, YesNo
 
 _BLANK = "blank_diameter"
 _EMPTY = (
-    "No pattern is kept yet. Open a pattern form, press Ctrl+K there and then a: the pattern is kept under a name that "
-    "you enter, and can be opened here for other work."
+    "No pattern is kept yet. Open a pattern form, press Ctrl+K and then a, and enter a name. The kept pattern "
+    "can then be opened on this page for other work."
 )
 
 
@@ -53,22 +53,22 @@ class KeptScreen(BaseScreen[None]):
     TITLE = "Kept patterns"
     AUTO_FOCUS = "#kept"
     HELP = (
-        "This page shows the patterns that you have kept. Point at one and press Enter: the next page says "
-        "what of it fits another blank and your table, then opens it as a form. Press a to keep the pattern of the "
-        "form that you come from."
+        "This page lists your kept patterns. Select one and press Enter to see how it fits another blank and "
+        "your rotary table. Press a to keep the pattern of the form from which you opened this page."
     )
     MORE_HELP = (
-        "A small picture shows some positions of each layer whole, the others as points. Kept patterns are ordinary "
-        "job files in one folder, which the first line names. Cutters of the lathe file are kept with a pattern."
+        "A small picture shows some positions of each layer in full and the others as points. Kept patterns are "
+        "ordinary job files in one folder, which the first row names. A kept pattern includes the cutters that "
+        "it uses from the lathe file."
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", tooltip="See what of this pattern fits, then open it as a form."),
-        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form that you come from."),
-        Binding("x,delete", "forget", "Delete", tooltip="Delete this kept pattern and its file."),
+        Binding("enter", "open", "Open", tooltip="See how the selected pattern fits, then open it as a form."),
+        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form behind this page."),
+        Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next pattern, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the pattern before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous pattern, like Up."),
     ]
     DEFAULT_CSS = """
     KeptScreen #where { height: auto; color: $text-muted; }
@@ -151,9 +151,9 @@ class KeptScreen(BaseScreen[None]):
             return
         replaced = kept_under(folder, name)
         if replaced is not None:
-            words = f"A pattern called {quoted(name)} is kept already. Replace it?"
+            words = f"A pattern called {quoted(name)} exists already. Replace it?"
             if not await self.context.ask(YesNo(words, detail=[f"Its file is {name_of(replaced)}."])):
-                self.show_message("Nothing was kept. Press a to keep it under another name.")
+                self.show_message("The pattern was not kept. Press a to keep it under another name.")
                 return
         try:
             path = keep_pattern(folder, name, with_own_cutters(pattern.parameters, self.context.lathe), replaced)
@@ -188,14 +188,14 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
     """Shows how a kept pattern fits a blank and a lathe. The page closes with the keys and values for a form."""
 
     HELP = (
-        "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
-        "or is beyond slide, head or cutter, is listed at once, and how exactly the table divides it. Enter opens the "
+        "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank; the page "
+        "lists cuts beyond the blank, slide, boring head or cutter, and the error of the table. Enter opens the "
         "pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form, with this blank."),
-        Binding("escape", "close", "Close", tooltip="Close this page and open nothing."),
+        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form with this blank."),
+        Binding("escape", "close", "Close", tooltip="Close this page without opening the pattern."),
     ]
     DEFAULT_CSS = """
     FitScreen #fit-lathe, FitScreen #fits { height: auto; }
@@ -262,7 +262,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         findings = [] if field.error else list(fit_findings(self._table, lathe))
         words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
         if lathe is not self.context.lathe:
-            words += " This lathe is not in use: key l on the board changes that, before you open the pattern."
+            words += " This lathe is not in use. To use it, press l on the board before you open the pattern."
         self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
         unfit = [f"Does not fit. {one.message}" for one in grave]

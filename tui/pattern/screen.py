@@ -38,7 +38,7 @@ from tui.widgets.pattern_sketch import PatternSketch
 
 _LEGEND = (
     "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
-    "blank. 1: first of each layer. Ctrl+W: wood or lines."
+    "blank. 1: first position of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
 _MANY_POSITIONS = 120
@@ -58,23 +58,25 @@ class PatternScreen(DrawsErrors):
     """The form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide sets "
-        "the offset. Fill in one layer after the other; each has its own shape, positions, cutter and depth. "
-        "F6 shows figures, steps and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a "
+        "slide sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and "
+        "depth. F6 shows figures, steps and the picture, F5 starts, F4 saves."
     )
     MORE_HELP = (
-        "The boring head cuts circles. Dots are fed in; slots are fed in, then the slide is moved; arcs are fed in, "
-        "then the table is turned.\n\n"
-        "The lists show the pattern's own cutters and all layers, the fields below a list one of them. In a list "
-        "a adds one and x deletes one; b and n move a layer up or down. A layer can also use a cutter of the lathe "
-        "file.\n\n"
-        "Of circles, leave count, offset or circle radius empty and choose what it follows from: neighbours that meet, "
-        "an overlap, a radius that the pattern must keep. Its value is in the empty field; = puts it in.\n\n"
-        "Depth: one, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Places: 10, 0; -3, 12.5. "
-        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting: the "
-        "figures say what such an error would do to the grooves.\n\n"
-        "The picture shows the errors that are entered. Ctrl+E draws them larger, by a factor that the legend names; "
-        "Ctrl+N shows what remains if the settings take them out. Ctrl+T takes over a runout check."
+        "The boring head cuts circles. Dots are fed in. For a slot the cutter is fed in, then the slide is "
+        "moved. For an arc the cutter is fed in, then the table is turned.\n\n"
+        "The lists show the pattern's own cutters and all layers. The fields below a list show the selected "
+        "entry. In a list, a adds an entry and x deletes the selected one. b and n move a layer up or down. A "
+        "layer can also use a cutter of the lathe file.\n\n"
+        "For circles, leave count, offset or circle radius empty and choose a condition: neighbours that meet, "
+        "an overlap, or a radius that the pattern must keep. The empty field shows the calculated value, and = "
+        "fills it in.\n\n"
+        "Depth: one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Positions as "
+        "coordinates: 10, 0; -3, 12.5. Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under "
+        "What if change no setting. The figures show the effect of such an error on the grooves.\n\n"
+        "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
+        "Ctrl+N shows the remaining errors after correction by the settings. Ctrl+T copies the result of a "
+        "runout check."
     )
     TERMS = (
         "arc second",
@@ -96,18 +98,18 @@ class PatternScreen(DrawsErrors):
             "Fill in",
             key_display="=",
             priority=True,
-            tooltip="Put what was worked out into the empty field (* too).",
+            tooltip="Put the calculated value into the empty field, like *.",
         ),
         *KEYS_FOR_ERRORS,
-        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept one."),
+        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept pattern."),
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
                 ("a", "add_layer", "Add", "In a list: add a layer like this one, or a cutter."),
-                ("x", "remove_layer", "Delete", "In a list: delete this one."),
-                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move this one up."),
-                ("n", "shift_layer(1)", "Move down", "In the list of layers: move this one down."),
+                ("x", "remove_layer", "Delete", "In a list: delete the selected layer or cutter."),
+                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move the selected layer up."),
+                ("n", "shift_layer(1)", "Move down", "In the list of layers: move the selected layer down."),
             )
         ),
     ]

@@ -20,8 +20,8 @@ class FileErrorsScreen(BaseScreen[None]):
     """The errors of a file that cannot be used."""
 
     HELP = (
-        "This page lists every error in a file. Each line names the operation and its key, what is wrong, and what to "
-        "enter instead. Correct the file in any text editor and open it again; nothing of it has been used or logged."
+        "This page lists every error in a file, with the operation, the key and the value to enter instead. "
+        "Correct the file in a text editor and open it again. Until then the program uses nothing from the file."
     )
     TERMS = ("job", "operation", "lathe file")
     BINDINGS = [

@@ -42,14 +42,14 @@ class PathQuestion(QuestionScreen[Path]):
     """Asks for the path of a file. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
-        "This question asks for a file. Type its path: the list shows the folders and files that start like it, "
-        "and Tab completes the name. ~ is your own folder."
+        "This question asks for a file. Type its path; the list shows matching folders and files, and Tab "
+        "completes the name. ~ is your home folder."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Use it", tooltip="Use this file, or go into this folder."),
-        Binding("tab", "complete", "Complete", tooltip="Complete the name as far as the list agrees.", priority=True),
+        Binding("enter", "answer", "Use it", tooltip="Use this file, or open this folder."),
+        Binding("tab", "complete", "Complete", tooltip="Complete the name from the list.", priority=True),
         # A path may hold the * that cancels other questions, so the key bar names only Esc.
-        Binding("escape", "cancel", "Cancel", tooltip="Cancel the question; nothing changes."),
+        Binding("escape", "cancel", "Cancel", tooltip="Cancel the question. Nothing changes."),
     ]
     DEFAULT_CSS = """
     PathQuestion LineList { max-height: 8; }
@@ -192,11 +192,11 @@ def _refuse_existing(path: Path, own: Path) -> None:
     """Raise CoreError if a file exists or its folder does not. The user's own folder is created."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{name_of(path)} is there already. Enter a new name."])
+            raise FileError([f"{name_of(path)} exists already. Enter a new name."])
         if path.parent == own:
             own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():
-            raise FileError([f"There is no folder {name_of(path.parent)}. Enter a path in a folder that is there."])
+            raise FileError([f"There is no folder {name_of(path.parent)}. Enter a path in an existing folder."])
     except OSError as error:
         raise FileError([f"{name_of(path)} cannot be used: {clean(error.strerror or 'unknown reason')}."]) from None
 

@@ -27,38 +27,42 @@ class PatternView(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page shows a pattern on the whole screen. + and - enlarge it, 4, 6, 8 and 2 (or the arrows) move it, 5 "
-        "shows all of it again. / switches between wood, shaded by depth, and lines."
+        "This page shows a pattern on the whole screen. + and - enlarge or reduce the picture, 4, 6, 8 and 2 (or "
+        "the arrows) move it, 5 shows the whole picture. / switches between wood, shaded by depth, and lines."
     )
     MORE_HELP = (
-        "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. 1: first "
-        "position of each layer.\n\n"
-        "Wood shows how deep the face is at each point: the darker or denser, the deeper. Lines show the edges of the "
-        "grooves, and the middle of a narrow one. During a run, wood is shaded where it is cut; lines are to come.\n\n"
-        "Errors of the set-up that are entered are in the picture. 9 draws them too large, by a factor that the screen "
-        "names, 3 smaller, 1 at a sensible size. 7 shows what remains when the settings take them out, and again what "
-        "comes out without. The figures are always the true ones. x: the position that is set wrong."
+        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count "
+        "anticlockwise. + is the work's centre. 1 is the first position of each layer.\n\n"
+        "Wood shows the depth at each point: darker or denser is deeper. Lines show the edges of grooves, or the "
+        "middle of a narrow groove. During a run, finished cuts are shaded and later cuts are lines.\n\n"
+        "The picture contains the entered errors of the set-up. 9 draws errors larger, by a factor that the "
+        "screen names. 3 draws errors smaller, and 1 at a sensible size. 7 shows the pattern with errors "
+        "corrected by the settings, or without correction. The figures are always true. x is the wrong position."
     )
     TERMS = ("land", "layer", "position")
     BINDINGS = [
         Binding("plus,add,equals_sign", "zoom(1)", "Larger", key_display="+", tooltip="Enlarge the picture."),
-        Binding("minus,subtract", "zoom(-1)", "Smaller", key_display="-", tooltip="Show more of the picture."),
-        Binding("4,left", "pan(-1, 0)", "Left", key_display="4", tooltip="Show what is further left."),
-        Binding("6,right", "pan(1, 0)", "Right", key_display="6", tooltip="Show what is further right."),
-        Binding("8,up", "pan(0, 1)", "Up", key_display="8", tooltip="Show what is further up."),
-        Binding("2,down", "pan(0, -1)", "Down", key_display="2", tooltip="Show what is further down."),
+        Binding("minus,subtract", "zoom(-1)", "Smaller", key_display="-", tooltip="Reduce the picture to show more."),
+        Binding("4,left", "pan(-1, 0)", "Left", key_display="4", tooltip="Move the view to the left."),
+        Binding("6,right", "pan(1, 0)", "Right", key_display="6", tooltip="Move the view to the right."),
+        Binding("8,up", "pan(0, 1)", "Up", key_display="8", tooltip="Move the view up."),
+        Binding("2,down", "pan(0, -1)", "Down", key_display="2", tooltip="Move the view down."),
         Binding("5,home", "whole", "All", key_display="5", tooltip="Show the whole picture again."),
         Binding(
             "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
         ),
-        Binding("9", "errors('larger')", "Errors", key_display="9", tooltip="Draw the errors larger, then true again."),
+        Binding(
+            "9",
+            "errors('larger')",
+            "Errors",
+            key_display="9",
+            tooltip="Draw errors larger, or at true size.",
+        ),
         Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
         Binding("1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a sensible size."),
-        Binding(
-            "7", "errors('other_way')", "Corrected", tooltip="Take the errors out by the settings, or leave them in."
-        ),
+        Binding("7", "errors('other_way')", "Corrected", tooltip="Draw errors corrected by the settings, or not."),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
-        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture (Esc too)."),
+        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture, like Esc."),
     ]
     DEFAULT_CSS = """
     PatternView PatternSketch { height: 1fr; }
@@ -111,10 +115,10 @@ class PatternView(BaseScreen[None]):
         if self.view.zoom != 1:
             words[0] = f"{words[0]} Enlarged {number_text(self.view.zoom, 1)} times.".removeprefix("To scale. ")
         if sketch.shades and not sketch.can_be_wood:
-            words.append("In lines: cutter and depth are not known.")
+            words.append("Drawn as lines, because cutter and depth are not known.")
         elif sketch.shades and sketch.as_wood and len(words) == 1:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
-            words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
+            words.append(f"Darker or denser is deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
         self.show_message(" ".join(words))
 
     def action_zoom(self, steps: int) -> None:

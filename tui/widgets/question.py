@@ -56,19 +56,19 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
-    HELP = "Answer the question, or cancel it with Esc. Nothing changes before you answer, and nothing if you cancel."
+    HELP = "This page asks a question. Answer it, or cancel with Esc. Nothing changes before you answer."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape,asterisk,multiply",
             "cancel",
             "Cancel",
             key_display="Esc or *",
-            tooltip="Cancel the question; nothing changes.",
+            tooltip="Cancel the question. Nothing changes.",
         ),
-        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what is above."),
-        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what is below."),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll details up."),
+        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll details down."),
         Binding("f1", "app.help", "Help"),
-        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field, or anything."),
+        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field."),
     ]
 
     def __init__(self, question: str, *, detail: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:
@@ -147,9 +147,9 @@ class Listed(QuestionScreen[Answer]):
     """A question with a list of answers. Some answers have their own keys."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Choose", tooltip="Choose the answer you point at."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
+        Binding("enter", "choose", "Choose", tooltip="Give the selected answer."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next answer, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous answer, like Up."),
     ]
 
     def __init__(

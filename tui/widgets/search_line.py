@@ -79,15 +79,15 @@ class SearchLine(Horizontal):
             "next(1)",
             "Next found",
             key_display="Enter",
-            tooltip="Go to the next line with these words; after the last one, to the first.",
+            tooltip="Go to the next row with these words. After the last row comes the first.",
         ),
-        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the line before that has these words."),
+        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the previous row with these words."),
         Binding(
             "escape,asterisk,multiply,tab,shift+tab",
             "close",
             "Close search",
             key_display="Esc",
-            tooltip="Close the search and stay at the line found.",
+            tooltip="Close the search and stay at the found row.",
         ),
     ]
 

@@ -386,10 +386,10 @@ def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
 def test_the_rounding_of_the_slide_is_among_the_figures(side: str, offset: str, far_out: bool) -> None:
     """12 circles at 38.636 mm are set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm apart."""
     layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}
-    row = _figures_of(layer, offset_side=side)["on its marks"]
+    row = _figures_of(layer, offset_side=side)["on dial marks"]
     assert ("too far out" in row.value) == far_out and ("further apart" in row.note) == far_out
     assert figures(row.value) == {"0.004"} and figures(row.note) == {"0.002"}
-    assert "on its marks" not in _figures_of(layer | {"offset": "38.64 mm"})
+    assert "on dial marks" not in _figures_of(layer | {"offset": "38.64 mm"})
 
 
 def test_figures_and_cautions_mention_a_missing_depth() -> None:
