@@ -79,16 +79,16 @@ def divide_figures(
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
-        even = "nearly the same every time: see the settings" if dividing.worst_error_deg else "every time"
-        yield Figure("To the next", step_text(dividing), even if job.divisions else "the first time")
+        even = "almost equal each time: see SETTINGS" if dividing.worst_error_deg else "each time"
+        yield Figure("To the next", step_text(dividing), even if job.divisions else "from the first position")
     if dividing.means == "plate":
         yield Figure("Sector arms", sector_words(dividing))
     compound = compound_of_step(dividing)
     if compound is not None:
-        yield Figure("Both circles", formula(compound), "exact: pin in the first circle, plate in the second")
+        yield Figure("Both circles", formula(compound), "exact: move the pin in the first, the plate in the second")
     yield from _errors(plan, lathe)
     if job.divisions is not None:
-        yield Figure("Exact here with", exact_means_text(dividing.table, job.divisions) or "nothing this table has")
+        yield Figure("Exact by", exact_means_text(dividing.table, job.divisions) or "no method of this table")
     if "passes" in plan.figures:
         yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
     yield time_figure(plan, lathe, pace)
@@ -130,4 +130,4 @@ def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     for name, key in (("Worst error", "worst_error"), ("Worst neighbours", "worst_neighbour_error")):
         arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
         note = "" if length_mm is None or not arcsec else f"{lathe.length_text(length_mm)} at the work"
-        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none: all exact", note)
+        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none, all exact", note)

@@ -148,7 +148,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
     crest = f"with the crest opposite at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
-    yield Figure("How sure", *usual_error_words(job.thread, lathe))
+    yield Figure("Uncertainty", *usual_error_words(job.thread, lathe))
 
 
 def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:

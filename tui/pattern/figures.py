@@ -78,9 +78,9 @@ def _of_layer(
     notes += [f"{len(layer.skip)} of {len(layer.positions)} skipped"] if layer.skip else []
     yield Figure(f"Layer {layer.number}", f"{cut} {shape_words(layer.shape, cut)}", ", ".join(notes))
     if layer.with_head:
-        note = "worked out" if layer.condition else ""
+        note = "calculated" if layer.condition else ""
         step_mm = layer.circle_radius_step_mm
-        note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
+        note = f"{_grows(step_mm, lathe)} at each position" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
     yield from _settings(places, layer.shape, lathe)
     yield from _rounding(job, layer, places, lathe)
