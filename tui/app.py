@@ -53,12 +53,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f1", "help", "Help", priority=True, tooltip="Read what this screen and its keys do."),
-        Binding("question_mark", "help", "Help", show=False, tooltip="Open the help, like F1. In a field, ? is typed."),
+        Binding("question_mark", "help", "Help", show=False, tooltip="Open the help. In a field, ? is typed."),
         Binding("f2", "mode('board')", "Job", tooltip="Go to the job and its operations."),
         Binding("f3", "mode('history')", "History", tooltip="Go to earlier runs and their logged events."),
-        Binding(
-            "f12", "convert", "Convert", tooltip="Convert a size, such as 15 thou, to other units and to your dials."
-        ),
+        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and your dials."),
         Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name."),
         Binding("f9", "look", "Colours", show=False, tooltip="Switch to daylight, dark or console colours."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),

@@ -74,7 +74,7 @@ class ControlsScreen(BaseScreen[None]):
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Change the selected setting."),
-        Binding("delete", "remove", "Remove", tooltip="Remove the selected pedal, or use the usual folder."),
+        Binding("delete", "remove", "Remove", tooltip="Remove a pedal, or use the usual folder."),
         Binding(
             "escape,asterisk,multiply",
             "close",

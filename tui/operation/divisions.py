@@ -53,7 +53,7 @@ class DivisionsScreen(BaseScreen[int | None]):
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "take", "Use it", priority=True, tooltip="Put this number into the form."),
-        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, all numbers, or steps in whole degrees."),
+        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, all numbers, or degrees."),
         Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go down into the list."),
         Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up to the field."),
         Binding("escape", "close", "Close", tooltip="Close this page without a number."),

@@ -50,9 +50,9 @@ class OperationScreen(VaryingPages):
     # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "save", "Save", tooltip="Save this operation in the job, or in a new job."),
-        Binding("f5", "start", "Start", tooltip="Start this operation now, without a job file."),
-        Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps and pictures, then the fields again."),
+        Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
+        Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
+        Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
         Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the previous page."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save this operation in a new job file."),
         # These bindings have priority, so that text typed right after such a key enters the newly focused field.
@@ -62,13 +62,13 @@ class OperationScreen(VaryingPages):
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go to the next field. In the list of actions, run the selected one.",
+            tooltip="Go to the next field, or run the action.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form. It asks first if something would be lost."),
+        Binding("escape", "back", "Close", tooltip="Close this form, after a question if needed."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""

@@ -24,7 +24,7 @@ ERROR_KEYS = (
         "Errors",
         show=False,
         priority=True,
-        tooltip="Draw errors of the set-up larger, or at true size.",
+        tooltip="Draw set-up errors larger, or at true size.",
     ),
     Binding(
         "ctrl+n",
@@ -32,7 +32,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw the pattern with errors corrected by the settings, or not.",
+        tooltip="Draw the pattern with errors corrected or not.",
     ),
     Binding(
         "ctrl+t",
@@ -40,7 +40,7 @@ ERROR_KEYS = (
         "Runout",
         show=False,
         priority=True,
-        tooltip="Copy the eccentricity of the work from a runout check.",
+        tooltip="Copy the eccentricity from a runout check.",
     ),
 )
 _MOST_RUNS = 30

@@ -63,7 +63,7 @@ class KeptScreen(BaseScreen[None]):
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", tooltip="See how the selected pattern fits, then open it as a form."),
+        Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form behind this page."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),

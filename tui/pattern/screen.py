@@ -98,18 +98,18 @@ class PatternScreen(DrawsErrors):
             "Fill in",
             key_display="=",
             priority=True,
-            tooltip="Put the calculated value into the empty field, like *.",
+            tooltip="Put the calculated value into the field.",
         ),
         *KEYS_FOR_ERRORS,
-        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept pattern."),
+        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern, or open a kept pattern."),
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
-                ("a", "add_layer", "Add", "In a list: add a layer like this one, or a cutter."),
-                ("x", "remove_layer", "Delete", "In a list: delete the selected layer or cutter."),
-                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move the selected layer up."),
-                ("n", "shift_layer(1)", "Move down", "In the list of layers: move the selected layer down."),
+                ("a", "add_layer", "Add", "In a list: add a layer or a cutter."),
+                ("x", "remove_layer", "Delete", "In a list: delete the layer or cutter."),
+                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move the layer up."),
+                ("n", "shift_layer(1)", "Move down", "In the list of layers: move the layer down."),
             )
         ),
     ]

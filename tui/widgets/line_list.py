@@ -28,7 +28,7 @@ SEARCH_KEY = Binding(
     "search",
     "Search",
     key_display="/",
-    tooltip="Search this page for words. Enter goes to the next match, Esc closes the search.",
+    tooltip="Search this page. Enter goes to the next match.",
 )
 
 

@@ -79,7 +79,7 @@ class SearchLine(Horizontal):
             "next(1)",
             "Next found",
             key_display="Enter",
-            tooltip="Go to the next row with these words. After the last row comes the first.",
+            tooltip="Go to the next row with these words.",
         ),
         Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the previous row with these words."),
         Binding(
