@@ -109,8 +109,8 @@ OPTIONS = (
 ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
 HELP_KEY = "In the program, F1 is help on every screen."
 
-_HELP_COLUMNS = 110
-"""The width of the longest line of the help [columns]."""
+_WIDEST_WORDS = 86
+"""The most columns for the description of an option in the help."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
@@ -127,11 +127,10 @@ def in_words(choices: Sequence[str]) -> str:
 
 def option_words(option: Option) -> str:
     """Return the description of an option with its accepted words filled in."""
-    takers: dict[tuple[str, ...], list[str]] = {}
+    commands: dict[tuple[str, ...], list[str]] = {}
     for name, words in _FORMATS.items():
-        if words:
-            takers.setdefault(words, []).append(name)
-    formats = "; ".join(f"{', '.join(names)}: {in_words(words)}" for words, names in takers.items())
+        commands.setdefault(words, []).append(name)
+    formats = "; ".join(f"{', '.join(names)}: {in_words(words)}" for words, names in commands.items() if words)
     return option.words.format(choices=in_words(option.choices) if option.choices else formats)
 
 
@@ -146,8 +145,8 @@ def _help_text() -> str:
     ]
     lines.append("")
     for name, option in zip(named, OPTIONS, strict=True):
-        first, *others = wrap(option_words(option), _HELP_COLUMNS - widest - 4)
-        lines += [f"  {name:<{widest}}  {first}", *(" " * (widest + 4) + other for other in others)]
+        first, *more = wrap(option_words(option), _WIDEST_WORDS)
+        lines += [f"  {name:<{widest}}  {first}", *(" " * (widest + 4) + words for words in more)]
     return "\n".join([*lines, "", ENDINGS, HELP_KEY, ""])
 
 

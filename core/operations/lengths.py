@@ -156,7 +156,7 @@ def on_a_rule_mm(place_mm: float, unit: str) -> float:
     """Return the place nearest to `place_mm` that a rule shows [mm]; half-way between two, the shorter one.
 
     >>> on_a_rule_mm(22.25, "mm"), on_a_rule_mm(22.3, "mm"), round(on_a_rule_mm(22.0, "in"), 3)
-    (22.0, 22.5, 22.225)
+    (22.0, 22.5, 21.828)
     """
     mark_mm = _HALF_MM if unit == "mm" else float(MM_PER_INCH) / _SIXTY_FOURTHS
     return max(1, math.ceil(place_mm / mark_mm - 0.5 - 1e-9)) * mark_mm
