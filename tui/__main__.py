@@ -1,4 +1,4 @@
-"""The command `halfnut`. Commands that only print an answer load no screen."""
+"""The command `halfnut`. A command that only prints its answer imports no screen."""
 
 import gc
 import os
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 DONE, WRONG, USAGE = 0, 1, 2
 _INTERRUPTED = 130
 _OBJECTS = 100_000
-"""After so many new objects a command that prints looks for garbage."""
+"""The number of new objects after which a printing command first collects garbage."""
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Do what the command line asks and return the exit status: 0 done, 1 an error, 2 wrong usage or no terminal."""
+    """Run the command line. Return the exit status: 0 success, 1 an error, 2 wrong usage or no terminal."""
     if sys.stdout is None:
         _complain("Standard output is closed, so nothing can be printed or shown.")
         return WRONG
@@ -46,7 +46,7 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         return _stop_printing(DONE)
     except OSError as error:
-        # Core reports errors of the files it reads and writes, so this one is of our own output.
+        # Core turns errors of its own files into CoreError. So this error comes from standard output.
         _complain(f"Nothing more can be printed: {error.strerror}.")
         return _stop_printing(WRONG)
     except KeyboardInterrupt:
@@ -64,10 +64,10 @@ def make_app(
     opening: "Opening | None" = None,
     presses: "Presses | None" = None,
 ) -> "HalfnutApp":
-    """Return the program on its screens, for the command line and for tests alike.
+    """Return the Textual app, for the command line and for tests.
 
-    `lathe` is --lathe; `opening` makes the first screen; see tui.board.first_screen for the usual one.
-    Raises FileError with every error in the job's or the lathe's file.
+    `lathe` is the file given by --lathe. `opening` makes the first screen (see tui.board.first_screen). Raises
+    FileError with every error in the job file or the lathe file.
     """
     from dataclasses import replace
 
@@ -91,7 +91,7 @@ def make_app(
 def _screens(arguments: Arguments) -> int:
     from tui.terminal import SYSTEM_CLOCK, complaint
 
-    # What a start makes, it keeps: to look through it for garbage takes a tenth of the time
+    # The start creates hardly any garbage, but collecting garbage would take a tenth of the time
     # to the first paint. HalfnutApp turns it on again.
     gc.disable()
     from tui.paths import user_paths
@@ -105,7 +105,7 @@ def _screens(arguments: Arguments) -> int:
     try:
         app.run()
     except Exception as error:
-        # The terminal is restored by now. A signal decides how the program ends, and a later failure does not.
+        # The terminal is already restored. A signal, not a later failure, decides the exit status.
         if not app.ending_by_signal:
             raise
         app.context.faults.keep(error, "while the program was ending")
@@ -114,7 +114,7 @@ def _screens(arguments: Arguments) -> int:
 
 
 def _whole(path: Path) -> Path:
-    """Return a path from the root. A relative one leads nowhere once the stick with the present folder is pulled."""
+    """Return an absolute path. A relative path would be lost once a stick with the present folder is pulled."""
     try:
         return path.absolute()
     except OSError:
@@ -122,7 +122,7 @@ def _whole(path: Path) -> Path:
 
 
 def _terminal(arguments: Arguments) -> "Terminal":
-    """Return what this terminal can show, by the environment and by --charset."""
+    """Return the abilities of this terminal, from its environment variables and the option --charset."""
     from tui.terminal import detect
 
     utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
@@ -130,7 +130,7 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _search_little() -> None:
-    """Look for garbage seldom: a card is printed in a third of a second, and nearly all it makes is in it."""
+    """Make garbage collection rare. Printing a card takes a third of a second and makes hardly any garbage."""
     gc.set_threshold(_OBJECTS)
 
 
@@ -238,21 +238,20 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
 
 
 def _never_fail_to_print() -> None:
-    """Print "?" for characters that the locale lacks, instead of failing."""
+    """Make Python print "?" for characters that the locale lacks, instead of raising an error."""
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
 
 
 def _complain(*sentences: str) -> None:
-    """Print errors, one line each."""
     for sentence in sentences:
         print(f"halfnut: {clean(sentence, 2000)}", file=sys.stderr)
 
 
 def _stop_printing(status: int) -> int:
-    """Return `status` after the output was cut off, as when its reader (`| head`) has read enough."""
-    # Python flushes once more while it ends, and would fail again.
+    """Return `status` after the reader of the output (such as `| head`) has closed the pipe."""
+    # Python flushes standard output again while it ends. That would raise the same error again.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status
 

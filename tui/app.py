@@ -1,4 +1,4 @@
-"""The program on a terminal: its screens, the keys that work everywhere, and its look."""
+"""The Textual app: its screens, the keys that work on every screen, and its colours."""
 
 import asyncio
 import gc
@@ -34,30 +34,31 @@ if TYPE_CHECKING:
     from core.plan import Plan
 
 START_S = 2.0
-"""How long a start takes at most [s], even one that continues a run."""
+"""The longest time that a start takes [s], including a start that continues a run."""
 _FIRST_MESSAGE_S = 0.5
-"""After this time the first screen has said what it has to say itself [s]."""
+"""The time after which the first screen has shown its own message [s]."""
 _FULL_AFTER = 1
-"""How many smaller garbage collections come before a full one."""
+"""The number of smaller garbage collections before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """The Textual app. It makes the first screen and what all screens share, passes keys on, and ends cleanly."""
+    """The Textual app.
+
+    It opens the first screen, owns the objects that all screens share, and passes keys to screens.
+    """
 
     CSS_PATH = "halfnut.tcss"
     ENABLE_COMMAND_PALETTE = False
     DEFAULT_MODE = "board"
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "Help", priority=True, tooltip="What this screen is for, its keys and its words."),
-        Binding("question_mark", "help", "Help", show=False, tooltip="Like F1, outside fields."),
-        Binding("f2", "mode('board')", "Job", tooltip="The job and its operations."),
-        Binding("f3", "mode('history')", "History", tooltip="Past runs, and every event that was logged."),
-        Binding(
-            "f12", "convert", "Convert", tooltip="See what 15 thou is on each dial. The answer can go into a field."
-        ),
-        Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name, and do it."),
-        Binding("f9", "look", "Look", show=False, tooltip="Bright, dark, or the sixteen colours of a console."),
+        Binding("f1", "help", "Help", priority=True, tooltip="Read what this screen and its keys do."),
+        Binding("question_mark", "help", "Help", show=False, tooltip="Open the help. In a field, ? is typed."),
+        Binding("f2", "mode('board')", "Job", tooltip="Go to the job and its operations."),
+        Binding("f3", "mode('history')", "History", tooltip="Go to earlier runs and their logged events."),
+        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and your dials."),
+        Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name."),
+        Binding("f9", "look", "Colours", show=False, tooltip="Switch to daylight, dark or console colours."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),
     ]
@@ -76,8 +77,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
     ) -> None:
         self.key_flood = KeyFlood()
         self.ending_by_signal = False
-        """True once a signal ends the program. A failure is then saved in a file and no longer changes how it ends."""
-        # Without colours, only the terminal's own two may be used.
+        """True once a signal ends the program.
+
+        A later failure is saved in a file and does not change the exit status.
+        """
+        # Without colours, only the terminal's own foreground and background may be used.
         super().__init__(ansi_color=True if terminal.no_colour else None)
         presses = presses or Presses()
         self.key_queue = KeyQueue(
@@ -106,7 +110,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             job=job,
             start_run=self._start_run,
         )
-        # Widgets find these by glyphs_of and terminal_of, and can also be painted in a plain App.
+        # Widgets read these attributes through glyphs_of and terminal_of, which also work in a plain App.
         self.glyphs, self.terminal = Glyphs(terminal.charset, half_blocks=terminal.dots == "half"), terminal
         self.add_mode(self.DEFAULT_MODE, opening or self._first_screen)
         self._paint_filter = PaintFilter(self.glyphs)
@@ -126,20 +130,20 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the driver that reads the keys and drops those that come faster than anybody can type."""
+        """Return the driver class that reads the keys and drops keys that come faster than anybody can type."""
         return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return the filters for every painted line, with the one that replaces characters last."""
+        """Return the filters for every painted row. The filter that replaces characters is the last one."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
-        """End the program cleanly at a signal, however far its start has come."""
+        """Let signals end the program cleanly from now on, even during its start."""
         if not self.is_headless:
             leave_on_signals(self.end)
 
     def on_mount(self) -> None:
-        """Paint everything again when the program continues after it was stopped."""
+        """Repaint the screen whenever the program continues after a stop."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
         if self.context.controls_problem:
@@ -150,7 +154,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End the program. Keys that are still waiting are dropped."""
+        """End the program and drop the keys that are still waiting."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -159,10 +163,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
         self.key_queue.close(lambda: self.exit(return_code=status))
 
     def _handle_exception(self, error: Exception) -> None:
-        """Show a fault of the program and end.
+        """Show an unexpected error and end the program.
 
-        If a signal is ending the program, end as the signal asks: a screen that is closing may look for a widget in
-        vain.
+        If a signal is already ending the program, keep the signal's exit status. A closing screen may look for
+        a widget that has gone, and that error is harmless.
         """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
@@ -170,14 +174,17 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
-        """Read the style sheet again for another look; not before the first screen, as it was not read until then."""
+        """Load the style sheet again after a change of colours.
+
+        Before the first screen there is nothing to load again.
+        """
         if not self.screen_stack:
             self.stylesheet.set_variables(self.get_css_variables())
         elif self.screen_stack[0].is_mounted:
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Pass keys on one at a time. A letter that no widget uses means the same in upper and lower case."""
+        """Pass keys on one at a time. A letter that no widget uses counts the same in upper and lower case."""
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -186,11 +193,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def pass_on(self, event: Key | Paste) -> None:
-        """Pass a key or a paste to the screen on top."""
+        """Pass a key or a paste to the top screen."""
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Pass the next key on, as everything that the last one does is done."""
+        """Pass the next key on, because everything caused by the previous key is finished."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
@@ -200,15 +207,15 @@ class HalfnutApp(App[None], inherit_bindings=False):
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
-        # The coroutine that asks may be cancelled meanwhile. The question can still be answered.
+        # The asking coroutine may have been cancelled. The question can still be answered.
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Dim the key for the look if the terminal can show only one look."""
+        """Hide the key for colours (F9) if the terminal can show only one set of colours."""
         return None if action == "look" and self.terminal.one_look else True
 
     def action_help(self) -> None:
-        """Open the help page of the screen on top, or close it if it is open."""
+        """Open the help page of the top screen, or close the help page if it is open."""
         from tui.help import HelpScreen
 
         if isinstance(self.screen, HelpScreen):
@@ -217,21 +224,21 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.push_screen(HelpScreen(self.screen))
 
     def action_palette(self) -> None:
-        """Show all actions of the screen on top."""
+        """Show all actions of the top screen."""
         from tui.palette import open_palette
 
         open_palette(self)
 
     def action_convert(self) -> None:
-        """Open the conversion page, with the text of the field that has the focus."""
+        """Open the conversion page with the text of the focused field."""
         from tui.convert.from_field import ask_conversion
 
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the board or to another main screen, as the user left it.
+        """Go to a main screen, such as the board, in the state in which the user left it.
 
-        A page that belongs to that screen is only closed.
+        A page that belongs to that main screen is closed instead.
         """
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
@@ -239,23 +246,23 @@ class HalfnutApp(App[None], inherit_bindings=False):
             await self.switch_mode(mode)
 
     def action_look(self) -> None:
-        """Change the look, and save it for the next time."""
+        """Switch to the next set of colours and save the choice for the next start."""
         self.theme = next_theme(self.theme)
         try:
             keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.context.show_message(f"The look is not saved for the next time. {sentence(error.message)}")
+            self.context.show_message(f"The new colours are not saved for the next start. {sentence(error.message)}")
 
     def action_help_quit(self) -> None:
-        """Say how to quit. Many press Ctrl+C by habit, and that must not end a run."""
+        """Show how to quit. Many people press Ctrl+C by habit, and Ctrl+C must not end a run."""
         self.context.show_message("Press Ctrl+Q to quit. Everything is saved.")
 
 
 def _collect_garbage_again() -> None:
-    """Turn the garbage collector on again, but not for the objects that the start has made.
+    """Turn garbage collection on again for objects made after the start.
 
-    They stay for good and are most of all objects. The others are searched quickly and therefore often, so that
-    closed screens do not pile up.
+    The objects made by the start are the great majority and stay until the end. Without them each collection is
+    quick. Frequent collections free the memory of closed screens.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)

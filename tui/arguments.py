@@ -1,6 +1,7 @@
-"""Reads the command line. Wrong usage raises UsageError with what is wrong and what to type.
+"""Reads the command line.
 
-Help, manual page and shell completion are made from COMMANDS and OPTIONS.
+Wrong usage raises UsageError with what is wrong and what to type. The help, the manual page and the shell completion
+are generated from COMMANDS and OPTIONS.
 """
 
 from collections.abc import Sequence
@@ -14,21 +15,21 @@ Command = Literal[
     "screens", "card", "draw", "convert", "log", "summary", "lathe", "help", "version", "man", "completion"
 ]
 Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
-"""What the value of an option is: a file, a .toml file, a folder, one of a few words, a number; "none" has no value."""
+"""The kind of value that an option takes: a file, a .toml file, a folder, one of several words, a number, or none."""
 
 
 class CommandUsage(NamedTuple):
-    """One command of the command line, for help, manual page and completion alike."""
+    """One command of the command line, as the help, the manual page and the completion describe it."""
 
     name: str
-    """ "" for the program's screens."""
+    """The name that the user types; "" for the command that opens the screens."""
     operand: str
-    """What comes after the name, in brackets if it may be missing."""
+    """The argument after the name, in brackets if it is optional."""
     words: str
     needs: str = ""
-    """What must come after the name, in words."""
+    """The description of a required argument; "" if no argument is required."""
     formats: tuple[str, ...] = ()
-    """The words that --format can have."""
+    """The words that --format accepts for this command."""
 
 
 class Option(NamedTuple):
@@ -36,17 +37,17 @@ class Option(NamedTuple):
 
     name: str
     words: str
-    """What it does. {choices} is replaced by its choices in words."""
+    """The description of the option. `{choices}` is replaced by the accepted words."""
     value: str = ""
-    """The name of its value in the help; "" if it has none."""
+    """The placeholder for the option's value in the help; "" if the option has no value."""
     kind: Kind = "none"
     only_for: str = ""
-    """The one command that takes it; "" if several do."""
+    """The only command that accepts the option; "" if several commands accept it."""
     choices: tuple[str, ...] = ()
 
 
 COMMANDS = (
-    CommandUsage("", "[JOB]", "open the program, or a job"),
+    CommandUsage("", "[JOB]", "open the program or a job"),
     CommandUsage(
         "card",
         "JOB",
@@ -62,18 +63,18 @@ COMMANDS = (
         "a quantity to convert",
         ("text", "json"),
     ),
-    CommandUsage("log", "[JOB]", "print what was logged", formats=("text", "csv", "json")),
+    CommandUsage("log", "[JOB]", "print the log", formats=("text", "csv", "json")),
     CommandUsage(
         "summary",
         "JOB",
-        "print what each operation came to: wanted, measured, time",
+        "print wanted sizes, measured sizes and times of a job",
         "a job file",
         ("text", "markdown", "json", "html"),
     ),
     CommandUsage(
         "lathe",
         "",
-        "print what this lathe does: dials beside measurements",
+        "compare this lathe's dials with your measurements",
         formats=("text", "markdown", "json", "html"),
     ),
 )
@@ -83,7 +84,7 @@ OPTIONS = (
     Option("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
     Option(
         "--charset",
-        "draw screens and pictures with: {choices}",
+        "characters for screens and pictures: {choices}",
         "KIND",
         "choice",
         choices=("auto", "ascii", "blocks", "braille"),
@@ -93,11 +94,11 @@ OPTIONS = (
     Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
     Option("--verify", "log: check every entry of the log", only_for="log"),
     Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    Option("--merge", "log: take in the runs of another machine's log or backup", "FILE", "file", "log"),
+    Option("--merge", "log: add the runs of another machine's log or backup", "FILE", "file", "log"),
     Option("--man", "print the manual page"),
     Option(
         "--completion",
-        "print the completion for a shell: {choices}",
+        "print the completion script for a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),
@@ -105,18 +106,18 @@ OPTIONS = (
     Option("--version", "print the version"),
     Option("--help", "print this help"),
 )
-ENDINGS = "Exit status: 0 done, 1 a file or value is wrong, 2 wrong usage or no terminal."
+ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
 HELP_KEY = "In the program, F1 is help on every screen."
 
 _WIDEST_WORDS = 86
-"""The columns that the help has for what an option does."""
+"""The most columns for the description of an option in the help."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
 
 
 def in_words(choices: Sequence[str]) -> str:
-    """Return a list in words.
+    """Return the words as an English list.
 
     >>> in_words(["text", "csv", "json"])
     'text, csv or json'
@@ -125,7 +126,7 @@ def in_words(choices: Sequence[str]) -> str:
 
 
 def option_words(option: Option) -> str:
-    """Return what an option does, with its choices in words."""
+    """Return the description of an option with its accepted words filled in."""
     commands: dict[tuple[str, ...], list[str]] = {}
     for name, words in _FORMATS.items():
         commands.setdefault(words, []).append(name)
@@ -134,7 +135,7 @@ def option_words(option: Option) -> str:
 
 
 def _help_text() -> str:
-    """Return what --help prints."""
+    """Return the text that --help prints."""
     uses = [" ".join(filter(None, ("halfnut", command.name, command.operand))) for command in COMMANDS]
     named = [" ".join(filter(None, (option.name, option.value))) for option in OPTIONS]
     widest = max(map(len, named))
@@ -153,7 +154,7 @@ HELP = _help_text()
 
 
 class UsageError(Exception):
-    """The command line is wrong. The message says what is wrong and what to type."""
+    """The command line is wrong. The message says what is wrong and what to type instead."""
 
 
 class Arguments(NamedTuple):
@@ -162,7 +163,7 @@ class Arguments(NamedTuple):
     command: Command
     job: Path | None = None
     asked: str = ""
-    """The quantity to convert."""
+    """The words of the quantity to convert."""
     lathe: Path | None = None
     data: Path | None = None
     jobs: Path | None = None
@@ -171,16 +172,16 @@ class Arguments(NamedTuple):
     verify: bool = False
     backup: Path | None = None
     merge: Path | None = None
-    """Another machine's log or backup, to be merged into the log here."""
+    """The log or backup of another machine, to be merged into this machine's log."""
     operation: int | None = None
-    """The number of the operation to draw; None: the first one that has a pattern."""
+    """The number of the operation to draw. None means the first operation that has a pattern."""
     out: Path | None = None
     shell: str = ""
-    """The shell for which to print the completion."""
+    """The shell for which to print the completion script."""
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return the command and its options from the words after the program's name; raises UsageError.
+    """Return the command and its options, parsed from the words after the program's name. Raises UsageError.
 
     >>> read_arguments(["card", "job.toml", "--format", "json"]).form
     'json'
@@ -215,7 +216,7 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Return the words that are no options, and the options with their values."""
+    """Split the words into plain arguments and options with their values."""
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -245,7 +246,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Raise UsageError for words or options that the command does not take, and for those it needs and lacks."""
+    """Raise UsageError if the command does not accept an argument or option, or lacks a required one."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:

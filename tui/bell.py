@@ -1,17 +1,17 @@
-"""What the terminal's bell says to someone who watches the tool: logged, measure now, not logged."""
+"""Rings the terminal's bell: one pattern for a logged pass, one for a measurement due, one for a failed log."""
 
 import asyncio
 from collections.abc import Callable
 from enum import IntEnum
 
 BETWEEN_S = 0.15
-"""From one stroke of a pattern to the next [s]."""
+"""The time between two rings of one pattern [s]."""
 PAUSE_S = 0.45
-"""From the last stroke of a pattern to the first of the next one, so that they sound different [s]."""
+"""The pause between two patterns, which keeps them distinct [s]."""
 
 
 class Sound(IntEnum):
-    """What the bell says, and by how many strokes."""
+    """The events that ring the bell, each with its number of rings."""
 
     LOGGED = 1
     MEASURE = 2
@@ -19,19 +19,19 @@ class Sound(IntEnum):
 
 
 class Bell:
-    """Rings patterns one after the other. No key waits for it."""
+    """Rings bell patterns one after another. Keys never wait for the bell."""
 
     def __init__(self, sound_once: Callable[[], object], is_on: Callable[[], bool]) -> None:
-        """`sound_once` sounds the bell once. `is_on` returns whether the user wants to hear it."""
+        """`sound_once` rings the bell once. `is_on` returns True if the user has switched the bell on."""
         self._ring, self._is_on = sound_once, is_on
         self._sound: Sound | None = None
-        """The pattern that rings now."""
+        """The pattern that is ringing now."""
         self._left = 0
         self._last_s = -PAUSE_S
         self._next: asyncio.TimerHandle | None = None
 
     def say(self, sound: Sound) -> None:
-        """Ring a pattern, in place of what is left of another one. The one that rings already is not rung twice."""
+        """Ring a pattern. It replaces any unfinished pattern, unless the same pattern is already ringing."""
         if not self._is_on() or sound is self._sound:
             return
         self._sound, self._left = sound, int(sound)

@@ -1,4 +1,4 @@
-"""Scripts that complete the words of the command line in bash, zsh and fish, made from the table of arguments."""
+"""Generates the scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
 
 from collections.abc import Callable, Iterator, Mapping
 
@@ -11,19 +11,19 @@ _WITH_VALUE = "|".join(option.name for option in OPTIONS if option.value)
 
 
 def completion(shell: str) -> str:
-    """Return the script for a shell, which is "bash", "zsh" or "fish"."""
+    """Return the completion script for "bash", "zsh" or "fish"."""
     return "\n".join([f"# Completes the words after halfnut in {shell}.", *_SCRIPTS[shell](), ""])
 
 
 def _goes_with(option: Option, command: CommandUsage) -> bool:
-    """Return whether a command takes an option."""
+    """Return True if a command accepts an option."""
     if option.name == "--format":
         return bool(command.formats)
     return option.only_for in {"", command.name}
 
 
 def _choices(option: Option, command: CommandUsage) -> tuple[str, ...]:
-    """Return the words that an option can have after a command."""
+    """Return the words that an option accepts after a command."""
     return command.formats if option.name == "--format" else option.choices
 
 
@@ -31,14 +31,14 @@ def _choices(option: Option, command: CommandUsage) -> tuple[str, ...]:
 
 _BASH_START = """\
 _halfnut_names() {
-    # File names come one a line, as they may hold blanks.
+    # Each file name is in its own line, because file names may contain blanks.
     compopt -o filenames 2>/dev/null
     mapfile -t COMPREPLY
 }
 _halfnut() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} command= operands=0 i
     COMPREPLY=()
-    # bash takes the = of --format=json as a word.
+    # bash treats the = of --format=json as a separate word.
     if [[ $word == = ]]; then word=; elif [[ $before == = ]]; then before=${COMP_WORDS[COMP_CWORD-2]}; fi
     for ((i = 1; i < COMP_CWORD; i++)); do
         case ${COMP_WORDS[i]} in
@@ -54,7 +54,7 @@ def _bash() -> Iterator[str]:
     yield '    case "$command $before" in'
     for option in OPTIONS:
         if option.kind == "choice":
-            # After a command only its own words; --charset and the like are the same after each.
+            # After a command, its own options only. Options such as --charset are the same for all commands.
             commands = _COMMANDS if option.name == "--format" else (None,)
             for command in commands:
                 words = " ".join(_choices(option, command) if command else option.choices)
@@ -120,7 +120,7 @@ def _goes_with_all(option: Option) -> bool:
 
 
 def _zsh_option(option: Option, command: CommandUsage) -> str:
-    """Return an option as _arguments takes it: its name, what it does, and what its value can be."""
+    """Return the argument for zsh's `_arguments` that describes an option and its values."""
     words = _zsh_quoted(option_words(option))
     if not option.value:
         return f"'{option.name}[{words}]'"

@@ -1,4 +1,4 @@
-"""What all screens share. The program makes it; it depends on no screen."""
+"""The objects that all screens share. The app makes them; this module depends on no screen."""
 
 from collections.abc import Callable, Coroutine
 from os import urandom
@@ -29,19 +29,19 @@ if TYPE_CHECKING:
 
 
 class Keys(Protocol):
-    """Holds keys back until the screen that they are meant for is there; see tui.key_queue."""
+    """The part of the key queue that screens use to delay keys; see tui.key_queue."""
 
     def hold(self) -> None:
-        """Let no key through until `release` is called."""
+        """Delay all keys until `release` is called."""
 
     def release(self) -> None:
-        """Let keys through again."""
+        """Pass keys on again."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed so far have been read; later keys are read after that."""
+        """Call `act` once the keys typed so far have been handled. Later keys are handled after `act`."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. Keys get through only while a question is on top."""
+        """Run a coroutine that asks questions. Keys are passed on only while a question is the top screen."""
 
 
 @runtime_checkable
@@ -53,7 +53,7 @@ class _Speaking(Protocol):
 
 
 class AppContext:
-    """What all screens share: paths, clock, log, faults, keys, the lathe in use and the open job.
+    """The shared state of all screens: paths, clock, log, faults, keys, the lathe in use and the open job.
 
     Screens also use it to open other screens, to ask questions and to show messages.
     """
@@ -71,11 +71,11 @@ class AppContext:
         job: "Job | None" = None,
         start_run: "Callable[[PlanInput, Plan], None]",
     ) -> None:
-        """`lathe_path`: the file that --lathe names. `start_run` starts a run that belongs to no job file."""
+        """`lathe_path` is the file given by --lathe. `start_run` starts a run that belongs to no job file."""
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
         self.controls: Controls
-        """Pedal, instruments and bell, as they are set now."""
+        """The present settings of pedal, instruments, bell and folder of jobs."""
         self.controls, self.controls_problem = kept_controls(paths.controls)
         self.bell = Bell(app.bell, lambda: self.controls.bell)
         self.faults = FaultFile(paths.data, clock)
@@ -83,15 +83,15 @@ class AppContext:
         self.session = urandom(16).hex()
         self.job, self.lathe_path, self._lathe = job, lathe_path, lathe
         self.shows_wood = True
-        """Whether patterns are shown as wood, shaded by depth; False: in lines."""
+        """True if patterns are shown shaded by depth like wood; False if they are drawn as lines."""
         self.lathe_changed: Signal[Lathe] = Signal(app, "lathe changed")
         self.log_changed: Signal[None] = Signal(app, "log changed")
-        """A signal that is published when a run starts or ends, for screens that list runs."""
+        """A signal that is published when a run starts or ends. Screens that list runs subscribe to it."""
         self.log_repaired: Signal[None] = Signal(app, "log repaired")
 
     @property
     def lathe(self) -> Lathe:
-        """The lathe in use, which is the job's own if the job names one."""
+        """The lathe in use: the lathe that the open job names, or else the user's own lathe."""
         return self._lathe
 
     @lathe.setter
@@ -102,13 +102,13 @@ class AppContext:
 
     @property
     def jobs_folder(self) -> Path:
-        """The folder of the user's jobs and exports: that of --jobs, the one that is set, or the usual one."""
+        """The folder for the user's jobs and exports: from --jobs, the settings page, or the usual folder."""
         kept = self.controls.jobs
         return self.paths.jobs or (Path(kept) if kept else self.paths.documents)
 
     @property
     def size(self) -> Size:
-        """The size of the terminal: columns and rows."""
+        """The size of the terminal as (columns, rows)."""
         return self._app.size
 
     # Other screens.
@@ -116,11 +116,11 @@ class AppContext:
     def push_screen(
         self, screen: Screen[ScreenResultType], then: Callable[[ScreenResultType | None], None] | None = None
     ) -> None:
-        """Show another screen. When it closes, `then` gets its result."""
+        """Open another screen. `then` is called with the result when that screen closes."""
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:
-        """Replace the screen on top with another one."""
+        """Replace the top screen with another one."""
         self._app.switch_screen(screen)
 
     async def ask(self, question: Screen[ScreenResultType]) -> ScreenResultType:
@@ -128,28 +128,31 @@ class AppContext:
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. No other screen opens until they are answered."""
+        """Run a coroutine that asks questions. No other screen opens until all questions are answered."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
     def call_later(self, act: Callable[..., object], *arguments: object) -> None:
-        """Call `act` in the program's own thread. This may be called from any thread."""
+        """Call `act` in the program's main thread. Any thread may call this method."""
         self._app.call_later(act, *arguments)
 
     def after_this_screen(self, act: Callable[..., object], *arguments: object) -> None:
-        """Call `act` once the screen now on top is on top again."""
+        """Call `act` as soon as the present top screen is the top screen again."""
         self._app.screen.call_later(act, *arguments)
 
     # Messages.
 
     def show_message(self, sentence: str) -> None:
-        """Show a message on the topmost screen that can show one."""
+        """Show a message on the topmost screen that can show messages."""
         shown = [screen for screen in self._app.screen_stack if isinstance(screen, _Speaking)]
         if shown:
             shown[-1].show_message(sentence)
 
     def show_message_at_once(self, sentence: str) -> None:
-        """Show a message in the last row right now, before the program is busy. Then the screen is painted again."""
+        """Show a message in the last row immediately, before the program is busy.
+
+        Afterwards the screen is repainted.
+        """
         if self._app._driver is not None:
             columns, rows = self._app.size
             shown = clean(sentence, columns).ljust(columns)
@@ -158,7 +161,7 @@ class AppContext:
             self._app.call_later(self._app.refresh, layout=True)
 
     def show_failure(self, error: CoreError) -> None:
-        """Show why something failed. The log's notices come first, as the log may have been repaired."""
+        """Show the reason for a failure. Notices of the log come first, because the log may have been repaired."""
         notices = self.log.new_notices()
         self.show_message(f"{notices} {error.message}".lstrip())
         if notices:
@@ -178,5 +181,5 @@ class _WithContext(Protocol):
 
 
 def context_of(node: DOMNode) -> AppContext:
-    """Return what all screens and widgets of the program share."""
+    """Return the shared state of all screens, found through any widget or screen."""
     return cast(_WithContext, node.app).context

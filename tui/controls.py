@@ -1,4 +1,4 @@
-"""What the user has at hand: a pedal, instruments with a cable, the terminal's bell, and a folder of jobs."""
+"""The user's equipment settings: pedals, instruments with a cable, the terminal's bell, and the folder of jobs."""
 
 import tomllib
 from dataclasses import dataclass, fields
@@ -15,29 +15,32 @@ _LONGEST_PATH = 1_000
 
 @dataclass(frozen=True)
 class Controls:
-    """The settings of pedal, instruments, bell and jobs, as the file `controls.toml` holds them."""
+    """The settings of pedals, instruments, bell and folder of jobs, as the file `controls.toml` holds them."""
 
     pedal: str = ""
-    """The key that a pedal or clicker sends to count a pass; "" for none."""
+    """The key that the counting pedal sends; "" if there is no pedal."""
     undo_pedal: str = ""
-    """The key that another one sends to undo; "" for none."""
+    """The key that the undo pedal sends; "" if there is no such pedal."""
     instrument_unit: str = ""
-    """The unit of a bare number from an instrument; "" for the unit of the field or step that asks."""
+    """The unit of a number that an instrument sends without a unit; "" means the unit of the field or step."""
     bell: bool = False
-    """Whether the terminal's bell rings for what is logged, what is not, and what is to be measured."""
+    """True if the terminal's bell rings for logged passes, failed logging and measurements."""
     jobs: str = ""
-    """The whole path of the folder of jobs, such as one on a stick; "" for the usual one."""
+    """The absolute path of the folder of jobs, such as a folder on a stick; "" for the usual folder."""
 
 
 def kept_controls(path: Path) -> tuple[Controls, str]:
-    """Return the settings in a file, and a sentence about what cannot be used; defaults apply instead."""
+    """Return the settings read from a file, and a sentence about values that cannot be used.
+
+    Defaults replace those values.
+    """
     if not path.exists():
         return Controls(), ""
     name = name_of(path)
     try:
         table = tomllib.loads(read_text(path))
     except FileError as error:
-        return Controls(), f"{error.messages[0]}. Pedal, instruments and bell are as if never set."
+        return Controls(), f"{error.messages[0]}. Pedals, instruments and bell have their usual settings."
     except (tomllib.TOMLDecodeError, RecursionError):
         return Controls(), f"{name} cannot be read. Set pedal, instruments and bell again."
     controls, wrong = {}, []
@@ -66,12 +69,12 @@ def _is_allowed(name: str, value: object) -> bool:
 
 
 def is_jobs_folder(path: Path) -> bool:
-    """Return whether a path can be kept as that of the folder of jobs: a whole one that can be typed."""
+    """Return True if a path can be saved as the folder of jobs: an absolute path that can be typed."""
     return path.is_absolute() and len(str(path)) <= _LONGEST_PATH and clean(str(path), _LONGEST_PATH) == str(path)
 
 
 def keep_controls(path: Path, controls: Controls) -> None:
-    """Save the settings for the next start; raises FileError."""
+    """Save the settings in a file for the next start. Raises FileError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -90,5 +93,5 @@ def keep_controls(path: Path, controls: Controls) -> None:
 
 
 def _text(value: str) -> str:
-    """Return a TOML string. Neither names of keys nor paths need escapes but for these two characters."""
+    """Return a TOML string. Only backslash and quotation mark need escapes in key names and paths."""
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -1,4 +1,4 @@
-"""The page on which a pedal, instruments with a cable, the bell and the folder of jobs are set."""
+"""The page for settings of pedals, instruments with a cable, the bell and the folder of jobs."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -23,25 +23,25 @@ from tui.widgets.question import QuestionScreen
 
 _PEDALS = ("pedal", "undo_pedal")
 _JOBS = 4
-"""The line of the folder of jobs."""
+"""The index of the row for the folder of jobs."""
 _UNIT_WORDS = {"": "the unit of the field or of the lathe", "mm": "mm", "in": "in"}
-_SOUNDS = "one stroke: logged; two: measure now; three: not logged"
+_SOUNDS = "one ring for logged, two for measure now, three for not logged"
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
-    """Asks for the key that a pedal sends. Every key is an answer but Esc, which cancels."""
+    """Asks the user to press the pedal, and records the key. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel the question; nothing changes."),
+        Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel. Nothing changes."),
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns why a key cannot be used, "" if it can."""
-        super().__init__(question, detail=["A pedal or clicker acts as a keyboard with one key. Esc cancels."])
+        """`refusal` returns the reason why a key cannot be used, or ""."""
+        super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
     def on_key(self, event: Key) -> None:
-        """Take the key, or say why it cannot be used."""
+        """Accept the key that was pressed, or show the reason for refusing it."""
         if event.key == "escape":
             return
         event.stop()
@@ -53,29 +53,37 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
 
 class ControlsScreen(BaseScreen[None]):
-    """The list of what the user has at hand. Enter sets the line pointed at."""
+    """The list of equipment settings. Enter changes the selected setting."""
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page sets a pedal or clicker, the unit of calipers and micrometers with a cable, the bell, and the "
-        "folder of your jobs. Point at a line and press Enter; for a pedal, press it then."
+        "This page holds the settings of pedals, measuring instruments with a cable, the bell and the folder of "
+        "your jobs. Select a setting and press Enter. For a pedal, press the pedal afterwards."
     )
     MORE_HELP = (
-        "A pedal counts on the counter as Space does: held down or bouncing it counts once. PgUp and PgDn may be a "
-        "pedal's keys: on the counter they then no longer scroll. Keys that are needed there are refused.\n\n"
-        "An instrument that acts as a keyboard types a number and Enter. At a step that asks for a measurement the "
-        "number is logged; anywhere else on the counter you are asked what it is. A number without a unit is in the "
-        "unit that is set here.\n\n"
-        "The folder of jobs may be on a stick that you use on two machines. Its jobs are listed on the job page, and "
-        "new jobs and exports go there. The log stays on this machine; press m in the history to merge the other one's."
+        "A pedal counts like Space on the counter, and counts once even if held down or bouncing. A pedal may "
+        "send PgUp or PgDn. These keys then no longer scroll on the counter. Keys that the counter needs are "
+        "refused.\n\n"
+        "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
+        "measurement, the number is logged. At any other step, the counter asks what you measured. A number "
+        "without a unit has the unit set on this page.\n\n"
+        "The folder of jobs may be on a stick that you use on two machines. The job page lists the jobs in this "
+        "folder. New jobs and exports are saved there too. The log stays on this machine. Press m in the history "
+        "to merge the log of another machine."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "set", "Set", tooltip="Set the line you point at."),
-        Binding("delete", "remove", "Remove", tooltip="Use no pedal any more, or the usual folder of jobs."),
-        Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close; all is saved."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next line, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the line before, like Up."),
+        Binding("enter", "set", "Set", tooltip="Change the selected setting."),
+        Binding("delete", "remove", "Remove", tooltip="Remove a pedal, or use the usual folder."),
+        Binding(
+            "escape,asterisk,multiply",
+            "close",
+            "Close",
+            key_display="Esc",
+            tooltip="Close this page. Everything is saved.",
+        ),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next setting, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous setting, like Up."),
     ]
 
     def __init__(self) -> None:
@@ -83,13 +91,13 @@ class ControlsScreen(BaseScreen[None]):
         self.title = "Pedal, instruments, bell, jobs"
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list."""
+        """Yield the list of settings."""
         controls = LineList(id="controls")
         controls.can_search = False
         yield controls
 
     def on_mount(self) -> None:
-        """Show what is set."""
+        """Show the present settings."""
         self.set_focus(self.query_one("#controls"))
         self._show()
         self.show_message(self.context.controls_problem)
@@ -107,7 +115,7 @@ class ControlsScreen(BaseScreen[None]):
         )
 
     def action_set(self) -> None:
-        """Ask for a pedal's key; change a unit or the bell at once."""
+        """Ask for the key of the selected pedal or for a folder. A unit or the bell switches to its next value."""
         line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
         if line < len(_PEDALS):
             self.context.ask_in_turn(self._ask_for_pedal(_PEDALS[line]))
@@ -126,7 +134,7 @@ class ControlsScreen(BaseScreen[None]):
         other = controls.undo_pedal if name == "pedal" else controls.pedal
         does = "counts a pass" if name == "pedal" else "undoes"
         key = await self.context.ask(
-            PressNow(f"Press the pedal that {does}, now.", lambda pressed: pedal_refusal(pressed, other))
+            PressNow(f"Press the pedal that {does} now.", lambda pressed: pedal_refusal(pressed, other))
         )
         if key is not None:
             gives_way = " There it no longer scrolls; on other pages it does." if key in TAKES_PLACE else ""
@@ -151,27 +159,27 @@ class ControlsScreen(BaseScreen[None]):
             self._keep(replace(self.context.controls, jobs=jobs), f"Your jobs are now in {name_of(folder)}.")
 
     def action_remove(self) -> None:
-        """Use no pedal for the line pointed at, or the usual folder of jobs."""
+        """Remove the selected pedal, or return to the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
-            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "No pedal is set for this now.")
+            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "This pedal is removed.")
         elif line == _JOBS and self.context.controls.jobs:
             self._keep(replace(self.context.controls, jobs=""), "The usual folder of jobs is used again.")
         else:
             self.show_message("Nothing can be removed here. Press Enter to change this line.")
 
     def _keep(self, controls: Controls, words: str) -> None:
-        """Use the settings from now on, and save them."""
+        """Use the changed settings from now on and save them."""
         self.context.controls = controls
         self._show()
         try:
             keep_controls(self.context.paths.controls, controls)
         except CoreError as error:
-            words = f"{words} It is not saved for the next time. {sentence(error.message)}".lstrip()
+            words = f"{words} The setting is not saved for the next start. {sentence(error.message)}".lstrip()
         self.show_message(words)
 
     def action_move(self, step: int) -> None:
-        """Point at another line."""
+        """Move the selection to another row."""
         self.query_one("#controls", LineList).action_move(step)
 
     def action_close(self) -> None:
@@ -180,11 +188,11 @@ class ControlsScreen(BaseScreen[None]):
 
 
 def _refuse_no_folder(path: Path) -> None:
-    """Raise CoreError if a path is not that of a folder, or cannot be kept."""
+    """Raise CoreError if a path is not an existing folder or cannot be saved."""
     if not is_folder(path):
-        raise CoreError(f"There is no folder {name_of(path)}. Enter one that is there, such as /media/stick/jobs.")
+        raise CoreError(f"There is no folder {name_of(path)}. Enter an existing folder, such as /media/stick/jobs.")
     if not is_jobs_folder(path):
-        raise CoreError(f"{name_of(path)} cannot be kept. Enter a folder without special characters in its name.")
+        raise CoreError(f"{name_of(path)} cannot be saved. Enter a folder without special characters in its name.")
 
 
 def _with_pedal(controls: Controls, name: str, key: str) -> Controls:

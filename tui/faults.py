@@ -1,4 +1,4 @@
-"""Faults of the program while the user types: each becomes a message, and its details are saved in a file."""
+"""Turns unexpected errors of the program into messages and saves the details in a file."""
 
 import traceback
 from collections.abc import Callable
@@ -10,37 +10,37 @@ from core.values.plain_text import clean, sentence
 from tui.terminal import TimeSource
 
 FILE_NAME = "faults.txt"
-"""The name of the file in the log's folder. The newest fault is at its end."""
+"""The name of the fault file in the log's folder. The newest fault is at the end of the file."""
 _LARGEST = 200_000
 
 
 class FaultFile:
-    """The file that holds the details of faults."""
+    """The file that records the details of unexpected errors."""
 
     def __init__(self, folder: Path, clock: TimeSource) -> None:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Do `work` on what the user types. Return "", or a message if the program itself fails.
+        """Run `work` on the user's text. Return "", or a message if the program itself fails.
 
-        doing: the screen and the text, for the file.
+        `doing` names the screen and the text for the fault file.
         """
         try:
             work()
         except Exception as error:
-            # Everything is caught here, and nowhere else, on purpose. A figure worked out between two keys
-            # must not end the program, whatever the fault: a run may be open beside it, and what was
-            # typed would be lost. The log is not touched by such work; what touches it is never wrapped.
+            # Every exception is caught here, and only here, on purpose. A calculation between two keys
+            # must not end the program, whatever the error. A run may be open at the same time, and the
+            # typed text would be lost. Work that writes to the log never runs inside this guard.
             details = self.keep(error, doing)
-            return f"The program itself fails at this value. Enter another one. {details}"
+            return f"The program has an error at this value. Enter another value. {details}"
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Save the details of a fault in the file. Return the sentence that says where they are."""
+        """Append the details of an error to the fault file. Return a sentence that says where the details are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""
-            # The same value is worked out again and again while it is in the field; once is enough.
+            # The same text in a field fails again at every key. One record is enough.
             if record not in before:
                 self._path.parent.mkdir(parents=True, exist_ok=True)
                 write_text(self._path, f"{before}{self._clock.wall()} {record}"[-_LARGEST:])

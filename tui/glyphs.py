@@ -1,8 +1,8 @@
-"""The special characters by name, for each kind of terminal, and the filter for everything that is painted.
+"""Named special characters for each kind of terminal, and the filter for everything that is painted.
 
-`Glyphs` spells what halfnut itself writes; one glyph may need several characters ("±" is "+/-" in ASCII).
-`Glyphs.painted` filters every painted segment. Whatever a file or a user brings along, only characters that this
-kind of terminal has are painted, each as wide as the one it replaces.
+`Glyphs` spells the program's own text. One glyph may need several characters ("±" is "+/-" in ASCII). `Glyphs.painted`
+filters every painted segment. Text from files and users may hold any character. The filter replaces a character that
+the terminal lacks with one of equal width.
 """
 
 import re
@@ -82,7 +82,7 @@ _SUBSTITUTES: dict[str, str] = {
     "✓": "v",
     "\u00a0": " ",
 }
-"""The character to use instead of one that a terminal lacks."""
+"""For each character that a terminal may lack, the character that replaces it."""
 _ASCII_SUBSTITUTES = {
     **dict.fromkeys("─═", "-"),
     **dict.fromkeys("│║", "|"),
@@ -94,7 +94,7 @@ _ASCII_SUBSTITUTES = {
     **dict.fromkeys("▶→", ">"),
     **dict.fromkeys("◀←", "<"),
     "•": "*",
-    # This is how fields accept it: 12d30m15s.
+    # Fields accept the same spelling: 12d30m15s.
     "°": "d",
     "±": "~",
     "µ": "u",
@@ -111,12 +111,12 @@ _DEGREES_BEFORE_MINUTES = re.compile(r"°(?=\d)")
 
 
 class Glyphs:
-    """The special characters of one kind of terminal."""
+    """The special characters that one kind of terminal can show."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks`: True if the console's font has half blocks.
+        """`half_blocks` is True if the console's font has half blocks.
 
-        Most fonts lack them, so the user must ask for them.
+        Most console fonts lack half blocks. The user must therefore ask for them.
         """
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
@@ -129,11 +129,11 @@ class Glyphs:
             self._safe |= HALF_BLOCKS
 
     def __getitem__(self, name: str) -> str:
-        """Return a glyph by name; raises KeyError for a name that is not in the table."""
+        """Return a glyph by its name. Raises KeyError for an unknown name."""
         return self._glyphs[name]
 
     def text(self, sentence: str) -> str:
-        """Return a sentence with its special characters in the spelling of this terminal.
+        """Return a sentence in which special characters are spelt for this terminal.
 
         >>> Glyphs("ascii").text("12° ±0.5, 7°30'")
         "12 deg +/-0.5, 7d30'"
@@ -143,7 +143,7 @@ class Glyphs:
         return sentence.translate(self._spelt) if self._spelt else sentence
 
     def painted(self, text: str) -> str:
-        """Return `text` in characters that the terminal has, as many cells wide as before.
+        """Return `text` in characters that the terminal has, with an unchanged width in cells.
 
         >>> Glyphs("ascii").painted("é│\\x1b[2J")
         'e|[2J'
@@ -159,12 +159,12 @@ def _painted(text: str, charset: Charset, safe: frozenset[str] | None) -> str:
 
 
 def _painted_character(character: str, charset: Charset, safe: frozenset[str] | None) -> str:
-    # Few texts need it, and a card is printed sooner without this import.
+    # Few texts need this module, and a card is printed sooner without it.
     from rich.cells import cell_len
 
     width = cell_len(character)
     if not character.isprintable() and character != "\u00a0":
-        # Control and format characters have no width, so nothing may take their place.
+        # Control and format characters have no width, so no character may replace them.
         return ("?" if safe else "\ufffd") * width
     if safe is None or character in safe:
         return character
@@ -179,13 +179,13 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs that an app uses; all glyphs for an app that sets none."""
+    """Return the glyphs that an app uses. An app without its own glyphs gets all glyphs."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` in at most `columns` characters, cut after a whole part. The full text is shown elsewhere.
+    """Return `text` shortened to at most `columns` characters, ending after a complete part.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'
@@ -200,7 +200,7 @@ def shortened(text: str, columns: int) -> str:
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
-    """Return `text` in at most `columns` characters, with an ellipsis at its end if it is too long."""
+    """Return `text` in at most `columns` characters. A text that is too long ends with an ellipsis."""
     if len(text) <= columns:
         return text
     if columns <= len(ellipsis):

@@ -1,4 +1,4 @@
-"""The help page of any screen: what the screen is for, its keys, and the terms used on it."""
+"""The help page of any screen: its purpose, its keys and its terms."""
 
 from collections.abc import Callable, Sequence
 
@@ -19,17 +19,17 @@ from tui.widgets.key_bar import bound_actions
 from tui.widgets.pager import Pager
 
 GENERAL = (
-    "Tab goes to the next field or list, Shift+Tab to the one before. Every count and every answer is saved at once, "
-    "so you can quit at any time.\n\n"
-    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, "
-    "licensed trades come first."
+    "Tab goes to the next field or list, Shift+Tab to the previous one. Every count and every answer is saved "
+    "immediately. You can quit at any time.\n\n"
+    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, licensed "
+    "trades come first."
 )
 Pairs = Sequence[tuple[str, str]]
-"""Keys and what they do, or terms and what they mean."""
+"""Pairs of a key and its action, or of a term and its meaning."""
 
 
 def places(context: AppContext) -> list[tuple[str, str]]:
-    """Return pairs of what the program uses and in which file or folder it is; the version comes first."""
+    """Return the version and the user's folders and files, as pairs of a description and a path."""
     paths, job, lathe = context.paths, context.job, context.lathe_path or context.paths.own_lathe
     not_yet = "" if may_exist(lathe) else " (not set up yet)"
     return [
@@ -44,7 +44,7 @@ def places(context: AppContext) -> list[tuple[str, str]]:
 
 
 def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
-    """Return pairs of keys and what they do, for each action of a screen that has an explanation."""
+    """Return a (keys, explanation) pair for each action of a screen that has an explanation."""
     return [
         (" or ".join(action.keys), " ".join(filter(None, (sentence(action.words), action.tooltip))))
         for action in bound_actions(screen)
@@ -52,7 +52,10 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 
 
 def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
-    """Return paragraphs, and pairs in two columns, wrapped to a width; `spell` writes words for the terminal."""
+    """Return the rows of a help page: paragraphs wrapped to a width, and pairs in two columns.
+
+    `spell` adapts characters.
+    """
     lines: list[Content] = []
     for block in blocks:
         if lines:
@@ -75,7 +78,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return the lines of a wrapped paragraph. If all its lines are indented, it is a drawing and stays as it is."""
+    """Return the rows of a wrapped paragraph. A paragraph of indented rows is a drawing and is not wrapped."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn
@@ -83,7 +86,7 @@ def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
 
 
 class HelpScreen(BaseScreen[None]):
-    """The help page of another screen: what it is for, what its keys do and what its terms mean."""
+    """The help page of another screen: the purpose of that screen, its keys and its terms."""
 
     BINDINGS = [Binding("escape,enter,f1,question_mark", "close", "Close", key_display="Esc")]
 
@@ -96,20 +99,20 @@ class HelpScreen(BaseScreen[None]):
             self._help, self._more, self._terms = about.help_text, about.more_help, about.terms
 
     def compose_body(self) -> ComposeResult:
-        """Yield what the screen is for, its keys, more about it, its terms, and the folders of the program."""
+        """Yield the purpose of the screen, its keys, further explanations, its terms, and the user's folders."""
         blocks: list[str | Pairs] = [*_paragraphs(self._help), self._keys, *_paragraphs(self._more)]
         if self._terms:
             terms = sorted(self._terms, key=str.casefold)
-            blocks += ["Words used here:", [(term, TERMS[term]) for term in terms]]
-        blocks += [*_paragraphs(GENERAL), "Where things are:", places(self.context)]
+            blocks += ["Terms on this screen:", [(term, TERMS[term]) for term in terms]]
+        blocks += [*_paragraphs(GENERAL), "Your files and folders:", places(self.context)]
         yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key. F1 closes this page as Esc does, so it is not shown."""
+        """Return True if the key bar shows a key. F1 is not shown, because Esc closes the help page too."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:
-        """Go back to the screen that the help is about."""
+        """Close the help page."""
         self.dismiss()
 
 

@@ -1,4 +1,4 @@
-"""Drops keys that come faster than they can be handled, as when a terminal sends a pasted text key by key."""
+"""Drops keys that come faster than the program can handle them, as when a terminal pastes text key by key."""
 
 import time
 
@@ -7,15 +7,15 @@ from textual.events import Key
 from textual.message import Message
 
 MOST_WAITING = 1_000
-"""How many keys may wait. A key held down takes many seconds to send so many; a pasted file has far more."""
+"""The most keys that may wait. A held key sends so many only after many seconds; a pasted file sends far more."""
 QUIET_S = 0.5
-"""A flood of keys is over when no key has come for this time [s]."""
+"""The time without a key after which a flood of keys is over [s]."""
 
 
 class KeyFlood:
-    """Counts the keys that wait, and drops keys while they are too many.
+    """Counts the waiting keys and drops further keys while too many wait.
 
-    `admit` is called in the thread that reads the terminal, the other methods in the program's own.
+    `admit` is called in the thread that reads the terminal. The other methods are called in the main thread.
     """
 
     def __init__(self) -> None:
@@ -24,7 +24,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return whether to accept a key that came at a time [s]. In a flood no key is accepted until it is over."""
+        """Return True if a key that came at this time [s] is accepted. During a flood no key is accepted."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -36,23 +36,26 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Note that a key was handled. Return a message about dropped keys, but only once; else ""."""
+        """Record that a key was handled.
+
+        After a flood return a message about dropped keys, once; otherwise return "".
+        """
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
         dropped, self._dropped = self._dropped, 0
-        return f"{dropped} keys came all at once and were dropped. Check what is on the screen."
+        return f"{dropped} keys came too fast and were dropped. Check what is on the screen."
 
 
 def limited_driver(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
-    """Return a class of driver that drops keys while too many are waiting, and passes on everything else.
+    """Return a driver class that drops keys while too many keys wait.
 
-    Each waiting key takes kilobytes of memory, and everything else would have to wait until it is handled.
+    Each waiting key takes kilobytes of memory and delays everything after it.
     """
 
     class LimitedDriver(driver_class):  # type: ignore[misc, valid-type]
         def send_message(self, message: Message) -> None:
-            """Pass a message on to the program, unless it is a key in a flood."""
+            """Pass a message to the program, unless the message is a key in a flood."""
             if not isinstance(message, Key) or flood.admit(time.monotonic()):
                 super().send_message(message)
 

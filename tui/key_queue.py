@@ -1,4 +1,4 @@
-"""Passes keys on one at a time, each to the screen that the key before it opened, however fast they come."""
+"""Passes keys on one at a time. Each key reaches the screen that the previous key opened, however fast keys come."""
 
 import asyncio
 from collections import deque
@@ -20,14 +20,14 @@ from tui.presses import COUNT_KEYS, HELD_S, Presses
 from tui.widgets.message_line import MessageLine
 
 _ASK_AGAIN_S = 0.5
-"""After this time without an answer the screen is asked, as a removed widget never answers for its key [s]."""
+"""The time after which an unanswered screen is asked again [s]. A removed widget never answers."""
 _ARRIVES_S = 0.02
-"""How long a key may take to get here while the program is busy [s]."""
+"""The longest time that a key takes to reach the queue while the program is busy [s]."""
 _WORDS = {"space": "Space", "enter": "Enter", "pedal": "The pedal"}
 
 
 class Settled(Message):
-    """A message that follows a key through the widgets. When it comes back, everything that the key does is done."""
+    """A message sent after a key. When the message returns, everything that the key caused is finished."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -36,20 +36,20 @@ class Settled(Message):
 
 @runtime_checkable
 class TakesPedal(Protocol):
-    """A screen on which a pedal counts."""
+    """A screen on which a pedal counts passes."""
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal is on this screen."""
+        """The key that replaces a press of the pedal on this screen."""
         ...
 
 
 class KeyQueue:
-    """Holds keys back until the screen that they are meant for is there.
+    """Delays keys until the screen that they are meant for is open.
 
-    A key is done when all its widgets have had it, when the questions that it leads to are on the screen, and when
-    the screen on top has its widgets. Without this, keys pressed within a few hundredths of a second reach the
-    screen before, open a second screen in between, and a question is asked on top of the wrong one.
+    A key is finished when all its widgets have handled it, its questions are on the screen, and the top screen has
+    its widgets. Without this queue, keys pressed within a few hundredths of a second would reach the previous
+    screen. They could open a second screen in between, and a question could appear on the wrong screen.
     """
 
     def __init__(
@@ -64,46 +64,44 @@ class KeyQueue:
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` gives a key or a paste to the screen on top. `show_message` shows a sentence there.
+        """`pass_on` sends a key or a paste to the top screen. `show_message` shows a sentence on that screen.
 
-        `pedal` and `undo_pedal` return the keys that pedals send, "" for none.
+        `pedal` and `undo_pedal` return the keys that the pedals send, or "".
         """
         self._pedal, self._undo_pedal = pedal, undo_pedal
         self._app, self._presses, self._flood, self._numbers = app, presses, flood, numbers
         self._pass_on, self._show_message = pass_on, show_message
         self._waiting: deque[Key | Paste] = deque()
         self._busy = True
-        """True while keys must wait. They must at first, because there is no screen yet."""
+        """True while keys must wait. Keys wait at first, because no screen is open yet."""
         self._closed = False
         self._then: Callable[[], object] | None = None
         self._lap = 0
         self._pressed_s = 0.0
-        """When the key that was last passed on was pressed [s]."""
+        """The time at which the last key that was passed on was pressed [s]."""
         self._holds = 0
         self._asking_again: asyncio.TimerHandle | None = None
         self._waited_for: Key | None = None
-        """A key that may be held down, after the wait for the key that would show it is over."""
+        """A key that may be held down. The wait for its next repeat is over."""
         self._held_message = ""
         self._number_timer: Timer | None = None
-        """Runs while keys wait that may be the start of a number."""
+        """The timer that runs while the waiting keys may be the start of a number."""
 
     @property
     def is_idle(self) -> bool:
-        """True while no key waits and none is being handled."""
+        """True if no key waits and no key is being handled."""
         return not self._busy and not self._waiting
 
     def open(self) -> None:
-        """Pass the first key on as soon as the first screen is there. Call this once, in the running program."""
+        """Pass the first key on as soon as the first screen is open. Call this once, while the program runs."""
         self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop the keys that wait and those that come later.
+        """Drop all waiting keys and all later keys. After the present key is finished, call `then`.
 
-        Once the current key is done, call `then`, which ends the program.
-
-        If the program ended while a screen is half made, the screen would look for widgets that never come. Whoever
-        ends the program must also handle a key that takes too long: see `leave_on_signals`.
+        `then` ends the program. An end in the middle of opening a screen would make that screen fail. A key may
+        also take too long to finish: `leave_on_signals` sets a time limit for that case.
         """
         self._closed = True
         self._waiting.clear()
@@ -113,32 +111,32 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Take a key or a paste from the terminal, and pass it on when it is its turn."""
+        """Accept a key or a paste from the terminal. Pass it on when its turn comes."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Put a key before all keys that wait.
+        """Put a key before all waiting keys.
 
-        It counts as pressed when the last key passed on was, which it replaces.
+        The key counts as pressed at the time of the last key that was passed on, because it replaces that key.
         """
         event = Key(key, None)
         event.time = self._pressed_s
         self._waiting.appendleft(event)
 
     def hold(self) -> None:
-        """Pass no key on until `release` is called, because another screen is coming."""
+        """Pass no key on until `release` is called, because another screen is opening."""
         self._holds += 1
         self._busy = True
 
     def release(self) -> None:
-        """Pass keys on again, once the screen on top is ready for them."""
+        """Pass keys on again as soon as the top screen is ready."""
         self._holds -= 1
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed so far have been read; later keys are passed on after that."""
+        """Call `act` once the keys typed so far have been handled. Later keys are passed on after `act`."""
 
         def act_and_release() -> None:
             act()
@@ -148,14 +146,17 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions, after `hold`. Keys are passed on only while a question is on top."""
+        """Run a coroutine that asks questions, after `hold`.
+
+        Keys are passed on only while a question is the top screen.
+        """
         try:
             await questions
         finally:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Pass the next key on. The message sent after the last key has come back, so that key is done."""
+        """Pass the next key on, because the message sent after the previous key has returned."""
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -188,13 +189,13 @@ class KeyQueue:
                 self._send_behind(target)
 
     def _count_handled(self, keys: int) -> None:
-        """Note that keys were handled, and say if others were dropped before."""
+        """Record that keys were handled. Show a message if other keys were dropped."""
         for _ in range(keys):
             if said := self._flood.answered():
                 self._show_message(said)
 
     def _is_number(self) -> bool:
-        """Return whether the first keys are a number, which is then taken, or may be the start of one."""
+        """Return True if the first waiting keys are a number, or may be the start of one. Use a whole number."""
         looked = self._numbers.look(self._waiting)
         self._count_handled(looked.dropped)
         if looked.dropped:
@@ -206,7 +207,7 @@ class KeyQueue:
         return looked != Looked()
 
     async def _waited(self) -> None:
-        """Decide about the keys that may be the start of a number, unless another key has come meanwhile."""
+        """Decide about keys that may start a number, unless another key has come during the wait."""
         self._number_timer = None
         if self._waiting and not self._busy:
             if isinstance(last := self._waiting[-1], Paste) or get_time() - last.time >= self._presses.burst_s:
@@ -216,8 +217,8 @@ class KeyQueue:
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
         """Return whether a key was pressed by hand, is held down since an earlier screen, or cannot be judged yet.
 
-        If a key is held down, the user sees a message. If only the next key can decide it, keys wait for as long as
-        a key that is held down needs to come again.
+        The user sees a message about a held key. If only the next key can decide, keys wait for the time in
+        which a held key repeats.
         """
         screen, presses = id(self._app.screen), self._presses
         key = self._counted_as(event)
@@ -239,7 +240,10 @@ class KeyQueue:
         return own_name(event.key) == self._pedal()
 
     def _counted_as(self, event: Key) -> str:
-        """Return the key that a press counts as: a pedal is Space on a counter, and wherever it may be held down."""
+        """Return the key that a press counts as.
+
+        A pedal counts as Space on a counter, and wherever it may be held down.
+        """
         if not self._is_pedal(event):
             return event.key
         screen = self._app.screen
@@ -247,7 +251,7 @@ class KeyQueue:
         return "space" if held or isinstance(screen, TakesPedal) else event.key
 
     def _meant(self, event: Key) -> Key:
-        """Return the key that does on a counter what a pedal is for; any other key as it is."""
+        """Return Space or the undo key if a pedal sent this key; return any other key unchanged."""
         screen, name = self._app.screen, own_name(event.key)
         if not isinstance(screen, TakesPedal) or name not in {self._pedal(), self._undo_pedal()}:
             return event
@@ -262,7 +266,7 @@ class KeyQueue:
             await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send the message that comes back when everything sent before it is done."""
+        """Send the message that returns after everything sent earlier is finished."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -271,7 +275,7 @@ class KeyQueue:
         self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
 
     def _look(self) -> None:
-        """Ask the screen on top whether it is ready for keys."""
+        """Ask the top screen whether it is ready for keys."""
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 
@@ -281,7 +285,7 @@ class KeyQueue:
             line.show_message(self._held_message)
 
     def _clear_held_key(self) -> None:
-        """At the next key pressed by hand, clear the message about a held key, if it is still shown."""
+        """Clear the message about a held key, if it is still shown, at the next key pressed by hand."""
         for line in self._app.screen.query(MessageLine) if self._held_message else ():
             if line.sentence == self._held_message:
                 line.show_message("")

@@ -1,6 +1,6 @@
 """The logbook that the whole program shares.
 
-It is opened when first needed, and closed when the program ends cleanly.
+The logbook is opened when it is first needed. It is closed when the program ends cleanly.
 """
 
 from collections.abc import Callable
@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from core.operations.dividing.steps import Pace
 
 _RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
-"""How many runs are looked through for a pace, how many events of each, and how many passes are enough."""
-REPAIRING = "The log is damaged. Repairing it: wait, your keys are answered after that."
+"""For the user's pace: the most runs that are read, the most events of each run, and enough passes for a result."""
+REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys are answered afterwards."
 _LONG_REPAIR = 1_000_000
-"""A log of this size or more takes some tenths of a second to repair [bytes]."""
+"""The log size from which a repair takes some tenths of a second [bytes]."""
 
 
 class OtherRun(NamedTuple):
@@ -30,25 +30,25 @@ class OtherRun(NamedTuple):
     operation: "JobOperation"
     steps_done: int
     steps: int
-    """How many steps it has, done and remaining."""
+    """The numbers of steps of the run that are done and that remain."""
 
 
 class LogAccess:
-    """Opens the logbook that all screens share, and remembers which of its notices have been shown."""
+    """Opens the shared logbook and remembers which of its notices the user has seen."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
-        """`show_repairing` shows that a long log is being repaired.
+        """`show_repairing` shows a message that a long log is being repaired.
 
-        Meanwhile nothing is painted and keys wait.
+        During the repair nothing is painted and keys wait.
         """
         self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
         self._paces: dict[tuple[str, str], Pace | None] = {}
         self.opened: Logbook | None = None
-        """The logbook; None until it is first needed, as opening it takes longer than the first paint may."""
+        """The logbook; None before its first use, because opening a logbook would delay the first screen."""
 
     def logbook(self) -> "Logbook":
-        """Return the logbook. Raises LogbookError if it cannot be opened; the next call tries again."""
+        """Return the logbook. Raises LogbookError if the logbook cannot be opened; the next call tries again."""
         from core.logbook.logbook import Logbook
 
         if self.opened is None:
@@ -57,26 +57,29 @@ class LogAccess:
         return self.opened
 
     def _repairing(self, size: int) -> None:
-        # In a thread the repair keeps no screen waiting, and tui.log_check has shown a message.
+        # A repair in a thread blocks no screen, and tui.log_check has already shown a message.
         if size >= _LONG_REPAIR and current_thread() is main_thread():
             self._show_repairing()
 
     def new_notices(self) -> str:
-        """Return the logbook's new notices, each of them once. They come when it opens, or reads a damaged run."""
+        """Return the logbook's new notices, each only once.
+
+        Opening the logbook or reading a damaged run adds notices.
+        """
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
         return " ".join(map(sentence, notices))
 
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
-        """Return which operation of a job has the unfinished run that was opened last; raises LogbookError."""
+        """Return the operation of a job whose unfinished run was opened last. Raises LogbookError."""
         if job is None:
             return None
         return next((operation for operation, _ in self._unfinished(job)), None)
 
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
-        """Return the other unfinished runs of the job that `origin` belongs to, the one opened last first.
+        """Return the other unfinished runs of the open job, the run that was opened last first.
 
-        [] if `origin` is not of the open job, or if the log cannot be read.
+        Returns [] if `origin` is not an operation of the open job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []
@@ -98,9 +101,9 @@ class LogAccess:
         ]
 
     def pace(self, kind: str, lathe_name: str) -> "Pace | None":
-        """Return how long passes of a kind usually take on a lathe; None if too few are logged, or none can be read.
+        """Return the usual time of passes of a kind on a lathe; None if too few passes are logged or readable.
 
-        It is read once, and again after `forget_paces`.
+        The pace is read once, and again after `forget_paces`.
         """
         key = kind, lathe_name
         if key not in self._paces:
@@ -111,7 +114,7 @@ class LogAccess:
         return self._paces[key]
 
     def forget_paces(self) -> None:
-        """Read paces again when they are next asked for, as more was logged."""
+        """Read paces again at the next request, because more passes were logged."""
         self._paces.clear()
 
     def _read_pace(self, kind: str, lathe_name: str) -> "Pace | None":
@@ -129,12 +132,12 @@ class LogAccess:
         return pace_of(kind, times)
 
     def close(self) -> None:
-        """Close the logbook if it is open. It can be opened again."""
+        """Close the logbook if it is open. A later use opens it again."""
         logbook, self.opened = self.opened, None
         if logbook is None:
             return
         try:
             logbook.close()
         except LogbookError:
-            # All that was logged is on disk already; the next start reads the write-ahead log.
+            # Every logged event is already on disk. The next start reads the write-ahead log.
             return

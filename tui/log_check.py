@@ -1,4 +1,4 @@
-"""A check of the whole log in a thread, after the first paint. Damage is shown and repaired."""
+"""Checks the whole log in a thread after the first screen is painted. Damage is shown and repaired."""
 
 from contextlib import suppress
 from threading import Thread
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the open log in a thread, which keeps no key waiting. A log that is read only is not changed."""
+    """Check the open log in a thread, so that no key waits. A log opened read-only is not changed."""
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -25,12 +25,12 @@ def check_log(context: AppContext) -> None:
             with suppress(RuntimeError):
                 context.call_later(_repair, context, logbook, damage)
 
-    # A worker of Textual would have to end before the program can.
+    # The program could not end before a Textual worker ends.
     Thread(target=look, name="log check", daemon=True).start()
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log, also in a thread. Keys wait meanwhile, because no pass can be logged."""
+    """Repair the log in a thread. Keys wait during the repair, because no pass can be logged."""
     if context.log.opened is not logbook:
         return
     context.keys.hold()
@@ -39,7 +39,7 @@ def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
     def repair() -> None:
         failed = ""
         try:
-            # The check has looked twice.
+            # The check has already retried, so the damage is real.
             logbook.rebuild(damage)
         except LogbookError as error:
             failed = error.message

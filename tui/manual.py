@@ -1,4 +1,4 @@
-"""What the program says of itself on a command line: its version, and its manual page as roff for `man`."""
+"""The program's version, and its manual page in roff for `man`."""
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -24,13 +24,13 @@ _EXAMPLES = (
 
 
 def version() -> str:
-    """Return the version of the program, such as 0.1.0."""
+    """Return the program's version, such as "0.1.0"."""
     from importlib import metadata
 
     try:
         return metadata.version("halfnut")
     except metadata.PackageNotFoundError:
-        # It runs from its source folder without being installed.
+        # The program runs from its source folder without being installed.
         import tomllib
 
         project = Path(__file__).parents[1] / "pyproject.toml"
@@ -38,7 +38,7 @@ def version() -> str:
 
 
 def manual_page(paths: Paths) -> str:
-    """Return the manual page as roff, with the folders that the program uses on this computer."""
+    """Return the manual page in roff, including the folders that the program uses on this computer."""
     return "\n".join([*_lines(paths), ""])
 
 
@@ -85,7 +85,7 @@ def _sentence(words: str) -> str:
 
 
 def _text(words: str) -> str:
-    """Return words for a line of roff, in which no character is a command.
+    """Return words escaped for roff, so that no character is a roff command.
 
     >>> print(_text("--out C:\\\\x"), _text(".toml"))
     \\-\\-out C:\\ex \\&.toml

@@ -1,4 +1,4 @@
-"""Tells a number that an instrument with a cable types, as a keyboard would, from keys pressed by hand."""
+"""Recognizes numbers that an instrument with a cable types, and distinguishes them from keys pressed by hand."""
 
 import re
 from collections.abc import Sequence
@@ -7,44 +7,44 @@ from typing import Literal, NamedTuple
 from textual.events import Key, Paste
 
 QUICK_S = 0.2
-"""The characters of one number follow each other within this time [s]; its Enter does too.
+"""The longest time between two characters of one number, and before its Enter [s].
 
-Instruments take up to 0.1 s, and a busy machine reads a key late.
+Instruments take up to 0.1 s, and a busy computer reads a key late.
 """
 SURELY_S = 0.05
-"""Nobody types a whole number by hand with its characters this close together [s]."""
+"""A gap between characters that is too short for a number typed by hand [s]."""
 LINE_ENDS = frozenset({"enter", "ctrl+j"})
-"""The keys that a carriage return and a line feed arrive as."""
+"""The keys that a terminal sends for a carriage return and a line feed."""
 _LONGEST, _MOST_KEYS = 24, 64
-"""The most characters of a number, and of keys that are judged together."""
+"""The most characters of a number, and the most keys that are judged together."""
 _FEWEST_UNENDED = 3
-"""Two keys may follow each other so quickly by hand; three do not."""
+"""The fewest quick keys that count as a number without Enter. Two keys may be that quick by hand; three are not."""
 _FEWEST_SURE = 4
 _START = re.compile(r"[+-]?(?:\d*[.,]?\d*|\d*[.,]?\d+ ?(?:m|mm|i|in|\")?)")
-"""What a number with its unit may start with."""
+"""Matches the start of a number with its unit."""
 _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+) ?(?:mm|in|\")?")
 
 
 class Burst(NamedTuple):
-    """Keys that came too quickly for hands, and what they are together."""
+    """Keys that came too quickly for typing by hand, and the meaning of these keys."""
 
     kind: Literal["number", "by hand", "held", "unended"]
-    """A whole number with its Enter; keys that may be pressed by hand; a digit held down; a number without Enter."""
+    """The kind of burst: a number with Enter, keys pressed by hand, a held digit, or a number without Enter."""
     text: str
     keys: int
-    """How many of the keys that wait belong to it."""
+    """How many of the waiting keys belong to the burst."""
     last_s: float
-    """When its last key was pressed [s]."""
+    """The time at which the last key of the burst was pressed [s]."""
     is_sure: bool = False
     """True if nobody types a number so quickly by hand."""
     may_go_on: bool = False
-    """True if only the next key can show where it ends."""
+    """True if only the next key can show the end of the burst."""
 
 
 def is_number(text: str) -> bool:
-    """Return whether characters that came with an Enter are a number from an instrument.
+    """Return True if characters that came with an Enter are a number from an instrument.
 
-    A single digit, or one digit again and again, is a key pressed or held by hand.
+    A single digit, or one repeated digit, is a key pressed or held by hand.
 
     >>> is_number("28.71"), is_number("-0,03 mm"), is_number("7"), is_number("111")
     (True, True, False, False)
@@ -53,7 +53,7 @@ def is_number(text: str) -> bool:
 
 
 def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
-    """Return what the first of the keys that wait belongs to; None if it starts no number."""
+    """Return the burst that starts with the first waiting key; None if that key starts no number."""
     text, last_s, count, slowest_s = "", 0.0, 0, 0.0
     for event in waiting:
         if not isinstance(event, Key) or (text and event.time - last_s > quick_s):
@@ -71,7 +71,7 @@ def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
 
 
 def surely_typed(text: str, slowest_s: float) -> bool:
-    """Return whether only an instrument types a text with no more than this time between its characters [s]."""
+    """Return True if only an instrument types this text with so short a time between its characters [s]."""
     return slowest_s <= SURELY_S and len(text) >= _FEWEST_SURE
 
 
@@ -88,14 +88,14 @@ def _kind(text: str, ended: bool) -> Literal["number", "by hand", "held", "unend
 
 
 def has_unit(text: str) -> bool:
-    """Return whether a number from an instrument has a unit of its own."""
+    """Return True if a number from an instrument has its own unit."""
     return text[-1:].isalpha() or text.endswith('"')
 
 
 def plain_number(text: str) -> str:
-    """Return a number from an instrument as hands would type it: with a point, without + and leading zeros.
+    """Return a number from an instrument in plain spelling: with a decimal point, without "+" and leading zeros.
 
-    In such a number a comma is never between thousands.
+    In such a number a comma is a decimal comma and never separates thousands.
 
     >>> plain_number("+00028,710"), plain_number("-.5mm"), plain_number("0.00")
     ('28.710', '-0.5mm', '0.00')
@@ -108,7 +108,7 @@ def plain_number(text: str) -> str:
 
 
 class FieldTyping:
-    """What was typed quickly into the field that has the focus, up to now."""
+    """The characters that were typed quickly into the focused field so far."""
 
     def __init__(self) -> None:
         self._field: object = None
@@ -116,7 +116,7 @@ class FieldTyping:
         self._last_s = self._slowest_s = 0.0
 
     def note(self, event: Key, field: object, text: str, quick_s: float) -> None:
-        """Note a character that `field` is about to get; `text` is what it holds."""
+        """Record a character that `field` is about to receive. `text` is the present content of the field."""
         gap_s = event.time - self._last_s
         typed = event.character or ""
         if not self._typed or field is not self._field or gap_s > quick_s or not _START.fullmatch(self._typed + typed):
@@ -129,7 +129,7 @@ class FieldTyping:
         self._typed, self._last_s = self._typed + typed, event.time
 
     def ended(self, event: Key, field: object, quick_s: float) -> tuple[str, str, bool] | None:
-        """Return (text before, number, whether surely an instrument typed it) of what Enter ends; None if nothing."""
+        """Return (earlier text, number, True if only an instrument types so quickly), or None without a number."""
         typed, gap_s = self._typed, event.time - self._last_s
         self._typed = ""
         if field is not self._field or gap_s > quick_s or not is_number(typed):

@@ -1,4 +1,4 @@
-"""Takes the numbers that an instrument with a cable types, before any of their characters is read as a key."""
+"""Handles numbers from instruments with a cable before their characters are treated as single keys."""
 
 from collections import deque
 from collections.abc import Callable
@@ -16,27 +16,27 @@ from tui.widgets.message_line import MessageLine
 
 _LENGTHS = frozenset({"mm", "in"})
 _OF_AN_INDICATOR = frozenset({"thou", "marks"})
-"""Units of a field in which no caliper or micrometer sends its numbers."""
+"""Units of fields that caliper and micrometer readings cannot fill."""
 
 
 class Looked(NamedTuple):
-    """What a look at the keys that wait has done."""
+    """The result of inspecting the waiting keys."""
 
     dropped: int = 0
-    """How many keys it has removed."""
+    """The number of keys that were removed."""
     until_s: float | None = None
-    """If keys must wait: the time at which the next key of the number is there [s]."""
+    """The time until which keys must wait for the next key of a number [s]; None if no key must wait."""
 
 
 @runtime_checkable
 class TakesNumbers(Protocol):
-    """A screen that takes numbers from an instrument, although none of its fields has the focus."""
+    """A screen that accepts numbers from an instrument without a focused field."""
 
     types_digits: bool
-    """True while a digit starts a number that is typed, and is no key."""
+    """True if a digit starts a typed number and is no key for an action."""
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Take a number, which has a unit if an instrument surely typed it; or say why not."""
+        """Use a number, or show the reason for refusing it. A number that surely came from an instrument has a unit."""
 
 
 @runtime_checkable
@@ -50,15 +50,16 @@ class _NumberField(Protocol):
 
 
 def show_on_top(screen: Screen[Any], sentence: str) -> None:
-    """Show a message on the screen on top, even if that is a question."""
+    """Show a message on the top screen, even if that screen is a question."""
     for line in screen.query(MessageLine):
         line.show_message(sentence)
 
 
 class NumberKeys:
-    """Finds the numbers among the keys that wait.
+    """Finds numbers among the waiting keys.
 
-    Where digits are keys, quick ones wait until it is known whether they are a number; a field gets each at once.
+    On a screen whose digits are keys for actions, quick digits wait until they are recognized as a number or as
+    keys. A field gets each digit without delay.
     """
 
     def __init__(
@@ -69,18 +70,18 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for that of what asks."""
+        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for the unit of the field."""
         self._app, self._presses = app, presses
         self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
         self._field_typing = FieldTyping()
         self._by_hand = 0
-        """How many of the keys that wait were judged to be pressed by hand."""
+        """How many of the waiting keys were judged to be pressed by hand."""
         self._held, self._held_s = "", 0.0
         self._awaited: Key | Paste | None = None
-        """The last key of a number, if the time in which another one could follow is over."""
+        """The last key of a number whose waiting time for another key is over."""
 
     def look(self, waiting: deque[Key | Paste]) -> Looked:
-        """Take a number that the first keys are, drop keys that are none, or say until when they must wait."""
+        """Use a number from the first waiting keys, drop held digits, or return how long keys must wait."""
         event, quick_s = waiting[0], self._presses.burst_s
         if self._by_hand or not quick_s or not isinstance(event, Key):
             return Looked()
@@ -98,11 +99,11 @@ class NumberKeys:
         return self._act(burst, waiting)
 
     def waited(self, waiting: deque[Key | Paste]) -> None:
-        """Note that the time is over in which a key could follow those that wait."""
+        """Record that the time is over in which another key could follow the waiting keys."""
         self._awaited = waiting[-1] if waiting else None
 
     def passed_on(self) -> None:
-        """Note that the first key was passed on."""
+        """Record that the first waiting key was passed on."""
         self._by_hand = max(self._by_hand - 1, 0)
 
     def _act(self, burst: Burst, waiting: deque[Key | Paste]) -> Looked:
@@ -128,19 +129,20 @@ class NumberKeys:
             screen.take_number(shown, is_sure=burst.is_sure)
         else:
             show_on_top(
-                self._app.screen, f"{shown} came from an instrument. Nothing asks for a size here. Nothing was changed."
+                self._app.screen,
+                f"{shown} came from an instrument. No size is asked for here. Nothing was changed.",
             )
         return looked
 
     def _drop(self, waiting: deque[Key | Paste], keys: int, last_s: float) -> Looked:
         for _ in range(keys):
             waiting.popleft()
-        # Whatever it was, it ended in a digit: an Enter soon after it counts no pass.
+        # These keys ended with a digit. An Enter soon after them must count no pass.
         self._presses.note(last_s, "0", id(self._app.screen))
         return Looked(dropped=keys)
 
     def with_unit(self, text: str) -> str:
-        """Return a number from an instrument with its unit, if it or the instrument has one."""
+        """Return a number from an instrument with its own unit, or else with the unit set for instruments."""
         number, unit = plain_number(text), self._instrument_unit()
         return f"{number} {unit}" if unit and not has_unit(number) else number
 
@@ -151,9 +153,10 @@ class NumberKeys:
         return focused is not None and focused.check_consume_key(event.key, event.character)
 
     def typed_into_field(self, event: Key) -> Key | None:
-        """Note a key that is about to reach a field; at the Enter of a number, give that number its unit.
+        """Record a key for a field. At the Enter after a number, add the unit to the number.
 
-        Return the key to pass on. None: the number cannot be used like this, and a message says why.
+        Return the key to pass on, or None if the number cannot be used. In that case a message gives the
+        reason.
         """
         quick_s, focused = self._presses.burst_s, self._app.focused
         field = _number_field(focused) if quick_s else None
@@ -184,7 +187,7 @@ class NumberKeys:
 
 
 def _number_field(focused: Widget | None) -> _NumberField | None:
-    """Return the field for a number that has the focus."""
+    """Return the focused field if it is a field for a number; otherwise None."""
     for node in (focused, focused.parent if focused is not None else None):
         if isinstance(node, _NumberField) and node.unit:
             return node
@@ -192,7 +195,7 @@ def _number_field(focused: Widget | None) -> _NumberField | None:
 
 
 def _put(focused: Widget, text: str) -> None:
-    """Replace the text of the field that has the focus."""
+    """Replace the text of the focused field."""
     if isinstance(focused, Input):
         focused.value = text
     else:

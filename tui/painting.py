@@ -1,4 +1,4 @@
-"""The last step before a screen is painted: only characters that the terminal has, and scroll bars it can show."""
+"""The last filter before painting: characters that the terminal has, and scroll bars that every terminal can show."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments
@@ -16,7 +16,7 @@ _GROUND = Color.parse("black")
 
 
 class PlainScrollBar(ScrollBarRender):
-    """A scroll bar in the colour of the text: a thumb on a thin line. Not every terminal has bright backgrounds."""
+    """A scroll bar in the colour of the text. Not every terminal has bright backgrounds."""
 
     @classmethod
     def render_bar(
@@ -30,7 +30,7 @@ class PlainScrollBar(ScrollBarRender):
         back_color: Color = _GROUND,
         bar_color: Color = _FRONT,
     ) -> Segments:
-        """Return the bar for a window of `window_size` at `position` in `virtual_size`."""
+        """Return the scroll bar for a window of `window_size` rows at `position` in `virtual_size` rows."""
         first, length = 0, 0
         if window_size and virtual_size > window_size:
             length = max(1, round(size * window_size / virtual_size))
@@ -47,10 +47,10 @@ class PlainScrollBar(ScrollBarRender):
 
 
 class PaintFilter(LineFilter):
-    """Replaces control characters, and characters that this kind of terminal lacks, one cell for one.
+    """Replaces control characters and characters that the terminal lacks, each with one of equal width.
 
-    Text from outside is cleaned when it is read. This catches what was forgotten there, and the characters of
-    borders and scroll bars.
+    Text from files and users is already cleaned when it is read. This filter is a second protection, and replaces
+    characters of borders and scroll bars.
     """
 
     def __init__(self, glyphs: Glyphs) -> None:
@@ -58,6 +58,6 @@ class PaintFilter(LineFilter):
         self._painted = glyphs.painted
 
     def apply(self, segments: list[Segment], background: AnyColor) -> list[Segment]:
-        """Return the segments of one line as they may be painted."""
+        """Return the segments of one painted row after replacing characters."""
         painted = self._painted
         return [segment if segment.control else Segment(painted(segment.text), segment.style) for segment in segments]

@@ -1,7 +1,8 @@
-"""A list of all actions that a screen offers now. The user types words to narrow it, and Enter does the one chosen.
+"""The list of all actions that a screen offers now.
 
-Textual's own list of commands is not used. Its answers arrive one by one, so that Enter may do another action than the
-one that was read, and it shows characters that the console's fonts lack.
+The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used: its
+answers arrive one by one, so Enter could run another action than the user read. It also shows characters that console
+fonts lack.
 """
 
 from collections.abc import Sequence
@@ -31,7 +32,10 @@ _GAP = 2
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
-    """Return the actions that a screen offers now, its own first. Keys that only move through a list are none."""
+    """Return the present actions of a screen, the screen's own actions first.
+
+    Keys that only scroll are not included.
+    """
     useful = getattr(screen, "is_useful", lambda action: True)
     offered = [
         bound
@@ -46,7 +50,7 @@ def actions_now(screen: Screen[Any]) -> list[BoundAction]:
 
 
 def _exists(bound: BoundAction) -> bool:
-    """Return whether Textual can run an action: some keys, as digits that start a number, have a name only."""
+    """Return True if Textual can run an action. A key such as a digit that starts a number has no action to run."""
     path, _, _ = bound.action.partition("(")
     owner, _, name = path.rpartition(".")
     node: DOMNode = {"app": bound.node.app, "screen": bound.node.screen}.get(owner, bound.node)
@@ -54,9 +58,9 @@ def _exists(bound: BoundAction) -> bool:
 
 
 def counting_actions(screen: Screen[Any]) -> frozenset[str]:
-    """Return the actions that count on a screen, as the keys for counting and a pedal do. The list does none of them.
+    """Return the actions that count passes on a screen. The list shows these actions but refuses to run them.
 
-    An Enter that is still held when the list closes would count a pass that nobody has cut.
+    Otherwise an Enter that is held while the list closes would count a pass that nobody has cut.
     """
     if not isinstance(screen, TakesPedal):
         return frozenset()
@@ -65,7 +69,7 @@ def counting_actions(screen: Screen[Any]) -> frozenset[str]:
 
 
 class ActionList(LineList):
-    """The actions, one a line: its name, its keys, what it does. It shows its cursor while the user types."""
+    """The rows of actions, each with name, keys and explanation. The selection stays visible while the user types."""
 
     can_focus = False
     can_search = False
@@ -76,17 +80,17 @@ class ActionList(LineList):
 
     @property
     def is_pointing(self) -> bool:
-        """Whether the cursor is shown, which it always is."""
+        """True, so that the selection is always visible."""
         return True
 
     def show_actions(self, actions: Sequence[BoundAction]) -> None:
-        """Show these actions, and point at the first."""
+        """Show these actions and select the first one."""
         self.actions = actions
         self.set_count(len(actions))
         self.cursor = 0
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one action."""
+        """Return the row for one action."""
         glyphs, action = glyphs_of(self.app), self.actions[index]
         names = max(len(each.words) for each in self.actions) + _GAP
         keys = max(len(_keys(each)) for each in self.actions) + _GAP
@@ -95,16 +99,16 @@ class ActionList(LineList):
 
 
 class PaletteScreen(QuestionScreen[BoundAction]):
-    """Asks which action of a screen to do."""
+    """Asks which action of a screen to run."""
 
     HELP = (
-        "This list has every action of the page below it that does something now, with its key. Type words to narrow "
-        "it. Enter does the action pointed at."
+        "This list contains the actions that the page below offers now, with their keys. Type words to shorten "
+        "the list. Enter runs the selected action."
     )
     BINDINGS = [
-        Binding("enter", "choose", "Do it", tooltip="Do the action that you point at."),
-        Binding("down", "move(1)", "Next", show=False, tooltip="Go to the next action."),
-        Binding("up", "move(-1)", "Before", show=False, tooltip="Go to the action before."),
+        Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
+        Binding("down", "move(1)", "Next", show=False, tooltip="Select the next action."),
+        Binding("up", "move(-1)", "Before", show=False, tooltip="Select the previous action."),
     ]
 
     def __init__(self, about: Screen[Any]) -> None:
@@ -113,7 +117,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self._entry = PlainInput(placeholder="type words", leave_out="*")
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field for the words, and the actions that have them."""
+        """Yield the field for words, and the list of matching actions."""
         yield self._entry
         yield ActionList()
 
@@ -128,7 +132,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self._narrow(event.value)
 
     def _narrow(self, typed: str) -> None:
-        """Show the actions that have the words typed: those in whose name they are come first."""
+        """Show the actions that contain all typed words. Actions with these words in their names come first."""
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
@@ -136,24 +140,24 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self.show_refusal("")
 
     def action_choose(self) -> None:
-        """Do the action pointed at, once the keys typed just before have reached the field."""
+        """Run the selected action, after the keys typed just before have reached the field."""
         context_of(self).keys.after_refresh(self, self._choose)
 
     def _choose(self) -> None:
         listed = self.query_one(ActionList)
         if not listed.actions:
-            self.show_refusal("No action has these words. Change them, or press Esc.")
+            self.show_refusal("No action matches these words. Change the words or press Esc.")
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
-            self.show_refusal(f"Nothing is counted from this list. Press Esc, then {_keys(chosen)}.")
+            self.show_refusal(f"This list counts no pass. Press Esc, then {_keys(chosen)}.")
         else:
             self.give(chosen)
 
     def action_move(self, step: int) -> None:
-        """Point at another action."""
+        """Move the selection to another action."""
         self.query_one(ActionList).action_move(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Go through the actions by pages."""
+        """Scroll the actions by a page."""
         self.query_one(ActionList).action_page(pages)
 
 
@@ -166,12 +170,12 @@ def _words(bound: BoundAction) -> str:
 
 
 def open_palette(app: App[Any]) -> None:
-    """Ask which action of the screen on top to do, and do it."""
+    """Ask which action of the top screen to run, and run it."""
     context_of(app).ask_in_turn(_open(app))
 
 
 async def _open(app: App[Any]) -> None:
     chosen = await context_of(app).ask(PaletteScreen(app.screen))
     if chosen is not None:
-        # This checks the action again, as for its key.
+        # Textual checks again whether the action is enabled, as for its key.
         await app.run_action(chosen.action, chosen.node)

@@ -7,53 +7,54 @@ _APPLICATION = "halfnut"
 
 
 class Paths(NamedTuple):
-    """The folders of halfnut. Each is made only when something is saved in it."""
+    """The user's folders. Each folder is created when the program first saves something in it."""
 
     data: Path
     """The folder of the log."""
     config: Path
-    """The folder of the user's own lathes, and of the look chosen last."""
+    """The folder of the user's own lathes and of the chosen colours."""
     cache: Path
-    """The folder for data that can be made again: units looked up in pint."""
+    """The folder for data that can be generated again, such as units looked up in pint."""
     documents: Path
-    """The usual folder for jobs and exports, unless the user sets another one."""
+    """The usual folder for jobs and exports."""
     jobs: Path | None = None
-    """The folder that --jobs names in place of any other; None: the one that is set, or the usual one."""
+    """The folder given by --jobs, which has priority; None if --jobs is not given."""
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the lathe in use, written by set-up. It may not exist yet."""
+        """The file of the lathe in use, which set-up writes. The file may not exist yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)
 
     @property
     def samples(self) -> Path:
-        """The folder of the user's own copies of the sample jobs."""
+        """The folder of the user's copies of the sample jobs."""
         return self.data / "samples"
 
     @property
     def patterns(self) -> Path:
-        """The folder of the user's kept patterns, which are ordinary job files."""
+        """The folder of the user's kept patterns. Each is an ordinary job file."""
         return self.data / "patterns"
 
     @property
     def theme(self) -> Path:
-        """The file with the name of the look chosen last."""
+        """The file with the name of the chosen colours."""
         return self.config / "theme"
 
     @property
     def controls(self) -> Path:
-        """The file with the settings of pedal, instruments and bell."""
+        """The file with the settings of pedals, instruments, bell and folder of jobs."""
         return self.config / "controls.toml"
 
 
 def user_paths(data: Path | None = None, jobs: Path | None = None) -> Paths:
     """Return the folders of this user.
 
-    `data` (--data) replaces the log's folder and also holds the user's files; `jobs` (--jobs) replaces that of jobs.
+    `data` (--data) replaces the log's folder and also holds the user's files. `jobs` (--jobs) replaces the folder
+    of jobs.
     """
-    # Only the screens and the log need this module, and loading it takes as long as reading a job.
+    # Only the screens and the log need this module. Importing it takes as long as reading a job.
     import platformdirs
 
     return Paths(

@@ -1,24 +1,24 @@
-"""Which keys a pedal or a clicker may send: none that is needed for something else at the machine."""
+"""Rules for keys that a pedal or clicker may send: only keys that the counter does not need."""
 
 from collections.abc import Mapping
 
 TAKES_PLACE = frozenset({"pageup", "pagedown"})
-"""Keys whose place on the counter a pedal takes: there they only scroll, and a step fits on the screen."""
+"""Keys that only scroll on a counter, so that a pedal may send them. Every step of a counter fits on the screen."""
 _SAME: Mapping[str, str] = {
-    **dict.fromkeys(("space", "enter", "ctrl+m", "ctrl+j"), "This key counts already. Your pedal works without this."),
-    **dict.fromkeys(("minus", "subtract", "backspace"), "This key undoes already. Your pedal works without this."),
+    **dict.fromkeys(("space", "enter", "ctrl+m", "ctrl+j"), "This key already counts. The pedal needs no setting."),
+    **dict.fromkeys(("minus", "subtract", "backspace"), "This key already undoes. The pedal needs no setting."),
 }
 _OTHER = "asterisk multiply slash divide escape tab shift+tab up down left right home end delete insert question_mark"
 _WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w", "ctrl+p")
 _EVERYWHERE = frozenset((*_OTHER.split(), *(f"f{number}" for number in (1, 2, 3, 6, 9, 10, 12)), *_WITH_CTRL))
 _IN_NUMBERS = frozenset((*"0123456789", "full_stop", "comma", "plus", "add", "quotation_mark", "decimal"))
 _LETTERS = frozenset("acghiklmnoprstuvwy")
-"""Letters that are keys on a counter or answer its questions, or belong to a unit."""
+"""Letters that a pedal must not send: keys of a counter, answers to questions, and letters of units."""
 _ANOTHER = "Set the pedal to another key, such as F8, PgDn or B."
 
 
 def pedal_refusal(key: str, other: str = "") -> str:
-    """Return why a pedal cannot send a key, "" if it can; `other`: the key that the other pedal sends."""
+    """Return the reason why a pedal cannot send a key; "" if it can. `other` is the key of the other pedal."""
     if key in _SAME:
         return _SAME[key]
     if other and key == other:
@@ -33,7 +33,7 @@ def pedal_refusal(key: str, other: str = "") -> str:
 
 
 def own_name(key: str) -> str:
-    """Return a key as it is compared: a letter means the same in upper and lower case.
+    """Return the name under which keys are compared: a letter is the same in upper and lower case.
 
     >>> own_name("B"), own_name("pagedown")
     ('b', 'pagedown')

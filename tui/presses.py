@@ -1,4 +1,4 @@
-"""Tells Space or Enter pressed by hand from a held key, a bouncing switch and a press meant for an earlier screen."""
+"""Distinguishes Space or Enter pressed by hand from held keys, bouncing switches and presses for earlier screens."""
 
 from typing import NamedTuple
 
@@ -7,11 +7,11 @@ from tui.number_burst import QUICK_S
 COUNT_KEYS = frozenset({"space", "enter"})
 QUIET_S = 0.8
 HELD_S = 0.15
-"""A held key comes again faster than this [s]. Two presses by hand are further apart."""
+"""The longest time between repeats of a held key [s]. Two presses by hand are further apart."""
 AT_ONCE_S = 0.03
-"""Nobody presses two keys by hand within this time [s]."""
+"""Two keys closer together than this time were not pressed by hand [s]."""
 AFTER_DIGIT_S = 2.0
-"""Enter within this time of a digit ends a number, and counts no pass [s]."""
+"""An Enter within this time after a digit ends a number and counts no pass [s]."""
 
 
 class _Press(NamedTuple):
@@ -21,29 +21,29 @@ class _Press(NamedTuple):
 
 
 class Presses:
-    """The latest press of a key: its time by the clock of the key events [s], and the screen it was meant for."""
+    """Records the latest press of each kind: its time by the key events' clock [s], and the screen it was meant for."""
 
     def __init__(self, quiet_s: float = QUIET_S) -> None:
         self.quiet_s = quiet_s
         self._latest: _Press | None = None
         self._counting_s: float | None = None
-        """When Space or Enter was pressed last."""
+        """The time of the latest Space or Enter [s]."""
         self._alone = True
         self._digit_s: float | None = None
-        """When a digit was pressed last."""
+        """The time of the latest digit [s]."""
         self._ends_number = False
 
     @property
     def burst_s(self) -> float:
-        """The longest time between two characters of a number that an instrument types [s]."""
+        """The longest time between two characters of a number from an instrument [s]."""
         return min(QUICK_S, self.quiet_s)
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
-        """Return whether a press may come from a key that was already held down before `screen` was on top.
+        """Return True if a press may come from a key that was held down before `screen` opened.
 
-        It may if it is a Space or Enter within the quiet time of another one with no other key between, and that
-        one was meant for another screen: held down or bouncing, it must not answer the question that it has opened.
-        It also may if it came at once with any key that was meant for another screen.
+        This is possible for a Space or Enter that quickly follows another one, with no other key between, if
+        the earlier one was meant for another screen. A held or bouncing key must not answer the question that
+        it has opened. A press is also doubtful if it came immediately after any key meant for another screen.
         """
         before = self._latest
         if before is None or key not in COUNT_KEYS or before.screen == screen:
@@ -51,14 +51,17 @@ class Presses:
         return time_s - before.time_s < (self.quiet_s if before.key in COUNT_KEYS else min(AT_ONCE_S, self.quiet_s))
 
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
-        """Return whether a doubtful press comes from a held key, whose repeats are closer than presses by hand."""
+        """Return True if a doubtful press comes from a held key.
+
+        Repeats of a held key are closer than presses by hand.
+        """
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
             return True
         return following_s is not None and following_s - time_s < HELD_S
 
     def note(self, time_s: float, key: str, screen: int) -> None:
-        """Note a press that `screen` gets."""
+        """Record a press that `screen` receives."""
         self._alone = self._counting_s is None or time_s - self._counting_s >= self.quiet_s
         self._latest = _Press(time_s, key, screen)
         if key in COUNT_KEYS:
@@ -69,14 +72,14 @@ class Presses:
             self._digit_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Note a press that was dropped. It and those after it belong to the same screen as the press before."""
+        """Record a press that was dropped. It and later repeats belong to the same screen as the press before."""
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
     def latest_is_alone(self) -> bool:
-        """Return whether no Space or Enter came in the quiet time before the press that started this action."""
+        """Return True if no Space or Enter came within the quiet time before the present press."""
         return self._alone
 
     def latest_ends_number(self) -> bool:
-        """Return whether the press that started this action is an Enter soon after a digit."""
+        """Return True if the present press is an Enter soon after a digit."""
         return self._ends_number

@@ -1,4 +1,4 @@
-"""Prints what the command line asks for: the card of a job, a drawing, a conversion, the log."""
+"""Prints the results of commands: the card of a job, a drawing, a conversion, the log."""
 
 import json
 import shutil
@@ -17,16 +17,16 @@ if TYPE_CHECKING:
 
 _PAGE = 200
 _PICTURE_COLUMNS = 56
-"""How many columns a printed pattern has. They leave a margin on paper, and are more than a screen needs."""
+"""The width of a printed pattern [columns]. It leaves a margin on paper and is wider than on most screens."""
 
 
 def print_card(
     job: Path, lathe: Path | None, own_lathe: Path | None, form: str, dots: "Callable[[], Dots]" = lambda: "ascii"
 ) -> None:
-    """Print the card of a job as "text", "markdown", "json" or "html"; raises FileError.
+    """Print the card of a job as "text", "markdown", "json" or "html". Raises FileError.
 
-    Text is as wide as COLUMNS or the terminal, and as wide as a page if it is piped or printed.
-    `dots` returns what a pattern is drawn with; it is called only if there is one.
+    Text is as wide as the environment variable COLUMNS or the terminal. Piped or printed text has the width of a
+    page. `dots` returns the characters for drawing a pattern, and is called only if the job has a pattern.
     """
     from core.jobs.card import card_data
     from core.jobs.job import read_job
@@ -49,12 +49,12 @@ def print_card(
 
 
 def _print_markup(page: str) -> None:
-    """Print HTML or XML that is read the same in whatever encoding the locale has."""
+    """Print HTML or XML in ASCII, so that it is correct in any encoding of the locale."""
     print(page.encode("ascii", "xmlcharrefreplace").decode("ascii"), end="")
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as lines of at most `columns` columns; [] if it has none."""
+    """Return the pattern of an operation as text rows of at most `columns` columns; [] if it has no pattern."""
     picture = operation.picture
     if picture is None:
         return []
@@ -64,9 +64,10 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
 
 
 def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number: int | None, out: Path | None) -> str:
-    """Draw the pattern of an operation as SVG, on standard output or to a new file; raises CoreError.
+    """Draw the pattern of an operation as SVG to standard output or to a new file. Raises CoreError.
 
-    number: of the operation; None draws the first that has a pattern. Return a sentence if the job has others.
+    `number` is the number of the operation; None draws the first operation that has a pattern. Return a sentence
+    that names further patterns of the job, or "".
     """
     from core.jobs.job import read_job
     from core.pages.pattern_svg import job_drawing
@@ -81,7 +82,7 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print a quantity in every unit and on the dials of the lathe in use; raises CoreError."""
+    """Print a quantity in every unit and as readings of the lathe's dials. Raises CoreError."""
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
     from core.lathe.reader import find_lathe
@@ -97,10 +98,10 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
-    """Print the log of one job or of all, newest run first, as "text", "csv" or "json".
+    """Print the log of one job or of all jobs, newest run first, as "text", "csv" or "json".
 
-    The logbook is only read, but a damaged one is repaired first, with a line on standard error. The file of the
-    job need not exist any more. Raises LogbookError.
+    The log is only read. A damaged log is repaired first and reported on standard error. The job file itself may
+    have been deleted. Raises LogbookError.
     """
     from core.pages.log_export import as_csv, as_json, as_text
 
@@ -118,7 +119,7 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 
 
 def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]]") -> None:
-    """Print lines made from the log, which is only read. A damaged one is repaired first; raises LogbookError."""
+    """Print rows made from the log, which is only read. A damaged log is repaired first. Raises LogbookError."""
     from core.logbook.errors import LogbookDamagedError
     from core.logbook.logbook import Logbook
     from core.values.errors import LogbookError
@@ -149,9 +150,10 @@ def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]
 
 
 def print_summaries(job: Path, data: Path | None, form: str) -> None:
-    """Print the closing summary of the newest run of each operation of a job, in the order in which they were started.
+    """Print the summary of the newest run of each operation of a job, in the order in which the runs started.
 
-    JSON is a list of them; HTML is one page. The file of the job need not exist any more. Raises CoreError.
+    The JSON form is a list of summaries; the HTML form is one page. The job file itself may have been deleted.
+    Raises CoreError.
     """
     from core.pages.closing_page import closing_data, closing_report
     from core.pages.report import Report, report_as
@@ -170,7 +172,7 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
             return
         reports = [closing_report(*run) for run in runs]
         if form == "html":
-            # One page, with the name of each operation as a heading of its own.
+            # One page with a heading for each operation.
             parts = [part for report in reports for part in report.named_parts]
             yield from _as_lines(report_as(Report("Summary", tuple(parts)), form, dict))
         else:
@@ -182,7 +184,7 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
 
 
 def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print what the log and the user's notes say of the lathe in use; raises CoreError."""
+    """Print the record of the lathe in use, made from the log and the user's notes. Raises CoreError."""
     from core.lathe.reader import find_lathe
     from core.pages.record_page import record_data, record_report
     from core.pages.report import report_as
@@ -202,21 +204,21 @@ def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
 
 
 def _as_lines(page: str) -> list[str]:
-    """Return a page as lines that can be printed whatever the locale can show, if it is a page for a browser."""
+    """Return a page as rows. An HTML page is converted to characters that every locale can print."""
     if page.startswith("<!DOCTYPE html>"):
         page = page.encode("ascii", "xmlcharrefreplace").decode("ascii")
     return page.splitlines()
 
 
 def _columns() -> int:
-    """Return how wide a page is printed: as wide as COLUMNS or the terminal, and as a page of paper if it is piped."""
+    """Return the width for printing [columns]: from COLUMNS, from the terminal, or of a paper page for a pipe."""
     from core.pages.card_page import USUAL_COLUMNS
 
     return shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print every problem in the log, one on each line. Return whether there are none. Raises LogbookError."""
+    """Print every problem of the log, one in each row. Return True if there is no problem. Raises LogbookError."""
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
     from tui.paths import user_paths
@@ -233,7 +235,7 @@ def verify_log(data: Path | None) -> bool:
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log to a new file, even while passes are logged, and the notes on lathes beside it; raises CoreError."""
+    """Copy the log and the notes on lathes to new files, even while passes are logged. Raises CoreError."""
     from core.logbook.logbook import Logbook
     from core.record.lathe_notes import LatheNotes
     from core.values.files import name_of
@@ -248,7 +250,7 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
 
 def merge_log(data: Path | None, other: Path) -> bool:
-    """Merge another machine's log and notes into this one's, and print a report. Return whether nothing was skipped.
+    """Merge another machine's log and notes into this log and print a report. Return True if no run was skipped.
 
     Raises LogbookError.
     """
@@ -260,7 +262,7 @@ def merge_log(data: Path | None, other: Path) -> bool:
     from tui.paths import user_paths
 
     folder = user_paths(data).data
-    # No log is made here for a file that cannot be merged.
+    # Check the file first, so that a file that cannot be merged creates no new log.
     log_at(other, folder / FILE_NAME)
     with Logbook.open(folder) as logbook:
         for notice in logbook.notices:
@@ -272,9 +274,9 @@ def merge_log(data: Path | None, other: Path) -> bool:
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
-    """Yield the runs of a job, or of all jobs, newest first, each with its events.
+    """Yield the runs of one job or of all jobs, newest first, each with its events.
 
-    Only one run is in memory at a time.
+    Only one run is held in memory at a time.
     """
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
@@ -284,16 +286,16 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
 
 def _resolved(job: Path) -> str:
-    """Return the path of a job in the form in which the log keeps it."""
+    """Return a job's path in the form in which the log stores it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
-        # The links lead round in a circle, so no job was ever read from there.
+        # The symbolic links form a loop, so no job was ever read from this path.
         return str(job.absolute())
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Return a sentence which says that nothing is logged, so that nothing can be printed."""
+    """Return a sentence saying that nothing is logged, so nothing can be printed."""
     from core.values.files import name_of
 
     if job is None:

@@ -1,4 +1,4 @@
-"""Opens the counter of an operation: starts or continues its run, and first asks what must be asked."""
+"""Opens the counter of an operation. Starts or continues the run, after asking all necessary questions."""
 
 from collections.abc import Callable
 from functools import partial
@@ -36,13 +36,13 @@ def start_without_job(context: AppContext, plan_input: PlanInput, plan: Plan) ->
 
 
 def open_run(context: AppContext, operation: "JobOperation") -> None:
-    """Start an operation of the open job, or continue it from where it was closed."""
+    """Start an operation of the open job, or continue its run from the step where it was closed."""
     if context.job is not None:
         context.ask_in_turn(_go_on(context, context.job, operation))
 
 
 async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
-    """Open the unfinished run of an operation instead of the screen on top. Return whether it was opened."""
+    """Open the unfinished run of an operation in place of the top screen. Return True if it was opened."""
     if context.job is None:
         return False
     origin = origin_of(context.job, operation)
@@ -55,7 +55,7 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
 
 
 def origin_of(job: "Job", operation: "JobOperation") -> Origin:
-    """Return an operation of a job as the log identifies it."""
+    """Return the origin of a run: the job file and the operation as the log identifies them."""
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 
@@ -70,7 +70,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
         elif await context.ask(
             YesNo(
                 f"{quoted(operation.name)} is {newest.status}. Start another piece?",
-                detail=["The log keeps what was done."],
+                detail=["The log keeps the earlier run."],
             )
         ):
             await _begin(
@@ -87,11 +87,11 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
 
 
 async def _begin_or_continue(context: AppContext, operation: "JobOperation", origin: Origin) -> None:
-    """Start an operation without a run of its own. A run of the same job from another machine may be continued."""
+    """Start an operation that has no run yet. A run of the same job from another machine may be continued instead."""
     other = _run_from_elsewhere(context, origin)
     if other is not None and other.origin is not None:
         question = OneOf(
-            f"{quoted(operation.name)} was started with this job in another folder. What do you want to do?",
+            f"{quoted(operation.name)} was started from this job in another folder. What do you want to do?",
             ["Continue that run", "Start another piece"],
             detail=[
                 f"Steps done: {run_progress_words(other)}.",
@@ -107,10 +107,10 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
 
 
 def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
-    """Return an unfinished run of the same operation whose job file is not on this machine; raises LogbookError.
+    """Return an unfinished run of the same operation whose job file is not on this machine. Raises LogbookError.
 
-    The names of job, file and operation must be the same. Such runs come from a log that was merged, or from a stick
-    that has another path now.
+    Job, file and operation must have the same names. Such a run comes from a merged log, or from a stick whose path
+    has changed.
     """
     file_name = Path(origin.job_path).name
     for info in context.log.logbook().unfinished():
@@ -137,10 +137,11 @@ async def _begin(
 ) -> None:
     """Show the cautions once, then start the run and open its counter.
 
-    `after`: the newest run of the operation so far. If another program has started one since, ask which to use.
+    `after` is the newest earlier run of the operation. If another program has started a later run, ask which run to
+    use.
     """
     if operation is not None and context.job is not None:
-        # What the operation before left otherwise comes first.
+        # Differences left by the previous operation come first.
         plan = with_set_up_step(operation, context.job)
     try:
         if not await _cautions_read(context, plan, name):
@@ -173,10 +174,10 @@ async def _ask_about_other_program(
     started: str,
     operation: "JobOperation | None",
 ) -> None:
-    """Ask which run to use, because another program has started the same operation in the meantime."""
+    """Ask which run to use, because another program has just started the same operation."""
     question = OneOf(
         f"Another program has just started {quoted(name)}. Which run do you want?",
-        ["That run", "Start another piece"],
+        ["Open that run", "Start another piece"],
         detail=["Two runs of one piece would each count only some of its passes."],
     )
     chosen = await context.ask(question)
@@ -187,7 +188,7 @@ async def _ask_about_other_program(
 
 
 async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
-    """Show every page of cautions. Return whether the user started the run from the last page."""
+    """Show every page of cautions. Return True if the user started the run from the last page."""
     cuts = plan.figures.get("passes")
     question = f"Start {quoted(name)}? {counted(len(plan.steps), 'step')}" + (
         f", {cuts} of them cuts." if cuts else "."
@@ -200,16 +201,16 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 
 
 def _opened(context: AppContext, uid: str) -> ActiveRun:
-    """Return an earlier run, opened to count it or only to view it; raises LogbookError."""
+    """Return an earlier run, opened for counting or only for viewing. Raises LogbookError."""
     return ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
 
 
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run; if its job or lathe file has changed, ask how. Return whether its counter was opened.
+    """Continue a run. Ask first if its job file or lathe file has changed. Return True if its counter was opened.
 
-    `instead`: True if the counter replaces the screen on top.
+    `instead` is True if the counter replaces the top screen.
     """
     run = _opened(context, uid)
     chosen: int | None = AS_STARTED
@@ -241,14 +242,14 @@ async def _resume(
 async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
         f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
-        ["As started", "Plan the rest again from the changed files", "Start again with another piece"],
+        ["Continue as started", "Plan the remaining steps from the changed files", "Start another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await context.ask(question)
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the remaining steps of a run from another plan input. Raises CoreError; then nothing changes."""
+    """Plan the remaining steps of a run again from another plan input. Raises CoreError and then changes nothing."""
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
@@ -256,13 +257,13 @@ def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
     """Return the counter of an earlier run.
 
-    If the run has been closed since, the counter asks what was moved.
+    If the run was closed meanwhile, the counter asks what was moved.
     """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter for a run. A runout check has one of its own."""
+    """Return the counter screen for a run. A runout check has its own counter screen."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -272,7 +273,7 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
 
 
 def resume_run(context: AppContext, uid: str) -> None:
-    """Open the counter of a run at the step where it was closed. If that fails, show why."""
+    """Open the counter of a run at the step where it was closed. On failure show the reason."""
     try:
         run = _opened(context, uid)
     except CoreError as error:
@@ -282,7 +283,7 @@ def resume_run(context: AppContext, uid: str) -> None:
 
 
 def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    """Ask once, then abandon an unfinished run. `read_again` then shows the list as it is now."""
+    """Ask once, then abandon an unfinished run. `read_again` updates the list of runs."""
     context.ask_in_turn(_abandon(context, info, read_again))
 
 
@@ -290,7 +291,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     name, job = run_names(info)
     detail = [
         f"Steps done: {run_progress_words(info)}." + (f" Job: {job}." if job else ""),
-        "The log keeps what was done. You cannot continue the run after that.",
+        "The log keeps the finished steps. You cannot continue an abandoned run.",
     ]
     question = YesNo(f"Abandon the run {quoted(name)}?", yes="Abandon it", no="Keep it", detail=detail)
     if not await context.ask(question):
@@ -299,7 +300,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close it there first, then abandon it.")
+                context.show_message(f"Another program has {name} open. Close it there, then abandon the run.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:
@@ -308,6 +309,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         context.show_message(error.message)
         return
     context.log_has_changed()
-    # The screen below is shown before the next one.
+    # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
     context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")

@@ -1,4 +1,4 @@
-"""The terminal and the clock: whether screens can be shown here, in which characters, and how to leave the terminal."""
+"""The terminal and the clock: detects the terminal's abilities, and restores the terminal at the end."""
 
 import os
 import select
@@ -17,20 +17,20 @@ Asked = Literal["auto", "ascii", "blocks", "braille"]
 LEAVING_SIGNALS = (signal.SIGTERM, signal.SIGHUP)
 LONGEST_LEAVING_S = 3.0
 _STANDARD_ERROR = 2
-"""The stream on which screens are painted."""
+"""The stream to which screens are painted."""
 _GIVE_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1000l\x1b[?1003l\x1b[?1015l\x1b[?1006l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
-"""Control sequences (xterm) that restore a terminal for the shell.
+"""Control sequences (xterm) that restore the terminal for the shell.
 
-They restore paste, line wrap, mouse, keyboard, first screen, cursor and focus.
+They restore paste mode, line wrap, mouse, keyboard, main screen, cursor and focus reports.
 """
 
 
 class Terminal(NamedTuple):
-    """What a terminal can show."""
+    """The abilities of a terminal."""
 
     charset: Charset = "braille"
     dots: Dots = "braille"
-    """The characters with whose dots pictures are drawn."""
+    """The kind of characters from whose dots pictures are drawn."""
     sixteen_colours: bool = False
     """True for the bare Linux console, which has bright colours for text only, not for backgrounds."""
     no_colour: bool = False
@@ -38,27 +38,27 @@ class Terminal(NamedTuple):
 
     @property
     def one_look(self) -> bool:
-        """True if only the console look is visible on this terminal."""
+        """True if this terminal can show only the console colours."""
         return self.sixteen_colours or self.no_colour
 
 
 def terminal_of(app: object) -> Terminal:
-    """Return the terminal on which an app paints; one that can show everything for an app that names none."""
+    """Return the terminal of an app. An app that has no terminal gets one that can show everything."""
     terminal = getattr(app, "terminal", None)
     return terminal if isinstance(terminal, Terminal) else Terminal()
 
 
 class TimeSource(NamedTuple):
-    """Where the time comes from. The order of events in the log never comes from `wall`."""
+    """The sources of time. The order of events in the log never depends on `wall`."""
 
     wall: Callable[[], str]
-    """Date and time with offset (ISO 8601)."""
+    """Returns the date and time with the offset from UTC (ISO 8601)."""
     monotonic_ms: Callable[[], int]
-    """Milliseconds since some moment, which is the same within one process. They never decrease."""
+    """Returns milliseconds that never decrease, counted from a fixed moment of this process."""
 
 
 def _wall() -> str:
-    """Return the local date and time; in UTC if the time zone that is set is not valid (TZ may say 25 hours)."""
+    """Return the local date and time, or UTC if the time zone in TZ is invalid (such as 25 hours)."""
     try:
         return datetime.now().astimezone().isoformat(timespec="seconds")
     except ValueError:
@@ -72,10 +72,10 @@ SYSTEM_CLOCK = TimeSource(
 
 
 def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced: bool = False) -> Terminal:
-    """Return what the terminal that `environment` describes can show.
+    """Return the abilities of the terminal that `environment` describes.
 
-    `asked` is --charset. `utf8_forced`: Python runs in UTF-8 mode, which it enters by itself in the C locale,
-    having changed the environment.
+    `asked` is the value of --charset. `utf8_forced` is True if Python has switched itself to UTF-8 mode, as it does
+    in the C locale after changing the environment.
     """
     console = environment.get("TERM") == "linux"
     no_colour = "NO_COLOR" in environment
@@ -84,7 +84,7 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return why screens cannot be shown here and what to do; "" if they can be shown."""
+    """Return the reason why screens cannot be shown here and what to do; "" if they can be shown."""
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
@@ -100,13 +100,13 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 
 
 def leave_on_signals(leave: Callable[[int], None]) -> None:
-    """Call `leave` with the exit status (128 + number) when a signal asks the program to end.
+    """Call `leave` with the exit status (128 + signal number) when a signal ends the program.
 
-    Call this inside the running loop, before the terminal is changed. A terminal that has gone (SIGHUP) may accept
-    nothing any more, so a program that does not end by itself is ended after LONGEST_LEAVING_S. The loop's own
-    signal handlers are not used: under a flood of keys the loop loses signals.
+    Call this inside the running event loop, before the terminal is changed. A closed terminal (SIGHUP) may block
+    all output, so a program that does not end by itself is ended after LONGEST_LEAVING_S. The event loop's own
+    signal handlers are not used, because the loop loses signals in a flood of keys.
     """
-    # A card asks this module for the terminal's dots, and runs no loop.
+    # A card uses this module only for the terminal's dots and needs no event loop.
     import asyncio
     import termios
 
@@ -129,10 +129,10 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End the program at once. Restore the terminal as far as it still accepts anything."""
+    """End the program immediately. Restore the terminal if the terminal still accepts output."""
     import termios
 
-    # A program in the background would be stopped for touching the terminal.
+    # The system would stop a background program that changes the terminal.
     signal.signal(signal.SIGTTOU, signal.SIG_IGN)
     try:
         if terminal_before is not None:
@@ -145,7 +145,7 @@ def _end(status: int, terminal_before: list[Any] | None) -> None:
 
 
 class StoppableDriver(Protocol):
-    """What halfnut needs of a terminal's driver to stop the program and to continue it."""
+    """The methods of a terminal driver that are needed to stop and continue the program."""
 
     _must_signal_resume: bool
 
@@ -157,10 +157,11 @@ class StoppableDriver(Protocol):
 
 
 def stop_and_continue(driver: StoppableDriver) -> None:
-    """Restore the terminal before the program stops (SIGTSTP), and prepare it again when it continues (SIGCONT).
+    """Restore the terminal before the program stops (SIGTSTP), and prepare the terminal when it continues (SIGCONT).
 
-    A SIGSTOP comes without notice, and others may have changed the terminal meanwhile: so it is restored and
-    prepared afterwards. The loop does both, as a signal may come in the middle of writing to the terminal.
+    SIGSTOP comes without notice, and other programs may have changed the terminal meanwhile. So SIGCONT first
+    restores the terminal and then prepares it. The event loop does both, because a signal may interrupt output to
+    the terminal.
     """
     import asyncio
 
@@ -182,7 +183,7 @@ def stop_and_continue(driver: StoppableDriver) -> None:
 
 
 def _is_utf8(environment: Mapping[str, str]) -> bool:
-    """Return whether the locale uses UTF-8, by the variables of the environment in their order of priority."""
+    """Return True if the locale's environment variables, in their order of priority, select UTF-8."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         if value := environment.get(name):
             return "utf8" in value.casefold().replace("-", "")
@@ -193,7 +194,7 @@ def _characters(asked: Asked, console: bool, utf8: bool) -> tuple[Charset, Dots]
     if asked == "braille":
         return "braille", "braille"
     if asked == "blocks":
-        # The console's fonts have half blocks at best, and no quadrants.
+        # Some console fonts have half blocks; none has quadrants.
         return ("console", "half") if console else ("blocks", "quadrant")
     if asked == "ascii" or not utf8:
         return "ascii", "ascii"

@@ -1,7 +1,7 @@
-"""The looks of halfnut: daylight, dark, and one for the sixteen colours of the bare Linux console.
+"""The looks, which are sets of colours: daylight, dark, and console for the sixteen colours of the bare Linux console.
 
-The contrast of all text to its background is at least 7 to 1 (WCAG 2.1, success criterion 1.4.6). No meaning is
-carried by colour alone, so that the console look also serves if the user asked for no colour (NO_COLOR).
+All text has a contrast of at least 7 to 1 to its background (WCAG 2.1, success criterion 1.4.6). No meaning is carried
+by colour alone. So the console colours also serve users who ask for no colour (NO_COLOR).
 """
 
 from pathlib import Path
@@ -19,7 +19,7 @@ CONSOLE = "console"
 
 
 def _variables(**colours: str) -> dict[str, str]:
-    """Return the style variables that halfnut.tcss and the widgets use, from a few colours."""
+    """Return the style variables for halfnut.tcss and the widgets, from a few colours."""
     return {
         "ansi-background": colours["ground"],
         "ansi-foreground": colours["text"],
@@ -71,7 +71,7 @@ def _theme(name: str, *, dark: bool, ansi: bool = False, **colours: str) -> Them
     )
 
 
-# Every colour is one of the 256 that terminals without true colour have, so that it stays what it is there.
+# Every colour is one of the 256 standard colours, so terminals without true colour show the same colour.
 THEMES = (
     _theme(
         DAYLIGHT,
@@ -118,24 +118,24 @@ THEMES = (
 WOOD_TONES = (
     "#d0d0d0", "#a8a8a8", "#949494", "#808080", "#6c6c6c", "#585858", "#444444", "#303030", "#1c1c1c",
 )  # fmt: skip
-"""Land first, then the grooves, the deepest last; greys of the 256, the same on a bright and a dark ground."""
+"""The greys of shaded patterns: uncut wood first, the deepest groove last. They suit bright and dark backgrounds."""
 WOOD_LINE, WOOD_LETTER = "#875f00", "#870000"
-"""Lines of what is still to come, and letters, on land."""
+"""The colours of outlines of uncut grooves, and of letters, on shaded wood."""
 THEME_NAMES = tuple(theme.name for theme in THEMES)
 
 
 def chosen_style(app: App[object]) -> str:
-    """Return the style of the word or line that is chosen among several."""
+    """Return the style of the selected word or row."""
     return "reverse" if app.no_color else "$background on $text-muted"
 
 
 def next_theme(name: str) -> str:
-    """Return the look that follows `name`; after the last one comes the first."""
+    """Return the colours that follow `name` in the list; after the last ones come the first."""
     return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
 
 
 def kept_look(path: Path) -> str:
-    """Return the look that was chosen last; daylight if none was."""
+    """Return the colours that the user chose last; daylight if none were chosen."""
     try:
         kept = read_text(path).strip()
     except FileError:
@@ -144,7 +144,7 @@ def kept_look(path: Path) -> str:
 
 
 def keep_look(path: Path, name: str) -> None:
-    """Save a look for the next start; raises FileError."""
+    """Save the chosen colours for the next start. Raises FileError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -1,4 +1,4 @@
-"""Opens counters and presses their keys in tests, and reads what the logbook on disk has of them."""
+"""Opens counters and presses their keys in tests, and reads the resulting events from the logbook on disk."""
 
 import asyncio
 from typing import Any
@@ -19,7 +19,7 @@ class Opening(BaseScreen[None]):
 
 
 async def press(pilot: Any, *keys: str) -> None:
-    """Press keys, each after the key before has been handled."""
+    """Press keys. Each key is handled before the next is pressed."""
     for key in keys:
         await pilot.press(key)
         await pilot.pause()
@@ -32,7 +32,7 @@ async def press(pilot: Any, *keys: str) -> None:
 
 
 async def read_and_start(pilot: Any) -> None:
-    """Close every page that is shown before a run, and start the run."""
+    """Close every page that comes before a run, and start the run."""
     await pilot.pause()
     # On a very small screen the cautions take many pages.
     for _ in range(60):
@@ -43,7 +43,7 @@ async def read_and_start(pilot: Any) -> None:
 
 
 async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
-    """Open the counter of an operation (numbered from 0), and do every step up to its first measurement."""
+    """Open the counter of an operation (numbered from 0), and do every step before its first measurement."""
     app = pilot.app
     open_run(app.context, app.context.job.operations[operation])
     await read_and_start(pilot)
@@ -57,12 +57,12 @@ async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
 
 
 def entered(app: Any) -> tuple[str, dict[str, Any]]:
-    """Return the cause and the input of the last time the run was planned again, as logged."""
+    """Return the logged cause and entries of the latest change of the plan."""
     return input_as_data(logged(app).revisions[-1].entered)
 
 
 def logged(app: Any) -> State:
-    """Return the newest run as the logbook on disk holds it."""
+    """Return the newest run from the logbook on disk."""
     with Logbook.open(app.context.paths.data, read_only=True) as logbook:
         run = logbook.runs()[0]
         return replay(logbook.events(run.uid), run.uid)

@@ -1,4 +1,4 @@
-"""Opens screens of operations as the board does, and types or pastes into them."""
+"""Opens operation forms like the board does, and types or pastes into them."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -20,7 +20,7 @@ Opened = tuple[Pilot[None], OperationScreen]
 
 
 class Under(BaseScreen[None]):
-    """The screen below that of an operation. It does what the board does."""
+    """The screen below an operation form. It replaces the board."""
 
     AUTO_FOCUS = ""
 
@@ -29,7 +29,7 @@ class Under(BaseScreen[None]):
 async def opened(
     make: MakeApp, screen: OperationScreen, *, size: tuple[int, int] = (80, 24), **more: Any
 ) -> AsyncIterator[Opened]:
-    """Open the screen of an operation as the board does."""
+    """Open an operation form like the board does."""
     app = make(opening=Under, **more)
     async with app.run_test(size=size) as pilot:
         app.push_screen(screen)
@@ -38,14 +38,14 @@ async def opened(
 
 
 async def press(pilot: Pilot[None], *keys: str) -> None:
-    """Press keys, and wait until everything that they cause has happened."""
+    """Press keys, and wait until all their effects are finished."""
     await pilot.press(*keys)
     await pilot.pause()
     await pilot.pause()
 
 
 async def fill(pilot: Pilot[None], key: str, text: str) -> None:
-    """Replace the text in a field, as a terminal pastes it."""
+    """Replace the text in a field by pasting."""
     field = pilot.app.screen.query_one(OperationForm).entries[key][1]
     field.focus()
     if field.text or not text:
@@ -55,7 +55,7 @@ async def fill(pilot: Pilot[None], key: str, text: str) -> None:
 
 
 async def paste(pilot: Pilot[None], text: str) -> None:
-    """Put a text at the cursor, as a terminal pastes it: painted once, not once for each key."""
+    """Paste a text at the cursor. A paste is painted only once."""
     pilot.app.post_message(Paste(text))
     await pilot.pause()
     await pilot.pause()
@@ -67,19 +67,19 @@ def error_of(screen: OperationScreen, key: str) -> str:
 
 
 def wrong(screen: OperationScreen) -> set[str]:
-    """Return the keys of the fields in use that show a message: something is wrong or missing."""
+    """Return the keys of the visible fields that show a message."""
     entries = screen.query_one(OperationForm).entries
     return {key for key, (_, field) in entries.items() if field.display and field.error}
 
 
 def said(app: App[None]) -> bool:
-    """Return whether the screen on top shows a sentence above its keys."""
+    """Return True if the top screen shows a sentence above its keys."""
     return bool(app.screen.query_one(MessageLine).sentence)
 
 
 class Begun(list[PlanInput]):
-    """Records what runs would be started from, without starting them."""
+    """Records the inputs of started runs without starting them."""
 
     def begin(self, app: object, plan_input: PlanInput, plan: Plan) -> None:
-        """Record one run."""
+        """Record the input of one run."""
         self.append(plan_input)

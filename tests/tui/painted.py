@@ -1,6 +1,6 @@
-"""The screen as a terminal would show it: its text, its characters, its colours.
+"""Reads the painted screen: its text, its characters, its colours.
 
-The strips of the compositor are private to Textual; nothing else in the tests touches them.
+The strips of the compositor are private to Textual. No other test file uses them.
 """
 
 from collections.abc import Iterator
@@ -39,13 +39,13 @@ class Piece(NamedTuple):
 
 
 def pieces(app: App[Any]) -> Iterator[list[Piece]]:
-    """Yield each painted line of the screen on top."""
+    """Yield each painted row of the top screen."""
     for strip in app.screen._compositor.render_strips():
         yield [Piece(segment.text, segment.style or Style.null()) for segment in strip]
 
 
 def painted(app: App[Any]) -> str:
-    """Return the screen on top as plain text, without blanks at line ends."""
+    """Return the top screen as plain text, without blanks at the ends of rows."""
     return "\n".join("".join(piece.text for piece in line).rstrip() for line in pieces(app))
 
 
@@ -55,9 +55,9 @@ def foreign(app: App[Any], safe: frozenset[str]) -> set[str]:
 
 
 def least_contrast(app: App[Any]) -> tuple[float, str]:
-    """Return the least contrast of any painted text to its background, and that text.
+    """Return the lowest contrast of any painted text to its background, and that text.
 
-    WCAG 2.1: relative luminance and contrast ratio as defined there.
+    Relative luminance and contrast ratio follow WCAG 2.1.
     """
     found = [(contrast(piece.style), piece.text) for line in pieces(app) for piece in line if piece.text.strip()]
     return min(found)

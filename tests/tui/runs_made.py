@@ -1,4 +1,4 @@
-"""Runs for tests, started and counted as the program does it, on a clock that the test sets."""
+"""Makes runs for tests through the program's own functions, on a clock that the test sets."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -61,7 +61,7 @@ def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = 
 
 
 def begin_by_hand(book: Logbook, plan_input: PlanInput, plan: Plan, clock: TimeSource) -> ActiveRun:
-    """Start a run of a plan that the test makes, without a job."""
+    """Start a run of a plan made by the test, without a job."""
     return ActiveRun.begin(
         book, plan=plan, plan_input=logged_plan_input(plan_input), origin=None, clock=clock, session="earlier"
     )

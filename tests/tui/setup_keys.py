@@ -1,4 +1,4 @@
-"""Drives set-up in tests: opens it as the board does, and answers by keys."""
+"""Opens set-up in tests like the board does, and answers its questions by keys."""
 
 import asyncio
 from collections.abc import AsyncIterator
@@ -17,7 +17,7 @@ from tui.widgets.line_list import LineList
 
 @asynccontextmanager
 async def set_up(make: MakeApp, *, size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Pilot[None]]:
-    """Open set-up as the board does."""
+    """Open set-up like the board does."""
     app = make(opening=Under, **more)
     async with app.run_test(size=size) as pilot:
         app.push_screen(SetupScreen())
@@ -26,7 +26,7 @@ async def set_up(make: MakeApp, *, size: tuple[int, int] = (80, 24), **more: Any
 
 
 async def keys(pilot: Pilot[None], *pressed: str) -> None:
-    """Press keys one by one; "=text" puts a text into the field as a terminal pastes it."""
+    """Press keys one by one. The key "=text" pastes a text into the field."""
     for key in pressed:
         await _send(pilot, Paste(key[1:]) if key.startswith("=") else Key(key, key if len(key) == 1 else None))
     await pilot.pause()
@@ -35,7 +35,7 @@ async def keys(pilot: Pilot[None], *pressed: str) -> None:
 async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
     """Send an event and wait until app and screen have handled it.
 
-    A pilot would wait at each key until the processor is idle, which takes longer.
+    Textual's pilot would wait at each key until the processor is idle, which takes longer.
     """
     pilot.app.post_message(event)
     # Once for the screen to get it, once for the app to do what the screen asks for, such as another screen.
@@ -47,9 +47,9 @@ async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
 
 
 async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
-    """Open a chapter from the list by its key in a lathe file ("dial.compound", "" for the lathe itself) and answer it.
+    """Open the chapter for a key of the lathe file ("dial.compound", "" for the lathe itself) and press answer keys.
 
-    Closes the chapter, if the keys have not closed it.
+    Close the chapter if the keys have not closed it.
     """
     point_at(pilot, name)
     await keys(pilot, "enter", *pressed)
@@ -59,7 +59,7 @@ async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
 
 
 def point_at(pilot: Pilot[None], name: str) -> None:
-    """Point at a chapter of the list by its key in a lathe file."""
+    """Select the chapter for a key of the lathe file."""
     screen = pilot.app.screen
     assert isinstance(screen, SetupScreen)
     lines = screen.query_one("#chapters", LineList)
@@ -71,7 +71,7 @@ def point_at(pilot: Pilot[None], name: str) -> None:
 
 
 def asked(pilot: Pilot[None]) -> str:
-    """Return the lathe file's key that the question on screen is about; "" at the end of a chapter."""
+    """Return the lathe file's key of the question on screen; "" at the end of a chapter."""
     screen = pilot.app.screen
     assert isinstance(screen, ChapterScreen)
     return screen.question.key if screen.question is not None else ""

@@ -1,4 +1,4 @@
-"""A screen for the widgets of one test."""
+"""A screen that shows the widgets of one test."""
 
 from typing import ClassVar
 
@@ -13,7 +13,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class Shown(BaseScreen[None]):
-    """A screen with the widgets of one test."""
+    """A screen that shows the widgets of one test."""
 
     TITLE = "Shown"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -27,27 +27,27 @@ class Shown(BaseScreen[None]):
         self.told: list[object] = []
 
     def compose_body(self) -> ComposeResult:
-        """The widgets."""
+        """Yield the widgets."""
         yield from self._widgets
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable one action."""
+        """Disable the action `impossible`."""
         return None if action == "impossible" else True
 
     def action_possible(self) -> None:
-        """An action that is enabled."""
+        """Record the call of the enabled action."""
         self.told.append("done")
 
     def action_impossible(self) -> None:
-        """An action that is disabled, and so is never called."""
+        """Record the call, which is wrong because the action is disabled."""
         self.told.append("impossible")
 
     def on_quantity_field_changed(self, event: QuantityField.Changed) -> None:
-        """Keep what was read."""
+        """Record the value of a changed field."""
         self.told.append(event.field.value)
 
     def on_choice_field_changed(self, event: ChoiceField.Changed) -> None:
-        """Keep what was chosen."""
+        """Record the selected word."""
         self.told.append(event.value)
 
 

@@ -1,4 +1,4 @@
-"""The bell: off at first, a pattern of its own for each thing, never faster than a stroke in 100 ms."""
+"""The bell is off at first, rings a distinct pattern for each event, and never rings twice within 100 ms."""
 
 import asyncio
 from dataclasses import replace
@@ -18,7 +18,7 @@ LEAST_S = 0.1
 
 
 async def strokes(*said: tuple[float, Sound]) -> list[float]:
-    """Return when the bell rang, for what it was to say at these times [s]."""
+    """Return the times at which the bell rang, for sounds requested at these times [s]."""
     loop = asyncio.get_running_loop()
     start_s, rung = loop.time(), list[float]()
     bell = Bell(lambda: rung.append(loop.time() - start_s), lambda: True)
@@ -29,29 +29,29 @@ async def strokes(*said: tuple[float, Sound]) -> list[float]:
     return rung
 
 
-async def test_each_thing_has_its_own_number_of_strokes() -> None:
-    """They are far enough apart to be counted."""
+async def test_each_event_has_its_own_number_of_rings() -> None:
+    """The pauses between rings are long enough for counting."""
     for sound, rung in zip(Sound, await asyncio.gather(*(strokes((0.0, sound)) for sound in Sound)), strict=True):
         assert len(rung) == int(sound)
         assert all(after - before >= LEAST_S for before, after in pairwise(rung))
 
 
-async def test_a_flood_of_sounds_never_rings_faster() -> None:
-    """A held key is refused thirty times a second."""
+async def test_many_requested_sounds_ring_no_faster_than_one() -> None:
+    """A held key is refused thirty times a second, and each refusal requests a sound."""
     sounds = [Sound.LOGGED, Sound.NOT_LOGGED, Sound.MEASURE]
     rung = await strokes(*((number / 30, sounds[number % 3]) for number in range(30)))
     assert rung and all(after - before >= LEAST_S for before, after in pairwise(rung))
 
 
-async def test_a_pattern_follows_another_after_a_pause() -> None:
-    """One stroke, then three: not four in a row."""
+async def test_two_bell_patterns_are_separated_by_a_pause() -> None:
+    """A sound of one ring and a sound of three must not be heard as four rings."""
     rung = await strokes((0.0, Sound.LOGGED), (0.05, Sound.NOT_LOGGED))
     assert len(rung) == 4 and rung[1] - rung[0] > 2 * (rung[2] - rung[1])
 
 
 @pytest.mark.parametrize("is_on", [False, True])
-async def test_the_counter_is_heard_only_if_the_user_wants_it(make: MakeApp, is_on: bool) -> None:
-    """A pass logged, then one refused because it came too soon."""
+async def test_the_counter_rings_only_if_the_bell_is_switched_on(make: MakeApp, is_on: bool) -> None:
+    """A pass is logged, and a second pass is refused because it came too soon."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, bell=is_on)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -1,4 +1,4 @@
-"""The command line: arguments, exit status, one line for each error, and no imports that are not needed."""
+"""The command line: arguments, exit status, error messages of one line, and no needless imports."""
 
 import os
 import subprocess
@@ -24,8 +24,8 @@ finish = "0.1 mm"
 """
 
 
-def test_arguments_are_read() -> None:
-    """Commands, a job alone, options with = or a blank, and quantities that begin with a minus."""
+def test_arguments_in_every_allowed_form_are_read() -> None:
+    """Commands, a job alone, options with "=" or a blank, and negative quantities are read."""
     assert read_arguments([]).command == "screens"
     assert read_arguments(["pin.toml"]).job == Path("pin.toml")
     card = read_arguments(["--lathe=l.toml", "card", "pin.toml", "--format", "json"])
@@ -53,7 +53,7 @@ def test_arguments_are_read() -> None:
     ],
 )
 def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) -> None:
-    """Wrong usage is reported in a sentence that says what is accepted."""
+    """The sentence says what the command line accepts."""
     with pytest.raises(UsageError, match=told):
         read_arguments(words)
 
@@ -63,21 +63,21 @@ def _run(*words: str, **more: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False, **more)  # type: ignore[call-overload,no-any-return]
 
 
-def test_without_a_terminal_the_screens_are_refused_at_once() -> None:
-    """Without a terminal the screens are refused with status 2 and one line."""
+def test_screens_are_refused_without_a_terminal() -> None:
+    """The exit status is 2, and one line is printed."""
     done = _run(stdin=subprocess.DEVNULL)
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
 
 
-def test_wrong_usage_ends_with_two() -> None:
-    """The status is 2 with one line, nothing else is printed, and control characters in arguments are not echoed."""
+def test_wrong_usage_gives_exit_status_2() -> None:
+    """Exit status 2 comes with one line and no other output. Control characters in arguments are not printed."""
     done = _run("--\x1b]0;owned\x07x")
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
     assert "\x1b" not in done.stderr and "\x07" not in done.stderr
 
 
-def test_file_errors_end_with_one(tmp_path: Path) -> None:
-    """A job that is missing or wrong gives status 1 and one line for each error, without a traceback."""
+def test_file_errors_give_exit_status_1(tmp_path: Path) -> None:
+    """A missing or wrong job gives exit status 1 and one line for each error, without a traceback."""
     assert _run("card", str(tmp_path / "none.toml")).returncode == 1
     wrong = tmp_path / "wrong.toml"
     wrong.write_text(JOB.replace('"12 mm"', '"12"').replace('"0.1 mm"', '"0.1 kg"'))
@@ -88,7 +88,7 @@ def test_file_errors_end_with_one(tmp_path: Path) -> None:
 
 
 def test_help_and_version_are_printed() -> None:
-    """Both answer on standard output with status 0; the version is the project's."""
+    """Both are printed on standard output with exit status 0. The version is the version in pyproject.toml."""
     import tomllib
 
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
@@ -145,8 +145,8 @@ def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
     assert "closed" in closed.stderr
 
 
-def test_card_prints_in_a_locale_without_its_characters(tmp_path: Path) -> None:
-    """A title that the locale's characters cannot say is printed as far as they can."""
+def test_a_card_is_printed_in_a_locale_that_lacks_its_letters(tmp_path: Path) -> None:
+    """A title whose letters the locale lacks is printed with "?" in their place."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB.replace("Pin", "Öse 漢"), encoding="utf-8")
     done = _run("card", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii"})
@@ -157,8 +157,11 @@ def test_card_prints_in_a_locale_without_its_characters(tmp_path: Path) -> None:
 LID = ROOT / "sample_jobs" / "sundial_lid.toml"
 
 
-def test_a_pattern_is_drawn_on_standard_output_or_to_a_new_file(tmp_path: Path) -> None:
-    """Both are the same drawing; a file that is there stays, and a job without a pattern gives status 1 and a line."""
+def test_draw_writes_the_pattern_to_standard_output_or_to_a_new_file(tmp_path: Path) -> None:
+    """Both drawings are equal. An existing file is not replaced.
+
+    A job without a pattern gives status 1 and one line.
+    """
     printed = _run("draw", str(LID), env={**os.environ, "LC_ALL": "C"})
     target = tmp_path / "lid.svg"
     saved = _run("draw", str(LID), "--operation", "1", "--out", str(target))
@@ -173,8 +176,8 @@ def test_a_pattern_is_drawn_on_standard_output_or_to_a_new_file(tmp_path: Path) 
         assert (refused.returncode, refused.stdout, refused.stderr.count("\n")) == (1, "", 1)
 
 
-def test_the_card_is_printed_as_a_page_in_any_locale() -> None:
-    """Letters that a locale lacks are written as references, so that a browser shows them all."""
+def test_the_html_card_is_printed_in_any_locale() -> None:
+    """Letters that a locale lacks are written as character references, so that a browser shows them all."""
     page = _run("card", str(LID), "--format", "html", env={**os.environ, "LC_ALL": "C", "PYTHONUTF8": "0"})
     assert page.returncode == 0 and page.stdout.startswith("<!DOCTYPE html>")
     assert page.stdout.isascii() and "30&#176;00" in page.stdout
@@ -191,6 +194,6 @@ def test_the_card_is_printed_as_a_page_in_any_locale() -> None:
     ],
 )
 def test_wrong_use_of_draw_is_reported(words: list[str], said: str) -> None:
-    """What draw needs, and what other commands do not take."""
+    """`draw` requires a job, and other commands refuse the options of `draw`."""
     with pytest.raises(UsageError, match=said):
         read_arguments(words)

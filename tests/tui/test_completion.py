@@ -1,4 +1,4 @@
-"""The shells themselves run the completion that the program prints, and offer what the command line accepts."""
+"""The shells themselves run the printed completion scripts and offer the words that the command line accepts."""
 
 import os
 import shutil
@@ -38,7 +38,7 @@ for word in "${COMPREPLY[@]}"; do printf '%s\\n' "$word"; done
 
 @pytest.fixture
 def jobs(tmp_path: Path) -> Path:
-    """Return a folder with two job files, one of them with a blank in its name, a folder and another file."""
+    """Return a folder that holds two job files (one name has a blank), a folder and another file."""
     folder = tmp_path / "jobs"
     (folder / "drawings").mkdir(parents=True)
     for name in ("a lid.toml", "base.toml", "notes.txt"):
@@ -47,7 +47,7 @@ def jobs(tmp_path: Path) -> Path:
 
 
 def scripts(folder: Path) -> dict[str, Path]:
-    """Write the scripts of all shells, and return where they are."""
+    """Write the scripts of all shells, and return their paths."""
     written = {shell: folder / f"completion.{shell}" for shell in SHELLS}
     for shell, path in written.items():
         path.write_text(completion(shell), encoding="utf-8")
@@ -55,7 +55,7 @@ def scripts(folder: Path) -> dict[str, Path]:
 
 
 def ran(command: Sequence[str], folder: Path) -> str:
-    """Run a shell in a folder, without the user's own settings. Return what it prints; it must complain of nothing."""
+    """Run a shell in a folder without the user's settings. Return its output; any error output fails the test."""
     own = {"PATH": os.environ["PATH"], "HOME": str(folder), "LANG": "C.UTF-8"}
     done = subprocess.run(command, cwd=folder, env=own, capture_output=True, text=True, timeout=30, check=True)
     assert done.stderr == ""
@@ -65,15 +65,15 @@ def ran(command: Sequence[str], folder: Path) -> str:
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
 @pytest.mark.parametrize("case", OFFERED)
 def test_bash_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
-    """The function is called as bash calls it. Names with a blank stay whole."""
+    """The test calls the function like bash does. Names with a blank stay whole."""
     words, offered = OFFERED[case]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
     assert set(printed.splitlines()) == offered
 
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
-def test_bash_completes_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
-    """Bash takes --format=j as three words."""
+def test_bash_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
+    """Bash passes --format=j as three words."""
     words = ["card", "--format", "=", "j"]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
     assert printed.splitlines() == ["json"]
@@ -82,7 +82,7 @@ def test_bash_completes_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None
 @pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
 @pytest.mark.parametrize("case", ["commands", "formats of the card", "formats of the log", "options of draw"])
 def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
-    """`complete -C` prints what fish would offer, with a tab before each description."""
+    """`complete -C` prints each offer of fish, with a tab before its description."""
     words, offered = OFFERED[case]
     line = " ".join(["halfnut", *words])
     command = f"source {scripts(tmp_path)['fish']}; complete -C '{line}'"
@@ -92,7 +92,7 @@ def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, c
 
 @pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
 def test_zsh_accepts_the_script(tmp_path: Path) -> None:
-    """`zsh -n` reads all of it, and in a new shell the function is that of the command."""
+    """`zsh -n` accepts the script. In a new zsh the command has the completion function."""
     script = scripts(tmp_path)["zsh"]
     ran(["zsh", "-f", "-n", str(script)], tmp_path)
     named = f"autoload -Uz compinit && compinit -D -u && source {script} && print ${{_comps[halfnut]}}"
@@ -101,7 +101,7 @@ def test_zsh_accepts_the_script(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("shell", SHELLS)
 def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
-    """Fish writes an option without its dashes."""
+    """The fish script contains options without their dashes."""
     script = completion(shell)
     names = [option.name[2:] if shell == "fish" else option.name for option in OPTIONS]
     choices = [word for option in OPTIONS for word in option.choices]
@@ -110,23 +110,23 @@ def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
     assert [word for word in words if word not in script] == []
 
 
-def test_a_shell_that_is_not_known_is_refused() -> None:
-    """The sentence says which shells are known."""
+def test_an_unknown_shell_is_refused() -> None:
+    """The sentence lists the known shells."""
     with pytest.raises(UsageError, match="bash, zsh or fish"):
         read_arguments(["--completion", "dos"])
     assert read_arguments(["--completion", "bash"]).shell == "bash"
 
 
 def installed(home: Path, what: str) -> None:
-    """Run the README's line that holds `what`, with the program of this checkout, in a home folder of its own."""
+    """Run the README's line that contains `what` in an empty home folder, with the program of this checkout."""
     (line,) = [line for line in README.splitlines() if line.startswith("mkdir") and what in line]
     program = f"PYTHONPATH={ROOT} {sys.executable} -m tui"
     ran(["bash", "--norc", "-c", line.replace(".venv/bin/halfnut", program)], home)
 
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
-def test_the_lines_of_the_readme_work_in_a_new_shell(tmp_path: Path) -> None:
-    """The first writes the manual page where man looks; after the second a new bash completes the command."""
+def test_the_readme_commands_install_manual_page_and_bash_completion(tmp_path: Path) -> None:
+    """The first line writes the manual page into man's folder. After the second a new bash completes the command."""
     installed(tmp_path, "--man")
     assert (tmp_path / ".local/share/man/man1/halfnut.1").read_text(encoding="utf-8").startswith(".TH HALFNUT 1")
     installed(tmp_path, "--completion bash")
@@ -135,16 +135,16 @@ def test_the_lines_of_the_readme_work_in_a_new_shell(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
-def test_the_line_of_the_readme_for_zsh_works_in_a_new_shell(tmp_path: Path) -> None:
-    """The line adds to the file that a new zsh reads."""
+def test_the_readme_command_installs_zsh_completion(tmp_path: Path) -> None:
+    """The line extends the file that a new zsh reads."""
     installed(tmp_path, "--completion zsh")
     named = f". {tmp_path / '.zshrc'} && print ${{_comps[halfnut]}}"
     assert ran(["zsh", "-f", "-c", named], tmp_path).strip() == "_halfnut"
 
 
 @pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
-def test_the_line_of_the_readme_for_fish_works_in_a_new_shell(tmp_path: Path) -> None:
-    """Fish reads the file by itself once a command of this name exists."""
+def test_the_readme_command_installs_fish_completion(tmp_path: Path) -> None:
+    """Fish loads the file itself when a command of that name exists."""
     installed(tmp_path, "--completion fish")
     offered = ran(["fish", "-c", "function halfnut; end; complete -C 'halfnut log --v'"], tmp_path)
     assert {row.split("\t")[0] for row in offered.splitlines()} == {"--verify", "--version"}

@@ -1,4 +1,4 @@
-"""A fault of the program while the user types becomes a sentence beside the field, and the program continues."""
+"""An unexpected error while the user types becomes a sentence beside the field, and the program continues."""
 
 import ast
 from pathlib import Path
@@ -22,7 +22,7 @@ ROOT = Path(__file__).parents[2]
 
 
 class UnforeseenError(Exception):
-    """An error that nobody has foreseen."""
+    """An error that no code expects."""
 
 
 def fails(*_: object, **__: object) -> None:
@@ -31,7 +31,7 @@ def fails(*_: object, **__: object) -> None:
 
 
 async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
-    """Typed key by key, every state of the field gets an answer and the program continues."""
+    """Every key press gets an answer, and the program continues."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, *"M10x0.03")
@@ -44,10 +44,10 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 @pytest.mark.parametrize(
     "where", ["core.operations.threads.planning.thread_cautions", "tui.operation.thread.ThreadScreen.figures"]
 )
-async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
+async def test_an_unexpected_error_is_shown_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """A fault in core or in a screen is shown beside the field, saved once in a file and removed with its cause."""
+    """An error in core or in a screen is shown beside the field and saved once in a file. Correct text removes it."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
@@ -55,9 +55,9 @@ async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
             await press(pilot, *"M10")
             screen = app.screen
             assert isinstance(screen, ThreadScreen) and not screen.ready
-            assert "The program itself fails at this value" in painted(app)
+            assert "The program has an error at this value" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
-            assert error.startswith("The program itself fails at this value. Enter another one.")
+            assert error.startswith("The program has an error at this value. Enter another value.")
             assert short_path(paths.data / FILE_NAME) in error
             await press(pilot, "f5", "f4")
             assert app.screen is screen
@@ -68,10 +68,13 @@ async def test_a_fault_is_shown_as_a_sentence_beside_the_field(
     assert kept.count("Traceback") == len(["M1", "M10"])
 
 
-async def test_a_fault_without_a_changed_field_is_shown_below_the_form(
+async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_form(
     make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """This happens to a form that opens with values. A folder that cannot be written is named."""
+    """A form that opens with values has no changed field.
+
+    The message also names a fault file that cannot be written.
+    """
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
     table = {"from": "30 mm", "to": "26 mm", "cut": "0.5 mm"}
@@ -80,35 +83,35 @@ async def test_a_fault_without_a_changed_field_is_shown_below_the_form(
         await pilot.pause()
         words = " ".join(painted(app).split())
         assert (
-            "The program itself fails at this value" in words and "The details cannot be saved: No such file" in words
+            "The program has an error at this value" in words and "The details cannot be saved: No such file" in words
         )
         assert app.is_running
 
 
-async def test_a_fault_of_a_question_is_shown_beside_it(make: MakeApp, paths: Paths) -> None:
-    """A question does not accept a value whose reading fails by a fault of the program."""
+async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make: MakeApp, paths: Paths) -> None:
+    """If reading a value raises an unexpected error, the question does not accept the value."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await app.push_screen(Typed("How deep?", lambda text: 1 // len(text[2:]), label="Depth"))
         await press(pilot, "1", "2", "enter")
-        assert "The program itself fails at this value" in " ".join(painted(app).split())
+        assert "The program has an error at this value" in " ".join(painted(app).split())
         await press(pilot, "3", "enter")
         assert "How deep?" not in painted(app)
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
 
 
-async def test_a_fault_of_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The conversion page shows the fault as a sentence."""
+async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The conversion page shows a sentence about the error."""
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")
-        assert "The program itself fails at this value" in " ".join(painted(app).split())
+        assert "The program has an error at this value" in " ".join(painted(app).split())
 
 
-def test_faults_are_caught_in_one_place_only() -> None:
-    """A second general except would hide faults. There is one, and a comment gives its reason."""
+def test_only_one_place_catches_every_exception() -> None:
+    """A second general `except` could hide errors. The only one has a comment with its reason."""
     paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
     assert [path.name for path in paths if any(map(_keeps_any_fault, ast.walk(ast.parse(path.read_text()))))] == [
         "faults.py"
@@ -116,7 +119,7 @@ def test_faults_are_caught_in_one_place_only() -> None:
 
 
 def _keeps_any_fault(node: ast.AST) -> bool:
-    """Return whether a handler catches every exception and does not raise it again."""
+    """Return True if a handler catches every exception and does not raise it again."""
     if not isinstance(node, ast.ExceptHandler):
         return False
     caught = "BaseException" if node.type is None else ast.unparse(node.type)

@@ -1,4 +1,4 @@
-"""The characters that each kind of terminal gets."""
+"""The characters for each kind of terminal."""
 
 import unicodedata
 
@@ -10,14 +10,14 @@ from rich.cells import cell_len
 from tui.glyphs import ASCII_SAFE, CHARSETS, CONSOLE_SAFE, GLYPH_NAMES, Charset, Glyphs
 
 
-def test_ascii_glyphs_are_ascii() -> None:
+def test_every_ascii_glyph_is_ascii() -> None:
     """This holds for every glyph by name."""
     glyphs = Glyphs("ascii")
     assert all(glyphs[name].isascii() for name in GLYPH_NAMES)
 
 
 def test_console_glyphs_exist_in_code_page_437_and_latin_1_or_line_drawing() -> None:
-    """Every console glyph is in code page 437, which the kernel's own font follows (Python's codec is the witness)."""
+    """Python's codec provides code page 437, which the kernel's own font follows."""
     glyphs = Glyphs("console")
     arrows_and_more = set("←→↑↓▲▼▶◀•")  # code page 437 shows these for its control codes, which the codec leaves out
     for name in GLYPH_NAMES:
@@ -26,22 +26,22 @@ def test_console_glyphs_exist_in_code_page_437_and_latin_1_or_line_drawing() -> 
 
 
 def test_console_safe_characters_are_in_code_page_437() -> None:
-    """The console's safe set holds nothing that code page 437 has not."""
+    """Python's codec provides code page 437."""
     beside = set("←→↑↓▲▼▶◀•")
     for character in CONSOLE_SAFE - beside:
         character.encode("cp437")
 
 
 @pytest.mark.parametrize("absent", "⌀′″×…–—▀▄✓●⠿▘Ø")
-def test_console_safe_has_only_characters_of_every_console_font(absent: str) -> None:
-    """Characters that one of the common console fonts lacks or shows as another are not in the safe set."""
+def test_console_safe_characters_are_in_every_common_console_font(absent: str) -> None:
+    """The safe set lacks every character that one of the common console fonts lacks or shows differently."""
     assert absent not in CONSOLE_SAFE
 
 
 @pytest.mark.parametrize("charset", ["console", "ascii"])
 @given(text=st.text(max_size=60))
-def test_painted_text_is_safe_and_as_wide_as_before(charset: Charset, text: str) -> None:
-    """For any text only safe characters are painted, and each line keeps its width."""
+def test_painted_text_is_safe_and_keeps_its_width(charset: Charset, text: str) -> None:
+    """Any text is painted in safe characters only, and each line keeps its width."""
     painted = Glyphs(charset).painted(text)
     assert set(painted) <= (CONSOLE_SAFE if charset == "console" else ASCII_SAFE)
     assert cell_len(painted) == cell_len(text)
@@ -50,30 +50,30 @@ def test_painted_text_is_safe_and_as_wide_as_before(charset: Charset, text: str)
 @pytest.mark.parametrize("charset", CHARSETS)
 @given(text=st.text(max_size=60))
 def test_no_control_character_is_ever_painted(charset: Charset, text: str) -> None:
-    """Neither C0, C1, nor format characters such as bidirectional marks come out."""
+    """C0 and C1 controls and format characters, such as bidirectional marks, are removed."""
     categories = {unicodedata.category(character) for character in Glyphs(charset).painted(text)}
     assert not categories & {"Cc", "Cf", "Cs"}
 
 
-def test_a_modern_terminal_gets_text_as_it_is() -> None:
-    """Letters, signs and braille are unchanged if the terminal has them."""
+def test_a_modern_terminal_gets_text_unchanged() -> None:
+    """Letters, signs and braille stay unchanged."""
     text = "Öse ⌀ 30 … ⠿ 漢字"
     assert Glyphs("braille").painted(text) == text
 
 
-def test_sentences_are_spelt_in_plain_characters() -> None:
-    """A sign may become several characters if it is replaced before the layout."""
+def test_sentences_are_spelt_in_characters_of_the_terminal() -> None:
+    """A sign may become several characters, because sentences are spelt before the layout."""
     assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
     assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
 
 
-def test_half_blocks_are_used_on_the_console_only_by_choice() -> None:
-    """Half blocks are used only if the user says that the font has them."""
+def test_the_console_uses_half_blocks_only_on_request() -> None:
+    """The user must state that the console font has half blocks."""
     assert Glyphs("console").painted("▀") == "█"
     assert Glyphs("console", half_blocks=True).painted("▀") == "▀"
 
 
-def test_unknown_glyph_is_an_error() -> None:
-    """A misspelt name is found at once."""
+def test_an_unknown_glyph_name_is_an_error() -> None:
+    """A misspelt name raises KeyError."""
     with pytest.raises(KeyError):
         Glyphs("ascii")["diametre"]

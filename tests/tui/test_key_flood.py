@@ -1,4 +1,4 @@
-"""Hundreds of thousands of keys, as from a pasted file, never wait without limit; no time zone stops the clock."""
+"""Floods of keys, as from a pasted file, never wait without limit; an invalid time zone never stops the clock."""
 
 import time
 from datetime import datetime
@@ -16,20 +16,20 @@ from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, limited_driver
 from tui.terminal import SYSTEM_CLOCK
 
 
-def test_no_more_keys_wait_than_the_limit() -> None:
-    """Later keys are dropped until the keyboard has been quiet, even if earlier ones were handled meanwhile."""
+def test_the_number_of_waiting_keys_never_exceeds_the_limit() -> None:
+    """Later keys are dropped until the keyboard has been quiet, even if the program has handled earlier keys."""
     flood = KeyFlood()
     taken = [flood.admit(number / 100_000) for number in range(100_000)]
     assert sum(taken) == MOST_WAITING and all(taken[:MOST_WAITING])
     said = [flood.answered() for _ in range(MOST_WAITING)]
     assert not flood.admit(1.0 + QUIET_S / 2)
     assert flood.admit(1.0 + 2 * QUIET_S) and not any(said)
-    assert flood.answered() == "99001 keys came all at once and were dropped. Check what is on the screen."
+    assert flood.answered() == "99001 keys came too fast and were dropped. Check what is on the screen."
     assert flood.answered() == ""
 
 
 def test_a_held_key_is_never_dropped() -> None:
-    """It sends thirty keys a second for two minutes, each handled within a tenth of a second."""
+    """A held key sends thirty keys a second for two minutes, and each is handled within a tenth of a second."""
     flood = KeyFlood()
     for number in range(3_600):
         assert flood.admit(number / 30)
@@ -38,7 +38,7 @@ def test_a_held_key_is_never_dropped() -> None:
 
 
 async def test_dropped_keys_are_reported(make: MakeApp) -> None:
-    """Only keys are dropped, and the next key typed shows the message."""
+    """Only keys are dropped. The next typed key shows the message."""
     app = make()
     passed: list[Message] = []
 
@@ -57,12 +57,12 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
         app.key_flood._last_s -= 2 * QUIET_S
         reading.send_message(Key("b", "b"))
         await pilot.press("down")
-        assert "50 keys came all at once and were dropped." in painted(app)
+        assert "50 keys came too fast and were dropped." in painted(app)
 
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
 def test_an_impossible_time_zone_is_read_as_utc(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """If TZ has an impossible offset, the times of the log are in UTC."""
+    """If TZ has an impossible offset, the log uses UTC."""
     monkeypatch.setenv("TZ", zone)
     time.tzset()
     try:

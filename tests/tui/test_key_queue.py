@@ -1,4 +1,4 @@
-"""Keys that come faster than screens: each goes where it would have gone by hand, and none is lost."""
+"""Keys that come faster than screens open each reach the same screen as slow keys, and none is lost."""
 
 import asyncio
 from contextlib import nullcontext
@@ -20,7 +20,7 @@ from tui.widgets.question import OneOf, Typed
 
 
 class AskingTwice(BaseScreen[None]):
-    """A screen that asks two questions, one after the other, at F5."""
+    """A screen that asks two questions, one after the other, after F5."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -35,7 +35,7 @@ class AskingTwice(BaseScreen[None]):
         self.counted = 0
 
     def action_ask(self) -> None:
-        """Ask."""
+        """Ask both questions."""
         self.context.ask_in_turn(self._ask())
 
     async def _ask(self) -> None:
@@ -43,7 +43,7 @@ class AskingTwice(BaseScreen[None]):
         self.answers.append(await self.app.push_screen_wait(Typed("How long?", length_mm, unit="mm")))
 
     def action_count(self) -> None:
-        """Count."""
+        """Count a pass."""
         self.counted += 1
 
 
@@ -53,8 +53,8 @@ def _send(app: HalfnutApp, *keys: str) -> None:
         app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
 
 
-async def test_keys_typed_ahead_reach_their_question(make: MakeApp) -> None:
-    """1 answers the first question, 1.20 all at once the second; nothing of it reaches the screen below."""
+async def test_keys_typed_early_reach_their_questions(make: MakeApp) -> None:
+    """The key 1 answers the first question, and 1.20 in one burst the second. No key reaches the screen below."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         _send(app, "f5", "1", "1", "full_stop", "2", "0", "enter", "R")
@@ -65,8 +65,8 @@ async def test_keys_typed_ahead_reach_their_question(make: MakeApp) -> None:
         assert (asking.answers, asking.counted) == ([0, 1.2], 1)
 
 
-async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
-    """A thousand keys that wait do not hold up an end that is asked for."""
+async def test_waiting_keys_are_dropped_when_the_program_ends(make: MakeApp) -> None:
+    """A thousand waiting keys do not delay a requested end."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -78,7 +78,7 @@ async def test_queued_keys_are_dropped_at_the_end(make: MakeApp) -> None:
     assert (asking.counted <= 1, app.return_code) == (True, 143)
 
 
-async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make: MakeApp) -> None:
+async def test_an_error_of_a_closing_screen_keeps_the_exit_status(make: MakeApp) -> None:
     """A program ended by a signal returns the signal's status. The failure is in the fault file."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -90,10 +90,10 @@ async def test_a_screen_that_fails_while_the_program_ends_changes_no_status(make
 
 
 @pytest.mark.parametrize("ending_by_signal", [True, False])
-def test_a_fault_after_the_screens_changes_no_status(
+def test_an_error_after_a_signal_keeps_the_exit_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
-    """After a signal the failure is saved in the fault file. Without one the program raises it."""
+    """After a signal the failure is saved in the fault file. Without a signal the program raises it."""
 
     def run(app: HalfnutApp) -> None:
         app.ending_by_signal, app._return_code = ending_by_signal, 143
@@ -117,6 +117,6 @@ def test_a_fault_after_the_screens_changes_no_status(
         ("a run's page", ("f3", "enter")),
     ],
 )
-def test_screens_open_in_the_order_of_their_keys(place: str, keys: tuple[str, ...]) -> None:
-    """Keys sent at once open the same screens as keys sent one by one. A question stays on its screen."""
+def test_quick_keys_open_the_same_screens_as_slow_keys(place: str, keys: tuple[str, ...]) -> None:
+    """Keys sent in one burst open the same screens as single keys. A question stays on its own screen."""
     assert fault(Tried(place, keys, Gap()), Keys()) == ""

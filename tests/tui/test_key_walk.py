@@ -1,4 +1,4 @@
-"""A short random walk by key through all screens; the long trial is tests.trials.fuzz."""
+"""A short random walk by keys through all screens. The long trial is tests.trials.fuzz."""
 
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from tests.trials.walk import walk
 @pytest.mark.usefixtures("every_frame")
 @pytest.mark.parametrize(("size", "seed"), [((80, 24), 11), ((40, 12), 12)])
 async def test_no_key_breaks_a_screen(tmp_path: Path, size: tuple[int, int], seed: int) -> None:
-    """No key causes a traceback or hangs, and Esc leads out of every screen."""
+    """No key causes a traceback or a hang, and Esc leaves every screen."""
     job = tmp_path / "jobs" / JOB.name
     job.parent.mkdir()
     for path in JOB.parent.glob("*.toml"):

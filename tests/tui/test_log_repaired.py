@@ -1,4 +1,4 @@
-"""Damage of the log as a user meets it: repaired at the start or in the background, reported once, then counted on."""
+"""Damage of the log is repaired at the start or in the background and reported once, and the user can count on."""
 
 import sqlite3
 from contextlib import closing
@@ -33,7 +33,7 @@ OTHER = "Rough the base"
 
 @pytest.fixture
 def job(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
-    """Return a job with two runs of an earlier session, one finished early, one under way with three steps done."""
+    """Return a job with two runs of an earlier session: one finished early, one unfinished after three steps."""
     path = job_file(tmp_path)
     with Logbook.open(paths.data) as book:
         for name in (OTHER, NAME):
@@ -53,7 +53,7 @@ def change(data: Path, statement: str) -> None:
 
 
 def lose_a_sector(data: Path) -> None:
-    """Zero a sector of the index by which the runs of a job are found."""
+    """Zero a sector of the index that finds the runs of a job."""
     content = (data / FILE_NAME).read_bytes()
     with closing(sqlite3.connect(data / FILE_NAME)) as connection:
         root = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'run_by_operation'").fetchone()[0]
@@ -62,17 +62,17 @@ def lose_a_sector(data: Path) -> None:
 
 
 def asides(data: Path) -> int:
-    """Return how many damaged logs were renamed."""
+    """Return the number of renamed damaged logs."""
     return len(list(data.glob("logbook-damaged-*.sqlite3")))
 
 
 def folded(pilot: Pilot[None]) -> str:
-    """Return the screen on one line, without frames."""
+    """Return the screen as one line without frames."""
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
 async def until(pilot: Pilot[None], words: str) -> None:
-    """Wait until words are on the screen."""
+    """Wait until these words are on the screen."""
     for _ in range(200):
         await pilot.pause(0.01)
         if words in folded(pilot):
@@ -80,7 +80,7 @@ async def until(pilot: Pilot[None], words: str) -> None:
     raise AssertionError(painted(pilot.app))
 
 
-async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_run_opens_after_a_sector_of_the_log_is_lost(make: MakeApp, job: Path, paths: Paths) -> None:
     """Whichever page of the list of runs is lost, the run opens at its last step and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
@@ -98,7 +98,7 @@ async def test_a_lost_sector_of_the_list_locks_nobody_out(make: MakeApp, job: Pa
 
 
 async def test_damage_found_in_the_background_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
-    """A row of the finished run is missing. The board reports it, asks nothing and still takes keys."""
+    """A row of the finished run is missing. The board reports it, asks nothing and still accepts keys."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     app = make(job=job)
@@ -112,7 +112,7 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
 
 
 async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
-    """The log lost the last pass while the counter was open. The counter continues from the log."""
+    """The log loses the last pass while the counter is open. The counter then continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -131,10 +131,10 @@ async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path
         assert len(app.context.log.opened.events(uid)) == last + 2
 
 
-async def test_a_second_run_of_one_piece_is_questioned(
+async def test_starting_a_run_that_another_program_has_started_asks_first(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """If another program starts it during the question, the user can open that run or start another piece."""
+    """Another program starts a run during the question. The user can open that run or start another piece."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -156,8 +156,8 @@ async def test_a_second_run_of_one_piece_is_questioned(
             theirs.close()
 
 
-async def test_a_newer_log_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
-    """With one more column it can be looked at; nothing is logged, and nothing is changed."""
+async def test_the_board_reports_a_log_of_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
+    """A log with one more column can be viewed. Nothing is logged or changed."""
     change(paths.data, "UPDATE run SET number = number")
     with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
         connection.executescript("ALTER TABLE event ADD COLUMN tool TEXT; PRAGMA user_version = 2;")
@@ -172,10 +172,10 @@ async def test_a_newer_log_is_reported_on_the_board(make: MakeApp, job: Path, pa
     assert main(["log", "--data", str(paths.data)]) == 0
 
 
-async def test_a_long_run_is_read_in_pieces(
+async def test_keys_are_handled_while_a_long_run_is_read(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A key is listened to between the pieces; what is undone by a later piece says so in an earlier one."""
+    """Keys are handled between the parts. A pass in an earlier part is shown as undone if a later part undoes it."""
     monkeypatch.setattr("tui.history.run_log._AT_ONCE", 3)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), "Deburr", told_time.clock())
@@ -197,10 +197,10 @@ async def test_a_long_run_is_read_in_pieces(
         await until(pilot, "Event 1 of 41")
 
 
-async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
+async def test_keys_during_a_background_repair_are_handled_after_it(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A repair in the background runs in a thread and is announced. A key pressed meanwhile is answered after it."""
+    """The repair runs in a thread and is announced. A key pressed during the repair is handled after it."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     goes_on, threads, really = Event(), [], core.logbook.file.set_aside
@@ -213,7 +213,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
     monkeypatch.setattr(core.logbook.file, "set_aside", slowly)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "The log is damaged. Repairing it: wait")
+        await until(pilot, "The log is damaged. Wait while the program repairs it")
         app.post_message(Key("f1", None))
         await pilot.pause(0.05)
         assert isinstance(app.screen, BoardScreen)
@@ -229,7 +229,7 @@ async def test_a_long_repair_keeps_the_screen_alive_and_keys_waiting(
 async def test_a_long_repair_at_the_start_is_announced_first(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A sentence goes to the terminal while the damaged file is still in its place; then the screens come back."""
+    """The terminal shows a sentence while the damaged file is still in its place. Afterwards the screens return."""
     lose_a_sector(paths.data)
     monkeypatch.setattr("tui.log_access._LONG_REPAIR", 0)
     asides_when_said: list[int] = []
@@ -246,8 +246,10 @@ async def test_a_long_repair_at_the_start_is_announced_first(
 # The command line.
 
 
-def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]) -> None:
-    """--verify says how the log was repaired. The log is printed once and complete."""
+def test_the_log_command_repairs_and_prints_a_damaged_log(
+    job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`--verify` reports the repair. The log is printed once and completely."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
     assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
@@ -261,7 +263,7 @@ def test_the_log_command_repairs_and_prints_all(job: Path, paths: Paths, capsys:
 
 
 def test_copying_a_missing_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Nothing is reported as copied, and no empty file is left."""
+    """Nothing is reported as copied, and no empty file remains."""
     (tmp_path / "none").mkdir()
     assert main(["log", "--data", str(tmp_path / "none"), "--backup", str(tmp_path / "copy")]) == 1
     assert "there is no logbook in" in capsys.readouterr().err

@@ -1,4 +1,4 @@
-"""The manual page is sound roff, and says what --help says."""
+"""The manual page is valid roff and agrees with --help."""
 
 import re
 import shlex
@@ -31,15 +31,15 @@ def page(paths: Paths) -> str:
 
 
 def formatted(page: str) -> str:
-    """Return the page as groff sets it for a terminal; it must warn of nothing."""
+    """Return the page as groff formats it for a terminal. Any warning fails the test."""
     command = ["groff", "-man", "-ww", "-Tascii", "-P-cbou", "-rLL=200n"]
     done = subprocess.run(command, input=page, capture_output=True, text=True, timeout=30, check=True)
     assert done.stderr == ""
     return done.stdout
 
 
-def test_the_page_is_made_of_known_macros(page: str) -> None:
-    """A line of text that began with a point or an apostrophe would be taken for a command."""
+def test_the_manual_page_uses_only_known_macros(page: str) -> None:
+    """A line of text that starts with a full stop or an apostrophe would count as a command."""
     lines = page.splitlines()
     assert lines[0].startswith('.TH HALFNUT 1 "')
     assert {line.split(" ")[0] for line in lines if line[:1] in {".", "'"}} == MACROS
@@ -50,8 +50,8 @@ def test_the_page_is_made_of_known_macros(page: str) -> None:
 
 
 @pytest.mark.skipif(not shutil.which("groff"), reason="groff is not installed")
-def test_groff_sets_the_page_without_a_warning(page: str, paths: Paths) -> None:
-    """Every command and option is in it, in the characters that a user types."""
+def test_groff_formats_the_manual_page_without_a_warning(page: str, paths: Paths) -> None:
+    """The formatted page contains every command and option in the characters that a user types."""
     text = " ".join(formatted(page).split())
     for command in COMMANDS:
         assert " ".join(filter(None, ("halfnut", command.name, command.operand))) in text
@@ -62,8 +62,8 @@ def test_groff_sets_the_page_without_a_warning(page: str, paths: Paths) -> None:
 
 
 @pytest.mark.skipif(not shutil.which("mandoc"), reason="mandoc is not installed")
-def test_mandoc_finds_no_error(page: str, tmp_path: Path) -> None:
-    """It warns of the missing date alone; matters of style are not asked for."""
+def test_mandoc_finds_no_error_in_the_manual_page(page: str, tmp_path: Path) -> None:
+    """mandoc warns only of the missing date. Its style rules are not checked."""
     path = tmp_path / "halfnut.1"
     path.write_text(page, encoding="utf-8")
     done = subprocess.run(
@@ -72,22 +72,22 @@ def test_mandoc_finds_no_error(page: str, tmp_path: Path) -> None:
     assert [line for line in done.stdout.splitlines() if "missing date" not in line] == []
 
 
-def test_examples_of_the_page_are_accepted_by_the_command_line(page: str) -> None:
-    """Each is read as the command that it names."""
+def test_the_command_line_accepts_the_examples_of_the_manual_page(page: str) -> None:
+    """Each example is read as the command that it names."""
     examples = re.findall(r"\\fB(halfnut.*)\\fR", page.split(".SH EXAMPLES")[1])
     typed = [example.replace("\\-", "-").replace("\\(dq", '"').split(" >")[0] for example in examples]
     commands = [read_arguments(shlex.split(words)[1:]).command for words in typed]
     assert commands == ["screens", "card", "convert", "log"]
 
 
-def test_help_is_as_wide_as_a_terminal_may_be() -> None:
-    """Each line of --help has at most 110 columns, and each option stands once."""
+def test_lines_of_the_help_option_have_at_most_110_columns() -> None:
+    """Each line of --help has at most 110 columns, and each option appears once."""
     assert max(map(len, HELP.splitlines())) <= 110
     assert [HELP.count(f"\n  {option.name} ") for option in OPTIONS] == [1] * len(OPTIONS)
 
 
-async def test_f1_names_the_version_and_every_file(make: MakeApp, paths: Paths) -> None:
-    """It names the files themselves for log, lathe and settings, and the folders for new jobs and samples."""
+async def test_f1_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
+    """Help names the files for log, lathe and settings, and the folders for new jobs and samples."""
     app = make(job=ARBOR, lathe=LATHE)
     async with app.run_test(size=(120, 40)) as pilot:
         await pilot.pause()

@@ -1,4 +1,4 @@
-"""Numbers that an instrument types: found at every speed that instruments have, never taken for keys.
+"""Numbers from instruments are recognized at every speed of instruments, and never mistaken for keys.
 
 Instruments with a cable act as keyboards: sign, digits, point or comma, often a unit, then Enter (common practice, no
 source).
@@ -15,7 +15,7 @@ NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus"}
 
 
 def keys(text: str, gap_s: float, start_s: float = 10.0) -> list[Key]:
-    """Return the keys of a text, one each `gap_s`."""
+    """Return the keys of a text with this gap between them [s]."""
     made = []
     for number, character in enumerate(text):
         key = Key(NAMES.get(character, character), character)
@@ -25,7 +25,7 @@ def keys(text: str, gap_s: float, start_s: float = 10.0) -> list[Key]:
 
 
 def burst(text: str, gap_s: float = 0.005) -> Burst:
-    """Return what a text is that was typed by itself."""
+    """Return the kind of burst for a text typed alone."""
     found = first_burst(keys(text, gap_s), QUICK_S)
     assert found is not None
     return found
@@ -47,8 +47,8 @@ def burst(text: str, gap_s: float = 0.005) -> Burst:
         ("12\r", "12"),
     ],
 )
-def test_a_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: float) -> None:
-    """Sign, comma, unit and either line end belong to it."""
+def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: float) -> None:
+    """Sign, comma, unit and both kinds of line end belong to the number."""
     found = burst(typed, gap_s)
     assert (found.kind, found.keys, plain_number(found.text)) == ("number", len(typed), number)
     assert found.is_sure == (gap_s <= 0.03 and len(typed) > 4)
@@ -69,7 +69,7 @@ def test_a_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: 
     ],
 )
 def test_other_quick_keys_are_no_measurement(typed: str, kind: str, count: int) -> None:
-    """One or two keys may come from quick hands; a digit held down repeats; without Enter a number is not used."""
+    """One or two keys may be quick presses by hand, and a held digit repeats. A number without Enter is not used."""
     found = burst(typed)
     assert (found.kind, found.keys) == (kind, count)
 
@@ -80,18 +80,18 @@ def test_a_key_that_starts_no_number_is_passed_on() -> None:
         assert first_burst(keys(typed, 0.005), QUICK_S) is None
 
 
-def test_slow_keys_are_by_hand() -> None:
-    """Hands that type a digit every quarter of a second press keys."""
+def test_slow_digits_count_as_keys_pressed_by_hand() -> None:
+    """Digits a quarter of a second apart count as single keys."""
     assert burst("28.71\r", 0.25)[:3] == ("by hand", "2", 1)
 
 
-def test_the_last_key_waits_for_what_follows() -> None:
-    """Until an Enter or a pause nobody knows what a digit is."""
+def test_a_quick_digit_waits_for_the_next_key() -> None:
+    """Before an Enter or a pause, a digit may be a key or the start of a number."""
     assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
 
 
-def test_a_quick_number_in_a_field_replaces_what_was_typed_only_if_it_is_sure() -> None:
-    """At 5 ms it is an instrument; at 100 ms it may be hands."""
+def test_only_a_number_surely_from_an_instrument_replaces_typed_text() -> None:
+    """At 5 ms an instrument is certain. At 100 ms the keys may come from hands."""
     for gap_s, is_sure in ((0.005, True), (0.1, False)):
         typing, field = FieldTyping(), object()
         *typed, enter = keys("28.71\r", gap_s)

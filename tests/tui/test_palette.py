@@ -1,4 +1,4 @@
-"""The list of actions: those that the keys of a screen do now, narrowed by words, and never a pass by accident."""
+"""The list of actions contains the actions of the present keys, words narrow it, and it never counts a pass."""
 
 from pathlib import Path
 from typing import Any
@@ -26,13 +26,13 @@ ARBOR = Path(__file__).parents[2] / "sample_jobs" / "sundial_arbor.toml"
 
 
 def rows(app: Any) -> list[str]:
-    """Return the actions that are listed, each with its keys."""
+    """Return the listed actions, each with its keys."""
     lines = app.screen.query_one(LineList)
     return [" ".join(lines.line(index, 60).plain.split()) for index in range(lines.count)]
 
 
-async def test_the_list_has_the_keys_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
-    """Whatever the key bar shows is listed, but for the list itself; each line has the sentence of the help page."""
+async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
+    """Every key of the bar is listed except the list's own key. Each row contains the sentence of the help page."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -43,8 +43,8 @@ async def test_the_list_has_the_keys_of_bar_and_help(make: MakeApp, tmp_path: Pa
         assert all(bound.tooltip in helped[" or ".join(bound.keys)] for bound in listed)
 
 
-async def test_words_narrow_the_list_and_enter_does_the_action(make: MakeApp, tmp_path: Path) -> None:
-    """ "groove" leaves one action, which opens the form of a groove as its key g does."""
+async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tmp_path: Path) -> None:
+    """The word "groove" leaves one action, which opens the form of a groove like the key g."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -54,8 +54,8 @@ async def test_words_narrow_the_list_and_enter_does_the_action(make: MakeApp, tm
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
 
-async def test_an_action_that_does_nothing_now_is_not_listed(make: MakeApp) -> None:
-    """F6 is switched off on this screen, F5 is not."""
+async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
+    """F6 is disabled on this screen; F5 is enabled."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "ctrl+p")
@@ -65,8 +65,8 @@ async def test_an_action_that_does_nothing_now_is_not_listed(make: MakeApp) -> N
         assert isinstance(app.screen, Shown) and app.screen.told == ["done"]
 
 
-async def test_words_that_no_action_has_do_nothing(make: MakeApp) -> None:
-    """Enter says so, and the list stays open. Esc closes it, and nothing was done."""
+async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> None:
+    """Enter shows a sentence and the list stays open. Esc then closes the list without an action."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "ctrl+p", *"zinc", "enter")
@@ -76,8 +76,8 @@ async def test_words_that_no_action_has_do_nothing(make: MakeApp) -> None:
         assert isinstance(app.screen, Shown) and app.screen.told == []
 
 
-async def test_the_list_fits_the_smallest_console(make: MakeApp, tmp_path: Path) -> None:
-    """At 40 by 12 in ASCII the field, an action and its key are shown."""
+async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) -> None:
+    """At 40 by 12 in ASCII, the field, an action and the action's key are visible."""
     app = make(job=job_file(tmp_path), terminal=Terminal(charset="ascii"))
     async with app.run_test(size=(40, 12)) as pilot:
         await pilot.pause()
@@ -89,8 +89,8 @@ async def test_the_list_fits_the_smallest_console(make: MakeApp, tmp_path: Path)
 # In the counter.
 
 
-async def test_no_pass_is_counted_from_the_list(make: MakeApp) -> None:
-    """ "Done" is listed with its key, but Enter on it only says which key counts."""
+async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
+    """ "Done" is listed with its key, but Enter on it only shows which key counts."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -105,7 +105,7 @@ async def test_no_pass_is_counted_from_the_list(make: MakeApp) -> None:
 
 
 async def test_a_key_that_starts_a_number_is_no_action(make: MakeApp) -> None:
-    """Where a step asks for a number, the bar shows 0-9. There is nothing that the list could do for it."""
+    """At a step that asks for a number, the key bar shows 0-9, which is no action for the list."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -118,8 +118,8 @@ async def test_a_key_that_starts_a_number_is_no_action(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("words", ["pict", "note"])
-async def test_enter_held_since_the_list_counts_nothing(make: MakeApp, words: str) -> None:
-    """Enter chooses an action and is held for a second: no pass is counted, and no question answered."""
+async def test_an_enter_held_after_choosing_an_action_counts_no_pass(make: MakeApp, words: str) -> None:
+    """Enter selects an action and is held for a second. No pass is counted and no question answered."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -147,8 +147,8 @@ async def test_enter_held_since_the_list_counts_nothing(make: MakeApp, words: st
         assert (counter.state.steps_done, counter.state.last_seq) == (done, last)
 
 
-async def test_an_action_of_the_counter_asks_as_its_key_does(make: MakeApp) -> None:
-    """Skip asks first; answered no, nothing is logged."""
+async def test_an_action_chosen_from_the_list_asks_like_its_key(make: MakeApp) -> None:
+    """Skip asks first. After the answer no, nothing is logged."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)

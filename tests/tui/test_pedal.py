@@ -1,4 +1,4 @@
-"""A pedal counts and undoes as Space and - do, held and bouncing too; keys that are needed otherwise are refused."""
+"""A pedal counts like Space and undoes like -, even if held or bouncing. Keys with another use are refused."""
 
 import asyncio
 from dataclasses import replace
@@ -29,20 +29,20 @@ QUESTIONS = (QuestionScreen, Listed, YesNo, Typed, OneOfOrNumber)
 
 
 def send(app: App[None], *keys: str) -> None:
-    """Send keys all at once."""
+    """Send keys in one burst."""
     for key in keys:
         app.post_message(Key(key, key if len(key) == 1 else None))
 
 
 async def with_pedals(pilot: Any) -> CounterScreen:
-    """Open a counter at a pass, with a pedal that sends B, and one that sends page down and undoes."""
+    """Open a counter at a pass, with a counting pedal that sends B and an undo pedal that sends page down."""
     pilot.app.context.controls = Controls(pedal="b", undo_pedal="pagedown")
     return await at_a_pass(pilot)
 
 
 @pytest.mark.parametrize("screen", [CounterScreen, RunoutCounter, *QUESTIONS], ids=lambda screen: screen.__name__)
-def test_no_key_of_a_counter_or_of_its_questions_can_be_a_pedal(screen: type) -> None:
-    """But for those that only scroll."""
+def test_a_pedal_cannot_send_a_key_of_the_counter_or_its_questions(screen: type) -> None:
+    """Keys that only scroll are the exception."""
     keys = {
         binding.key
         for entry in screen.BINDINGS  # type: ignore[attr-defined]
@@ -52,14 +52,14 @@ def test_no_key_of_a_counter_or_of_its_questions_can_be_a_pedal(screen: type) ->
 
 
 @pytest.mark.parametrize("key", ["pagedown", "pageup", "b", "f5", "f8", "f13", "ctrl+v", "z"])
-def test_what_clickers_send_can_be_a_pedal(key: str) -> None:
-    """But not for both actions."""
+def test_common_keys_of_clickers_are_accepted_for_a_pedal(key: str) -> None:
+    """The two pedals must send different keys."""
     assert pedal_refusal(key) == ""
     assert pedal_refusal(key, other=key)
 
 
 async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
-    """Each press once, in upper case too. The key bar names both."""
+    """Each press acts once, in upper case too. The key bar names both pedals."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
         done = screen.state.steps_done
@@ -73,7 +73,7 @@ async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.033, 0.3])
 async def test_a_pedal_held_or_bouncing_counts_once(make: MakeApp, gap_s: float) -> None:
-    """As Space does, and after the pause it counts again."""
+    """After a pause the pedal counts again, like Space."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
         # Two passes come before the next measurement.
@@ -90,7 +90,10 @@ async def test_a_pedal_held_or_bouncing_counts_once(make: MakeApp, gap_s: float)
 
 
 async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: MakeApp) -> None:
-    """At a measurement it opens the list as Space does. Its repeats do nothing there, and type nothing after that."""
+    """At a measurement a pedal opens the list like Space.
+
+    Its repeats do nothing in that list and type nothing later.
+    """
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
         while screen.state.cursor is not None and screen.state.cursor.action == "cut":
@@ -104,15 +107,15 @@ async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: Ma
 
 
 async def test_a_pedal_types_its_letter_into_a_field(make: MakeApp) -> None:
-    """A note may have any letter."""
+    """A note may contain the pedal's letter."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await with_pedals(pilot)
         await press(pilot, "n", *"abc", "enter")
         assert logged(pilot.app).notes[-1].text == "abc"
 
 
-async def test_a_pedal_takes_a_reading_of_the_runout(make: MakeApp) -> None:
-    """Where Enter logs the reading, the pedal does."""
+async def test_a_pedal_logs_a_runout_reading(make: MakeApp) -> None:
+    """The pedal logs the reading like Enter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         app = pilot.app
         app.context.controls = Controls(pedal="b")
@@ -129,8 +132,8 @@ async def test_a_pedal_takes_a_reading_of_the_runout(make: MakeApp) -> None:
         assert logged(app).steps_done == done + 1
 
 
-async def test_set_up_asks_to_press_the_pedal(make: MakeApp) -> None:
-    """A key that is needed is refused, another one is saved, and Del removes it."""
+async def test_the_settings_page_records_the_key_of_a_pressed_pedal(make: MakeApp) -> None:
+    """A key with another use is refused, another key is saved, and Del removes it."""
     async with make(job=ARBOR).run_test(size=(80, 24)) as pilot:
         app = pilot.app
         await pilot.pause()
@@ -167,16 +170,16 @@ async def test_set_up_asks_to_press_the_pedal(make: MakeApp) -> None:
         "[" * 5000,
     ],
 )
-def test_a_wrong_file_is_said_and_defaults_apply(tmp_path: Path, text: str) -> None:
-    """What cannot be used is named."""
+def test_a_wrong_settings_file_is_reported_and_defaults_apply(tmp_path: Path, text: str) -> None:
+    """The message names the values that cannot be used."""
     path = tmp_path / "controls.toml"
     path.write_text(text, encoding="utf-8")
     controls, problem = kept_controls(path)
     assert controls == Controls() and "controls.toml" in problem
 
 
-def test_settings_are_read_as_they_were_written(tmp_path: Path) -> None:
-    """Names of keys are texts like any other."""
+def test_saved_settings_are_read_back_unchanged(tmp_path: Path) -> None:
+    """Key names are read back unchanged, whatever characters they contain."""
     path = tmp_path / "new" / "controls.toml"
     jobs = Controls(jobs='/media/anna/"my" \\ stick')
     for controls in (Controls(), Controls("b", "ctrl+v", "in", bell=True), Controls("circumflex_accent", "\\"), jobs):

@@ -1,4 +1,4 @@
-"""Every picture of a screen is as it is kept: see tests/tui/pictures."""
+"""Every screen equals its saved picture: see tests/tui/pictures."""
 
 import pytest
 
@@ -8,14 +8,14 @@ from tests.tui.pictures.walks import WALKS, Walk, names
 
 @pytest.mark.parametrize("walk", WALKS, ids=[walk.name for walk in WALKS])
 async def test_each_screen_matches_its_saved_picture(walk: Walk) -> None:
-    """Every word is the same and at the same place."""
+    """Every word is the same and in the same position."""
     changed = [line for name, picture in (await pictures(walk)).items() for line in difference(name, picture)]
     if changed:
         pytest.fail("\n".join([*changed, "", f"If that is meant: {COMMAND} {walk.name}"]), pytrace=False)
 
 
 def test_saved_pictures_match_the_walks_one_to_one() -> None:
-    """No picture is left over, none is missing, and no two have the same name."""
+    """No saved picture is unused or missing, and no two have the same name."""
     taken = names()
     assert len(set(taken)) == len(taken)
     assert {path.stem for path in HERE.glob("*.txt")} == set(taken)

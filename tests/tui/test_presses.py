@@ -1,10 +1,10 @@
-"""Held keys, bouncing switches and leftover presses: one press by hand counts one pass."""
+"""Held keys, bouncing switches and late presses count one pass for each press by hand."""
 
 from tui.presses import Presses
 
 
 def test_a_held_key_counts_once() -> None:
-    """Of a key held at 30 repeats a second only the first press is alone, and the next one after a pause."""
+    """Of a key held at 30 repeats a second only the first press counts, and the first press after a pause."""
     presses = Presses(0.8)
     alone = []
     for time_s in (10.0, *(10.5 + repeat / 30 for repeat in range(60)), 13.4):
@@ -15,8 +15,8 @@ def test_a_held_key_counts_once() -> None:
     assert alone == [10.0, 13.4]
 
 
-def test_a_held_enter_is_distinguished_from_taps() -> None:
-    """On a screen that it opened, Enter is doubtful: in a quick row it is held, alone it was pressed by hand."""
+def test_a_held_enter_is_distinguished_from_single_presses() -> None:
+    """On a screen that Enter has just opened, quick repeats come from a held key and a single press from a hand."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     assert presses.is_doubtful(1.5, "enter", 2)
@@ -29,8 +29,8 @@ def test_a_held_enter_is_distinguished_from_taps() -> None:
     assert not presses.is_doubtful(2.4, "enter", 2)
 
 
-def test_enter_after_typing_answers_at_once() -> None:
-    """A key typed in between shows that the user means it."""
+def test_enter_after_a_typed_key_is_accepted() -> None:
+    """A key typed in between shows that the user means the Enter."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     presses.note(1.1, "4", 2)
@@ -38,7 +38,7 @@ def test_enter_after_typing_answers_at_once() -> None:
 
 
 def test_only_one_key_of_a_flood_counts() -> None:
-    """Of a thousand presses within a second, only one stands alone."""
+    """Of a thousand presses within a second only one counts."""
     presses = Presses(0.8)
     counted = 0
     for number in range(1000):

@@ -1,4 +1,4 @@
-"""`halfnut log` prints what the log's file holds, as text, CSV and JSON."""
+"""`halfnut log` prints the contents of the log's file as text, CSV and JSON."""
 
 import csv
 import io
@@ -20,7 +20,7 @@ from tui.terminal import TimeSource
 
 @pytest.fixture
 def data(tmp_path: Path, told_time: ToldTime) -> Path:
-    """Return a folder whose log holds a finished run of one job and one under way of another."""
+    """Return a folder whose log holds a finished run of one job and an unfinished run of another."""
     folder = tmp_path / "data"
     job = read_job(job_file(tmp_path))
     with Logbook.open(folder) as book:
@@ -33,7 +33,7 @@ def data(tmp_path: Path, told_time: ToldTime) -> Path:
 
 
 def logged(data: Path) -> list[tuple[str, int, str]]:
-    """Return run, seq and kind of every event, read from the file without the program's help."""
+    """Return run, number and kind of every event, read from the file with sqlite3 alone."""
     connection = sqlite3.connect(data / FILE_NAME)
     rows = connection.execute("SELECT run, seq, kind FROM event ORDER BY run, seq").fetchall()
     connection.close()
@@ -41,7 +41,7 @@ def logged(data: Path) -> list[tuple[str, int, str]]:
 
 
 def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The standard reader of JSON finds the events that the file holds, the newest run first."""
+    """Python's JSON reader finds the same events as the file holds, the newest run first."""
     assert main(["log", "--data", str(data), "--format", "json"]) == 0
     runs = json.loads(capsys.readouterr().out)
     assert [run["op_name"] for run in runs] == ["Chamfer", "Deburr"]
@@ -50,7 +50,7 @@ def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) 
 
 
 def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The standard reader of CSV finds the same events; the note is whole in its body, and no formula."""
+    """Python's CSV reader finds the same events. The note is complete, and no cell starts a formula."""
     assert main(["log", "--data", str(data), "--format", "csv"]) == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     assert sorted((row["run"], int(row["seq"]), row["kind"]) for row in rows) == logged(data)
@@ -58,8 +58,8 @@ def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert json.loads(note["body"]) == {"text": "\x1b[2J =1+1 ünder"}
 
 
-def test_text_is_safe_to_print(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A heading for each run, a line for each event, and no control character of a stranger."""
+def test_the_printed_log_holds_no_control_characters(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each run has a heading and each event a line. Control characters from a file are not printed."""
     assert main(["log", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     lines = printed.splitlines()
@@ -68,27 +68,27 @@ def test_text_is_safe_to_print(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert "=1+1 ünder" in printed
 
 
-def test_a_job_is_printed_by_any_spelling_of_its_path(
+def test_any_spelling_of_a_path_selects_the_jobs_log(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A job is named by its file, however the path is written, even when the file has gone."""
+    """Any spelling of the path names the job, even after its file was deleted."""
     (tmp_path / "base.toml").unlink()
     assert main(["log", str(tmp_path / "data" / ".." / "base.toml"), "--data", str(data), "--format", "json"]) == 0
     assert [run["op_name"] for run in json.loads(capsys.readouterr().out)] == ["Deburr"]
 
 
 @pytest.mark.parametrize(("form", "printed"), [("text", ""), ("json", "[]\n"), ("csv", "run,job_path")])
-def test_an_empty_log_is_printed_and_not_created(
+def test_printing_a_missing_log_creates_no_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str
 ) -> None:
-    """Printing a missing log creates none, and every format is complete."""
+    """Printing creates no log file, and the output is complete in every format."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
     out = capsys.readouterr().out
     assert out.startswith(printed) and out.count("\n") == 1
     assert not (tmp_path / "none").exists()
 
 
-def test_a_job_without_runs_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_job_that_was_never_started_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The message names a job that was never started."""
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
@@ -109,7 +109,7 @@ def test_every_one_of_many_runs_is_printed_once(
 
 
 def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """There is one sentence on standard error, status 1, and the file is unchanged."""
+    """One sentence goes to standard error, the exit status is 1, and the file is unchanged."""
     (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
     assert main(["log", "--data", str(tmp_path)]) == 1
     captured = capsys.readouterr()
@@ -120,7 +120,7 @@ def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The same events are then in both files. The status is 0, and 1 if a run was skipped or the file is no log."""
+    """Both files then hold the same events. The status is 1 if a run was skipped or the file is no log."""
     here = tmp_path / "here"
     assert main(["log", "--data", str(here), "--merge", str(data / FILE_NAME)]) == 0
     assert "2 runs new" in capsys.readouterr().out

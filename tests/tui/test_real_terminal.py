@@ -1,4 +1,4 @@
-"""The real program in a pseudo-terminal: signals, sizes, colours, and restoring the terminal."""
+"""The real program in a pseudo-terminal: signals, sizes, colours, and the restored terminal."""
 
 import os
 import signal
@@ -44,7 +44,7 @@ class Run:
         self.written = b""
 
     def until(self, text: str, seconds: float = 20.0) -> str:
-        """Read until `text` is on the screen. Return the screen."""
+        """Read output until `text` is on the screen. Return the screen."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             self.read()
@@ -53,7 +53,7 @@ class Run:
         raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.display))
 
     def read(self) -> None:
-        """Read what the program has written."""
+        """Read the program's output so far."""
         try:
             found = self.child.read_nonblocking(65536, timeout=0.1)
         except (pexpect.TIMEOUT, pexpect.EOF):
@@ -72,7 +72,7 @@ class Run:
         return status
 
     def echoes(self) -> bool:
-        """Return whether the terminal is as a shell needs it."""
+        """Return True if the terminal echoes, as a shell requires."""
         return bool(termios.tcgetattr(self.child.fileno())[3] & termios.ECHO)
 
     def state(self) -> str:
@@ -82,7 +82,7 @@ class Run:
 
 @pytest.fixture
 def run() -> Iterator[Run]:
-    """Start the program, and check at the end that it has ended."""
+    """Start the program, and check after the test that it has ended."""
     started = Run()
     started.until("F1 Help")
     yield started
@@ -91,7 +91,7 @@ def run() -> Iterator[Run]:
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signals, status: int) -> None:
-    """SIGTERM and SIGHUP: status 128 + number, out of the second screen, mouse off, cursor back, echo on."""
+    """The status is 128 + number. From the second screen: main screen, mouse, cursor and echo are restored."""
     assert not run.echoes()
     run.child.kill(number)
     end = time.monotonic() + 20
@@ -104,7 +104,7 @@ def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signal
 
 
 def test_closing_the_terminal_ends_the_program(run: Run) -> None:
-    """If the window is closed or the line drops, the program ends."""
+    """The program ends when the window closes or the connection drops."""
     process = run.child.ptyproc
     process.fileobj.close()
     end = time.monotonic() + 20
@@ -114,7 +114,7 @@ def test_closing_the_terminal_ends_the_program(run: Run) -> None:
 
 
 def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
-    """SIGTSTP restores the terminal. SIGCONT takes it again and repaints the whole screen."""
+    """SIGTSTP restores the terminal. SIGCONT takes over the terminal again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
     while run.state() != "T" and time.monotonic() < end:
@@ -129,10 +129,10 @@ def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
     assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
 
 
-def test_help_and_quit_keys_work(run: Run) -> None:
-    """F1 opens the help, as a terminal and the console send it, and Esc closes it.
+def test_f1_esc_ctrl_c_and_ctrl_q_work(run: Run) -> None:
+    """F1, in the encodings of terminal and console, opens the help, and Esc closes it.
 
-    Ctrl+C says how to quit, Ctrl+Q quits.
+    Ctrl+C shows how to quit, and Ctrl+Q quits.
     """
     for key in ("\x1bOP", "\x1b[[A", "?"):
         run.child.send(key)
@@ -145,7 +145,7 @@ def test_help_and_quit_keys_work(run: Run) -> None:
 
 
 def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
-    """After a fault of the program the terminal is restored, the status is 1 and the fault is shown."""
+    """After an unexpected error the terminal is restored, the status is 1 and the error is printed."""
     run.child.send("x")
     assert run.end() == 1
     assert b"\x1b[?1049l" in run.written
@@ -153,7 +153,7 @@ def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
 
 
 def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> None:
-    """It goes down to 20 by 5 and up again."""
+    """The window shrinks to 20 by 5 and grows again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
         run.screen.resize(rows, columns)
@@ -163,8 +163,8 @@ def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> No
     assert "example lathe" in run.until("Help: Plain")
 
 
-def test_console_look_uses_only_its_own_colours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On TERM=linux no bright ground, no 256 colours and no true colours are asked for."""
+def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On TERM=linux the program sends no bright backgrounds, no 256 colours and no true colours."""
     monkeypatch.setenv("TERM", "linux")
     run = Run()
     run.until("F1 Help")
@@ -181,7 +181,7 @@ def test_console_look_uses_only_its_own_colours(monkeypatch: pytest.MonkeyPatch)
 
 
 def test_no_color_sends_no_colours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """With NO_COLOR only bold, reverse and the terminal's own two colours are used."""
+    """With NO_COLOR the program sends only bold, reverse and the terminal's own two colours."""
     monkeypatch.setenv("NO_COLOR", "1")
     run = Run()
     run.until("F1 Help")

@@ -1,4 +1,4 @@
-"""Signals that end the program, stop it and continue it, also while a flood of keys comes."""
+"""Signals end, stop and continue the program, even during a flood of keys."""
 
 import asyncio
 import os
@@ -14,7 +14,7 @@ _SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGALRM, signal.SIGTSTP, signa
 
 @pytest.fixture(autouse=True)
 def signals_as_before() -> Iterator[None]:
-    """Restore the signal handlers and leave no alarm."""
+    """Restore the signal handlers and cancel the alarm after the test."""
     before = {number: signal.getsignal(number) for number in _SIGNALS}
     yield
     signal.setitimer(signal.ITIMER_REAL, 0)
@@ -22,8 +22,8 @@ def signals_as_before() -> Iterator[None]:
         signal.signal(number, handler)
 
 
-async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
-    """The signal is handled even if other threads have filled the pipe that wakes the loop."""
+async def test_no_signal_is_lost_when_the_wake_up_pipe_is_full() -> None:
+    """The signal is handled even if other threads have filled the pipe that wakes the event loop."""
     loop = asyncio.get_running_loop()
     ended: list[int] = []
     leave_on_signals(ended.append)
@@ -36,7 +36,7 @@ async def test_a_full_wake_up_pipe_loses_no_signal() -> None:
 
 
 def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
-    """While the log is closed the event loop has ended. A signal then ends the program as usual."""
+    """The event loop has ended while the log is still closing. A signal then ends the program."""
 
     async def take_signals() -> None:
         leave_on_signals(lambda status: None)
@@ -50,7 +50,7 @@ def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyP
 
 
 class _Driver:
-    """A driver that records what it is asked to do."""
+    """A driver that records its calls."""
 
     def __init__(self) -> None:
         self._must_signal_resume = False
@@ -61,13 +61,13 @@ class _Driver:
         self.asked.append("give back")
 
     def resume_application_mode(self) -> None:
-        """Record the call, and do what Textual's driver does then."""
+        """Record the call, and act like Textual's driver."""
         self.asked.append("take")
         self._must_signal_resume = False
 
 
-async def test_sigcont_after_sigstop_takes_the_terminal_once() -> None:
-    """After a SIGSTOP the terminal is given back before it is taken: else it would be taken twice."""
+async def test_sigcont_after_sigstop_prepares_the_terminal_once() -> None:
+    """After SIGSTOP the terminal is restored before it is prepared again. Otherwise it would be prepared twice."""
     driver = _Driver()
     stop_and_continue(driver)
     os.kill(os.getpid(), signal.SIGCONT)

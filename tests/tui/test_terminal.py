@@ -1,4 +1,4 @@
-"""What is found out about a terminal, and the looks that it gets."""
+"""The detected abilities of a terminal, and its colours."""
 
 import io
 from pathlib import Path
@@ -30,21 +30,21 @@ UTF8 = {"LANG": "en_GB.UTF-8"}
         ({"LANG": "C"}, "braille", "braille", "braille"),
     ],
 )
-def test_terminal_and_locale_decide_the_characters(
+def test_terminal_locale_and_option_decide_the_characters(
     environment: dict[str, str], asked: Asked, charset: Charset, dots: Dots
 ) -> None:
-    """The console gets what its fonts have, locales without UTF-8 get ASCII, and --charset decides over both."""
+    """The console gets the characters of its fonts, locales without UTF-8 get ASCII, and --charset overrides both."""
     found = detect(environment, asked)
     assert (found.charset, found.dots) == (charset, dots)
 
 
-def test_utf8_set_by_python_itself_is_ignored() -> None:
-    """In the C locale Python sets LC_CTYPE to UTF-8 for itself; the terminal knows nothing of it."""
+def test_a_locale_set_by_python_itself_is_ignored() -> None:
+    """In the C locale Python itself sets LC_CTYPE to UTF-8, but the terminal does not change."""
     assert detect({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, utf8_forced=True).charset == "ascii"
 
 
 def test_terminal_and_no_color_decide_the_colours() -> None:
-    """The bare console gets sixteen colours, and none are used if NO_COLOR is set (no-color.org)."""
+    """The bare console gets sixteen colours. With NO_COLOR no colours are used (no-color.org)."""
     assert detect({"TERM": "linux", **UTF8}).sixteen_colours
     assert detect({"NO_COLOR": "1", **UTF8}).no_colour
     assert not detect(UTF8).one_look
@@ -55,7 +55,7 @@ class _Tty(io.StringIO):
         return True
 
 
-def test_the_refusal_names_the_stream_that_is_no_terminal() -> None:
+def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
     """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
@@ -63,8 +63,8 @@ def test_the_refusal_names_the_stream_that_is_no_terminal() -> None:
     assert "TERM=dumb" in complaint({"standard input": _Tty()}, {"TERM": "dumb"})
 
 
-def test_text_of_every_look_has_a_contrast_of_seven_to_one() -> None:
-    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), asks for 7 to 1; each colour of text is checked."""
+def test_all_text_has_a_contrast_of_seven_to_one() -> None:
+    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires 7 to 1. Each text colour is checked."""
     from rich.style import Style
     from textual.color import Color
 
@@ -76,8 +76,8 @@ def test_text_of_every_look_has_a_contrast_of_seven_to_one() -> None:
                 assert contrast(style) >= 7, (theme.name, name, contrast(style))
 
 
-def test_the_chosen_look_is_saved(tmp_path: Path) -> None:
-    """The look chosen last is found again. A missing or unreadable file gives daylight."""
+def test_the_chosen_colours_are_saved(tmp_path: Path) -> None:
+    """The next start uses the colours chosen last. A missing or unreadable file gives daylight."""
     kept = tmp_path / "new" / "theme"
     assert kept_look(kept) == DAYLIGHT
     keep_look(kept, DARK)
@@ -87,5 +87,5 @@ def test_the_chosen_look_is_saved(tmp_path: Path) -> None:
 
 
 def test_an_unknown_terminal_has_all_characters() -> None:
-    """A terminal of which nothing is known has all characters."""
+    """An unknown terminal gets all characters."""
     assert Terminal() == detect(UTF8)

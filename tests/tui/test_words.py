@@ -1,4 +1,4 @@
-"""How the screens speak: words that never appear on them, help in three sentences, terms explained in one line."""
+"""The screens use no forbidden words, explain themselves in three sentences, and explain terms in one row."""
 
 import ast
 import re
@@ -17,12 +17,12 @@ NEVER = (
     "mend", "mended", "parted by", "told", "stands", "made up", "begun", "given up", "left out", "is to be",
     "are to be", "go on", "goes on", "accepted",
 )  # fmt: skip
-"""Words that a turner reads twice. Common practice of this project, no source."""
+"""Words that a turner has to read twice. Common practice of this project, no source."""
 ONE_LINE = 78
 
 
 def _strings(source: Path) -> Iterator[tuple[int, str]]:
-    """Yield (line, text) of each string that is not a docstring or a comment below a name."""
+    """Yield (line, text) for each string that is neither a docstring nor a comment below a name."""
     tree = ast.parse(source.read_text(encoding="utf-8"))
     notes = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
@@ -30,8 +30,8 @@ def _strings(source: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
-def test_no_screen_shows_a_word_of_the_never_list() -> None:
-    """Only strings with a blank are checked, as sentences have one; keys and style sheets have none."""
+def test_no_screen_shows_a_forbidden_word() -> None:
+    """Only strings with a blank are checked, because sentences contain blanks. Keys and style sheets do not."""
     words = re.compile(r"\b(" + "|".join(NEVER) + r")\b", re.IGNORECASE)
     said = [
         f"{source.relative_to(ROOT)}:{line}: {text}"
@@ -58,15 +58,15 @@ def _screens() -> list[type[BaseScreen[object]]]:
 
 @pytest.mark.parametrize("screen", _screens(), ids=lambda screen: screen.__name__)
 def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[object]]) -> None:
-    """The help also names terms that the glossary explains."""
+    """Every term of the help is explained by the glossary."""
     sentences = re.split(r"(?<=[.?!]) (?=[A-Z])", screen.HELP)
     assert 1 <= len(sentences) <= 3, sentences
     assert set(screen.TERMS) <= TERMS.keys()
     assert screen.TERMS
 
 
-def test_each_term_is_explained_in_one_line() -> None:
-    """It fits beside the longest term on a screen of 80 columns."""
+def test_each_explanation_of_a_term_fits_one_row() -> None:
+    """Each explanation fits beside the longest term on a screen of 80 columns."""
     longest = max(map(len, TERMS))
     assert [term for term, words in TERMS.items() if longest + 2 + len(words) > ONE_LINE] == []
     assert {*OF_EVERY_FORM, *(term for terms in OF_KIND.values() for term in terms)} <= TERMS.keys()

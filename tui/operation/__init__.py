@@ -1,1 +1,1 @@
-"""The forms of operations: the fields of one operation, and what is planned from them."""
+"""The forms in which the user enters one operation. Each form plans the operation from its fields."""

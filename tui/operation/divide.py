@@ -1,4 +1,4 @@
-"""The form of dividing: which positions, how to set the table at them, and what is cut there."""
+"""The form of dividing: the positions, the method of setting the rotary table, and the cut at each position."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
@@ -33,14 +33,14 @@ _COLUMNS = (
     Column("error", 8, rank=3),
     Column("at the work", 11, rank=5),
 )
-_LEGEND = "1 is the first position; angles grow anticlockwise from the right, as the table's numbers rise."
+_LEGEND = "1 is the first position. Angles count anticlockwise from the right while the table's numbers rise."
 
 
 class DivideForm(OperationForm):
     """The fields of a division. One field holds all angles of a list."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table. The angles that were typed become a list."""
+        """Return the operation's keys and values. The typed angles become a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -51,48 +51,47 @@ class DivideScreen(PicturedScreen):
     """The form of one `divide` operation."""
 
     HELP = (
-        "This form plans positions on the rotary table, and a cut at each if you enter a depth. Enter a number of even "
-        "divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which numbers divide "
-        "exactly with your table."
+        "This form plans positions on the rotary table, and a cut at each position if you enter a depth. Enter a "
+        "number of even divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which "
+        "numbers your table divides exactly."
     )
     MORE_HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole, so that rounding errors "
-        "cannot add up. Its error is in arc seconds and, if you enter the radius of the work, as a length.\n\n"
-        f"Separate angles with ; or + or a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
-        "With numbers rising, the table's scale goes up from one position to the next; you turn to each from below. "
-        "With numbers falling it is the other way round.\n\n"
-        "Without a depth the counter goes from position to position, and you decide what to cut there."
+        "Every position is counted from the table's zero and set to the nearest mark or hole. So rounding errors "
+        "never add up. The error of a position is shown in arc seconds. If you enter the radius of the work, the "
+        "error is also shown as a length.\n\n"
+        f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
+        "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
+        "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
+        "Without a depth the counter leads from position to position, and you decide what to cut."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+r", "divisions", "What divides", tooltip="Which numbers divide exactly; any number; whole degrees."
-        ),
+        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `divide` operation that fills the fields at first."""
+        """`parameters` are the keys and values of a `divide` operation, which fill the fields."""
         super().__init__("divide", parameters)
 
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields. All angles of the table are in one of them."""
+        """Return the form's fields. One field holds all listed angles."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
         return DivideForm(self.rows(), table)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return headings and fields in the order in which a turner decides."""
         unit = self.context.lathe.unit
         listed = "angles" in self.initial
         return (
-            "Which positions",
+            "Positions",
             Choice(
                 key="by",
-                label="Positions by",
+                label="Positions from",
                 options=((_EVEN, None), (_LISTED, None)),
                 start=_LISTED if listed else _EVEN,
             ),
@@ -100,10 +99,10 @@ class DivideScreen(PicturedScreen):
             Entry(key="angles", label="Angles", hint="such as 0; 37.5; 90", required=True),
             Entry(key="start", label="Start angle", unit="deg", hint="(0)"),
             Choice(key="sense", label="Table's numbers", options=(("rising", None), ("falling", "falling"))),
-            "How they are set",
+            "How to set the table",
             means_choice(self.context.lathe, self.initial.get(WITH)),
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
-            "What is cut at each",
+            "Cut at each position",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
             Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
@@ -117,23 +116,23 @@ class DivideScreen(PicturedScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of the fields that do not apply to the chosen positions and depth."""
+        """Return the keys of fields that do not apply to the chosen positions and depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that apply if the user types nothing."""
+        """Return, by field key, the values that apply to empty fields."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the ways to set the table, the exact ones first."""
+        """Return the methods of setting the rotary table, exact methods first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return a name with the number of positions."""
+        """Return a name for the operation that contains the number of positions."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:
@@ -144,34 +143,34 @@ class DivideScreen(PicturedScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions, and how the table is set at each; None if there is no plan."""
+        """All positions with the setting of the rotary table for each; None if there is no plan."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
         return self.entered.divided(table)
 
     def summary(self, plan: Plan) -> str:
-        """Return the first move, and the error of the worst position."""
+        """Return a sentence with the first movement and the error of the worst position."""
         dividing = self.dividing
         return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the errors, and how the table is set."""
+        """Return the errors and the settings of the rotary table."""
         dividing = self.dividing
         if dividing is not None:
             lathe = self.context.lathe
             yield from divide_figures(plan, self.entered, dividing, lathe, self.context.log.pace(self.kind, lathe.name))
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the table of settings."""
+        """Return the page that lists all settings."""
         return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the positions round the circle."""
+        """Return the picture of the positions round a circle."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the table of settings of the present plan."""
+        """Show the picture and the list of settings for the present plan."""
         dividing, lathe = self.dividing, self.context.lathe
         self.show_picture(None if dividing is None else picture_from(self.kind, self.entered, lathe))
         settings = self.query_one(ColumnTable)
@@ -181,10 +180,10 @@ class DivideScreen(PicturedScreen):
         radius_mm = self.entered.radius_mm
         settings.show_rows(dividing.count, lambda index: setting_row(dividing, index, radius_mm, lathe.length_text))
 
-    # What divides exactly.
+    # Exact divisions.
 
     def action_divisions(self) -> None:
-        """Show what the table divides exactly. A number chosen there goes into the field."""
+        """Show the page of exact divisions. A number chosen on that page fills the field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -202,5 +201,5 @@ class DivideScreen(PicturedScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the names of the lathe's dials on screen; "none" if it has none."""
+    """Return the names of the lathe's dials for the screen; "none" if the lathe has no dial."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

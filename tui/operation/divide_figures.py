@@ -1,4 +1,4 @@
-"""The figures of dividing for its form, in words with units. Nothing is calculated here."""
+"""Words and units for the figures in the form of dividing. This module calculates nothing."""
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
@@ -23,13 +23,13 @@ Options = tuple[tuple[str, str | None], ...]
 Names = Mapping[str, str]
 _TIME = "estimated_time_s"
 _USUAL: tuple[str, None] = ("usual", None)
-"""The first option. It has no name of its own there, as there is no room and the summary names it."""
+"""The first option. Its text names no method, for lack of room; the summary below the form does."""
 
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
-    """Return the choice among the ways to set the table.
+    """Return the choice among the methods of setting the rotary table.
 
-    It also has the way that the job names, even if the table of this lathe cannot be set that way.
+    The choice includes the method named in the job, even if this lathe's table cannot use that method.
     """
     usable = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in usable else []
@@ -37,14 +37,14 @@ def means_choice(lathe: Lathe, chosen: object) -> Choice:
 
 
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
-    """Return the ways to set the table with their worst errors, the exact ones first."""
+    """Return the methods of setting the rotary table with their worst errors, exact methods first."""
     table = lathe.rotary_table
     offered = () if table is None else means_offered(table, job.targets_by_layer_deg)
     return (_USUAL, *((means.words, means.means) for means in offered))
 
 
 def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
-    """Return in words roughly how long positions on a rotary table take, by the user's pace if that is known."""
+    """Return the approximate time for all positions, in words, at the user's own pace if that is known."""
     if pace is None or lathe.rotary_table is None:
         return f"about {hours_and_minutes(round(plan.figures[_TIME] * 1000))}"
     time_s = estimated_time_s(plan.steps, lathe.rotary_table, pace)
@@ -52,15 +52,15 @@ def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
 
 
 def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
-    """Return the time as a figure, and what it was estimated from."""
+    """Return the approximate time as a figure, with a note about the source of the estimate."""
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
 
 
 def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) -> tuple[Mapping[str, Any], Names]:
-    """Return the figures of an operation and their names, its time at the user's pace if that is known.
+    """Return the figures of an operation with a time at the user's own pace, if that is known.
 
-    `pace`: returns it for a kind of operation and the name of a lathe.
+    `pace` returns the user's pace for a kind of operation and the name of a lathe.
     """
     figures, names, lathe = operation.plan.figures, operation.figure_names, operation.plan_input.lathe
     if _TIME not in figures or lathe.rotary_table is None:
@@ -75,27 +75,27 @@ def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) ->
 def divide_figures(
     plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe, pace: Pace | None = None
 ) -> Iterator[Figure]:
-    """Yield the number of positions, how they are set, and their errors."""
+    """Yield the number of positions, the method of setting them, and their errors."""
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
-        even = "nearly the same every time: see the settings" if dividing.worst_error_deg else "every time"
-        yield Figure("To the next", step_text(dividing), even if job.divisions else "the first time")
+        even = "almost equal each time: see SETTINGS" if dividing.worst_error_deg else "each time"
+        yield Figure("To the next", step_text(dividing), even if job.divisions else "from the first position")
     if dividing.means == "plate":
         yield Figure("Sector arms", sector_words(dividing))
     compound = compound_of_step(dividing)
     if compound is not None:
-        yield Figure("Both circles", formula(compound), "exact: pin in the first circle, plate in the second")
+        yield Figure("Both circles", formula(compound), "exact: move the pin in the first, the plate in the second")
     yield from _errors(plan, lathe)
     if job.divisions is not None:
-        yield Figure("Exact here with", exact_means_text(dividing.table, job.divisions) or "nothing this table has")
+        yield Figure("Exact by", exact_means_text(dividing.table, job.divisions) or "no method of this table")
     if "passes" in plan.figures:
         yield Figure("Passes", str(plan.figures["passes"]), "cuts in all")
     yield time_figure(plan, lathe, pace)
 
 
 def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
-    """Return the first move and the worst error in a sentence, and which divisions would be exact."""
+    """Return a sentence with the first movement, the worst error, and the divisions that would be exact."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
         error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"
@@ -130,4 +130,4 @@ def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     for name, key in (("Worst error", "worst_error"), ("Worst neighbours", "worst_neighbour_error")):
         arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
         note = "" if length_mm is None or not arcsec else f"{lathe.length_text(length_mm)} at the work"
-        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none: all exact", note)
+        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none, all exact", note)

@@ -1,4 +1,4 @@
-"""A page with what the rotary table divides exactly, how to set any other number, and steps in whole degrees."""
+"""A page about the rotary table: exact divisions, settings for any number, and steps in whole degrees."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -43,20 +43,19 @@ _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Shows how to set the number that is typed or pointed at. It closes with the number chosen."""
+    """Shows how to set the number that is typed or selected. The page closes with the chosen number."""
 
     TITLE = "What divides exactly"
     HELP = (
-        "This page shows which numbers your rotary table divides exactly, and how any number is set. Type a number, or "
-        "point at one in the list; F6 shows every number, then steps of whole degrees. Enter puts the number into the "
-        "form."
+        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type "
+        "a number, or select one in the list; F6 shows other lists. Enter puts the number into the form."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "take", "Use it", priority=True, tooltip="Put this number into the form."),
-        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, every number, or steps of whole degrees."),
-        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go into the list, and down."),
-        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up, and back to the field."),
+        Binding("f6", "turn", "Other list", tooltip="Show exact numbers, all numbers, or degrees."),
+        Binding("down", "go(1)", "Line down", show=False, priority=True, tooltip="Go down into the list."),
+        Binding("up", "go(-1)", "Line up", show=False, priority=True, tooltip="Go up to the field."),
         Binding("escape", "close", "Close", tooltip="Close this page without a number."),
     ]
     DEFAULT_CSS = """
@@ -67,10 +66,10 @@ class DivisionsScreen(BaseScreen[int | None]):
     """
 
     page = reactive("exact")
-    """The list now shown."""
+    """The list that is shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """`typed`: the number that is in the field at first."""
+        """`typed` is the number that is in the field at first."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -78,18 +77,18 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._field = QuantityField("Divisions", read_divisions, text=typed, hint="any number", id="number")
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field, its answer and the lists."""
+        """Yield the field for a number, the answer and the lists."""
         with Vertical(id="divisions-page"):
             yield self._field
             yield FigureList(id="answer")
             yield Static(id="which", markup=False)
-            # The field above finds any number.
+            # The field above already finds any number, so a search is not needed.
             yield ColumnTable(_EXACT_COLUMNS, id="exact", can_search=False)
             yield ColumnTable((), id="every", can_search=False)
             yield ColumnTable((), id="degrees", can_search=False)
 
     def on_mount(self) -> None:
-        """Fill the tables for the lathe in use."""
+        """Fill the lists for the lathe in use."""
         self._field.focus()
         self._answer()
         self.follow_lathe(self._answer)
@@ -128,7 +127,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show another list, when `page` changes. It gets the focus if the old one had it."""
+        """Show another list when `page` changes. The list gets the focus if the previous list had the focus."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -147,7 +146,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed; if none is, the number pointed at. None if the text cannot be read."""
+        """The number typed, or else the selected number. None if the typed text cannot be read."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -176,7 +175,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Go from the field into the list, through it, and from its top back to the field."""
+        """Move between the field and the rows of the list."""
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -189,7 +188,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list, whether it or the field has the focus."""
+        """Scroll the list, even while the field has the focus."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
@@ -207,7 +206,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the lines of one way to set a number. With `brief`, only what to set."""
+    """Return the rows that describe one method of setting a number. With `brief`, return only the setting."""
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
@@ -222,7 +221,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return columns as wide as their widest cell. A column without entries takes no room."""
+    """Return columns as wide as their widest cells. An empty column takes no room."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

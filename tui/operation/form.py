@@ -1,4 +1,4 @@
-"""The fields of one operation. Together they hold the operation's table, as a job file does."""
+"""The fields of one operation. Together they hold the same keys and values as the operation in a job file."""
 
 import dataclasses
 import re
@@ -22,25 +22,25 @@ from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
 STEP_KEYS = "<>"
-"""The keys that change a number step by step. They cannot be typed into it."""
+"""The keys that change a number step by step. They cannot be typed into a number field."""
 
 
 @dataclass(frozen=True)
 class FormState:
-    """What is in the fields of a form."""
+    """The contents of a form's fields and choices."""
 
     texts: Mapping[str, str]
-    """The text of each field, by its key."""
+    """The text of each field, by field key."""
     chosen: Mapping[str, str]
-    """What is chosen for each key: its value, or its words if only the screen has it."""
+    """The selected value of each choice, by key; the displayed words if the choice exists only on screen."""
     records: tuple[Any, ...] = ()
-    """What a form with lists holds beside its fields."""
+    """The other contents of a form that has lists."""
     shown: tuple[int, ...] = dataclasses.field(default=(), compare=False)
-    """Which records the fields show. To look at another one is no change."""
+    """The list entries that the fields show. Selecting another entry does not count as a change."""
 
 
 class OperationForm(Vertical):
-    """The headings and fields of an operation, in order. What the user types is checked only in core."""
+    """The headings and fields of an operation, in order. Only core checks the typed text."""
 
     @dataclass
     class Edited(Message):
@@ -48,12 +48,12 @@ class OperationForm(Vertical):
 
         form: "OperationForm"
         typed_in: QuantityField[str] | None = None
-        """The field typed in; None if the user changed something else."""
+        """The field whose text the user typed; None for any other change."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.rows = rows
-        """Headings and fields, in order."""
+        """The headings and fields in order."""
         self._changed_last: QuantityField[str] | ChoiceField | None = None
         self.entries = {row.key: (row, _entry_field(row, table)) for row in rows if isinstance(row, Entry)}
         self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
@@ -69,7 +69,7 @@ class OperationForm(Vertical):
                 yield self.choices[row.key][1]
 
     def table(self) -> dict[str, Any]:
-        """Return the values of the fields that apply, by key, without empty ones."""
+        """Return the values of the fields that apply, by key, without empty values."""
         table: dict[str, Any] = {}
         for row in self.rows:
             if isinstance(row, Choice):
@@ -84,22 +84,22 @@ class OperationForm(Vertical):
         return table
 
     def texts(self) -> dict[str, str]:
-        """Return the text of every field, by key, without empty ones."""
+        """Return the text of every field, by key, without empty texts."""
         typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
         return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
     def chosen(self, key: str) -> str:
-        """Return the words that are chosen for a key."""
+        """Return the displayed words of the selected option for a key."""
         return self.choices[key][1].value
 
     def state(self) -> FormState:
-        """Return what is in every field and choice, to put it back later with `restore`."""
+        """Return the contents of every field and choice. `restore` can put them back."""
         texts = {key: field.text for key, (_, field) in self.entries.items()}
         chosen = {key: _option(row, field.index) for key, (row, field) in self.choices.items()}
         return FormState(texts, chosen)
 
     def restore(self, state: FormState) -> None:
-        """Put back what was in every field and choice."""
+        """Put back the contents of every field and choice."""
         for key, text in state.texts.items():
             field = self.entries[key][1]
             if field.text != text:
@@ -111,27 +111,27 @@ class OperationForm(Vertical):
                 choice.index = options.index(chosen)
 
     def key_of(self, field: Widget | None) -> str:
-        """Return the key of the field that a widget is or belongs to, if it is shown and holds a number; else ""."""
+        """Return the key of the visible number field that a widget is or belongs to; "" if there is none."""
         for key, (row, entry) in self.entries.items():
             if field is not None and entry.display and entry in (field, field.parent):
                 return key if is_stepped(row) else ""
         return ""
 
     def place_of(self, key: str) -> str:
-        """Return the label of a field, as a sentence names it that stands far from the field."""
+        """Return the label of a field for a sentence shown in another part of the screen."""
         return self.label_of(key).strip()
 
     def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
-        """Return how far one key changes a field's value; None if it holds no single number."""
+        """Return the change that one key press makes to a field's value; None if the field holds no single number."""
         return natural_step(self.entries[key][0], self.table(), lathe)
 
     def use(self, unused: Collection[str]) -> None:
-        """Show all fields that apply, and hide the others."""
+        """Show the fields that apply and hide the others."""
         for key, (_, field) in (*self.entries.items(), *self.choices.items()):
             field.display = key not in unused
 
     def focus_wrong(self) -> None:
-        """Go to the first field that is empty or wrong, if there is one."""
+        """Move the focus to the first field that is empty or wrong, if there is one."""
         for _, field in self.entries.values():
             if field.display and field.error:
                 field.touch()
@@ -143,18 +143,18 @@ class OperationForm(Vertical):
                 return
 
     def focus_empty(self) -> None:
-        """Go to the first field that must be filled in, if there is one."""
+        """Move the focus to the first empty required field, if there is one."""
         for row, field in self.entries.values():
             if row.required and field.display and not field.text:
                 field.focus()
                 return
 
     def missing(self) -> list[str]:
-        """Return the labels of the fields that must still be filled in."""
+        """Return the labels of the empty required fields."""
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show each problem beside its field. Return those whose field is hidden or does not exist."""
+        """Show each problem beside its field. Return the problems whose fields are hidden or do not exist."""
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
@@ -165,7 +165,7 @@ class OperationForm(Vertical):
                 unshown.append(problem)
         for key, (row, field) in self.entries.items():
             error = said.get(key, "")
-            # A field that must still be filled in says so itself.
+            # An empty required field shows its own message.
             if field.error != error and not (row.required and not field.value):
                 field.show_error(error)
         for key, (_, choice) in self.choices.items():
@@ -178,26 +178,29 @@ class OperationForm(Vertical):
         return held[1] if held else None
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
-        """Show a message beside the field that was changed last; if that is not possible, return it as a problem."""
+        """Show a message beside the field that was changed last.
+
+        If that is impossible, return the message as a problem.
+        """
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of the field for a key; the key itself if it has no field."""
+        """Return the label of the field for a key; the key itself if there is no such field."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
 
     def in_field_words(self, message: str) -> str:
-        """Return a message in which labels of fields, in quotes, replace the keys of a job file."""
+        """Return a message in which quoted field labels replace the keys of a job file."""
         for row in self.rows:
             if not isinstance(row, str) and "_" in row.key:
                 message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options for a key, in this order. What was chosen stays chosen."""
+        """Offer these options for a key, in this order. The selected option stays selected."""
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]
@@ -209,9 +212,9 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in each empty field, in brackets, the value that applies.
+        """Show in each empty field, in brackets, the value that applies to an empty field.
 
-        If that is not known, the field shows the hint of its own row.
+        If that value is not known, the field shows its own hint.
         """
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
@@ -226,13 +229,13 @@ class OperationForm(Vertical):
 
 
 def _option(row: Choice, index: int) -> str:
-    """Return what stands for an option, whatever words it is offered with now."""
+    """Return the value of an option, independent of its displayed words."""
     words, value = row.options[index]
     return words if value is None else value
 
 
 def is_stepped(row: Entry) -> bool:
-    """Return whether the keys < and > change the value of a field."""
+    """Return True if the keys < and > change the value of a field."""
     return bool(row.whole or row.unit) and not row.listed
 
 
@@ -241,7 +244,7 @@ def _entry_field(row: Entry, table: Mapping[str, Any]) -> QuantityField[str]:
         row.label,
         str.strip,
         text=_list_text(table[row.key]) if row.listed and row.key in table else str(table.get(row.key, "")),
-        # Each number of a list may have a unit of its own.
+        # Each number of a list may have its own unit.
         unit="" if row.listed else row.unit,
         hint=row.hint,
         required=row.required,
@@ -259,19 +262,19 @@ def _choice_field(row: Choice, table: Mapping[str, Any]) -> ChoiceField:
 
 
 def _list_text(items: object) -> str:
-    # Few forms have lists: the others are on the screen sooner without this import.
+    # Few forms have lists. The others open sooner without this import.
     from core.operations.runout.readings import list_text
 
     return list_text(items)
 
 
 def _items(text: str, unit: str) -> list[str]:
-    """Return the items of a typed list, each with its unit."""
+    """Return the items of a typed list, each with a unit."""
     from core.operations.runout.readings import split_list
 
     return split_list(text, unit)
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as an int, and any other text as it is, which core then refuses."""
+    """Return a whole number as an int, and any other text unchanged. Core then refuses the text."""
     return int(text) if whole and text.isascii() and text.isdecimal() else text

@@ -1,4 +1,4 @@
-"""A screen with a form and its figures, steps and pictures: side by side if there is room, else as pages."""
+"""A screen with fields, figures, steps and pictures: side by side on a wide screen, otherwise as separate pages."""
 
 from typing import ClassVar
 
@@ -11,29 +11,29 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pager import Pager
 
 _FIELD_COLUMNS = 57
-"""The width of the fields beside figures [columns]."""
+"""The width of the fields when figures are beside them [columns]."""
 
 
 class FormPages(BaseScreen[None]):
-    """A screen with a form on the left (#left) and an OperationResults on the right: figures, steps and pictures."""
+    """A screen with fields on the left (#left) and figures, steps and pictures (OperationResults) on the right."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The page that is shown if not all are in sight."""
+    """The selected page, if not all pages are in sight."""
 
     _field: Widget | None = None
-    """The field that last had the focus."""
+    """The field that had the focus last."""
 
     def show_summary(self) -> None:
-        """Say in the last lines what is on pages that are out of sight."""
+        """Summarize the hidden pages in the last rows of the screen."""
 
     def on_resize(self) -> None:
         """Show as many pages side by side as fit."""
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page and give it the focus, when `page` changes."""
+        """Show another page and move the focus to it when `page` changes."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Take the focus from the fields if they are out of sight, because Textual puts it there."""
+        """Remove the focus from hidden fields, because Textual returns the focus to them."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
@@ -68,7 +68,7 @@ class FormPages(BaseScreen[None]):
         self.page = self._visible.after(self.page, step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the page that is shown."""
+        """Scroll the selected page."""
         page = self._visible.shown(self.page)[-1]
         target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
         if isinstance(target, LineList | Pager):

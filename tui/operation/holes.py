@@ -1,4 +1,4 @@
-"""The form of holes on a circle: their coordinates on a mill's readout, and the chord by which to check them."""
+"""The form of holes on a circle: coordinates for a mill's digital readout, and the chord for checking."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -26,10 +26,10 @@ _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 
 
 
 class HolesForm(OperationForm):
-    """The fields of holes on a circle. The centre has two of them, x and y."""
+    """The fields of holes on a circle. The centre has two fields, x and y."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table. If x or y is typed, the centre is a pair."""
+        """Return the operation's keys and values. The centre is a pair if x or y is typed."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
@@ -41,26 +41,26 @@ class HolesScreen(PicturedScreen, DeclaredScreen):
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `holes` operation that fills the fields at first."""
+        """`parameters` are the keys and values of a `holes` operation, which fill the fields."""
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields. The centre of the table is in two of them."""
+        """Return the form's fields. Two of them hold the centre."""
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}
         return HolesForm(self.rows(), table)
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the table of coordinates."""
+        """Return the page that lists the coordinates."""
         return (ColumnTable(_COLUMNS, id=HOLES),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the picture of the holes to scale."""
+        """Return the picture of the holes, to scale."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the coordinates of the present plan."""
+        """Show the picture and the coordinates for the present plan."""
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):

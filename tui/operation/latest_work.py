@@ -1,4 +1,4 @@
-"""Works something out in a thread while keys go on. Only the answer to what was asked last is ever used."""
+"""Runs calculations in a thread while the program handles keys. Only the result of the latest request is used."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -9,7 +9,7 @@ from tui.context import AppContext
 
 
 class _Asked(NamedTuple):
-    """One piece of work, what to do when it is done, and what to do if the program itself fails at it."""
+    """One request: the calculation, the call with its result, and the call after an unexpected error."""
 
     work: Callable[[], object]
     done: Callable[[], None]
@@ -18,31 +18,32 @@ class _Asked(NamedTuple):
 
 
 class LatestWork:
-    """Does one piece of work at a time in a thread; of those that wait, only the latest."""
+    """Runs one calculation at a time in a thread. Of all waiting requests only the latest is kept."""
 
     def __init__(self, context: AppContext) -> None:
         self._context = context
         self._under_way = False
         self._wanted: _Asked | None = None
-        """What was asked last; None if its answer is there or is no longer wanted."""
+        """The latest request; None if its result has arrived or is no longer wanted."""
 
     @property
     def is_waited_for(self) -> bool:
-        """Whether an answer is still to come."""
+        """True while a result is expected."""
         return self._wanted is not None
 
     def ask(
         self, work: Callable[[], object], done: Callable[[], None], failed: Callable[[str], None], doing: str
     ) -> None:
-        """Do `work` in a thread, then call `done`. What was asked before is dropped.
+        """Run `work` in a thread, then call `done` with the result. An earlier request is dropped.
 
-        `failed` gets a sentence if the program itself fails; `doing` is what the file of faults says about it.
+        `failed` is called with a sentence after an unexpected error. `doing` describes the work for the fault
+        file.
         """
         self._wanted = _Asked(work, done, failed, doing)
         self._start()
 
     def drop(self) -> None:
-        """Use no answer that is still to come."""
+        """Ignore every result that is still expected."""
         self._wanted = None
 
     def _start(self) -> None:
@@ -57,7 +58,7 @@ class LatestWork:
             with suppress(RuntimeError):
                 self._context.call_later(self._ended, asked, fault)
 
-        # A worker of Textual would have to end before the program can.
+        # The program could not end before a Textual worker ends.
         Thread(target=run, name="planning", daemon=True).start()
 
     def _ended(self, asked: _Asked, fault: str) -> None:

@@ -1,4 +1,4 @@
-"""A form with a picture of positions: its page, the whole screen, and a drawing to print."""
+"""A form with a picture of positions, which can fill the whole screen or be saved as a drawing."""
 
 from typing import TYPE_CHECKING, ClassVar
 
@@ -16,32 +16,32 @@ if TYPE_CHECKING:
 
 
 class PicturedScreen(OperationScreen):
-    """A form whose `pictures` have one PatternSketch. It hands what it draws to `show_picture`."""
+    """A form whose `pictures` contain one PatternSketch. The form passes each new picture to `show_picture`."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*PICTURE_KEYS]
 
     _view: "VariedView | None" = None
-    """The page with the whole picture, while it is open."""
+    """The whole-screen page of the picture while that page is open; otherwise None."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable the keys of the picture while there is none."""
+        """Disable the picture's keys while there is no picture."""
         if action in {"view", "wood", "drawing"}:
             return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)
 
     def show_picture(self, picture: PatternPicture | None) -> None:
-        """Show a picture in the form, and on the page with the whole picture; None if there is none."""
+        """Show a picture in the form and on its whole-screen page; None clears both."""
         self.query_one(PatternSketch).show_pattern(picture)
         self.follow_picture()
 
     def follow_picture(self) -> None:
-        """Show on the page with the whole picture, if that is open, what the form shows now."""
+        """Update the whole-screen page, if it is open, to the form's present picture."""
         if self._view is not None and self._view.is_mounted:
             sketch = self.query_one(PatternSketch)
             self._view.follow(self.title or "", sketch.pattern, sketch.errors)
 
     def action_view(self) -> None:
-        """Show the picture on the whole screen, where a number of the form can be changed as well."""
+        """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
         from tui.operation.varied_view import VariedView
 
         sketch = self.query_one(PatternSketch)
@@ -62,7 +62,7 @@ class PicturedScreen(OperationScreen):
             self._field.focus()
 
     def action_wood(self) -> None:
-        """Show the pattern as wood, or in lines."""
+        """Show the pattern as wood or as lines."""
         sketch = self.query_one(PatternSketch)
         sketch.as_wood = not sketch.as_wood
 

@@ -1,4 +1,4 @@
-"""The steps of a plan, one on each line: its number, what to do, and what a cut takes off."""
+"""The list of a plan's steps: for each step its number, the instruction, and the depth that a cut takes off."""
 
 import re
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ _ENDS = re.compile(r"[.,;] ")
 
 
 class PlanTable(LineList):
-    """The steps of any plan."""
+    """The list of steps of any plan."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -25,22 +25,22 @@ class PlanTable(LineList):
         self._lathe: Lathe | None = None
 
     def show_plan(self, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show steps, with what each cut takes off, for the dials of a lathe."""
+        """Show steps with the depth that each cut takes off, in the units of the lathe's dials."""
         self._steps, self._lathe = steps, lathe
         self.set_count(len(steps))
 
     @property
     def step(self) -> Step | None:
-        """The step under the cursor."""
+        """The selected step."""
         return self._steps[self.cursor] if self._steps else None
 
     def search_text(self, index: int) -> str:
-        """Return the whole text of one step, with what it takes off."""
+        """Return the full text of one step, including the depth that it takes off."""
         step = self._steps[index]
         return glyphs_of(self.app).text(f"{index + 1} {step.text} {self._amounts(step)}")
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the line of one step."""
+        """Return the row for one step."""
         glyphs = glyphs_of(self.app)
         step = self._steps[index]
         caution = glyphs["caution"] if step.cautions else " "
@@ -55,7 +55,7 @@ class PlanTable(LineList):
         return Content(head + shortened(words, room))
 
     def _amounts(self, step: Step) -> str:
-        """Return what a cut takes off and what is left, in the unit of its dial."""
+        """Return the depth that a cut takes off and the depth that remains, in the unit of the dial."""
         return "" if self._lathe is None else amount_words(step, self._lathe)
 
 

@@ -1,4 +1,4 @@
-"""The pages with what is planned from a form: figures with cautions, steps, pictures."""
+"""The pages of results beside a form's fields: figures with cautions, steps, pictures."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -24,30 +24,30 @@ from tui.widgets.pager import Pager
 
 FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
 SETTINGS = "settings"
-"""The page of a table of settings, for operations that have one."""
+"""The page that lists settings, for operations with settings."""
 _BESIDE, _THREE = 100, 150
-"""The fewest columns for fields and figures side by side, and for steps or pictures as a third page."""
+"""The fewest columns for showing figures beside the fields, and for showing a third page beside both."""
 _LONGEST = 600
 
 
 class VisiblePages(NamedTuple):
-    """Which pages of a form are shown: some always, and one of the others."""
+    """The pages of a form that are in sight: some always, plus one selected page."""
 
     always: tuple[str, ...]
     turned: tuple[str, ...]
 
     def shown(self, page: str) -> tuple[str, ...]:
-        """Return the pages that are shown together with `page`, those that are always shown first."""
+        """Return the pages that are in sight when `page` is selected. The pages that are always in sight come first."""
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
-        """Return the page that F6 shows after `page`, or before it if `step` is negative."""
+        """Return the page after `page` in the order of F6; the page before it if `step` is negative."""
         here = self.turned.index(self.shown(page)[-1])
         return self.turned[(here + step) % len(self.turned)]
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return which pages a screen of so many columns shows.
+    """Return the pages that a screen of this width can show.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
@@ -59,27 +59,27 @@ def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
 
 
 class Figures(NamedTuple):
-    """What the page of figures shows, from top to bottom."""
+    """The contents of the page of figures, from top to bottom."""
 
     first: Iterable[Figure]
-    """The figures that the user needs first."""
+    """The most important figures."""
     own_cautions: Sequence[str]
     further: Iterable[Figure]
     usual_cautions: Sequence[str]
 
 
 class OperationResults(Vertical):
-    """A line with the names of the pages, and the pages themselves."""
+    """A row with the names of all pages, and below it the pages themselves."""
 
     def __init__(
         self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
     ) -> None:
-        """`tables`: more pages of this kind of operation. The id of each table is the name of its page."""
+        """`tables` are additional pages of this kind of operation. The id of each widget is the name of its page."""
         super().__init__(id=id)
         self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
     def compose(self) -> ComposeResult:
-        """Yield the line of names, then the pages side by side."""
+        """Yield the row of page names, then the pages side by side."""
         yield Static(id="pages", markup=False)
         with Horizontal():
             yield Pager(lambda columns: (), id=FIGURES)
@@ -101,13 +101,13 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return the widget that scrolls on a page. On the pages of figures and steps it also gets the focus."""
+        """Return the scrolling widget of a page. For the pages of figures and steps this widget also gets the focus."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str = "") -> None:
-        """Show figures and steps. None: there is no plan, and `instead` says why."""
+        """Show figures and steps. Without a plan (None) show `instead`, which gives the reason."""
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content(instead or "Fill in the fields to see the figures.")])
         if figures is not None:
@@ -125,14 +125,14 @@ class OperationResults(Vertical):
 
     @on(LineList.Moved, "#table")
     def _show_step(self) -> None:
-        """Show the step pointed at in full."""
+        """Show the full text of the selected step."""
         step = self.query_one(PlanTable).step
         self.query_one("#step", Static).update(Content(glyphs_of(self.app).text(step.text if step else "")))
         self.query_one("#step-cautions", CautionList).show(step.cautions if step else ())
 
 
 def _under_each_other(*parts: Iterable[Figure]) -> list[list[Figure]]:
-    """Return the figures of several parts, with names of the same width so that the values line up."""
+    """Return the figures of several parts with names padded to one width, so that the values are aligned."""
     lists = [list(part) for part in parts]
     widest = max((len(figure.name) for part in lists for figure in part), default=0)
     return [[figure._replace(name=figure.name.ljust(widest)) for figure in part] for part in lists]

@@ -35,34 +35,37 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job, or an empty one if there is no job."""
+        """Return the last operation of a job; an empty SavedOperation if there is no job."""
         return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return a SavedOperation for an operation's table: the name, and the other parameters apart from it."""
+        """Return a SavedOperation for an operation's keys and values.
+
+        It separates the name from the other parameters.
+        """
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
     @classmethod
     def called(cls, name: str, job: Job | None) -> "SavedOperation":
-        """Return a job's operation of that name, or an empty one if the job has none."""
+        """Return the job's operation with this name; an empty SavedOperation if the job has none."""
         found = (one for one in (job.operations if job else ()) if one.name == name)
         return next((cls.of(one.plan_input.parameters) for one in found), cls(name="", parameters={}))
 
     def still_in(self, job: Job | None) -> str:
-        """Return the name of the operation if the job still has one of that name; else ""."""
+        """Return the name of the operation if the job still has an operation with that name; otherwise ""."""
         return self.name if job is not None and any(one.name == self.name for one in job.operations) else ""
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name of a job's operation with exactly these parameters; "" if it has none."""
+        """Return the name of the job's operation with exactly these parameters; "" if there is none."""
         return self.still_in(job) if SavedOperation.of(table).parameters == self.parameters else ""
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask for a name, add the operation to the open job and save the job's file. Return what was done.
+    """Ask for a name, add the operation to the open job and save the job's file. Return a sentence about the result.
 
-    Returns "" if the user cancels. Raises FileError; then the file is unchanged.
+    Returns "" if the user cancels. Raises FileError and then leaves the file unchanged.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -75,9 +78,9 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for the job's operation of that name. Return what was done.
+    """Save new parameters for the job's operation with that name. Return a sentence about the result.
 
-    Raises FileError; then the file is unchanged.
+    Raises FileError and then leaves the file unchanged.
     """
     name = str(parameters["name"])
     changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
@@ -88,15 +91,15 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
-    """If the material in a form differs from the job's, ask whether to use it for the whole job.
+    """Ask whether to use a new material for the whole job, if the form's material differs from the job's.
 
-    Returns what was done or why it could not be; "" if there was nothing to ask.
+    Return a sentence about the result or the failure; "" if there was nothing to ask.
     """
     job = context.job
     if job is None or (material or None) == job.material:
         return ""
     question = YesNo(
-        "Do you want to set this material for the whole job?",
+        "Use this material for the whole job?",
         detail=[f"In this form: {material or _NO_MATERIAL}. In the job: {job.material or _NO_MATERIAL}."],
     )
     if await context.ask(question):
@@ -104,11 +107,14 @@ async def save_material(context: AppContext, material: str | None) -> str:
             return change_job_material(context, material)
         except FileError as error:
             return f"The material is not saved. {first_errors(error)}"
-    return f"The job keeps its own material: {clean(job.material or _NO_MATERIAL, 60)}."
+    return f"The material of the job stays {clean(job.material or _NO_MATERIAL, 60)}."
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask for the material of the open job and save it. Return what was done, or "" if the user cancels."""
+    """Ask for the material of the open job and save it.
+
+    Return a sentence about the result, or "" if the user cancels.
+    """
     if context.job is None:
         return ""
     question = Typed(
@@ -118,8 +124,8 @@ async def ask_material(context: AppContext) -> str:
         text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
         detail=[
-            "Cautions and usual passes of all its operations depend on it.",
-            f"Enter {_NO_MATERIAL} to leave it open.",
+            "Cautions and usual passes of all operations depend on the material.",
+            f"Enter {_NO_MATERIAL} for no material.",
         ],
     )
     material = await context.ask(question)
@@ -127,7 +133,7 @@ async def ask_material(context: AppContext) -> str:
 
 
 def change_job_material(context: AppContext, material: str | None) -> str:
-    """Save another material in the open job's file. Return what was done. Raises FileError."""
+    """Save another material in the open job's file. Return a sentence about the result. Raises FileError."""
     if context.job is None:
         return ""
     use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
@@ -135,15 +141,15 @@ def change_job_material(context: AppContext, material: str | None) -> str:
 
 
 def _material(text: str) -> str:
-    """Return a material as it is shown; "" for none."""
+    """Return a material's name for the screen; "" for no material."""
     material = text_up_to(text, _LONGEST_MATERIAL)
     return "" if material.casefold() == _NO_MATERIAL else material
 
 
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for title, file and name, save a new job and open it. Return what was done.
+    """Ask for title, file and name, save a new job and open it. Return a sentence about the result.
 
-    Returns "" if the user cancels. Raises FileError; then nothing is written.
+    Returns "" if the user cancels. Raises FileError and then writes nothing.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
@@ -162,18 +168,18 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
         context, new_job(path, table, title=title, lathe=lathe, material=material, own_lathe=context.paths.own_lathe)
     )
     copied = lathe is not None and not lathe.resolve().is_relative_to(path.parent.resolve())
-    beside = " Its lathe file is beside it, so that both can go to another machine." if copied else ""
+    beside = " A copy of the lathe file is in the same folder. Move both files together." if copied else ""
     return f"Saved in the new job file {quoted(short_path(path), 100)} as {quoted(name)}.{beside}"
 
 
 def use_job(context: AppContext, job: Job) -> None:
-    """Open a job in place of the present one, and use its lathe."""
+    """Open a job in place of the present job, and use the lathe that it names."""
     context.job = job
     context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, with a number after it if the name is used already.
+    """Return `name`, followed by a number if the name is already used.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -187,14 +193,14 @@ def unused_name(name: str, used: Collection[str]) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return a text without blanks around it; raises CoreError if it is too long."""
+    """Return a text without blanks at its ends. Raises CoreError if the text is too long."""
     if len(text.strip()) > longest:
-        raise CoreError(f"This has {len(text.strip())} characters. Enter at most {longest}.")
+        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()
 
 
 def first_errors(error: FileError) -> str:
-    """Return the first errors of a file in a few sentences, and how many more there are."""
+    """Return the first errors of a file in a few sentences, and the number of further errors."""
     first = error.every[:2]
     more = len(error.every) - len(first)
     return " ".join([*(f"{message.rstrip('.')}." for message in first), *([f"And {more} more."] if more else [])])

@@ -1,4 +1,4 @@
-"""What the forms of all operations share: the fields, and beside them the plan, made again at every key."""
+"""The screen that the forms of all operations share: fields, and the plan made from them after every key press."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -35,62 +35,62 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A bare number has the unit after its field. A value in brackets in an empty field is used if you type nothing. "
-    "+ and - change a choice. < and > change a number by a mark of its dial, a degree, or 1. Ctrl+Z undoes the "
-    "last ten changes one by one, Ctrl+Y redoes them."
+    "A number without a unit has the unit after its field. A value in brackets applies if you leave the field "
+    "empty. + and - change a choice. < and > change a number by one mark of its dial, one degree, or 1. Ctrl+Z "
+    "undoes up to ten changes, and Ctrl+Y redoes them."
 )
-"""How to fill in the fields, for the help page of a form."""
+"""Instructions for filling in the fields, shown on the help page of every form."""
 
-_PLANNING = "The plan is being worked out. You can keep typing."
+_PLANNING = "The program is planning. You can continue typing."
 
 
 class OperationScreen(VaryingPages):
-    """The form of one operation. It is checked like a job file and planned at every key."""
+    """The form of one operation. After every key press it is checked like a job file and planned."""
 
-    # The full path, as screens of other packages are OperationScreens too.
+    # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "save", "Save", tooltip="Save it in the job, or in a new job."),
-        Binding("f5", "start", "Start", tooltip="Start it now, without a job file."),
-        Binding("f6", "turn(1)", "Next page", tooltip="Show figures, steps, pictures, then the fields again."),
-        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the page before."),
-        Binding("f8", "save(True)", "New job", show=False, tooltip="Save it in a new job file."),
-        # These bindings come first, so that text typed right after such a key goes into the field that it leads to.
+        Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
+        Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
+        Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
+        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the previous page."),
+        Binding("f8", "save(True)", "New job", show=False, tooltip="Save this operation in a new job file."),
+        # These bindings have priority, so that text typed right after such a key enters the newly focused field.
         Binding(
             "enter",
             "enter",
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go to the next field; after the last one do what you point at.",
+            tooltip="Go to the next field, or run the action.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form; asks if something would be lost."),
+        Binding("escape", "back", "Close", tooltip="Close this form, after a question if needed."),
     ]
     ready = reactive(False, bindings=True)
-    """True if a plan can be made from the fields."""
+    """True if the fields are complete and correct, so that there is a plan."""
     in_job = reactive("", bindings=True, init=False)
-    """The name under which the open job has just saved these fields; "" once a field has changed."""
+    """The name under which the open job holds these fields; "" as soon as a field differs."""
     changing: str | None = None
     """The name of the job's operation that is being changed; None for a new operation."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: an operation's table, as in a job file, that fills the fields at first."""
+        """`parameters` are an operation's keys and values, as in a job file. They fill the fields."""
         super().__init__()
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
         self.entered: Any = None
-        """The operation read from the fields; None, as `plan` is, if something is missing or wrong."""
+        """The operation read from the fields. Like `plan`, it is None if a field is empty or wrong."""
         self.plan: Plan | None = None
         self.worked_ahead: object = None
-        """What `work_ahead` has worked out for the present plan, if the plan took long."""
+        """The result of `work_ahead` for the present plan, if the plan was made in a thread."""
         self._planned_from: tuple[object, ...] = ()
-        """What the present plan was made from, or is being made from: table, lathe, material."""
+        """The keys and values, lathe and material of the present plan, or of the plan that is being made."""
         self._then: Callable[[], object] | None = None
-        """What to do once the plan is there."""
+        """The function to call once the plan is ready; None if nobody waits for the plan."""
         self._unshown: list[Problem] = []
         self._saved_last = SavedOperation.newest(None)
 
@@ -98,18 +98,18 @@ class OperationScreen(VaryingPages):
     def _planner(self) -> LatestWork:
         return LatestWork(self.context)
 
-    # What each kind of operation has of its own.
+    # Methods that each kind of operation overrides.
 
     @abstractmethod
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return headings and fields in the order in which a turner decides."""
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of the fields that do not apply to the present choices."""
+        """Return the keys of fields that do not apply to the present choices."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, filled in from a table."""
+        """Return the form's fields, filled in from an operation's keys and values."""
         return OperationForm(self.rows(), table)
 
     @abstractmethod
@@ -122,39 +122,39 @@ class OperationScreen(VaryingPages):
 
     @abstractmethod
     def figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures that the user needs first: limits, depth, what to set."""
+        """Return the most important figures: limits, depth, settings."""
 
     def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return the cautions of the present plan, the gravest first."""
+        """Return the cautions of the present plan, the most serious first."""
         return plan.cautions
 
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures to show after the cautions."""
+        """Return the figures that follow the cautions."""
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that apply if the user types nothing."""
+        """Return, by field key, the values that apply to empty fields."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
-        """Return, by key, the options of those choices that depend on other fields."""
+        """Return the options of choices that depend on other fields, by field key."""
         return {}
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pictures of the operation, if PAGES includes a page for them."""
+        """Return the pictures of the operation, if PAGES includes a page for pictures."""
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the tables that have pages of their own, whose ids are in PAGES."""
+        """Return the lists that have their own pages. Each widget id is in PAGES."""
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the present plan; draw nothing if there is none."""
+        """Draw the present plan; draw nothing if there is no plan."""
 
     # Layout.
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields and actions on the left, figures, steps and pictures on the right, a summary below."""
+        """Yield fields and actions on the left, results on the right, and a summary below."""
         material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
@@ -166,7 +166,7 @@ class OperationScreen(VaryingPages):
             yield CautionList(id="wrong")
 
     def on_mount(self) -> None:
-        """Plan what is in the fields, now and whenever the lathe changes."""
+        """Plan the contents of the fields, now and whenever the lathe changes."""
         self._show_actions()
         self.judge()
         self.query_one(OperationForm).focus_empty()
@@ -182,12 +182,12 @@ class OperationScreen(VaryingPages):
         self.judge(typed_in=event.typed_in)
 
     def judge(self, typed_in: object = None) -> None:
-        """Read and plan the fields, and show what comes of it. `typed_in`: the field that the user types in."""
+        """Read the fields, plan the operation and show the result. `typed_in` is the field that the user types in."""
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
         self.note_state(typed_in)
 
     def show_fault(self, sentence: str) -> None:
-        """Show a fault of the program beside the field that was changed last. There is then no plan."""
+        """Show an unexpected error beside the field that was changed last, and drop the plan."""
         self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
@@ -196,7 +196,7 @@ class OperationScreen(VaryingPages):
         self._show()
 
     def plan_typed(self) -> None:
-        """Read and plan the fields. Only `judge` calls this, as it handles faults of the program."""
+        """Read the fields and plan the operation. Only `judge` calls this method and handles its unexpected errors."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self.typed_table(OPERATIONS[self.kind].title), "", problems)
@@ -215,20 +215,20 @@ class OperationScreen(VaryingPages):
 
     @property
     def takes_long(self) -> bool:
-        """Whether the operation read from the fields takes so long to plan that keys would wait."""
+        """True if planning the operation takes so long that it runs in a thread."""
         return False
 
     @property
     def is_planning(self) -> bool:
-        """Whether all fields are right, and their plan is still to come."""
+        """True if all fields are correct and the plan is still being made."""
         return self._planner.is_waited_for
 
     def work_ahead(self) -> Callable[[Plan], object]:
-        """Return a function that works out what showing a plan needs. It runs in a thread and uses no widget."""
+        """Return a function that calculates further results for a plan. It runs in a thread and touches no widget."""
         return lambda plan: None
 
     def _plan_in_thread(self, table: Table) -> None:
-        """Plan in a thread. Until the plan is there, none is shown."""
+        """Plan the operation in a thread. No plan is shown meanwhile."""
         entered, lathe, material, ahead = self.entered, self.context.lathe, self.material, self.work_ahead()
         planned: list[tuple[Plan | None, object]] = []
 
@@ -251,12 +251,12 @@ class OperationScreen(VaryingPages):
 
     @property
     def _is_current(self) -> bool:
-        """Whether the plan, or the one that is still to come, is for what is in the fields now."""
+        """True if the present plan, or the plan being made, belongs to the present contents of the fields."""
         now = (self.typed_table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
         return (self.plan is not None or self.is_planning) and now == self._planned_from
 
     def _show_planned(self, table: Table, plan: Plan | None) -> None:
-        """Show a plan and the problems of its table; None if there is no plan, or not yet."""
+        """Show a plan and the problems of the fields. `None` means that there is no plan, or no plan yet."""
         form, self.plan = self.query_one(OperationForm), plan
         self._unshown = form.show_problems(table.problems)
         is_named = self.plan is not None or self.is_planning
@@ -270,17 +270,17 @@ class OperationScreen(VaryingPages):
 
     @property
     def material(self) -> str | None:
-        """The material that is typed in its field."""
+        """The material in its field."""
         return self.query_one(OperationForm).table().get("material")
 
     @property
     def plan_input(self) -> PlanInput:
-        """What the counter plans a run from."""
+        """Return the input from which the counter plans a run."""
         table = self.typed_table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def typed_table(self, name: str) -> dict[str, Any]:
-        """Return the operation's table as it is typed, under a name."""
+        """Return the operation's keys and values as typed, with a name."""
         table = self.query_one(OperationForm).table()
         table.pop("material", None)
         return {"kind": self.kind, "name": name, **table}
@@ -303,9 +303,9 @@ class OperationScreen(VaryingPages):
         results.show(figures, plan.steps, lathe)
 
     def show_summary(self) -> None:
-        """Say below the form which fields are empty or wrong.
+        """Show below the form which fields are empty or wrong.
 
-        If all are right and the figures are out of sight, show the result in a sentence.
+        If all fields are correct and the figures are hidden, show the result in a sentence.
         """
         words, cautions = self.problem_words, list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
@@ -326,21 +326,21 @@ class OperationScreen(VaryingPages):
 
     @property
     def problem_words(self) -> str:
-        """Which fields are empty or wrong, in a sentence; "" if all are right."""
+        """A sentence that names the empty and wrong fields; "" if all fields are correct."""
         if self.plan is not None or self.is_planning:
             return ""
         missing = self.query_one(OperationForm).missing()
         return f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
 
     def watch_in_job(self) -> None:
-        """Offer saving again only once the fields differ from what is in the job."""
+        """Offer to save again only after a field differs from the saved operation."""
         self._show_actions()
 
     def _show_actions(self) -> None:
         self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return what the user can do with the form: words, and a function for each."""
+        """Return the actions that the form offers: the words and the function of each."""
         job = self.context.job
         new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
@@ -359,7 +359,10 @@ class OperationScreen(VaryingPages):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a plan if there is none. An operation of a job is started from the board."""
+        """Disable keys that need a plan if there is no plan.
+
+        An operation of a job can only be started from the board.
+        """
         if action in {"enter", "go", "turn"}:
             return not self.is_searching
         if action in {"undo", "redo"}:
@@ -371,18 +374,18 @@ class OperationScreen(VaryingPages):
         return True if action not in {"start", "save"} or self.ready or self.is_planning else None
 
     def action_enter(self) -> None:
-        """Go to the next field; after the last one, do what is pointed at."""
+        """Go to the next field. After the last field, run the selected action."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
         elif not self.ready and not self.is_planning:
-            self.show_message("Not yet. Fill in or correct this field first.")
+            self.show_message("This is not possible yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
             self._offered_actions()[actions.cursor][1]()
 
     def action_go(self, step: int) -> None:
-        """Go to another field, or to another line of a list."""
+        """Go to another field, or to another row of a list."""
         focused = self.focused
         if isinstance(focused, LineList):
             focused.action_move(step)
@@ -394,7 +397,7 @@ class OperationScreen(VaryingPages):
             (self.focus_next if step > 0 else self.focus_previous)()
 
     def action_start(self) -> None:
-        """Start a run of this operation, outside any job."""
+        """Start a run of this operation that belongs to no job."""
 
         def begin() -> None:
             if self.plan is not None:
@@ -403,22 +406,22 @@ class OperationScreen(VaryingPages):
         self._when_settled(begin)
 
     def _begun(self) -> None:
-        """Note that a run was started, so that the fields are in the log now."""
+        """Record that a run was started. The run's log now contains the fields."""
         self._unsaved = False
 
     def action_save(self, in_new_job: bool = False, as_another: bool = False) -> None:
-        """Save the operation in the open job. What this form has saved there before is changed.
+        """Save the operation in the open job, replacing the operation that this form saved before.
 
-        If no job is open, or if the user asks for it, save it in a new job. `as_another`: keep what was saved, and add
-        this to it.
+        Without an open job, or on request, save the operation in a new job. With `as_another`, add a further
+        operation and keep the saved operation.
         """
         in_new_job = in_new_job or self.context.job is None
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job, as_another)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` if a plan can be made, once the keys typed just before have reached their field.
+        """Call `act` once the keys typed so far have reached their fields, if the operation can be planned.
 
-        If the plan takes long, `act` is called when it is there, unless a field is changed before.
+        If planning takes long, `act` is called after the plan is ready, unless a field changes before.
         """
 
         def settled() -> None:
@@ -462,7 +465,7 @@ class OperationScreen(VaryingPages):
             self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Close the form, after asking if something would be lost."""
+        """Close the form. Ask first if unsaved changes would be lost."""
         if not self._unsaved:
             self.dismiss()
             return
@@ -470,7 +473,7 @@ class OperationScreen(VaryingPages):
             "Close this form?",
             yes="Close it",
             no="Stay here",
-            detail=["What you typed is neither started nor saved in a job. It would be lost."],
+            detail=["These entries are neither started nor saved in a job. They would be lost."],
         )
         self.app.push_screen(question, self._leave)
 
@@ -480,12 +483,12 @@ class OperationScreen(VaryingPages):
 
 
 class ActionList(LineList):
-    """What the user can do with the form, as a list. Up from its first line goes back to the fields."""
+    """The list of actions that the form offers. Up from the first action returns to the fields."""
 
     can_search = False
 
     def action_move(self, step: int) -> None:
-        """Go up or down; from the first line, go up to the fields."""
+        """Go up or down. From the first action, go up to the fields."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         else:

@@ -1,4 +1,4 @@
-"""The form of threading: which thread, what blank, what tool, where it ends, how to cut."""
+"""The form of threading: the thread, the blank, the tool, the end of the thread, and the method of cutting."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -21,29 +21,31 @@ from tui.operation.thread_sketches import LEGEND, CompoundSketch, ProfileSketch
 _BY_NAME, _BY_SIZE = "its name", "angle and sizes"
 _USUAL, _FLAT, _ROUND = "as usual", "flat", "rounded"
 _CROSS_SLIDE = ("cross_slide",)
-"""The dial on which diameters and depths are set."""
+"""The name of the dial on which diameters and depths are set."""
 _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """The form of one `thread` operation, for a thread outside or inside."""
+    """The form of one `thread` operation, for an outside or an inside thread."""
 
     HELP = (
-        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Type the thread as drawings "
-        "name it, such as M30x3.5-6g, and the blank as you measured it: the depth counts from there. Press F6 for the "
+        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Enter the name of the "
+        "thread from the drawing, such as M30x3.5-6g, and the measured diameter of the blank. Press F6 for the "
         "figures, F5 to start, F4 to save."
     )
     MORE_HELP = (
-        "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G; LH for left-hand, M24xPh6P3 for "
-        "two starts. Or enter angle, major diameter and pitch.\n\n"
-        "A bare number has the unit after its field; you can also type 1 1/4 in, 15 thou or 8 tpi. A value in brackets "
-        "in an empty field is used if you type nothing. + and - change a choice.\n\n"
-        "Depths are on the radius. Cut a left-hand thread towards the tailstock: the spindle then turns forward.\n\n"
-        "Places along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip level "
-        "with that face. The relief starts where the thread ends, and the shoulder where the relief ends, unless you "
-        "enter another place. Every pass then says where to stop.\n\n"
-        "A tip as usual is sharp; for trapezoidal and 29 degree threads it has the standard's flat.\n\n"
-        "The compound angle counts from square to the spindle axis. The figures show it as your compound's scale reads."
+        "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
+        "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
+        "A number without a unit has the unit after its field. You can also type 1 1/4 in, 15 thou or 8 tpi. A "
+        "value in brackets applies if you leave the field empty. + and - change a choice.\n\n"
+        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the "
+        "tailstock. The spindle then turns forward.\n\n"
+        "Positions along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip "
+        "level with that face. The relief starts at the end of the thread, and the shoulder at the end of the "
+        "relief, unless you enter other positions. Every pass then shows where to stop.\n\n"
+        "The usual tip is sharp. For trapezoidal and 29 degree threads the usual tip has the standard's flat.\n\n"
+        "The compound angle counts from square to the spindle axis. The figures show the angle in the numbers of "
+        "your compound's scale."
     )
     TERMS = (
         "compound", "compound angle", "half nuts", "infeed", "lead", "limits", "pitch", "pitch diameter", "relief",
@@ -52,23 +54,23 @@ class ThreadScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `thread` operation that fills the fields at first."""
+        """`parameters` are the keys and values of a `thread` operation, which fill the fields."""
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return headings and fields in the order in which a turner decides."""
         unit = self.context.lathe.unit
         return (
             "Which thread",
             *self._which(unit),
-            "What it is cut from",
+            "Blank",
             Entry(key="blank", label="Blank or bore", unit=unit, set_on=_CROSS_SLIDE, is_across=True),
             MATERIAL,
             "The tool",
-            Choice(key="tip", label="Its tip", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
+            Choice(key="tip", label="Tip of the tool", options=_screen_words(_USUAL, _FLAT, _ROUND), start=self._tip()),
             Entry(key="tool_flat", label="Width of the flat", unit=unit, required=True),
             Entry(key="tool_radius", label="Radius of the tip", unit=unit, required=True),
-            "Relief (undercut) and places along the axis",
+            "Relief (undercut) and positions along the axis",
             Choice(key="runs", label="Cut towards", options=(("the chuck", None), ("the tailstock", "from the chuck"))),
             Entry(key="relief", label="Relief width", unit=unit, hint="(none)"),
             Entry(
@@ -94,7 +96,10 @@ class ThreadScreen(OperationScreen):
     def _which(self, unit: str) -> tuple[Row, ...]:
         own = any(key in self.initial for key in ("form", "major", "pitch"))
         by = Choice(
-            key="by", label="Known by", options=_screen_words(_BY_NAME, _BY_SIZE), start=_BY_SIZE if own else _BY_NAME
+            key="by",
+            label="Described by",
+            options=_screen_words(_BY_NAME, _BY_SIZE),
+            start=_BY_SIZE if own else _BY_NAME,
         )
         return (
             Entry(key="thread", label="Thread", hint="such as M30x3.5-6g", required=True),
@@ -121,7 +126,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to how the thread is named, to its tool and its infeed."""
+        """Return the keys of fields that do not apply to this kind of thread, tool and infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -129,11 +134,11 @@ class ThreadScreen(OperationScreen):
         return unused | ({"compound_angle"} if form.chosen("infeed") == "straight" else set())
 
     def suggested_name(self) -> str:
-        """Return the thread's own name."""
+        """Return the name of the thread itself."""
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by key, the values that apply if the user types nothing."""
+        """Return, by field key, the values that apply to empty fields."""
         job, length_text, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
@@ -153,21 +158,21 @@ class ThreadScreen(OperationScreen):
         }
 
     def summary(self, plan: Plan) -> str:
-        """Return a sentence with the depth, the compound and the passes."""
+        """Return a sentence with the depth, the compound's last setting and the number of passes."""
         job, lathe = self.entered, self.context.lathe
         deep = lathe.length_text(job.groove.depth_mm)
         return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the limits, the depth and what to set."""
+        """Return the limits, the depth and the settings."""
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return how to stop, how to measure, and which gears to use."""
+        """Return the figures about stopping, measuring and change gears."""
         return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the compound from above, the profile of the thread, and a legend."""
+        """Return two pictures, the compound from above and the profile of the thread, and a legend."""
         sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
         return (sketches, Static(LEGEND, id="legend", markup=False))
 
@@ -183,5 +188,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options for a choice that only the screen has, not the operation's table."""
+    """Return options for a choice that exists only on screen and is not a key of the operation."""
     return tuple((word, None) for word in words)

@@ -1,4 +1,4 @@
-"""The figures of a thread for its form, in words with units. Nothing is calculated here."""
+"""Words and units for the figures in the form of threading. This module calculates nothing."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -47,13 +47,13 @@ _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"),
 
 
 def main_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the limits, the depth and what to set."""
+    """Yield the limits, the depth and the settings."""
     yield from _limits(plan, job, lathe)
     yield from _cutting(plan, job, lathe)
 
 
 def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield what is needed later: tool, time to stop, measuring, gears and half nuts."""
+    """Yield the figures for later use: tool, time to stop, measuring, change gears and half nuts."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
         yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
@@ -65,7 +65,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
 
 
 def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the reading of the infeed dial at the last pass: "compound to 2 turns and 0.22 mm"."""
+    """Return the infeed dial's reading at the last pass, such as "compound to 2 turns and 0.22 mm"."""
     return _reading(plan, job, lathe, -1)
 
 
@@ -107,7 +107,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how the tool is ground and, in a bore, which bar fits."""
+    """Yield the shape to grind on the tool and, for an inside thread, the boring bar that fits."""
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
@@ -124,7 +124,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield where the tool stops (or starts, by the chuck), and how much time the relief leaves to stop it."""
+    """Yield where the tool stops, or where it starts by the chuck, and the time for stopping within the relief."""
     if words := stop_place_words(job, lathe):
         yield Figure("Start" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
@@ -135,7 +135,7 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how to measure an outside thread over wires; for an inside thread, that it needs a gauge."""
+    """Yield how to measure an outside thread over wires. An inside thread needs a gauge."""
     if "wire_mm" not in figures:
         yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
@@ -148,7 +148,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
     crest = f"with the crest opposite at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
-    yield Figure("How sure", *usual_error_words(job.thread, lathe))
+    yield Figure("Uncertainty", *usual_error_words(job.thread, lathe))
 
 
 def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
@@ -158,7 +158,7 @@ def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
 
 
 def _holes(job: ThreadJob) -> Iterator[Figure]:
-    """Yield the tapping drill of an inside thread, or the clearance holes of an outside thread."""
+    """Yield the tapping drill of an inside thread, or the clearance holes for an outside thread."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
         yield Figure("Tapping drill", tapping_words(job.thread, drill))
@@ -169,7 +169,7 @@ def _holes(job: ThreadJob) -> Iterator[Figure]:
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
-    """Return the setting of one of the passes: 0 is the first, -1 the last."""
+    """Return the dial setting of one pass: index 0 is the first pass, -1 the last."""
     dial = job.infeed(lathe).dial
     setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
     return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
@@ -181,7 +181,7 @@ def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
 
 
 def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the directions, the best trains, the half nuts for every wheel, and how to get to the next start."""
+    """Yield the directions, the best gear trains, the half nuts for every wheel, and the indexing to the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
@@ -191,7 +191,7 @@ def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the best train first, then the others of two and of four wheels."""
+    """Yield the best gear train first, then the other trains of two and four wheels."""
     if gears.in_gearbox:
         yield Figure("Change gears", "none: the gearbox has this lead")
         return
@@ -216,9 +216,9 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the error of the lead, and how much it adds up to over the length of the thread.
+    """Return the error of the lead, and the accumulated error over the length of the thread.
 
-    If that length is not set, over 100 mm.
+    Without a thread length, the error is accumulated over 100 mm.
     """
     if train.error_ppm == 0:
         return "exact"

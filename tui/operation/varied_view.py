@@ -1,4 +1,4 @@
-"""The picture of a form on the whole screen, while keys change a number of the form."""
+"""The whole-screen page of a form's picture. On this page, keys change a number of the form."""
 
 from collections.abc import Callable
 from typing import Protocol
@@ -13,7 +13,7 @@ from tui.glyphs import glyphs_of
 from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.pattern_view import PatternView
 
-_NO_NUMBER = "No number of the form is chosen. Press Tab to choose one."
+_NO_NUMBER = "No number of the form is selected. Press Tab to select one."
 
 
 class VariedForm(Protocol):
@@ -28,32 +28,32 @@ class VariedForm(Protocol):
 
     @property
     def step_words(self) -> str:
-        """How far each press changes the number, in a sentence."""
+        """A sentence about the change that each key press makes."""
 
     @property
     def problem_words(self) -> str:
-        """Why there is no picture now; "" if there is one."""
+        """The reason why there is no picture; "" if there is a picture."""
 
     def vary_next(self, step: int) -> None:
-        """Change another number from now on: the next one, or the one before."""
+        """Select the next or the previous number for changing."""
 
     def action_vary(self, steps: int) -> None:
-        """Change the number by steps."""
+        """Change the selected number by steps."""
 
     def action_undo(self) -> None:
-        """Step back to the state of the form before the last change."""
+        """Return to the form's state before the last change."""
 
     def action_redo(self) -> None:
-        """Step forward again."""
+        """Return to the state before the last undo."""
 
 
 class VariedView(PatternView):
-    """The picture, with the number that changes above it. The form that it belongs to does the changes."""
+    """The picture, with the changing number above it. The form that owns the picture makes the changes."""
 
     HELP = (
-        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row, "
-        "Tab goes to the next number, Ctrl+Z undoes a change. + and - enlarge the picture, 4, 6, 8 and 2 move it, 5 "
-        "shows all of it again."
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
+        "row, Tab selects the next number, Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, "
+        "8 and 2 move it, 5 shows the whole picture."
     )
     BINDINGS = [
         Binding(
@@ -61,13 +61,13 @@ class VariedView(PatternView):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change the number in the first row: > up, < down.",
+            tooltip="Increase or reduce the number in row one.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make the number smaller."),
-        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Change the next number from now on."),
-        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Change the number before it."),
-        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
-        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce the number in the first row."),
+        Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Select the next number."),
+        Binding("shift+tab", "next_number(-1)", show=False, priority=True, tooltip="Select the previous number."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]
     DEFAULT_CSS = """
     VariedView #varied { height: 1; text-style: bold; }
@@ -81,7 +81,10 @@ class VariedView(PatternView):
         sketch: PatternSketch,
         closed: Callable[[ErrorsView], object],
     ) -> None:
-        """`sketch`: the form's own picture. `closed` is called at the end, with how errors were drawn."""
+        """`sketch` is the form's own picture.
+
+        `closed` is called when the page closes, with the present display of errors.
+        """
         super().__init__(name, picture, None, closed, sketch.errors, sketch.errors_view)
         self._form, self._sketch = form, type(sketch)
 
@@ -95,7 +98,7 @@ class VariedView(PatternView):
         self._show_number()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys that step through states only while there are some."""
+        """Show the keys for undo and redo only while there is something to undo or redo."""
         if action in {"undo", "redo"}:
             return self._form.has_before if action == "undo" else self._form.has_after
         if action == "wood":
@@ -103,7 +106,7 @@ class VariedView(PatternView):
         return super().check_action(action, parameters)
 
     def follow(self, name: str, picture: PatternPicture | None, errors: ErrorsToDraw | None) -> None:
-        """Show what the form plans now, with its errors of the set-up. No picture: it plans nothing."""
+        """Show the form's present picture and its errors of the set-up. None means that the form has no picture."""
         self.title, self._errors = name, errors
         sketch = self.query_one(PatternSketch)
         if picture is None:
@@ -127,14 +130,14 @@ class VariedView(PatternView):
         self._show_number()
 
     def action_next_number(self, step: int) -> None:
-        """Change another number from now on."""
+        """Select the next or the previous number for changing."""
         self._form.vary_next(step)
         self._show_number()
 
     def action_undo(self) -> None:
-        """Step back to the state of the form before the last change."""
+        """Return to the form's state before the last change."""
         self._form.action_undo()
 
     def action_redo(self) -> None:
-        """Step forward again."""
+        """Return to the state before the last undo."""
         self._form.action_redo()

@@ -1,4 +1,4 @@
-"""The keys of every form that change a number by a mark or by one, and those that step back through its states."""
+"""The keys that change a number of a form by one dial graduation or by one, and the keys for undo and redo."""
 
 from abc import abstractmethod
 from collections import deque
@@ -14,11 +14,11 @@ from tui.operation.form import FormState, OperationForm
 from tui.operation.form_pages import FormPages
 
 MOST_STATES = 10
-"""How many states of a form can be stepped back to."""
+"""The number of states of a form that undo can restore."""
 
 
 class FormHistory:
-    """The last states of a form. What is typed into one field, character after character, is one change."""
+    """The last states of a form. Consecutive characters typed into one field count as one change."""
 
     def __init__(self, state: FormState) -> None:
         self._now = state
@@ -28,16 +28,16 @@ class FormHistory:
 
     @property
     def has_before(self) -> bool:
-        """Whether there is a state to step back to."""
+        """True if there is an earlier state to return to."""
         return bool(self._before)
 
     @property
     def has_after(self) -> bool:
-        """Whether there is a state to step forward to again."""
+        """True if there is a later state to return to."""
         return bool(self._after)
 
     def note(self, state: FormState, typed_in: object = None) -> None:
-        """Note the state of the form after a change. `typed_in`: the field typed in; None for any other change."""
+        """Record the form's state after a change. `typed_in` is the field typed in; None for any other change."""
         if state == self._now:
             return
         if typed_in is None or typed_in is not self._typed_in:
@@ -46,11 +46,11 @@ class FormHistory:
         self._after.clear()
 
     def settle(self) -> None:
-        """Count what is typed from now on as another change."""
+        """Count the next typed character as a new change."""
         self._typed_in = None
 
     def back(self) -> FormState | None:
-        """Step back to the state before, and return it; None if there is none."""
+        """Return to the previous state and return that state; None if there is none."""
         if not self._before:
             return None
         self._after.append(self._now)
@@ -58,7 +58,7 @@ class FormHistory:
         return self._now
 
     def forward(self) -> FormState | None:
-        """Step forward to the state that was stepped back from, and return it; None if there is none."""
+        """Return to the next state and return that state; None if there is none."""
         if not self._after:
             return None
         self._before.append(self._now)
@@ -67,7 +67,7 @@ class FormHistory:
 
 
 class VaryingPages(FormPages):
-    """A form whose numbers change step by step, and whose last states can be stepped back to."""
+    """A form whose numbers change step by step, and whose last states can be restored."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
@@ -75,32 +75,32 @@ class VaryingPages(FormPages):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change this number: > up, < down, by a mark of its dial, a degree, or 1.",
+            tooltip="Change this number by one mark, degree or 1.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Make this number smaller."),
-        Binding("ctrl+z", "undo", "Undo", tooltip="Step back to the form as it was before the last change."),
-        Binding("ctrl+y", "redo", "Redo", tooltip="Step forward again to the form as it was before Ctrl+Z."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
+        Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
+        Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]
 
     has_before = reactive(False, bindings=True)
-    """Whether there is a state of the form to step back to."""
+    """True if there is an earlier state of the form to return to."""
     has_after = reactive(False, bindings=True)
-    """Whether there is a state of the form to step forward to."""
+    """True if there is a later state of the form to return to."""
     _history: FormHistory | None = None
     _unsaved = False
-    """Whether the fields hold something that is neither started nor saved."""
+    """True if the fields hold changes that are neither saved nor started as a run."""
 
     @abstractmethod
     def judge(self, typed_in: object = None) -> None:
-        """Read and plan the fields, and show what comes of it."""
+        """Read the fields, plan the operation and show the result."""
 
     def on_descendant_blur(self) -> None:
-        """Count what is typed in another field as another change."""
+        """Count text typed into another field as a new change."""
         if self._history is not None:
             self._history.settle()
 
     def note_state(self, typed_in: object = None) -> None:
-        """Note the state of the form, if it has changed."""
+        """Record the state of the form if it has changed."""
         state = self.query_one(OperationForm).state()
         if self._history is None:
             self._history = FormHistory(state)
@@ -109,7 +109,7 @@ class VaryingPages(FormPages):
 
     @property
     def varied_key(self) -> str:
-        """The key of the field with the cursor, or of the field left last, if it holds a number; else ""."""
+        """The key of the focused field, or of the field that had the focus last, if it holds a number; otherwise ""."""
         form = self.query_one(OperationForm)
         in_form = self.focused is not None and self.query_one("#left") in self.focused.ancestors
         field: Widget | None = self.focused if in_form else self._field
@@ -117,7 +117,7 @@ class VaryingPages(FormPages):
 
     @property
     def varied_words(self) -> str:
-        """The label and the value of the field that the keys change; "" if they change none."""
+        """The label and the value of the selected number field; "" if there is none."""
         form, key = self.query_one(OperationForm), self.varied_key
         if not key:
             return ""
@@ -125,20 +125,20 @@ class VaryingPages(FormPages):
 
     @property
     def step_words(self) -> str:
-        """How far each press changes the number, in a sentence; "" if the keys change none."""
+        """A sentence about the change that each key press makes; "" if no number is selected."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         return "" if step is None else f"Each press: {step.words}."
 
     def keep_field(self) -> None:
-        """Let the keys change the present number, or else the first, also while another page has the focus."""
+        """Keep the present number field selected, or else select the first, while another page has the focus."""
         if key := self.varied_key:
             self._field = self.query_one(OperationForm).entries[key][1]
         else:
             self.vary_next(1)
 
     def vary_next(self, step: int) -> None:
-        """Let the keys change the next number of the form, or the one before, although its field has no cursor."""
+        """Select the next or the previous number field of the form without moving the focus."""
         form, now = self.query_one(OperationForm), self.varied_key
         keys = [key for key, (_, field) in form.entries.items() if form.key_of(field) and field.text.strip()]
         if keys:
@@ -147,11 +147,11 @@ class VaryingPages(FormPages):
             self.set_focus(None)
 
     def action_vary(self, steps: int) -> None:
-        """Change the number of a field by so many marks, degrees or ones, and show what comes of it."""
+        """Change the selected number by so many graduations, degrees or ones, and show the result."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:
-            self.show_message("Go to a field with a number first. Then < and > change that number.")
+            self.show_message("Go to a field with a number first. < and > then change that number.")
             return
         field = form.entries[key][1]
         try:
@@ -163,12 +163,12 @@ class VaryingPages(FormPages):
         self.show_message(f"{self.varied_words}. {self.step_words}")
 
     def action_undo(self) -> None:
-        """Step back to the state of the form before the last change."""
-        self._put_back(self._history.back() if self._history else None, "There is no earlier state of this form.")
+        """Return to the form's state before the last change."""
+        self._put_back(self._history.back() if self._history else None, "There is no change to undo.")
 
     def action_redo(self) -> None:
-        """Step forward to the state that was stepped back from."""
-        self._put_back(self._history.forward() if self._history else None, "There is no later state of this form.")
+        """Return to the state before the last undo."""
+        self._put_back(self._history.forward() if self._history else None, "There is no change to redo.")
 
     def _put_back(self, state: FormState | None, refusal: str) -> None:
         if state is None:

@@ -1,4 +1,4 @@
-"""The keys of the pattern form for errors of the set-up: draw them larger, take them out, take over a runout check."""
+"""The pattern form's keys for errors of the set-up: draw them larger, correct them, or copy a runout check."""
 
 from collections.abc import Iterator
 
@@ -24,7 +24,7 @@ ERROR_KEYS = (
         "Errors",
         show=False,
         priority=True,
-        tooltip="Draw errors larger, then true again.",
+        tooltip="Draw set-up errors larger, or at true size.",
     ),
     Binding(
         "ctrl+n",
@@ -32,7 +32,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw what comes out if the settings take the errors out, or do not.",
+        tooltip="Draw the pattern with errors corrected or not.",
     ),
     Binding(
         "ctrl+t",
@@ -40,33 +40,33 @@ ERROR_KEYS = (
         "Runout",
         show=False,
         priority=True,
-        tooltip="Take over how far the work is eccentric from a runout check.",
+        tooltip="Copy the eccentricity from a runout check.",
     ),
 )
 _MOST_RUNS = 30
-"""So many of the latest runs in the log are looked through for a runout check."""
+"""How many of the most recent runs in the log are searched for a runout check."""
 
 
 class DrawsErrors(PicturedScreen):
     """A form whose picture shows errors of the set-up."""
 
     LEGEND = ""
-    """What the signs of the picture mean."""
+    """The legend for the signs in the picture."""
 
     def show_errors(self, errors: ErrorsToDraw | None) -> None:
-        """Draw a pattern with its errors, as the user chose last; None draws nothing."""
+        """Draw a pattern with its errors, as the user chose last. None draws nothing."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
         if errors is None:
             sketch.show_pattern(None)
         elif sketch.show_errors(errors, sketch.errors_view):
-            # What the lathe cannot set is drawn as the job has it.
+            # If the lathe cannot set the pattern with these errors, draw the pattern as planned.
             sketch.show_errors(errors, ErrorsView())
         self.drawn_otherwise()
         self.follow_picture()
 
     def drawn_otherwise(self) -> None:
-        """Say in the legend how the errors are drawn."""
+        """Show in the legend how the errors are drawn."""
         sketch = self.query_one(PatternSketch)
         words = self._error_words
         keys = " Ctrl+E: larger." if sketch.can_change_errors else ""
@@ -76,16 +76,16 @@ class DrawsErrors(PicturedScreen):
 
     @property
     def _error_words(self) -> str:
-        """How the errors are drawn, in a sentence or two."""
+        """One or two sentences about the way in which the errors are drawn."""
         sketch = self.query_one(PatternSketch)
         return "" if sketch.errors is None else sketch.errors.words(sketch.errors_view)
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors of the set-up larger, or corrected."""
+        """Draw the errors of the set-up larger, or draw the pattern with errors corrected."""
         sketch = self.query_one(PatternSketch)
         if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
             wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"
-            self.show_message(f"There is nothing to draw yet. Enter {wanted}, such as 0.05 mm.")
+            self.show_message(f"No error is entered. Enter {wanted}, such as 0.05 mm.")
             return
         refusal = sketch.change_errors(how)
         self.drawn_otherwise()
@@ -95,15 +95,13 @@ class DrawsErrors(PicturedScreen):
     # From a runout check.
 
     def action_take_over(self) -> None:
-        """Take over the eccentricity, or the runout of the face, from a check in the job or in the log."""
+        """Copy the eccentricity, or the runout of the face, from a check in the job or in the log."""
         self.context.ask_in_turn(self._take_over())
 
     async def _take_over(self) -> None:
         checks, context = list(self._checks()), self.context
         if not checks:
-            self.show_message(
-                "No runout check has all its readings. Check the runout first, or enter the eccentricity."
-            )
+            self.show_message("No finished runout check was found. Check the runout first, or enter the eccentricity.")
             return
         index: int | None = 0
         if len(checks) > 1:
@@ -112,7 +110,7 @@ class DrawsErrors(PicturedScreen):
         if index is None:
             return
         check = checks[index]
-        question = "Which way was the work turned in the check, seen on its face?"
+        question = "In which direction did the work turn in the check, seen on its face?"
         way = await context.ask(OneOf(question, WAYS, detail=[check.words(context.lathe)]))
         if way is not None:
             self._fill_in_check(check, way)
@@ -127,7 +125,7 @@ class DrawsErrors(PicturedScreen):
         self.show_message(f"From {check.name}: {values}. Mark 0 of the check is taken as 0 deg of the pattern.")
 
     def _checks(self) -> Iterator[RunoutCheck]:
-        """Yield the checks that can be taken over: those of the open job first, then those of the log, newest first."""
+        """Yield the runout checks that can be copied: first from the open job, then from the log, newest first."""
         job, found = self.context.job, set[str]()
         for check in self._logged_checks():
             if check.name not in found:

@@ -1,4 +1,4 @@
-"""The fields of the form of a pattern (its cutters, one layer, the whole), and which of them apply."""
+"""The fields of the pattern form (for its cutters, for one layer, for the whole pattern) and when they apply."""
 
 from collections.abc import Mapping, Sequence
 from functools import partial
@@ -14,14 +14,14 @@ from tui.operation.divide_figures import WITH, means_choice
 
 FILL_IN = "=*"
 _LONGEST_LIST = 1_000_000
-"""The longest text of a list. No job file is longer, so the form never cuts off a list that it opens."""
+"""The longest text of a list field. A job file holds no longer list, so the form never cuts a list off."""
 _entry = partial(Entry, leave_out=FILL_IN)
-"""A field into which the key that fills in a value cannot be typed."""
+"""A number field that does not accept the Fill-in key as text."""
 
 _DEPTH_ON, _OFFSET_ON, _HEAD_ON = ("depth_dial", USUAL_DEPTH_DIAL), ("offset_dial", USUAL_OFFSET_DIAL), (HEAD,)
 _READ_ON = (INDICATOR,)
 
-# Choices that only the screen has. A job file does not hold their words.
+# Choices that exist only on screen. A job file does not contain their words.
 PLACED, CONDITION, CONDITION_2, MORE, NOSE = "placed", "condition", "condition_2", "more", "nose"
 CENTRE, POINT, RINGS, LISTED = "round the centre", "round a point", "in rings of rings", "from a list"
 HIDDEN, SHOWN = "empty ones hidden", "shown"
@@ -37,16 +37,16 @@ CONDITIONS: Mapping[str, str] = {
     "inner radius of edges": "inner_edge",
     "outer radius of edges": "outer_edge",
 }
-"""The key of each condition that has a value, by its words."""
+"""The job-file key of each condition that has a value, by its displayed words."""
 _CONDITION_WORDS = (NO_CONDITION, *MEETS, *CONDITIONS)
 SIZES = ("count", "offset", "circle_radius")
 """The fields that a condition can fill."""
 CUTTER_KEYS = ("name", "tip_angle", "tip_flat", "tip_radius", "reach")
 LAYER_CHOICES = ("shape", "cutter", PLACED, CONDITION, CONDITION_2, MORE)
 SEEN = "seen_change"
-"""Key of the field for the smallest change of land or gap that the eye sees, which only the screen has."""
+"""The key of an on-screen field: the smallest visible change of land or gap. Job files do not hold it."""
 FLAGS = ("correct",)
-"""Keys of the whole pattern that are true or false in a job file."""
+"""The keys of the whole pattern that are true or false in a job file."""
 
 
 def cutter_rows(unit: str) -> tuple[Row, ...]:
@@ -62,7 +62,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
 
 
 def layer_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one layer, in the order in which a turner thinks of them."""
+    """Return the fields of one layer, in the order in which a turner decides."""
     return (
         Choice(key="shape", label="Shape", options=tuple((shape, shape) for shape in SHAPES)),
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
@@ -71,14 +71,14 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="repeat_offset", label="Rings' own offset", unit=unit, set_on=_OFFSET_ON),
         _entry(key="repeat_start", label="First ring at", unit="deg", hint="(0°)"),
         _entry(key="about", label="Round the point x, y", hint="(0, 0)"),
-        _entry(key="at", label="Places x, y; x, y", hint="such as 10, 0; -3, 12.5", longest=_LONGEST_LIST),
+        _entry(key="at", label="Positions x, y; x, y", hint="such as 10, 0; -3, 12.5", longest=_LONGEST_LIST),
         _entry(key="count", label="Count", whole=True),
         _entry(key="offset", label="Offset", unit=unit, set_on=_OFFSET_ON),
         _entry(key="from", label="Slot from an offset of", unit=unit, set_on=_OFFSET_ON),
         _entry(key="to", label="  to an offset of", unit=unit, set_on=_OFFSET_ON),
         _entry(key="circle_radius", label="Circle radius", unit=unit, set_on=_HEAD_ON),
-        Choice(key=CONDITION, label="Work one out from", options=tuple((words, None) for words in _CONDITION_WORDS)),
-        Choice(key=CONDITION_2, label="  and another from", options=tuple((words, None) for words in _CONDITION_WORDS)),
+        Choice(key=CONDITION, label="Condition for a size", options=tuple((words, None) for words in _CONDITION_WORDS)),
+        Choice(key=CONDITION_2, label="  second condition", options=tuple((words, None) for words in _CONDITION_WORDS)),
         _entry(key="overlap", label="  Points overlap by", unit=unit),
         _entry(key="land", label="  Land between grooves", unit=unit),
         _entry(key="touches", label="  Touches neighbour no.", whole=True, hint="such as 3"),
@@ -94,7 +94,7 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=_DEPTH_ON),
         _entry(key="skip", label="Skipped", hint="(none)", longest=_LONGEST_LIST),
         Choice(key=MORE, label="Rarely used fields", options=((HIDDEN, None), (SHOWN, None))),
-        _entry(key="spread", label="Positions share", unit="deg", hint="(360°)"),
+        _entry(key="spread", label="Positions spread over", unit="deg", hint="(360°)"),
         _entry(key="offset_step", label="Offset grows by", unit=unit, hint="(0)", set_on=_OFFSET_ON),
         _entry(key="circle_radius_step", label="Circle radius grows by", unit=unit, hint="(0)", set_on=_HEAD_ON),
         _entry(key="depth_step", label="Depth grows by", unit=unit, hint="(0)", set_on=_DEPTH_ON),
@@ -105,7 +105,7 @@ LAYER_ENTRIES = tuple(row.key for row in layer_rows("mm") if isinstance(row, Ent
 
 
 def layer_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the fields that apply to a layer, from the words of its choices and the texts of its fields."""
+    """Return the keys of fields that apply to a layer, from its selected words and its texts."""
     shape = words["shape"]
     listed = shape != "slots" and words[PLACED] == LISTED
     keys, rare = {"shape", "cutter", "depth", "skip", MORE}, set[str]()
@@ -138,7 +138,7 @@ def _condition_keys(words: Mapping[str, str]) -> set[str]:
 
 
 def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the conditions chosen, in words."""
+    """Return the displayed words of the chosen conditions."""
     first, second = words[CONDITION], words[CONDITION_2]
     if first == NO_CONDITION:
         return ()
@@ -146,7 +146,7 @@ def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the fields of a layer that must be filled in. Each condition replaces one of the three sizes."""
+    """Return the keys of a layer's required fields. Each condition replaces one of three sizes."""
     needed = {"at", "count", "offset", "from", "to", "circle_radius", "through", "repeat", "repeat_offset"}
     needed |= set(CONDITIONS.values())
     needed &= layer_keys(words, texts)
@@ -159,7 +159,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
     """Return the fields of the whole pattern that come after the layers."""
     unit, usual, say = lathe.unit, SetUpErrors(), lathe.length_text
     return (
-        "How they are set",
+        "How to set the table",
         means_choice(lathe, table.get(WITH)),
         _choice("order", "Deeper", (("round by round", "round"), ("each at once", "position")), table),
         _choice(
@@ -176,35 +176,35 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentric_at", label="  towards", unit="deg", hint="(0°)"),
-        _choice("correct", "Taken out by the settings", (("no", "false"), ("yes", "true")), table),
+        _choice("correct", "Corrected by settings", (("no", "false"), ("yes", "true")), table),
         _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)", set_on=_READ_ON),
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),
         _entry(key="face_high_at", label="  highest at", unit="deg", hint="(not known)"),
         "What if",
-        _entry(key=SEEN, label="A change is seen from", unit=unit, hint="(0.1 mm)"),
+        _entry(key=SEEN, label="Smallest visible change", unit=unit, hint="(0.1 mm)"),
         _entry(key="table_runout", label="Rim runs out by", unit=unit, hint=f"({say(usual.table_tir_mm)})"),
-        _entry(key="position_error", label="One position off by", unit="arcmin", hint="(1')"),
+        _entry(key="position_error", label="One position wrong by", unit="arcmin", hint="(1')"),
         _entry(key="wrong_position", label="  drawn at position", whole=True, hint="(none)"),
         _entry(key="wrong_layer", label="  of layer", whole=True, hint="(1)"),
-        _entry(key="slide_error", label="  its slide too far by", unit=unit, hint="(0)"),
+        _entry(key="slide_error", label="  slide too far by", unit=unit, hint="(0)"),
         _entry(key="tilt", label="Axes out of parallel by", unit="deg", hint=f"({usual.tilt_deg:g} deg)"),
     )
 
 
 def blank_row(unit: str) -> Row:
-    """Return the field of the blank."""
+    """Return the field for the diameter of the blank."""
     return _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not set)")
 
 
 def _choice(key: str, label: str, options: Sequence[tuple[str, str]], table: Mapping[str, Any]) -> Choice:
-    """Return a choice. Its first value is the usual one, and is written only if the file has it."""
+    """Return a choice. Its first value is the default, which is saved only if the file already states it."""
     first, *others = options
     usual = (first[0], first[1] if key in table else None)
     return Choice(key=key, label=label, options=(usual, *others))
 
 
 def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[str, Any]) -> Choice:
-    """Return a choice among the slides. If the file names none, the usual slide is not written either."""
+    """Return a choice among the slides. If the file names no slide, the default slide is not saved either."""
     names = sorted((name for name in lathe.dials if name != HEAD), key=lambda name: (name != usual, name != CARRIAGE))
     named = table.get(key)
     if isinstance(named, str) and named not in names:
@@ -215,7 +215,7 @@ def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[
 
 
 def whole_unused(table: Mapping[str, Any], has_depth: bool) -> set[str]:
-    """Return the fields of the whole pattern that do not apply."""
+    """Return the keys of the whole pattern's fields that do not apply."""
     unused = set[str]()
     if not has_depth:
         unused |= {"depth_dial", "order"}

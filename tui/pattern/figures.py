@@ -1,4 +1,4 @@
-"""The figures of a pattern in words, for its form. Only figures that the plan has are shown."""
+"""Words and units for the figures in the pattern form. This module shows only figures that the plan contains."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -17,7 +17,7 @@ from tui.operation.divide_figures import time_figure
 
 
 def cuts_text(job: PatternJob) -> str:
-    """Return how many circles, dots, slots and arcs are cut, layer by layer."""
+    """Return the numbers of circles, dots, slots and arcs in each layer, in words."""
     numbers = [len(layer.cut_positions) for layer in job.layers]
     shapes = [layer.shape for layer in job.layers]
     if len(set(shapes)) == 1:
@@ -26,14 +26,14 @@ def cuts_text(job: PatternJob) -> str:
 
 
 def shape_words(shape: Shape, number: int) -> str:
-    """Return the name of a shape, in the singular if `number` is 1."""
+    """Return the name of a shape: singular if `number` is 1, otherwise plural."""
     return shape.removesuffix("s") if number == 1 else shape
 
 
 def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe, pace: Pace | None = None) -> Iterator[Figure]:
-    """Yield the figures of each layer, of neighbouring layers, and of the whole.
+    """Yield the figures of each layer, of neighbouring layers, and of the whole pattern.
 
-    `pace`: that of the user, for the times; None for usual ones.
+    `pace` is the user's own pace for estimating time; None uses typical times.
     """
     places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
@@ -78,9 +78,9 @@ def _of_layer(
     notes += [f"{len(layer.skip)} of {len(layer.positions)} skipped"] if layer.skip else []
     yield Figure(f"Layer {layer.number}", f"{cut} {shape_words(layer.shape, cut)}", ", ".join(notes))
     if layer.with_head:
-        note = "worked out" if layer.condition else ""
+        note = "calculated" if layer.condition else ""
         step_mm = layer.circle_radius_step_mm
-        note = f"{_grows(step_mm, lathe)} from each to the next" if step_mm else note
+        note = f"{_grows(step_mm, lathe)} at each position" if step_mm else note
         yield Figure("  circle radius", say(layer.circle_radius_mm), note)
     yield from _settings(places, layer.shape, lathe)
     yield from _rounding(job, layer, places, lathe)
@@ -125,7 +125,7 @@ _SAME_MM = 0.0005
 
 
 def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the settings of slide and boring head for a layer. If they change: those of the first position."""
+    """Yield the slide and boring head settings of a layer. Settings that change are given for the first position."""
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
@@ -141,14 +141,14 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
 
 
 def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
-    """Yield what the slide's going to its marks does: to the gaps of an even ring, or to the worst of other places."""
+    """Yield the effect of rounding the slide to dial graduations: on even gaps, or at the worst other position."""
     outwards_mm = [_further_out_mm(job, place, lathe) for place in places]
     worst_mm = max(outwards_mm, key=abs, default=0.0)
     if abs(worst_mm) < _SAME_MM:
         return
     if not layer.is_even_ring:
         yield Figure(
-            "  on its marks", f"up to {lathe.length_text(abs(worst_mm))} off", "the offset, as the slide is set"
+            "  on dial marks", f"up to {lathe.length_text(abs(worst_mm))} off", "the offset, as the slide is set"
         )
         return
     wider, gaps = worst_mm > 0, ""
@@ -157,12 +157,12 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
     far = "too far out" if wider else "too far in"
     yield Figure(
-        "  on its marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, as the slide is set{gaps}"
+        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, as the slide is set{gaps}"
     )
 
 
 def _further_out_mm(job: PatternJob, place: PlaceSteps, lathe: Lathe) -> float:
-    """Return by how much the slide, on its mark, is further from the table's axis than wanted [mm]."""
+    """Return how much further from the table's axis the slide is at its graduation than intended [mm]."""
     setting = place.start.setting(slide_of(place.start, lathe))
     if setting is None:
         return 0.0
@@ -176,7 +176,7 @@ def _grows(step_mm: float, lathe: Lathe) -> str:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return in words how far the lines of neighbours overlap, or how far apart they are."""
+    """Return in words how far neighbouring grooves overlap, or the gap between them."""
     if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

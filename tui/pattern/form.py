@@ -1,4 +1,4 @@
-"""The form of a pattern: a list of its cutters, a list of its layers, the fields of one of each, then the rest."""
+"""The pattern form: lists of cutters and layers, the fields of one cutter and one layer, then the other fields."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -33,10 +33,13 @@ def _list_keys(what: str) -> list[BindingType]:
 
 
 class RecordList(LineList):
-    """A list of layers or cutters, one a line, with a last line that adds one. Up and Down leave it at its ends."""
+    """A list of layers or cutters, one in each row, with a last row for adding one.
+
+    Up from the first row and Down from the last row leave the list.
+    """
 
     def action_move(self, step: int) -> None:
-        """Go up or down a line; at either end leave the list."""
+        """Go up or down a row. At either end leave the list."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         elif step > 0 and self.cursor == self.count - 1:
@@ -62,7 +65,7 @@ class CutterList(RecordList):
 
 
 class PatternForm(OperationForm):
-    """The form. It holds every cutter and layer; its fields show the ones that the lists point at."""
+    """The pattern form. It holds all cutters and layers. Its fields show the selected cutter and the selected layer."""
 
     DEFAULT_CSS = """
     PatternForm #sides { height: auto; margin-left: 2; color: $text-muted; }
@@ -70,7 +73,7 @@ class PatternForm(OperationForm):
     """
 
     def __init__(self, lathe: Lathe, table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
-        """`screen_keys`: fields that only the screen has, not the operation's table."""
+        """`screen_keys` are the keys of fields that exist only on screen and are not saved in the job."""
         self.lathe, self._given = lathe, table
         cutters = [CutterFields.of(one) for one in table.get("cutter", ()) if isinstance(one, Mapping)]
         is_new = not table.get("layer")
@@ -80,9 +83,9 @@ class PatternForm(OperationForm):
         self.layer_fields: list[LayerFields] = layers or [LayerFields()]
         self.at, self.cutter_at = 0, 0
         self.answer: FieldAnswer | None = None
-        """The value worked out for the one field that is left empty."""
+        """The value calculated for the one size that is left empty."""
         self.refusal = ""
-        """Why no value fits in the empty field."""
+        """The reason why no value fits the empty size."""
         self._screen_keys = frozenset(screen_keys)
         self._wrong: set[int] = set()
         self._listed: dict[str, tuple[str, list[str]]] = {}
@@ -103,7 +106,7 @@ class PatternForm(OperationForm):
         self._offer_cutters()
 
     def compose(self) -> ComposeResult:
-        """The fields, with the lists of cutters and layers before those of one."""
+        """Yield the fields, with the lists of cutters and layers before the fields of one cutter and one layer."""
         for widget in super().compose():
             if widget is self.entries["name"][1]:
                 yield CutterList(id="cutters")
@@ -119,10 +122,10 @@ class PatternForm(OperationForm):
         """List the cutters and the layers."""
         self.list_all()
 
-    # From fields to tables.
+    # From fields to keys and values.
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table, its own cutters and every layer in it."""
+        """Return the operation's keys and values, including the pattern's own cutters and every layer."""
         self.hold()
         said = super().table()
         aside = _OF_ONE | self._screen_keys
@@ -134,7 +137,7 @@ class PatternForm(OperationForm):
         return {**whole, "layer": [layer.table(unit, names) for layer in self.layer_fields]}
 
     def screen_table(self) -> dict[str, Any]:
-        """Return the values of the fields that are for the screen alone."""
+        """Return the values of the fields that exist only on screen."""
         return {key: value for key, value in super().table().items() if key in self._screen_keys}
 
     @property
@@ -152,7 +155,7 @@ class PatternForm(OperationForm):
         }
 
     def hold(self) -> None:
-        """Store the fields of the present layer and cutter in their lists."""
+        """Store the fields of the selected layer and cutter in their lists."""
         texts = {key: self.entries[key][1].text for key in fields.LAYER_ENTRIES}
         words = {key: self.chosen(key) for key in fields.LAYER_CHOICES if key != "cutter"}
         row, choice = self.choices["cutter"]
@@ -166,7 +169,7 @@ class PatternForm(OperationForm):
     def state(self) -> FormState:
         """Return every layer, every cutter and the fields of the whole pattern."""
         self.hold()
-        # Fields that were never filled in have no text, or an empty one once they were shown.
+        # A field that was never filled in has no text, or an empty text after it was shown.
         records = tuple(
             tuple(replace(one, texts={key: text for key, text in one.texts.items() if text}) for one in held)
             for held in (self.layer_fields, self.cutters)
@@ -191,7 +194,7 @@ class PatternForm(OperationForm):
         return f"Layer {self.at + 1}, {label[:1].lower()}{label[1:]}" if key in fields.LAYER_ENTRIES else label
 
     def fit(self) -> set[str]:
-        """Mark the fields that must be filled in and offer the cutters. Return the fields that do not apply."""
+        """Mark required fields and offer the cutters. Return the keys of fields that do not apply."""
         self.hold()
         self._offer_cutters()
         sides = sides_picture(self.chosen("offset_side") == fields.FAR)
@@ -215,7 +218,7 @@ class PatternForm(OperationForm):
         return (set(_OF_ONE) - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
-        """Return the labels of the fields to fill in, each with its value if that can be worked out."""
+        """Return the labels of empty required fields, each with its value if the value can be calculated."""
         open_key = self.answer.key if self.answer else None
         return [
             f"{row.label.strip()} (press = for {self.answer.text}: {self.answer.note})"
@@ -226,14 +229,17 @@ class PatternForm(OperationForm):
         ]
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in empty fields the values that are used, and the one that was worked out."""
+        """Show in empty fields the values that apply, including the calculated value."""
         solved = {self.answer.key: f"{self.answer.text}: press ="} if self.answer else {}
         super().hint({**hints, **solved})
 
     # Problems.
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show problems beside the fields of the present layer and cutter. Return the others, with their place."""
+        """Show problems beside the fields of the selected layer and cutter.
+
+        Return the other problems with their positions.
+        """
         here: list[Problem] = []
         elsewhere: list[Problem] = []
         self._wrong = set()
@@ -253,13 +259,13 @@ class PatternForm(OperationForm):
         return [*unshown, *elsewhere]
 
     def _shown_number(self, what: str) -> int:
-        """Return the number of the layer shown, or of the cutter shown among those that are filled in."""
+        """Return the number of the selected layer, or of the selected cutter among the filled-in cutters."""
         if what == "layer":
             return self.at + 1
         return sum(not cutter.is_empty for cutter in self.cutters[: self.cutter_at + 1])
 
     def in_field_words(self, message: str) -> str:
-        """Return a message in which the names of fields and conditions, in quotes, replace the keys of a job file."""
+        """Return a message in which quoted names of fields and conditions replace the keys of a job file."""
         words = {key: choice for choice, key in fields.CONDITIONS.items()}
         words |= {key: self.label_of(key).strip() for key in ("count", "offset", "spread")}
         chosen = self.layer_fields[self.at].words if self.layer_fields else {}
@@ -269,7 +275,7 @@ class PatternForm(OperationForm):
         return super().in_field_words(message)
 
     def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
-        """Return a problem in the words of its field. A problem of `meet` goes to the field that it fills."""
+        """Return a problem in the words of its field. A problem of `meet` is shown at the field that `meet` fills."""
         if what != "layer" or number > len(self.layer_fields):
             return problem
         layer = self.layer_fields[number - 1]
@@ -301,7 +307,7 @@ class PatternForm(OperationForm):
         self.query_one("#which", Static).update(Content(which))
 
     def _show_list(self, kind: type[RecordList], which: str, lines: list[str]) -> None:
-        # Another list lays out the whole screen, which a key in a field need not wait for.
+        # A changed list makes Textual arrange the whole screen. Keys in a field must not wait for that.
         if self._listed.get(kind.__name__) != (which, lines):
             self._listed[kind.__name__] = which, lines
             self.query_one(kind).show(lines)
@@ -312,19 +318,19 @@ class PatternForm(OperationForm):
         self._show_layer(index)
 
     def add_layer(self) -> None:
-        """Add a copy of the present layer after it, and go there."""
+        """Add a copy of the selected layer after it, and select the copy."""
         self.hold()
         self.layer_fields.insert(self.at + 1, self.present_layer)
         self._show_layer(self.at + 1)
 
     def remove_layer(self) -> None:
-        """Delete the present layer, unless it is the only one."""
+        """Delete the selected layer, unless it is the only layer."""
         if len(self.layer_fields) > 1:
             del self.layer_fields[self.at]
             self._show_layer(min(self.at, len(self.layer_fields) - 1))
 
     def shift_layer(self, step: int) -> None:
-        """Swap the present layer with the one above or below."""
+        """Swap the selected layer with the layer above or below."""
         self.hold()
         other = self.at + step
         if 0 <= other < len(self.layer_fields):
@@ -337,7 +343,7 @@ class PatternForm(OperationForm):
         self._show_cutter(index)
 
     def add_cutter(self) -> None:
-        """Add a cutter, and go there. If it is the second, the layers keep the first."""
+        """Add a cutter and select it. Before a second cutter is added, the layers are assigned to the first."""
         self.hold()
         if len(self.cutters) == 1:
             only = self.cutters[0].ref
@@ -346,7 +352,7 @@ class PatternForm(OperationForm):
         self._show_cutter(len(self.cutters) - 1)
 
     def remove_cutter(self) -> None:
-        """Delete the present cutter. Layers that named it name none."""
+        """Delete the selected cutter. Layers that named this cutter then name none."""
         if self.cutters:
             self.hold()
             gone = self.cutters.pop(self.cutter_at).ref
@@ -361,7 +367,7 @@ class PatternForm(OperationForm):
         self._offer_cutters()
 
     def fill_in(self, values: Mapping[str, str]) -> str:
-        """Put values worked out into their fields and remove the conditions. Return the labels of the fields."""
+        """Fill empty fields with calculated values and remove their conditions. Return the labels of these fields."""
         for key, text in values.items():
             self.entries[key][1].text = text
             self.entries[key][1].focus()
@@ -397,7 +403,7 @@ class PatternForm(OperationForm):
                 entry.text = texts.get(key, "")
 
     def _offer_cutters(self) -> None:
-        """Offer the pattern's and the lathe's cutters to the present layer, and choose the one it names."""
+        """Offer the cutters of pattern and lathe to the selected layer, and select the cutter that the layer names."""
         names = self._own_names
         own = [(name, ref) for ref, name in names.items()]
         lathe = [
@@ -422,14 +428,14 @@ class PatternForm(OperationForm):
 
 
 def _started(rows: Sequence[Row], words: Mapping[str, str]) -> list[Row]:
-    """Return the fields with these words chosen at the start."""
+    """Return the fields with these words selected at the start."""
     return [
         row._replace(start=words[row.key]) if isinstance(row, Choice) and row.key != "cutter" else row for row in rows
     ]
 
 
 def _place_of(problem: Problem) -> tuple[str, int]:
-    """Return "layer" or "cutter" and the number of the one that a problem is about; "" if it is about the whole."""
+    """Return "layer" or "cutter" and the number that a problem concerns; "" for a problem of the whole pattern."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word in {"layer", "cutter"} and (number.isdecimal() or text == "cutter"):

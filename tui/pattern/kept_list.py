@@ -1,4 +1,4 @@
-"""The list of kept patterns: a small picture of each, and what it is. Only the files in sight are read."""
+"""The list of kept patterns, each with a small picture and a description. Only files in sight are read."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -23,7 +23,7 @@ from tui.widgets.picture import painted_line
 from tui.widgets.small_sketch import small_sketch
 
 _ROWS, _ROWS_COARSE = 9, 12
-"""The rows of one entry. Coarse dots need more of them."""
+"""The rows of one entry with fine dots and with coarse dots. Coarse dots need more rows."""
 _COLUMNS_EACH_ROW = 2
 _GAP = 2
 _LONGEST = 400
@@ -38,10 +38,10 @@ class _Shown(NamedTuple):
 
 
 class KeptList(LineList):
-    """Kept patterns, some rows each. Up and Down go from one to the next."""
+    """Kept patterns, each in several rows. Up and Down move from one pattern to the next."""
 
     def __init__(self, lathe: Callable[[], Lathe], *, id: str | None = None) -> None:
-        """`lathe` returns the lathe in use, whose cutters a pattern may name."""
+        """`lathe` returns the lathe in use. A pattern may name a cutter of that lathe."""
         super().__init__(id=id)
         self._lathe = lathe
         self._paths: Sequence[Path] = ()
@@ -55,21 +55,21 @@ class KeptList(LineList):
 
     @property
     def path(self) -> Path | None:
-        """The file pointed at."""
+        """The file of the selected pattern."""
         return self._paths[self.cursor] if self._paths else None
 
     @property
     def kept(self) -> KeptPattern | None:
-        """The pattern pointed at; None if there is none."""
+        """The selected pattern; None if there is none or its file cannot be read."""
         return self._entry(self.cursor).kept if self._paths else None
 
     @property
     def rows_each(self) -> int:
-        """How many rows an entry takes."""
+        """The number of rows of one entry."""
         return _ROWS if terminal_of(self.app).dots in {"braille", "quadrant"} else _ROWS_COARSE
 
     def _entry(self, index: int) -> _Shown:
-        """Return an entry, read and drawn when it is first seen."""
+        """Return an entry. Its file is read and its picture drawn at first sight."""
         path, columns = self._paths[index], self.scrollable_content_region.width
         key = path, columns
         if key not in self._known:
@@ -89,7 +89,7 @@ class KeptList(LineList):
         return [painted_line(row) for row in runs]
 
     def _row(self, index: int, row: int) -> Content:
-        """Return one row of an entry: of its picture, and of its words."""
+        """Return one row of an entry: a row of its picture and a row of its description."""
         entry, wide, glyphs = self._entry(index), _COLUMNS_EACH_ROW * self.rows_each, glyphs_of(self.app)
         picture = entry.picture[row] if row < len(entry.picture) else Content("")
         is_pointed = index == self.cursor and self.has_focus
@@ -102,7 +102,7 @@ class KeptList(LineList):
             words = f" {entry.words[row - 1]}"
         return Content.assemble(f"{pointer} ", picture.pad_right(max(wide - picture.cell_length, 0)), words)
 
-    # A line of a list is here an entry of several rows.
+    # In this list one entry takes several rows.
 
     def render_line(self, y: int) -> Strip:
         """Return row `y` of the entries in sight."""
@@ -127,7 +127,7 @@ class KeptList(LineList):
         self.cursor += pages * max(self.scrollable_content_region.height // self.rows_each, 1)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return how many rows all entries need."""
+        """Return the number of rows of all entries."""
         return self.count * self.rows_each
 
     def _resize(self) -> None:
@@ -135,11 +135,11 @@ class KeptList(LineList):
 
 
 def _about(kept: KeptPattern, job: PatternJob | None) -> str:
-    """Return what a pattern is, or why it cannot be opened."""
+    """Return the description of a pattern, or the reason why it cannot be opened."""
     if kept.problem:
         return kept.problem
     if job is None:
-        return "Its layers have errors. Open it to see them in the form."
+        return "The layers have errors. Open the pattern to see the errors in the form."
     blank = kept.parameters.get("blank_diameter")
     parts = [cuts_text(job), counted(len(job.layers), "layer"), f"blank of {blank}" if blank else "no blank entered"]
     cutters = list(dict.fromkeys(layer.cutter.name for layer in job.layers if layer.cutter))

@@ -1,4 +1,4 @@
-"""The page of kept patterns: keep the one of a form, open one for another blank or table, delete one."""
+"""The page of kept patterns: keep a form's pattern, open a pattern for another blank or lathe, or delete one."""
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -35,8 +35,8 @@ from tui.widgets.question import Typed, YesNo
 
 _BLANK = "blank_diameter"
 _EMPTY = (
-    "No pattern is kept yet. Open a pattern form, press Ctrl+K there and then a: the pattern is kept under a name that "
-    "you enter, and can be opened here for other work."
+    "No pattern is kept yet. Open a pattern form, press Ctrl+K and then a, and enter a name. The kept pattern "
+    "can then be opened on this page for other work."
 )
 
 
@@ -48,27 +48,27 @@ class FormPattern(NamedTuple):
 
 
 class KeptScreen(BaseScreen[None]):
-    """The user's kept patterns, with a small picture of each."""
+    """The user's kept patterns, each with a small picture."""
 
     TITLE = "Kept patterns"
     AUTO_FOCUS = "#kept"
     HELP = (
-        "This page shows the patterns that you have kept. Point at one and press Enter: the next page says "
-        "what of it fits another blank and your table, then opens it as a form. Press a to keep the pattern of the "
-        "form that you come from."
+        "This page lists your kept patterns. Select one and press Enter to see how it fits another blank and "
+        "your rotary table. Press a to keep the pattern of the form from which you opened this page."
     )
     MORE_HELP = (
-        "A small picture shows some positions of each layer whole, the others as points. Kept patterns are ordinary "
-        "job files in one folder, which the first line names. Cutters of the lathe file are kept with a pattern."
+        "A small picture shows some positions of each layer in full and the others as points. Kept patterns are "
+        "ordinary job files in one folder, which the first row names. A kept pattern includes the cutters that "
+        "it uses from the lathe file."
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", tooltip="See what of this pattern fits, then open it as a form."),
-        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form that you come from."),
-        Binding("x,delete", "forget", "Delete", tooltip="Delete this kept pattern and its file."),
+        Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
+        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form behind this page."),
+        Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next pattern, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the pattern before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous pattern, like Up."),
     ]
     DEFAULT_CSS = """
     KeptScreen #where { height: auto; color: $text-muted; }
@@ -76,20 +76,21 @@ class KeptScreen(BaseScreen[None]):
     """
 
     count = reactive(0, bindings=True)
-    """How many patterns are kept."""
+    """The number of kept patterns."""
 
     def __init__(
         self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
     ) -> None:
-        """`make_form` returns the form of a pattern from its table.
+        """`make_form` returns the form of a pattern from the pattern's keys and values.
 
-        `pattern`: the pattern of a form, which can be kept; None if the page was not opened from a form.
+        `pattern` is the pattern of a form, which can be kept. None means that the page was not opened from a
+        form.
         """
         super().__init__()
         self._make_form, self._pattern = make_form, pattern
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder's name and the list."""
+        """Yield the name of the folder, and the list of patterns."""
         yield Static(id="where", markup=False)
         yield KeptList(lambda: self.context.lathe, id="kept")
 
@@ -99,7 +100,7 @@ class KeptScreen(BaseScreen[None]):
         self.follow_lathe(self.show_folder)
 
     def show_folder(self, point_at: str = "") -> None:
-        """Read the folder again, and point at the file of this name if there is one."""
+        """Read the folder again, and select the file with this name if there is one."""
         folder, kept = self.context.paths.patterns, self.query_one(KeptList)
         try:
             paths = kept_files(folder)
@@ -114,17 +115,17 @@ class KeptScreen(BaseScreen[None]):
         self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys that have something to act on."""
+        """Show the keys that can do something now."""
         if action in {"open", "forget"}:
             return self.count > 0
         return self._pattern is not None if action == "keep" else True
 
     def action_move(self, step: int) -> None:
-        """Point at another pattern."""
+        """Select another pattern."""
         self.query_one(KeptList).action_move(step)
 
     def action_open(self) -> None:
-        """Show what of the pattern fits, or why it cannot be opened."""
+        """Show how the pattern fits a blank and the lathe, or the reason why it cannot be opened."""
         kept = self.query_one(KeptList).kept
         if kept is None:
             return
@@ -138,7 +139,7 @@ class KeptScreen(BaseScreen[None]):
             self.context.switch_screen(self._make_form(parameters))
 
     def action_keep(self) -> None:
-        """Keep the pattern of the form under a name."""
+        """Save the form's pattern under a name."""
         if self._pattern is not None:
             self.context.ask_in_turn(self._keep(self._pattern))
 
@@ -150,9 +151,9 @@ class KeptScreen(BaseScreen[None]):
             return
         replaced = kept_under(folder, name)
         if replaced is not None:
-            words = f"A pattern called {quoted(name)} is kept already. Replace it?"
+            words = f"A pattern called {quoted(name)} exists already. Replace it?"
             if not await self.context.ask(YesNo(words, detail=[f"Its file is {name_of(replaced)}."])):
-                self.show_message("Nothing was kept. Press a to keep it under another name.")
+                self.show_message("The pattern was not kept. Press a to keep it under another name.")
                 return
         try:
             path = keep_pattern(folder, name, with_own_cutters(pattern.parameters, self.context.lathe), replaced)
@@ -163,7 +164,7 @@ class KeptScreen(BaseScreen[None]):
         self.show_message(f"{quoted(name)} is kept.")
 
     def action_forget(self) -> None:
-        """Delete the kept pattern pointed at, after a question."""
+        """Delete the selected pattern after asking."""
         if (kept := self.query_one(KeptList).kept) is not None:
             self.context.ask_in_turn(self._forget(kept))
 
@@ -184,17 +185,17 @@ class KeptScreen(BaseScreen[None]):
 
 
 class FitScreen(BaseScreen[Mapping[str, Any]]):
-    """Says what of a kept pattern fits a blank and the lathe in use. It closes with the table to open as a form."""
+    """Shows how a kept pattern fits a blank and a lathe. The page closes with the keys and values for a form."""
 
     HELP = (
-        "This page says what of a kept pattern fits. Enter the diameter of the blank that you have: what runs off it, "
-        "or is beyond slide, head or cutter, is listed at once, and how exactly the table divides it. Enter opens the "
+        "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank; the page "
+        "lists cuts beyond the blank, slide, boring head or cutter, and the error of the table. Enter opens the "
         "pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form, with this blank."),
-        Binding("escape", "close", "Close", tooltip="Close this page and open nothing."),
+        Binding("enter", "open", "Open", priority=True, tooltip="Open the pattern as a form with this blank."),
+        Binding("escape", "close", "Close", tooltip="Close this page without opening the pattern."),
     ]
     DEFAULT_CSS = """
     FitScreen #fit-lathe, FitScreen #fits { height: auto; }
@@ -206,7 +207,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.title, self._kept = kept.name, kept
 
     def compose_body(self) -> ComposeResult:
-        """Yield the fields of blank and lathe, and what fits."""
+        """Yield the fields for blank and lathe, and the result."""
         yield QuantityField(
             "Diameter of the blank",
             _read_blank,
@@ -221,7 +222,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         yield Static(id="fits", markup=False)
 
     def on_mount(self) -> None:
-        """Say what fits, and again whenever the lathe changes."""
+        """Show how the pattern fits, now and whenever the lathe changes."""
         self.query_one(ChoiceField).display = len(self._lathes) > 1
         self.query_one(QuantityField).focus()
         self._judge()
@@ -229,23 +230,23 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     @cached_property
     def _lathes(self) -> list[Lathe]:
-        """The lathe in use, and the user's others."""
+        """The lathe in use and the user's other lathes."""
         in_use, others = self.context.lathe, list[Lathe]()
         for known in lathes_in(self.context.paths.config):
-            # One with errors cannot be used before it is corrected, which its own page says.
+            # A lathe file with errors cannot be used here. Its own page shows the errors.
             with suppress(FileError):
                 others.append(read_lathe(known.path))
         return [in_use, *(lathe for lathe in others if lathe != in_use)]
 
     @property
     def _lathe(self) -> Lathe:
-        """The lathe on which the pattern is to be set."""
+        """The lathe that the user selected."""
         index = self.query_one(ChoiceField).index
         return self._lathes[index] if index else self.context.lathe
 
     @property
     def _table(self) -> dict[str, Any]:
-        """The pattern's table with the blank that is entered."""
+        """The pattern's keys and values with the blank that is entered."""
         field = self.query_one(QuantityField)
         others = {key: value for key, value in self._kept.parameters.items() if key != _BLANK}
         blank = {_BLANK: field.stated} if field.text.strip() else {}
@@ -261,7 +262,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         findings = [] if field.error else list(fit_findings(self._table, lathe))
         words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
         if lathe is not self.context.lathe:
-            words += " This lathe is not in use: key l on the board changes that, before you open the pattern."
+            words += " This lathe is not in use. To use it, press l on the board before you open the pattern."
         self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
         unfit = [f"Does not fit. {one.message}" for one in grave]
@@ -272,7 +273,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.show_message("The form shows what to change before it can be started." if grave else "")
 
     def action_open(self) -> None:
-        """Open the pattern as a form, with the blank that is entered."""
+        """Open the pattern as a form with the blank that is entered."""
         field = self.query_one(QuantityField)
         if field.error:
             field.touch()
@@ -286,7 +287,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
 
 def _table_words(table: RotaryTable | None) -> str:
-    """Return what a rotary table can be set by, in a sentence."""
+    """Return a sentence about the methods by which a rotary table can be set."""
     if table is None:
         return "no rotary table."
     dial = [] if table.dial_graduation_deg is None else [f"a dial of {amount_text(table.dial_graduation_deg)}"]
@@ -303,7 +304,7 @@ def _read_name(text: str) -> str:
 
 
 def _read_blank(text: str) -> float:
-    """Return the diameter of a blank [mm]; raises CoreError for one that is not above 0."""
+    """Return the diameter of a blank [mm]. Raises CoreError for a diameter that is not above 0."""
     diameter_mm = float(read_quantity(text, "length").value)
     if diameter_mm <= 0:
         raise CoreError("A blank has a diameter above 0. Enter a length such as 80 mm.")

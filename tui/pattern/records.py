@@ -1,4 +1,4 @@
-"""What the form of a pattern holds for each layer and each of its own cutters, and how that becomes a table."""
+"""The layers and cutters behind the pattern form's fields, and their conversion from and to a job file."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -25,39 +25,39 @@ def _unit_of(key: str, unit: Unit) -> str:
 
 @dataclass(frozen=True)
 class CutterFields:
-    """One of the pattern's own cutters as its fields hold it."""
+    """One of the pattern's own cutters, as the fields hold it."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, str] = field(default_factory=lambda: {fields.NOSE: fields.SHARP})
     ref: str = ""
-    """What layers refer to the cutter by, whatever its name is."""
+    """The internal reference by which layers refer to the cutter. It stays the same if the cutter's name changes."""
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "CutterFields":
-        """Return the fields of a cutter from its table in a job file; {} makes a new cutter."""
+        """Return the fields of a cutter from its keys and values in a job file; {} makes a new cutter."""
         nose = fields.FLAT if "tip_flat" in table else fields.ROUND if "tip_radius" in table else fields.SHARP
         texts = {key: str(table[key]) for key in fields.CUTTER_KEYS if key in table}
         return cls(texts, {fields.NOSE: nose}, f"own {next(_numbers)}")
 
     @property
     def keys(self) -> set[str]:
-        """The fields that apply."""
+        """The keys of the fields that apply."""
         nose = {fields.FLAT: {"tip_flat"}, fields.ROUND: {"tip_radius"}}.get(self.words[fields.NOSE], set())
         return {"name", "tip_angle", fields.NOSE, "reach"} | nose
 
     @property
     def is_empty(self) -> bool:
-        """Whether nothing is filled in. Then it does not count as a cutter."""
+        """True if no field is filled in. An empty cutter does not count."""
         return not any(self.texts.get(key, "").strip() for key in self.keys if key != fields.NOSE)
 
     def table(self, name: str, unit: Unit) -> dict[str, Any]:
-        """Return its table as a job file holds it."""
+        """Return the cutter's keys and values for a job file."""
         texts = ((key, self.texts.get(key, "").strip()) for key in fields.CUTTER_KEYS if key in self.keys)
         sizes = {key: with_unit(text, _unit_of(key, unit)) for key, text in texts if text and key != "name"}
         return {"name": name, **sizes}
 
     def line(self, name: str, unit: Unit) -> str:
-        """Return the cutter in a line."""
+        """Return a description of the cutter in one row."""
         size = {fields.FLAT: ("flat", "tip_flat"), fields.ROUND: ("nose", "tip_radius")}.get(self.words[fields.NOSE])
         table = self.table(name, unit)
         point = f"{size[0]} {table.get(size[1], '?')}" if size else "sharp"
@@ -65,25 +65,28 @@ class CutterFields:
 
 
 def names_of(cutters: Sequence[CutterFields]) -> list[str]:
-    """Return the name of each cutter; one without a name is called "cutter", or by its number."""
+    """Return the name of each cutter. One without a name is called "cutter", or "cutter 2" among several."""
     named = [cutter.texts.get("name", "").strip() for cutter in cutters]
     return [name or ("cutter" if len(cutters) == 1 else f"cutter {at}") for at, name in enumerate(named, start=1)]
 
 
 @dataclass(frozen=True)
 class LayerFields:
-    """One layer as its fields hold it."""
+    """One layer, as the fields hold it."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
-    """The text of each field, also of those that do not apply."""
+    """The text of each field, including fields that do not apply."""
     words: Mapping[str, str] = field(default_factory=lambda: dict(_NEW_LAYER))
-    """The words of each choice. For "cutter" it is the reference of the cutter, "" for none."""
+    """The selected words of each choice. For "cutter" it is the internal reference of the cutter, or ""."""
     given: Mapping[str, Any] = field(default_factory=dict)
-    """The table that the form was opened with."""
+    """The keys and values with which the form was opened."""
 
     @classmethod
     def of(cls, table: Mapping[str, Any], refs: Mapping[str, str]) -> "LayerFields":
-        """Return the fields of a layer from its table in a job file. `refs`: of the own cutters, by name."""
+        """Return the fields of a layer from its keys and values in a job file.
+
+        `refs` are the own cutters' references by name.
+        """
         texts = {key: text_of(table[key]) for key in fields.LAYER_ENTRIES if key in table}
         words = dict(_NEW_LAYER)
         if table.get("shape") in SHAPES:
@@ -98,12 +101,12 @@ class LayerFields:
 
     @property
     def keys(self) -> set[str]:
-        """The fields that apply."""
+        """The keys of the fields that apply."""
         return fields.layer_keys(self.words, self.texts)
 
     @property
     def count(self) -> int | None:
-        """How many positions the layer has; None if that is not entered, or if a condition gives it."""
+        """The number of positions of the layer; None if it is not entered or follows from a condition."""
         if "at" in self.keys:
             return len([part for part in self.texts.get("at", "").split(";") if part.strip()]) or None
         numbers = [self.texts.get(key, "").strip() for key in ("count", "repeat") if key in self.keys]
@@ -115,13 +118,13 @@ class LayerFields:
         return positions
 
     def value(self, key: str, unit: Unit) -> Any:
-        """Return the value of a key; raises PlanError if its text cannot be read."""
+        """Return the value of a field. Raises PlanError if its text cannot be read."""
         value = value_of(key, self.texts[key], _unit_of(key, unit), self.count)
         was_list = isinstance(self.given.get(key), list) and isinstance(value, str)
         return [value] if key == "depth" and was_list else value
 
     def table(self, unit: Unit, cutters: Mapping[str, str]) -> dict[str, Any]:
-        """Return its table as a job file holds it. `cutters`: the names of the own cutters, by what refers to them."""
+        """Return the layer's keys and values for a job file. `cutters` are the own cutters' names by reference."""
         table: dict[str, Any] = {"shape": self.words["shape"]}
         if name := self.cutter(cutters):
             table["cutter"] = name
@@ -129,7 +132,7 @@ class LayerFields:
         for key in fields.LAYER_ENTRIES:
             if key in keys and self.texts.get(key, "").strip():
                 table[key] = self.texts[key].strip()
-                # Otherwise core refuses the text itself; the message beside the field says what to enter.
+                # Otherwise core refuses the text with a message beside the field.
                 with suppress(PlanError):
                     table[key] = self.value(key, unit)
         for word in fields.conditions(self.words) if fields.CONDITION in keys else ():
@@ -137,12 +140,12 @@ class LayerFields:
         return table
 
     def cutter(self, cutters: Mapping[str, str]) -> str:
-        """Return the name of its cutter; "" if it names none."""
+        """Return the name of the layer's cutter; "" if the layer names none."""
         ref = self.words["cutter"]
         return cutters.get(ref, ref.removeprefix("name ") if ref.startswith("name ") else "")
 
     def line(self, unit: Unit, cutters: Mapping[str, str]) -> str:
-        """Return the layer in a line."""
+        """Return a description of the layer in one row."""
         table = self.table(unit, cutters)
         shape = self.words["shape"]
         number = str(self.count or "?") if "repeat" not in table else f"{table['repeat']} x {table.get('count', '?')}"

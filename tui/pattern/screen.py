@@ -1,4 +1,4 @@
-"""The pattern form: layers of circles, dots, slots and arcs on one face, with the work offset on the rotary table."""
+"""The screen of the pattern form: layers of circles, dots, slots and arcs, cut on a rotary table."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import chain
@@ -38,11 +38,11 @@ from tui.widgets.pattern_sketch import PatternSketch
 
 _LEGEND = (
     "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
-    "blank. 1: first of each layer. Ctrl+W: wood or lines."
+    "blank. 1: first position of each layer. Ctrl+W: wood or lines."
 )
 _MOST_CUTTERS = 40
 _MANY_POSITIONS = 120
-"""From more positions on, a plan takes longer than keys may wait."""
+"""The number of positions from which planning takes longer than keys may wait."""
 _COLUMNS = (
     Column("layer", 5, rank=1),
     Column("no.", 4),
@@ -58,23 +58,25 @@ class PatternScreen(DrawsErrors):
     """The form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide sets "
-        "the offset. Fill in one layer after the other; each has its own shape, positions, cutter and depth. "
-        "F6 shows figures, steps and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a "
+        "slide sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and "
+        "depth. F6 shows figures, steps and the picture, F5 starts, F4 saves."
     )
     MORE_HELP = (
-        "The boring head cuts circles. Dots are fed in; slots are fed in, then the slide is moved; arcs are fed in, "
-        "then the table is turned.\n\n"
-        "The lists show the pattern's own cutters and all layers, the fields below a list one of them. In a list "
-        "a adds one and x deletes one; b and n move a layer up or down. A layer can also use a cutter of the lathe "
-        "file.\n\n"
-        "Of circles, leave count, offset or circle radius empty and choose what it follows from: neighbours that meet, "
-        "an overlap, a radius that the pattern must keep. Its value is in the empty field; = puts it in.\n\n"
-        "Depth: one, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Places: 10, 0; -3, 12.5. "
-        "Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting: the "
-        "figures say what such an error would do to the grooves.\n\n"
-        "The picture shows the errors that are entered. Ctrl+E draws them larger, by a factor that the legend names; "
-        "Ctrl+N shows what remains if the settings take them out. Ctrl+T takes over a runout check."
+        "The boring head cuts circles. Dots are fed in. For a slot the cutter is fed in, then the slide is "
+        "moved. For an arc the cutter is fed in, then the table is turned.\n\n"
+        "The lists show the pattern's own cutters and all layers. The fields below a list show the selected "
+        "entry. In a list, a adds an entry and x deletes the selected one. b and n move a layer up or down. A "
+        "layer can also use a cutter of the lathe file.\n\n"
+        "For circles, leave count, offset or circle radius empty and choose a condition: neighbours that meet, "
+        "an overlap, or a radius that the pattern must keep. The empty field shows the calculated value, and = "
+        "fills it in.\n\n"
+        "Depth: one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Positions as "
+        "coordinates: 10, 0; -3, 12.5. Skipped: 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under "
+        "What if change no setting. The figures show the effect of such an error on the grooves.\n\n"
+        "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
+        "Ctrl+N shows the remaining errors after correction by the settings. Ctrl+T copies the result of a "
+        "runout check."
     )
     TERMS = (
         "arc second",
@@ -96,35 +98,35 @@ class PatternScreen(DrawsErrors):
             "Fill in",
             key_display="=",
             priority=True,
-            tooltip="Put what was worked out into the empty field (* too).",
+            tooltip="Put the calculated value into the field.",
         ),
         *KEYS_FOR_ERRORS,
-        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern for other work, or open a kept one."),
+        Binding("ctrl+k", "kept", "Kept", tooltip="Keep this pattern, or open a kept pattern."),
         *(
             # Declared for the help page only: the lists handle these keys.
             Binding(key, f"{action}", words, key_display=key, show=False, tooltip=tooltip)
             for key, action, words, tooltip in (
-                ("a", "add_layer", "Add", "In a list: add a layer like this one, or a cutter."),
-                ("x", "remove_layer", "Delete", "In a list: delete this one."),
-                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move this one up."),
-                ("n", "shift_layer(1)", "Move down", "In the list of layers: move this one down."),
+                ("a", "add_layer", "Add", "In a list: add a layer or a cutter."),
+                ("x", "remove_layer", "Delete", "In a list: delete the layer or cutter."),
+                ("b", "shift_layer(-1)", "Move up", "In the list of layers: move the layer up."),
+                ("n", "shift_layer(1)", "Move down", "In the list of layers: move the layer down."),
             )
         ),
     ]
 
     solvable = reactive(False, bindings=True)
-    """Whether a size of the present layer is empty and was worked out."""
+    """True if an empty size of the selected layer was calculated."""
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of a `pattern` operation to start from."""
+        """`parameters` are the keys and values of a `pattern` operation, which fill the fields."""
         super().__init__("pattern", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return no rows, since they depend on the lists of the form, which has them."""
+        """Return no rows, because the lists of PatternForm determine the fields."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return fields that hold all cutters and layers."""
+        """Return the form that holds all cutters and layers."""
         return PatternForm(self.context.lathe, table, (*ERROR_KEYS, fields.SEEN))
 
     @property
@@ -132,20 +134,20 @@ class PatternScreen(DrawsErrors):
         return self.query_one(PatternForm)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the fields that do not apply to the shapes, positions and sizes chosen."""
+        """Return the keys of fields that do not apply to the chosen shapes, positions and sizes."""
         return self._form.fit()
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the ways to set the table, exact ones first."""
+        """Return the methods of setting the rotary table, exact methods first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, PatternJob) else {}
 
     def plan_typed(self) -> None:
-        """Work out the size left empty, then read and plan."""
+        """Calculate the size that is left empty, then read the fields and plan."""
         form = self._form
         form.use(form.fit())
         form.answer, form.refusal = None, ""
         chosen = fields.conditions(form.present_layer.words)
-        # No whole count may satisfy the condition exactly, so the largest that fits is offered.
+        # Perhaps no whole count satisfies the condition exactly. So the largest count that fits is offered.
         wants_count = len(chosen) == 1 and chosen[0] in fields.MEETS and not form.present_layer.texts["count"].strip()
         if fields.CONDITION in form.present_layer.keys and (not chosen or wants_count):
             table = form.table()
@@ -162,7 +164,7 @@ class PatternScreen(DrawsErrors):
 
     @property
     def _worked_out(self) -> Mapping[str, str]:
-        """The sizes of the present layer that are empty and were worked out, as text for their fields."""
+        """The empty sizes of the selected layer that were calculated, as text for their fields."""
         form = self._form
         if form.answer is not None:
             return {form.answer.key: form.answer.text}
@@ -175,7 +177,7 @@ class PatternScreen(DrawsErrors):
     # Layers and cutters.
 
     def action_go(self, step: int) -> None:
-        """Go to another field or line; in a list show the fields of that layer or cutter at once."""
+        """Go to another field or row. In a list, immediately show the fields of the selected layer or cutter."""
         super().action_go(step)
         self._turn_to_pointed()
 
@@ -192,7 +194,7 @@ class PatternScreen(DrawsErrors):
             self.judge()
 
     def action_enter(self) -> None:
-        """On the line after a list, add a layer or a cutter. Otherwise do what Enter does in every form."""
+        """Add a layer or cutter in the last row of a list. Anywhere else Enter works as in every form."""
         form, layers, cutters = self._form, self.query_one(LayerList), self.query_one(CutterList)
         if layers.has_focus and layers.cursor == len(form.layer_fields):
             self.action_add_layer()
@@ -204,7 +206,7 @@ class PatternScreen(DrawsErrors):
             super().action_enter()
 
     def action_add_layer(self) -> None:
-        """Add a layer like the present one."""
+        """Add a layer like the selected layer."""
         if len(self._form.layer_fields) < MOST_LAYERS:
             self._form.add_layer()
             self._rearranged("")
@@ -212,7 +214,7 @@ class PatternScreen(DrawsErrors):
             self.show_message(f"A pattern has at most {MOST_LAYERS} layers.")
 
     def action_remove_layer(self) -> None:
-        """Delete the present layer."""
+        """Delete the selected layer."""
         if len(self._form.layer_fields) == 1:
             self.show_message("This is the only layer. Change its fields instead.")
             return
@@ -221,12 +223,12 @@ class PatternScreen(DrawsErrors):
         self._rearranged(f"Layer {number} is deleted.")
 
     def action_shift_layer(self, step: int) -> None:
-        """Swap the present layer with the one above or below."""
+        """Swap the selected layer with the layer above or below."""
         self._form.shift_layer(step)
         self._rearranged("")
 
     def action_add_cutter(self) -> None:
-        """Add a cutter of this pattern's own."""
+        """Add a cutter to this pattern."""
         if len(self._form.cutters) < _MOST_CUTTERS:
             self._form.add_cutter()
             self._rearranged("")
@@ -234,7 +236,7 @@ class PatternScreen(DrawsErrors):
             self.show_message(f"A pattern has at most {_MOST_CUTTERS} cutters of its own.")
 
     def action_remove_cutter(self) -> None:
-        """Delete the present cutter."""
+        """Delete the selected cutter."""
         if self._form.cutters:
             self._form.remove_cutter()
             self._rearranged("The cutter is deleted.")
@@ -245,13 +247,13 @@ class PatternScreen(DrawsErrors):
         self.judge()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the key "Fill in" only while there is something to fill in."""
+        """Show the key "Fill in" only while there is a value to fill in."""
         if action == "fill_in":
             return self.solvable
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
-        """Put what was worked out into the empty fields, in place of the conditions."""
+        """Fill the empty fields with the calculated values and remove their conditions."""
         label = self._form.fill_in(self._worked_out)
         if label:
             self._rearranged(f"{label} is filled in.")
@@ -260,7 +262,7 @@ class PatternScreen(DrawsErrors):
         return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]
 
     def action_kept(self) -> None:
-        """Show the kept patterns. If this pattern has no errors, it can be kept there."""
+        """Show the kept patterns. A pattern without errors can be kept on that page."""
         from tui.pattern.kept_screen import FormPattern, KeptScreen
 
         is_right = self.ready or self.is_planning
@@ -271,20 +273,20 @@ class PatternScreen(DrawsErrors):
     # Figures and pictures.
 
     def suggested_name(self) -> str:
-        """Return a name for the operation: how many cuts there are, layer by layer."""
+        """Return a name for the operation with the number of cuts in each layer."""
         return f"Pattern of {cuts_text(self.entered)}" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return what was worked out for the fields that are empty."""
+        """Return the calculated values of the empty fields."""
         return {key: f"{text}: press =" for key, text in self._worked_out.items()}
 
     def summary(self, plan: Plan) -> str:
-        """Return the numbers of positions and cuts, and the time, in a sentence."""
+        """Return a sentence with the numbers of positions and cuts, and the time."""
         cuts = f"{plan.figures['passes']} cuts, " if "passes" in plan.figures else ""
         return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan, self.context.lathe, self._pace)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures of each layer, and how the layers lie relative to each other."""
+        """Return the figures of each layer, and the positions of the layers relative to each other."""
         return layer_figures(self.entered, plan, self.context.lathe, self._pace)
 
     @property
@@ -296,7 +298,7 @@ class PatternScreen(DrawsErrors):
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
     def _unread_errors(self) -> Iterator[Figure]:
-        """Yield the fields under What if that cannot be read, each with what to enter."""
+        """Yield the "What if" fields that cannot be read, each with what to enter instead."""
         problems = list[Problem]()
         read_errors(Table(self._form.screen_table(), "", problems))
         for problem in problems:
@@ -304,18 +306,18 @@ class PatternScreen(DrawsErrors):
             yield Figure(label, "not used", self._form.in_field_words(problem.message))
 
     def further_figures(self, plan: Plan) -> Sequence[Figure]:
-        """Yield how large the errors of the set-up may be, and how they change the grooves."""
+        """Yield the errors of the set-up and their effect on the grooves."""
         known, self.worked_ahead = self.worked_ahead, None
         return known if isinstance(known, list) else self.work_ahead()(plan)
 
     @property
     def takes_long(self) -> bool:
-        """Whether the pattern has so many positions that planning them would keep keys waiting."""
+        """True if the pattern has so many positions that planning would make keys wait."""
         job = self.entered
         return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
 
     def work_ahead(self) -> Callable[[Plan], list[Figure]]:
-        """Return a function that works out what errors of the set-up do to the pattern."""
+        """Return a function that calculates the effect of errors of the set-up on the pattern."""
         job, errors, lathe = self.entered, self._errors, self.context.lathe
         unread = list(self._unread_errors())
 
@@ -327,15 +329,15 @@ class PatternScreen(DrawsErrors):
         return figures
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the table of settings."""
+        """Return the page that lists all settings."""
         return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the drawing, and its legend."""
+        """Return the drawing and its legend."""
         return (PatternSketch(id="pattern"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the pattern that is planned now, and show its settings."""
+        """Draw the pattern that is planned now, and list its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
         is_right = self.plan is not None or self.is_planning

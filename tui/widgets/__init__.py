@@ -1,1 +1,1 @@
-"""Widgets, the parts of screens. None of them calculates anything about a lathe."""
+"""Widgets, the parts of screens. No widget calculates anything about a lathe."""

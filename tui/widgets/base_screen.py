@@ -1,4 +1,4 @@
-"""What all screens have in common: header line, body, one message, key bar, and a help page made from the keys."""
+"""The base class of all screens: header, body, one message, key bar, and a help page made from the keys."""
 
 from collections.abc import Callable
 from importlib import import_module
@@ -21,16 +21,16 @@ if TYPE_CHECKING:
 
 
 WIDTHS = [(0, "-narrow"), (60, "-normal"), (100, "-wide")]
-"""The fewest columns of a screen with each style class. A screen has only the class for its width."""
+"""The fewest columns of a screen for each style class. A screen has only the class for its width."""
 HEIGHTS = [(0, "-low"), (16, "-medium"), (30, "-high")]
-"""The fewest rows of a screen with each style class."""
+"""The fewest rows of a screen for each style class."""
 
 
 Opening = Callable[[], Screen[Any]]
 
 
 def later(module: str, name: str) -> Opening:
-    """Return a function that makes a screen, and imports the screen's module only when it is called."""
+    """Return a function that makes a screen and imports the screen's module only when it is called."""
 
     def screen() -> Screen[Any]:
         return cast(Screen[Any], getattr(import_module(module), name)())
@@ -39,29 +39,32 @@ def later(module: str, name: str) -> Opening:
 
 
 def take_size(screen: Screen[Any]) -> None:
-    """Give a screen the style classes of its size before its widgets are made; later, they would be styled twice."""
+    """Give a screen the style classes for its size before its widgets are made.
+
+    Otherwise they would be styled twice.
+    """
     columns, rows = screen.app.size
     for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
         screen.add_class([name for least, name in steps if size >= least][-1], update=False)
 
 
 class Body(ScrollableContainer, can_focus=False):
-    """What is between the header and the keys. It scrolls if it does not fit on a small terminal."""
+    """The part between header and keys. It scrolls if it does not fit on a small terminal."""
 
 
 class BaseScreen(Screen[ScreenResultType]):
     """A screen of halfnut.
 
-    Subclasses have TITLE (or set `title`), HELP, TERMS and BINDINGS with a tooltip each, and yield their widgets in
-    `compose_body`. A screen without fields sets AUTO_FOCUS = "".
+    Subclasses define TITLE (or set `title`), HELP, TERMS and BINDINGS with a tooltip for each key, and yield their
+    widgets in `compose_body`. A screen without fields sets AUTO_FOCUS = "".
     """
 
     HELP: ClassVar[str] = ""
-    """What the screen is for and what to do, in three sentences at most, for the top of its help page."""
+    """The purpose of the screen and the user's next action, in at most three sentences, for the help page."""
     MORE_HELP: ClassVar[str] = ""
-    """More about the screen, for the help page below the keys. Blank lines separate its paragraphs."""
+    """Further explanations for the help page, shown below the keys. Blank rows separate paragraphs."""
     TERMS: ClassVar[tuple[str, ...]] = ()
-    """The terms of the screen that its help page explains; see tui.glossary."""
+    """The terms that the screen's help page explains; see tui.glossary."""
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -71,42 +74,42 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def help_text(self) -> str:
-        """What this screen is for and what to do, as it is at present."""
+        """The present purpose of this screen and the user's next action, for the help page."""
         return self.HELP
 
     @property
     def more_help(self) -> str:
-        """More about this screen, for the help page below the keys, as it is at present."""
+        """Present further explanations for the help page, shown below the keys."""
         return self.MORE_HELP
 
     @property
     def terms(self) -> tuple[str, ...]:
-        """The terms that the help page of this screen explains, as it is at present."""
+        """The terms that the help page of this screen explains at present."""
         return self.TERMS
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key now. A key that it does not show can still say why it does nothing.
+        """Return True if the key bar shows a key now. A hidden key may still explain why it does nothing.
 
-        The key of the main screen that this one belongs to is not shown: Esc leads back to it.
+        The key of this page's main screen is hidden, because Esc returns to that main screen.
         """
         return action != f"mode('{self.app.current_mode}')"
 
     def drawn_otherwise(self) -> None:
-        """Say anew how the picture is drawn; called after another screen has changed that."""
+        """Update the words about the drawing after another screen has changed the way of drawing."""
 
     @property
     def is_searching(self) -> bool:
-        """Whether the user is searching on this screen, so that Enter and the arrows belong to the search."""
+        """True while the user searches on this screen. Enter and the arrow keys then belong to the search."""
         return bool(self.query("SearchLine"))
 
     @property
     def context(self) -> AppContext:
-        """What all screens share: lathe, job, log, paths, clock."""
+        """The shared state of all screens: lathe, job, log, paths, clock."""
         return context_of(self)
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe to which the numbers on this screen belong."""
+        """The lathe that the numbers on this screen belong to."""
         return self.context.lathe
 
     def compose(self) -> ComposeResult:
@@ -123,19 +126,19 @@ class BaseScreen(Screen[ScreenResultType]):
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page. If another page is on top of it, close neither."""
+        """Close this page. If another page is on top, close neither page."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
-        """Free the painted rows. Textual keeps those of the last thousand widgets, even of closed screens."""
+        """Free the painted rows. Textual keeps the rows of the last thousand widgets, even of closed screens."""
         StylesCache.get_inner_outer.cache_clear()
         self.context.lathe_changed.unsubscribe(self)
         self.context.log_changed.unsubscribe(self)
 
     def follow_lathe(self, changed: Callable[[], object]) -> None:
-        """Call `changed` whenever the lathe in use changes, until this screen is closed.
+        """Call `changed` whenever the lathe in use changes, until this screen closes.
 
-        Without that end, the program would keep the screen for ever.
+        A subscription without that end would keep the closed screen in memory.
         """
         self.context.lathe_changed.subscribe(self, lambda _: changed())
 
@@ -144,9 +147,9 @@ class BaseScreen(Screen[ScreenResultType]):
         self.context.log_changed.subscribe(self, lambda _: changed())
 
     def show_message(self, sentence: str) -> None:
-        """Show a message above the keys until another one replaces it.
+        """Show a message above the keys until another message replaces it.
 
-        A screen that is not ready yet shows it later.
+        A screen that is still opening shows the message later.
         """
         if lines := self.query(MessageLine):
             lines.first().show_message(sentence)
@@ -154,12 +157,12 @@ class BaseScreen(Screen[ScreenResultType]):
             self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Do `work` on what the user types. If the program itself fails, show that and save the details."""
+        """Run `work` on the user's text. After an unexpected error, show a message and save the details."""
         if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 
     def show_fault(self, sentence: str) -> None:
-        """Show that the program itself failed on what the user typed."""
+        """Show that an unexpected error occurred while the user typed."""
         self.show_message(sentence)
 
     def action_scroll_body(self, pages: int) -> None:

@@ -1,6 +1,6 @@
-"""A drawing in dots smaller than a character. Dots of several curves are added, so that no curve erases another.
+"""A drawing in dots smaller than a character. Crossing curves never erase each other.
 
-It is true to scale: `show` gives both directions the same scale, whatever shape a character cell has.
+The drawing is true to scale: `show` gives both axes the same scale for any shape of character cell.
 """
 
 import math
@@ -18,7 +18,7 @@ INKS: tuple[Ink, ...] = ("data", "reference", "mark", "label", "cut")
 Anchor = Literal["left", "middle", "right"]
 
 CELL_ASPECT = 2.0
-"""How many times as high as wide a character cell is. For 8x16 and 16x32 console fonts it is exactly 2."""
+"""The height of a character cell divided by its width. It is exactly 2 for 8x16 and 16x32 console fonts."""
 
 _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "braille": (2, 4),
@@ -26,7 +26,7 @@ _DOTS_PER_CELL: dict[Dots, tuple[int, int]] = {
     "half": (1, 2),
     "ascii": (1, 1),
 }
-# The Unicode braille patterns number their dots down the left column, then the right, the last row after.
+# Unicode braille patterns number the left column from the top, then the right column, and the last row at the end.
 _BRAILLE_BITS = (1, 8, 2, 16, 4, 32, 64, 128)
 _QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
 _HALVES = " ▀▄█"
@@ -35,18 +35,18 @@ _ASCII_INKS = {"data": "*", "reference": ".", "mark": "#", "label": "+", "cut": 
 
 
 Stamp = tuple[tuple[int, int], ...]
-"""Cells and the dots in them, kept to be drawn again on canvases of the same size."""
+"""Cells and their dots, stored for drawing them again on canvases of equal size."""
 
 
 class Run(NamedTuple):
-    """Neighbouring characters of the same ink."""
+    """Neighbouring characters of one ink."""
 
     text: str
     ink: Ink
 
 
 class Canvas:
-    """A drawing of so many columns by rows of character cells, in the user's own units (x right, y up)."""
+    """A drawing in a grid of character cells, in the user's own units (x to the right, y upwards)."""
 
     def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
         self.columns, self.rows, self.dots = columns, rows, dots
@@ -64,7 +64,7 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Show the part of the plane within these bounds, in the middle, true to scale and as large as possible."""
+        """Set the visible part of the plane. It is centred, true to scale and as large as possible."""
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
         # A single dot still needs a size. Otherwise nothing could be shown.
@@ -75,46 +75,46 @@ class Canvas:
 
     @property
     def dot(self) -> float:
-        """The width of a dot, in the user's units."""
+        """The width of a dot in the user's units."""
         return 1 / self._scale
 
     @property
     def grid(self) -> Grid:
-        """Where the middle of every dot is, in the user's units."""
+        """The centre of every dot in the user's units."""
         down = self._dot_aspect / self._scale
         return Grid(self._left, self._top, 1 / self._scale, down, self.width, self.height)
 
     def holds(self, x: float, y: float) -> bool:
-        """Return whether a point is on the canvas."""
+        """Return True if a point is on the canvas."""
         column, row = self.cell_at(x, y)
         return 0 <= column < self.columns and 0 <= row < self.rows
 
     def set_dots(self, places: Iterable[tuple[int, int]], ink: Ink = "data") -> None:
-        """Set dots, each by its place from the left and from the top."""
+        """Set dots. Each dot is given by its column and row, counted from the top left."""
         self._plot(places, ink)
 
     def has_dot(self, across: int, below: int) -> bool:
-        """Return whether a dot is set."""
+        """Return True if a dot is set."""
         cell = self._cell_down[below] + self._cell_across[across]
         return bool(self._cells[cell] & self._bit[below % self._down][across])
 
     def dots_in(self, below: int) -> list[int]:
-        """Return the dots that are set in a row of dots, by their places from the left."""
+        """Return the columns of the set dots in a row of dots."""
         first = self._cell_down[below]
         if not any(self._cells[first : first + self.columns]):
             return []
         return [across for across in range(self.width) if self.has_dot(across, below)]
 
     def letters_in(self, row: int) -> dict[int, str]:
-        """Return the letters written in a row of cells, by column."""
+        """Return the letters in a row of cells, by column."""
         return {cell % self.columns: letter for cell, letter in self._letters.items() if cell // self.columns == row}
 
     def letter(self, column: int, row: int) -> str:
-        """Return the letter written in a cell; "" if there is none."""
+        """Return the letter in a cell; "" if there is none."""
         return self._letters.get(row * self.columns + column, "")
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight line. With `every` 3, draw only every third dot, as for reference lines."""
+        """Draw a straight segment. With `every` 3, draw only every third dot, as for reference lines."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -130,13 +130,13 @@ class Canvas:
     def polyline(
         self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
     ) -> None:
-        """Draw straight lines from point to point, and back to the first if the line is closed."""
+        """Draw straight segments from point to point, and back to the first point if `closed`."""
         ends = [*points[1:], points[0]] if closed and points else points[1:]
         for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a circle. If it does not fit, draw the part that is on the canvas."""
+        """Draw a circle, or its part on the canvas."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -146,7 +146,7 @@ class Canvas:
     def arc(
         self, x: float, y: float, radius: float, start_deg: float, sweep_deg: float, ink: Ink = "data", every: int = 1
     ) -> None:
-        """Draw a part of a circle, anticlockwise from `start_deg`. A sweep of 360 or more is a whole circle."""
+        """Draw an arc, anticlockwise from `start_deg`. A sweep of 360 degrees or more is a full circle."""
         if abs(sweep_deg) >= 360:
             self.circle(x, y, radius, ink, every)
             return
@@ -177,7 +177,7 @@ class Canvas:
         self._plot([self._at(x, y)], ink)
 
     def fill(self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, sparse: bool = False) -> None:
-        """Fill the inside of a closed line. With `sparse`, set one dot in every second cell."""
+        """Fill the inside of a closed polygon. With `sparse`, set one dot in every second cell."""
         places = [self._at(x, y) for x, y in points]
         if not all(math.isfinite(i) and math.isfinite(j) for i, j in places):
             return
@@ -196,7 +196,7 @@ class Canvas:
                 self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
-        """Write text over the drawing, in the cell at (x, y). Text that would leave the canvas is moved inside."""
+        """Write text over the drawing at the cell of (x, y). Text beyond the edge is moved inside."""
         i, j = self._at(x, y)
         if not (math.isfinite(i) and math.isfinite(j)):
             return
@@ -208,13 +208,13 @@ class Canvas:
         self.write(column, row, text, ink)
 
     def empty(self) -> "Canvas":
-        """Return a canvas of the same size and window, with nothing on it."""
+        """Return an empty canvas with the same size and visible part."""
         other = copy(self)
         other._cells, other._inks, other._letters = bytearray(len(self._cells)), bytearray(len(self._inks)), {}
         return other
 
     def stamp(self) -> Stamp:
-        """Return the dots drawn so far, to be drawn again on canvases of the same size."""
+        """Return the dots drawn so far, for drawing them again on canvases of equal size."""
         drawn = compress(range(len(self._cells)), self._cells)
         return tuple((cell, self._cells[cell]) for cell in drawn)
 
@@ -226,11 +226,11 @@ class Canvas:
             inks[cell] = number
 
     def redraw(self, other: "Canvas") -> None:
-        """Show what is on another canvas of the same size, in place of what is on this one."""
+        """Replace the drawing with the drawing of another canvas of equal size."""
         self._cells[:], self._inks[:], self._letters = other._cells, other._inks, dict(other._letters)
 
     def is_blank(self, column: int, row: int, columns: int) -> bool:
-        """Return whether nothing is drawn in so many cells of a row, which must all be on the canvas."""
+        """Return True if nothing is drawn in the given cells of a row. All cells must be on the canvas."""
         if not (0 <= row < self.rows and column >= 0 and column + columns <= self.columns):
             return False
         first = row * self.columns + column
@@ -238,20 +238,20 @@ class Canvas:
         return not any(self._cells[cell] or cell in self._letters for cell in cells)
 
     def write(self, column: int, row: int, text: str, ink: Ink = "label") -> None:
-        """Write text over the drawing, from a cell of the canvas on."""
+        """Write text over the drawing, starting at a cell of the canvas."""
         for offset, letter in enumerate(text[: self.columns - column]):
             cell = row * self.columns + column + offset
             self._letters[cell] = letter
             self._inks[cell] = INKS.index(ink)
 
     def cell_at(self, x: float, y: float) -> tuple[int, int]:
-        """Return column and row of the cell at a point, which may be outside the canvas."""
+        """Return the column and row of the cell at a point. The cell may be outside the canvas."""
         i, j = self._at(x, y)
         across, down = _DOTS_PER_CELL[self.dots]
         return math.floor(i + 0.5) // across, math.floor(j + 0.5) // down
 
     def lines(self) -> list[list[Run]]:
-        """Return the drawing, line by line, as runs of one ink."""
+        """Return the rows of the drawing. Each row is a list of runs of one ink."""
         return [self._line(row) for row in range(self.rows)]
 
     def _line(self, row: int) -> list[Run]:
@@ -278,14 +278,14 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a point in dots, counted from the left and from the top."""
+        """Return a point in dots, counted from the top left."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
-        """Set dots, except those outside the canvas. This is the innermost loop of all pictures."""
+        """Set dots, except dots outside the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
-        # The tiny difference keeps a sum that rounds up from reaching the dot after the last.
+        # Subtract a tiny amount, so that rounding up never reaches the dot beyond the last one.
         right, bottom = self.width - 0.5 - 1e-9, self.height - 0.5 - 1e-9
         for across, below in places:
             if -0.5 <= across < right and -0.5 <= below < bottom:
@@ -296,20 +296,20 @@ class Canvas:
 
 
 def _samples(across: float, down: float) -> int:
-    """Return how many points draw a curve of these half axes [dots] without gaps.
+    """Return how many points draw a curve with these half axes [dots] without gaps.
 
-    The numbers come in steps, so that the same ones come again.
+    The result takes only a few different values, so that cached angles can be used again.
     """
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
-        # If it is wider than any screen, or not a number, no curve of it is visible.
+        # A curve that is not a number, or wider than any screen, would not be visible.
         return _MOST_SAMPLES
     return min(math.ceil(2 * math.pi * largest * 1.1 / 16 + 1) * 16, _MOST_SAMPLES)
 
 
 @lru_cache(maxsize=64)
 def _turn(samples: int) -> tuple[tuple[float, float], ...]:
-    """Return (cosine, sine) of evenly spaced angles round a turn."""
+    """Return (cosine, sine) of evenly spaced angles over 360 degrees."""
     angles = (2 * math.pi * sample / samples for sample in range(samples))
     return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
 
@@ -317,7 +317,7 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
 def _inside(
     sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
 ) -> Iterable[tuple[float, float]]:
-    """Return between which dots a row lies inside a closed line, whose sides are passed."""
+    """Return the intervals of a row of dots that lie inside a closed polygon, given by its sides."""
     crossed = sorted(
         i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
     )
@@ -327,7 +327,7 @@ def _inside(
 def _clipped(
     i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
 ) -> tuple[float, float, float, float] | None:
-    """Return the part of a line that is inside the canvas (Liang and Barsky); None if no part is."""
+    """Return the part of a segment inside the canvas (Liang and Barsky); None if no part is inside."""
     if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
         return None
     start, end = 0.0, 1.0

@@ -1,4 +1,4 @@
-"""A list of cautions, each with a mark before it, wrapped and never cut."""
+"""A list of cautions, each after a caution sign. Long cautions are wrapped and never cut off."""
 
 from collections.abc import Sequence
 
@@ -12,7 +12,7 @@ _LONGEST = 600
 
 
 class CautionList(Widget):
-    """Cautions, one below the other. Without any it takes no room."""
+    """Cautions, one below the other. An empty list takes no room."""
 
     def __init__(self, cautions: Sequence[str] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -30,7 +30,7 @@ class CautionList(Widget):
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows they need."""
+        """Return the number of rows that the cautions need."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[str]:

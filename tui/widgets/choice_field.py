@@ -1,4 +1,4 @@
-"""A field with a label and a few words, one of which is chosen with Left and Right, Space, or + and -."""
+"""A field with a label and several words. Left, Right, Space, + and - select one of the words."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,9 +16,9 @@ from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, the chosen one in [brackets].
+    """Shows all words, with the selected word in [brackets].
 
-    If they do not fit, it shows the chosen one and how many there are.
+    If the words do not fit, the field shows only the selected word, its number and the number of words.
     """
 
     BINDINGS = [
@@ -31,7 +31,7 @@ class ChoiceField(Widget, can_focus=True):
 
     @dataclass
     class Changed(Message):
-        """The user chose another word."""
+        """The user selected another word."""
 
         field: "ChoiceField"
         value: str
@@ -57,7 +57,7 @@ class ChoiceField(Widget, can_focus=True):
 
     @property
     def value(self) -> str:
-        """The chosen word."""
+        """The selected word."""
         return self.words[self.index]
 
     @value.setter
@@ -65,18 +65,18 @@ class ChoiceField(Widget, can_focus=True):
         self.index = self.words.index(value)
 
     def action_choose(self, step: int) -> None:
-        """Choose the next or the previous word; after the last comes the first."""
+        """Select the next or the previous word. After the last word comes the first."""
         self.index = (self.index + step) % len(self.words)
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words, one of them chosen, without posting Changed."""
+        """Show other words with one of them selected, without posting Changed."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
 
     def show_error(self, error: str) -> None:
-        """Show below the words what is wrong with the choice; "" removes it."""
+        """Show below the words what is wrong with the choice; "" removes the message."""
         self.error = clean(error)
         self._lay_out()
 
@@ -88,17 +88,17 @@ class ChoiceField(Widget, can_focus=True):
         return wrapped(sentence, self.size.width - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Take the rows that the message needs."""
+        """Set the height to the rows that the message needs."""
         if self.is_attached:
             self.styles.height = 1 + len(self._error_lines())
             self.refresh()
 
     def on_resize(self) -> None:
-        """Wrap the message for another width."""
+        """Wrap the message for the new width."""
         self._lay_out()
 
     def render(self) -> Content:
-        """Return the label and the words, and below them what is wrong."""
+        """Return the label and the words, and below them the error message."""
         glyphs = glyphs_of(self.app)
         columns = self.size.width
         places = field_places(columns)
@@ -118,9 +118,9 @@ class ChoiceField(Widget, can_focus=True):
         return Content.assemble(*parts)
 
     def on_focus(self) -> None:
-        """Put the pointer before the label."""
+        """Show the pointer before the label."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Remove the pointer from the label."""
+        """Hide the pointer before the label."""
         self.refresh()

@@ -1,4 +1,4 @@
-"""A long table with columns under one heading. Only the rows in sight are made."""
+"""A long list with columns and one heading. Only the visible rows are created."""
 
 from collections.abc import Callable, Sequence
 from typing import Literal, NamedTuple
@@ -15,13 +15,13 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""The columns that every line of a list keeps for its pointer."""
+"""The columns at the start of every row that a list reserves for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
-"""Makes the cells of one row; the first row is 0."""
+"""Returns the cells of one row, given the row's index from 0."""
 
 
 class Column(NamedTuple):
-    """One column of a table. If there is not enough room, the columns with the highest `rank` are not shown."""
+    """One column of a list. Without enough room the columns with the highest `rank` are hidden."""
 
     title: str
     width: int
@@ -30,7 +30,7 @@ class Column(NamedTuple):
 
 
 class ColumnLines(LineList):
-    """The rows of a table, without its heading."""
+    """The rows of a list with columns, without its heading."""
 
     def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -43,7 +43,7 @@ class ColumnLines(LineList):
         self.set_count(count)
 
     def search_text(self, index: int) -> str:
-        """Return the cells of one row that there is room for. What is not shown is not found either."""
+        """Return the visible cells of one row. A search does not look in hidden columns."""
         return self.line(index, self.scrollable_content_region.width - len(_POINTER)).plain
 
     def line(self, index: int, columns: int) -> Content:
@@ -53,7 +53,7 @@ class ColumnLines(LineList):
 
 
 class ColumnTable(Vertical):
-    """A table: the heading and, below it, the rows."""
+    """A list with a heading above its rows."""
 
     DEFAULT_CSS = """
     ColumnTable { width: 1fr; height: 1fr; }
@@ -72,24 +72,24 @@ class ColumnTable(Vertical):
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show `count` rows, under other columns if these are passed."""
+        """Show `count` rows, under new columns if these are passed."""
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()
 
     def on_resize(self, event: Resize) -> None:
-        """Fit the heading to another width."""
+        """Fit the heading to the new width."""
         self._show_heading()
 
     def _show_heading(self) -> None:
         titles = [glyphs_of(self.app).text(column.title) for column in self._columns]
-        # The list keeps a column for its scroll bar.
+        # The list reserves a column for its scroll bar.
         room = self.size.width - len(_POINTER) - 1
         self.query_one(Static).update(Content(_POINTER + row_text(titles, self._columns, room)))
 
 
 def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
-    """Return cells in their columns, as many of the columns as there is room for.
+    """Return a row of text with cells in their columns. Columns without room are omitted.
 
     >>> row_text(["1", "0 turns"], [Column("no.", 3), Column("set to", 8, 1)], 13)
     '  1   0 turns'
@@ -104,7 +104,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return the columns that fit, those of the lowest rank first; always one at least."""
+    """Return the columns that fit, lowest rank first; always at least one column."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

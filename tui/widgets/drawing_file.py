@@ -13,9 +13,9 @@ _LONGEST_NAME = 60
 
 
 def save_drawing(screen: BaseScreen[Any], name: str, picture: PatternPicture | None) -> None:
-    """Ask for a file and save a pattern there as SVG; a file that is there already stays as it is."""
+    """Ask for a file name and save a pattern as SVG. An existing file is never replaced."""
     if picture is None or not picture.to_scale:
-        screen.show_message("Without a size there is nothing to draw. Enter the radius of the work.")
+        screen.show_message("The drawing has no size. Enter the radius of the work.")
         return
     screen.context.ask_in_turn(_save(screen, name, picture))
 
@@ -25,7 +25,7 @@ async def _save(screen: BaseScreen[Any], name: str, picture: PatternPicture) -> 
     from tui.widgets.path_question import new_file
 
     stem = _NOT_IN_A_NAME.sub("_", name.lower()).strip("_")[:_LONGEST_NAME] or "pattern"
-    path = await screen.context.ask(new_file(screen.context, "Save the drawing in which file?", f"{stem}.svg"))
+    path = await screen.context.ask(new_file(screen.context, "Where do you want to save the drawing?", f"{stem}.svg"))
     if path is None:
         return
     try:

@@ -1,4 +1,4 @@
-"""Paints a drawing of core on a canvas, with the lines and fills that this terminal has."""
+"""Paints a drawing from core on a canvas, with the kinds of lines and fills that the terminal has."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -11,7 +11,7 @@ from tui.widgets.canvas import Canvas, Ink
 class _Stroke(NamedTuple):
     ink: Ink
     every: int
-    """How many dots apart two dots of the line are."""
+    """The distance between the dots of the line, as a number of dots."""
 
 
 _STROKES: dict[Look, _Stroke] = {
@@ -21,11 +21,11 @@ _STROKES: dict[Look, _Stroke] = {
     "tool": _Stroke("mark", 1),
 }
 _IN_CHARACTERS = 2
-"""How many dots apart two dots of a faint line are, if a dot is a whole character."""
+"""The dot distance of a faint line on terminals where each dot is a whole character."""
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint areas, then lines, then names. `spell` writes the names in this terminal's characters."""
+    """Paint areas first, then lines, then names. `spell` adapts the names to this terminal's characters."""
     bounds, plain = drawing.bounds, canvas.dots == "ascii"
     canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
     for area in drawing.areas:
@@ -49,7 +49,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return a legend for the signs in a drawing; "" if they explain themselves."""
+    """Return a legend for the signs in a drawing; "" if no sign needs an explanation."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

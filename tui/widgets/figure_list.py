@@ -1,4 +1,4 @@
-"""A list of figures: a name, a value with its unit, and a note on each line."""
+"""A list of figures. Each row has a name, a value with its unit, and a note."""
 
 from collections.abc import Sequence
 
@@ -13,7 +13,7 @@ _GAP = 2
 
 
 class FigureList(Widget):
-    """Names in one column, values in the next, and muted notes after them if there is room."""
+    """Names in one column, values in the next, and muted notes after the values if there is room."""
 
     def __init__(self, figures: Sequence[Figure] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -29,7 +29,7 @@ class FigureList(Widget):
         return Content("\n").join(self._lines(self.size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows the figures need."""
+        """Return the number of rows that the figures need."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[Content]:
@@ -37,7 +37,7 @@ class FigureList(Widget):
 
 
 def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> list[Content]:
-    """Return the lines of figures for a width of `columns`, also for a pager."""
+    """Return the rows of figures for a width of `columns`, also for a pager."""
     spelt = [Figure(*(glyphs.text(clean(part)) for part in figure)) for figure in figures]
     names = max((len(figure.name) for figure in spelt), default=0)
     values = max((len(figure.value) for figure in spelt), default=0)
@@ -46,7 +46,7 @@ def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> 
 
 
 def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
-    """Return the lines of a figure. What does not fit beside its name goes below, and nothing is cut."""
+    """Return the rows of one figure. Text without room beside the name goes below, and nothing is cut off."""
     name = figure.name.ljust(names)
     if len(name) + _GAP + len(figure.value) <= columns:
         lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]

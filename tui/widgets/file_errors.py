@@ -1,4 +1,4 @@
-"""A page with all errors of a file, to read and correct."""
+"""A page that lists all errors of a file."""
 
 from pathlib import Path
 
@@ -20,8 +20,8 @@ class FileErrorsScreen(BaseScreen[None]):
     """The errors of a file that cannot be used."""
 
     HELP = (
-        "This page lists every error in a file. Each line names the operation and its key, what is wrong, and what to "
-        "enter instead. Correct the file in any text editor and open it again; nothing of it has been used or logged."
+        "This page lists every error in a file, with the operation, the key and the value to enter instead. "
+        "Correct the file in a text editor and open it again. Until then the program uses nothing from the file."
     )
     TERMS = ("job", "operation", "lathe file")
     BINDINGS = [
@@ -34,7 +34,7 @@ class FileErrorsScreen(BaseScreen[None]):
         self._errors = error.messages
 
     def compose_body(self) -> ComposeResult:
-        """Yield the errors, wrapped and never cut."""
+        """Yield the errors, wrapped and never cut off."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""What the fields of a form share: the columns of their labels and entries, and the keys between fields."""
+"""The common parts of all form fields: columns of labels and entries, and keys for moving between fields."""
 
 from typing import NamedTuple
 
@@ -15,7 +15,7 @@ _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
 """The fewest and the most columns for typing."""
 _UNIT = 5
-"""The columns for the unit. They are kept free if there is none, so that entries line up."""
+"""The columns for the unit. They stay empty without a unit, so that entries are aligned."""
 
 
 class FieldPlaces(NamedTuple):
@@ -31,7 +31,7 @@ class FieldPlaces(NamedTuple):
 
 
 def field_places(columns: int) -> FieldPlaces:
-    """Return where the parts of a field of `columns` go. A wide label comes before more room to type."""
+    """Return the columns of the parts of a field that is `columns` wide. Labels get room before the entry does."""
     least, most = _ENTRY
     entry = min(max(columns - _WIDEST_LABEL - 2 - _UNIT, least), most)
     label = min(_WIDEST_LABEL, max(columns - entry - 2 - _UNIT, 1))
@@ -39,5 +39,5 @@ def field_places(columns: int) -> FieldPlaces:
 
 
 def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
-    """Return a label as wide as its column. A field with the focus has a pointer before its label."""
+    """Return a label padded to its column. The focused field has a pointer before its label."""
     return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

@@ -1,4 +1,4 @@
-"""The top line of every screen: its title, and the lathe to which its numbers belong."""
+"""The top row of every screen: the screen's title, and the lathe that its numbers belong to."""
 
 from collections.abc import Callable
 
@@ -12,24 +12,24 @@ from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):
-    """The title on the left; on the right the lathe's name, or "example lathe"."""
+    """The title on the left, and the lathe's name or "example lathe" on the right."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """`lathe` returns the lathe to which the numbers on the screen belong."""
+        """`lathe` returns the lathe that the numbers on the screen belong to."""
         super().__init__()
         self._lathe = lathe
 
     def on_mount(self) -> None:
-        """Show another title or lathe as soon as it changes."""
+        """Update the row whenever the title or the lathe changes."""
         self.watch(self.screen, "title", self._changed, init=False)
         context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
-        """Stop following changes; else the program would keep this line in memory for good."""
+        """Stop following changes. Otherwise the program would keep this widget in memory."""
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the line. If there is little room, "example lathe" is more important than the title."""
+        """Return the row. With little room, "example lathe" is more important than the title."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

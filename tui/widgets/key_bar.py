@@ -1,4 +1,4 @@
-"""The bottom lines of every screen: the keys that do something now, in plain words."""
+"""The bottom rows of every screen: the keys that do something now, each with its action."""
 
 from collections.abc import Iterable, Sequence
 from operator import itemgetter
@@ -37,7 +37,7 @@ _WORDS = {
     "comma": ",",
 }
 _SAME_KEY = {"add": "plus", "subtract": "minus", "multiply": "asterisk", "divide": "slash"}
-"""The names that some terminals send for keys of the number pad."""
+"""Alternative names that some terminals send for keys of the number pad."""
 
 _NAVIGATION = frozenset(
     ("up", "down", "left", "right", "pageup", "pagedown", "home", "end", "plus", "add", "minus", "subtract")
@@ -47,35 +47,35 @@ _BETWEEN = "  "
 _MORE = "F1 more"
 _DROPPED_FIRST = ("F3", "F12", "F2")
 _SEARCH, _ACTIONS = "/ Search", "Ctrl+P Actions"
-"""Keys that are shown only where the bar needs no other line for them."""
+"""Actions whose keys are shown only if the bar needs no further row for them."""
 _LEAST_FOR_TWO = 10
-"""The fewest rows of a screen whose keys may take two lines."""
+"""The fewest rows of a screen that may have two rows of keys."""
 
 
 class BoundAction(NamedTuple):
-    """An action that keys of a screen do now."""
+    """An action that keys of a screen run now."""
 
     words: str
     keys: list[str]
-    """The names of its keys, as they are printed on a keyboard."""
+    """The names of its keys, as printed on a keyboard."""
     tooltip: str
     action: str
-    """The action as Textual runs it, for `node`."""
+    """The action as Textual runs it on `node`."""
     node: DOMNode
     is_enabled: bool
     is_navigation: bool
-    """True if its keys only move through what is shown."""
+    """True if its keys only move through the contents of the screen."""
 
 
 class KeyItem(NamedTuple):
-    """A key in the bar, and what it does."""
+    """A key in the bar, and its action."""
 
     keys: str
     words: str
 
     @property
     def text(self) -> str:
-        """The key and what it does, as the bar shows them."""
+        """The key and its action, as the bar shows them."""
         return f"{self.keys} {self.words}"
 
 
@@ -84,11 +84,11 @@ class _SaysWhatIsUseful(Protocol):
     """A screen that knows which keys do something now."""
 
     def is_useful(self, action: str) -> bool:
-        """Return whether the key bar shows a key now."""
+        """Return True if the key bar shows a key now."""
 
 
 def key_words(binding: Binding) -> str:
-    """Return the name of a key as it is printed on a keyboard.
+    """Return the name of a key as printed on a keyboard.
 
     >>> key_words(Binding("ctrl+q", "quit"))
     'Ctrl+Q'
@@ -103,7 +103,7 @@ def key_words(binding: Binding) -> str:
 
 
 def key_name(key: str) -> str:
-    """Return the name of a key by itself, in capitals if it is a letter.
+    """Return the name of a single key, in capitals if the key is a letter.
 
     >>> key_name("pagedown"), key_name("b"), key_name("f8")
     ('PgDn', 'B', 'F8')
@@ -114,7 +114,7 @@ def key_name(key: str) -> str:
 def bound_actions(screen: Screen[object]) -> list[BoundAction]:
     """Return the actions of a screen that have an explanation, each once with all its keys.
 
-    The help page and the list of actions are both made from this.
+    The help page and the list of actions use this function.
     """
     actions: dict[tuple[str, str], BoundAction] = {}
     for key, active in screen.active_bindings.items():
@@ -141,7 +141,7 @@ def bound_actions(screen: Screen[object]) -> list[BoundAction]:
 def key_items(screen: Screen[object]) -> list[KeyItem]:
     """Return the keys that do something on a screen now, one for each action.
 
-    The screen's own keys come first, then Esc, then those that work everywhere.
+    The screen's own keys come first, then Esc, then the keys of every screen.
     """
     items: dict[str, tuple[int, KeyItem]] = {}
     for key, active in screen.active_bindings.items():
@@ -157,12 +157,12 @@ def key_items(screen: Screen[object]) -> list[KeyItem]:
 
 
 def _is_typed(focused: Widget | None, key: str) -> bool:
-    """Return whether a key is a character that goes into the field that has the focus."""
+    """Return True if a key types a character into the focused field."""
     return focused is not None and focused.check_consume_key(key, key_to_character(key))
 
 
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return keys in at most `rows` lines. Those that do not fit are only on the help page."""
+    """Return keys in at most `rows` rows. Keys without room are shown only on the help page."""
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)
     used = 0
@@ -185,7 +185,7 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return keys in lines. If they do not fit, those that lead to other screens are dropped first."""
+    """Return keys arranged in rows. If they do not fit, keys that open other screens are dropped first."""
     every = list(items)
     kept = [item for item in every if item.text not in {_SEARCH, _ACTIONS}]
     lines = key_lines(kept, columns, rows)
@@ -202,9 +202,9 @@ def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyIt
 def _with_room(
     every: Sequence[KeyItem], kept: Sequence[KeyItem], lines: list[list[KeyItem]], columns: int
 ) -> list[list[KeyItem]]:
-    """Return as many lines of keys, with the search and the list of actions where there is room for them.
+    """Return the same number of rows, with the keys for search and actions added if there is room.
 
-    The search belongs to the page that is shown, so a key that leads to another page gives way to it.
+    The search belongs to the visible page. Therefore keys that open other pages give way to it.
     """
     shown = {item.text for item in kept}
     leads_away = [item.text for key in _DROPPED_FIRST for item in kept if item.keys == key]
@@ -221,7 +221,7 @@ def _width(items: Iterable[KeyItem]) -> int:
 
 
 class KeyBar(Widget):
-    """Shows the keys of its screen that do something now, in at most two lines."""
+    """Shows the keys that do something now on its screen, in at most two rows."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -229,11 +229,11 @@ class KeyBar(Widget):
         """The keys that are shown; None before the first layout."""
 
     def on_mount(self) -> None:
-        """Update the bar whenever the keys that do something change."""
+        """Update the bar whenever the useful keys change."""
         self.screen.bindings_updated_signal.subscribe(self, self._changed)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return how many rows the keys need."""
+        """Return the number of rows that the keys need."""
         # The screen itself has no size yet at its first layout.
         return len(self._lines(width, viewport.height))
 
@@ -254,7 +254,7 @@ class KeyBar(Widget):
         return fitted(self._items, columns, 1 if screen_rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
-        """Show the keys that do something now. If they are the same as before, arrange nothing, as that takes time."""
+        """Show the keys that do something now. Unchanged keys are not arranged again, which saves time."""
         if self.is_attached and screen is self.screen:
             items = key_items(screen)
             if items != self._items:

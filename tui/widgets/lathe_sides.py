@@ -1,10 +1,10 @@
-"""A small picture of the rotary table as the spindle sees it: which side is near, which is far."""
+"""A small picture of the rotary table's near side and far side, seen from the spindle."""
 
 
 def sides_picture(is_far: bool) -> list[str]:
-    """Return the lines of the picture, with the spindle on the near or on the far side of the table's axis.
+    """Return the rows of the picture, with the spindle on the near or far side of the table's axis.
 
-    Work coordinates: x to the right, towards the operator; y up.
+    Work coordinates have x to the right, towards the operator, and y upwards.
     """
     face = " o +   " if is_far else "   + o "
     return [

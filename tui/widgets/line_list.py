@@ -1,4 +1,4 @@
-"""A list of lines with a cursor. Only lines in sight are made, as a run may have twenty thousand steps."""
+"""A list of rows with a selection. Only visible rows are created, because a run may have twenty thousand steps."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,20 +22,20 @@ if TYPE_CHECKING:
 
 _GUTTER = 2
 _WHOLE_LINE = 300
-"""The width at which a line is searched [columns]. A list whose lines are longer overrides `search_text`."""
+"""The width at which a row is searched [columns]. A list with longer rows overrides `search_text`."""
 SEARCH_KEY = Binding(
     "slash,divide",
     "search",
     "Search",
     key_display="/",
-    tooltip="Search here: type words. Enter goes to the next line that has them, Esc closes the search.",
+    tooltip="Search this page. Enter goes to the next match.",
 )
 
 
 class LineList(ScrollView, can_focus=True):
-    """Lines through which the arrow keys move a cursor. What Enter does with the line there, the screen decides.
+    """A list in which the arrow keys select a row. The screen decides what Enter does.
 
-    Either call `show` with the lines, or override `line` and call `set_count` with their number.
+    Either call `show` with all rows, or override `line` and call `set_count` with their number.
     """
 
     BINDINGS = [
@@ -50,11 +50,11 @@ class LineList(ScrollView, can_focus=True):
 
     cursor = reactive(0)
     can_search = True
-    """False for a list in which nobody has to search."""
+    """False for a list that is too short to need a search."""
 
     @dataclass
     class Moved(Message):
-        """The cursor moved to another line."""
+        """The selection moved to another row."""
 
         lines: "LineList"
         index: int
@@ -72,23 +72,23 @@ class LineList(ScrollView, can_focus=True):
         self.count = len(lines)
         self.last_search = ""
         self._sought: Sought | None = None
-        """The words that are searched for; None while nobody searches."""
+        """The words that the user searches for; None without a search."""
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these lines. Their text is shown as it is, without markup."""
+        """Show these rows. Their text is shown literally, without markup."""
         self._lines = lines
         self.set_count(len(lines))
 
     def set_count(self, count: int) -> None:
-        """Set how many lines there are, and paint them again."""
+        """Set the number of rows and repaint them."""
         self.count, self._search_texts = count, None
         self.cursor = max(min(self.cursor, count - 1), 0)
         self._resize()
         self.refresh(layout=True)
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one line for a width of `columns`."""
+        """Return one row for a width of `columns`."""
         line = self._lines[index]
         if not isinstance(line, str):
             return line
@@ -97,22 +97,22 @@ class LineList(ScrollView, can_focus=True):
 
     @property
     def is_pointing(self) -> bool:
-        """Whether the cursor is shown."""
+        """True if the selection is visible."""
         return self.has_focus or self._sought is not None
 
     def validate_cursor(self, cursor: int) -> int:
-        """Keep the cursor on a line."""
+        """Limit the selection to existing rows."""
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
-        """Scroll so that the cursor stays in sight."""
+        """Scroll so that the selection stays in sight."""
         self.keep_in_sight(cursor)
         self.refresh()
         if before != cursor:
             self.post_message(self.Moved(self, cursor))
 
     def keep_in_sight(self, index: int) -> None:
-        """Scroll as little as needed to show a line."""
+        """Scroll as little as needed to show a row."""
         rows = self.scrollable_content_region.height
         top = self.scroll_offset.y
         if index < top:
@@ -121,37 +121,37 @@ class LineList(ScrollView, can_focus=True):
             self.scroll_to(y=index - rows + 1, animate=False, force=True)
 
     def action_move(self, step: int) -> None:
-        """Go up or down by lines."""
+        """Move up or down by rows."""
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Go up or down by the number of lines in sight."""
+        """Move up or down by the number of rows in sight."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
-        """Go to the first or the last line."""
+        """Move to the first or the last row."""
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Move the cursor to the line that was clicked. Nobody needs a mouse for this."""
+        """Select the row that was clicked. Every action also has a key."""
         self.cursor = self.scroll_offset.y + event.y
 
     def on_resize(self, event: Resize) -> None:
-        """Keep the cursor in sight when there is less room."""
+        """Keep the selection in sight when the size changes."""
         self._search_texts = None
         self._resize()
         self.keep_in_sight(self.cursor)
 
     def on_focus(self) -> None:
-        """Show the cursor."""
+        """Show the selection."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Hide the cursor."""
+        """Hide the selection."""
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the lines in sight."""
+        """Return row `y` of the rows in sight."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -170,44 +170,44 @@ class LineList(ScrollView, can_focus=True):
     # Searching.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the key of the search only where there may be something to search for."""
+        """Show the search key only if there may be something to search for."""
         return action != "search" or (self.can_search and not self.screen.is_modal)
 
     def action_search(self) -> None:
-        """Open the search line."""
+        """Open the search field."""
         from tui.widgets.search_line import open_search
 
         self.read_all()
         open_search(self.screen, self)
 
     def read_all(self) -> None:
-        """Get the lines that are not in the list yet, as a search needs them all."""
+        """Load the rows that are not in the list yet, because a search needs all rows."""
 
     def search_text(self, index: int) -> str:
-        """Return one line in full, as a search sees it."""
+        """Return the full text of one row for a search."""
         return self.line(index, _WHOLE_LINE).plain
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The lines in full. They are made once, until the list changes."""
+        """The full texts of all rows. They are created once for each change of the list."""
         if self._search_texts is None:
             self._search_texts = [self.search_text(index) for index in range(self.count)]
         return self._search_texts
 
     @property
     def search_place(self) -> int:
-        """The index of the line where a search starts."""
+        """The index of the row at which a search starts."""
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show which lines have the words, and point at one of them. None: the search is over."""
+        """Show the rows that contain the words and select one of them. None ends the search."""
         self._sought = sought
         if index is not None:
             self.cursor = index
         self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return how many rows all lines need."""
+        """Return the number of rows."""
         return self.count
 
     def _resize(self) -> None:

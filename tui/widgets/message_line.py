@@ -1,4 +1,4 @@
-"""One message to the user, which stays until another one replaces it or the screen clears it."""
+"""One message to the user. It stays until another message replaces it or the screen clears it."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -11,7 +11,7 @@ LONGEST_SENTENCE = 600
 
 
 class MessageLine(Widget):
-    """A message above the key bar. Without one it takes no room. Nothing pops up or vanishes by itself."""
+    """A message above the key bar. An empty message takes no room. No message pops up or vanishes by itself."""
 
     sentence = reactive("", layout=True)
 
@@ -20,7 +20,7 @@ class MessageLine(Widget):
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take rows only while there is a message."""
+        """Take up rows only while there is a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:
@@ -28,7 +28,7 @@ class MessageLine(Widget):
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows the message needs."""
+        """Return the number of rows that the message needs."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[str]:

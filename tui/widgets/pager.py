@@ -1,4 +1,4 @@
-"""A page of text longer than the screen. Only the lines in sight are painted."""
+"""A page of text longer than the screen. Only the visible rows are painted."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
@@ -18,15 +18,15 @@ if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
 
 _GUTTER = 2
-"""The columns before the text, while it is searched, for the signs of the lines found."""
+"""The columns before the text that hold the signs of found rows during a search."""
 _ABOVE = 2
-"""How many lines are shown above the line found."""
+"""The number of rows shown above the found row."""
 Writer = Callable[[int], Sequence[Content]]
-"""Makes the lines of a text for a width in columns."""
+"""Returns the rows of a text for a width in columns."""
 
 
 class Pager(ScrollView, can_focus=True):
-    """A text for the present width. The arrow keys scroll it; nothing in it can be chosen."""
+    """A text wrapped to the present width. The arrow keys scroll it; the user cannot select anything in it."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -47,19 +47,19 @@ class Pager(ScrollView, can_focus=True):
         self._written_for = Size(0, 0)
         self.last_search = ""
         self._sought: Sought | None = None
-        """The words that are searched for; None while nobody searches."""
+        """The words that the user searches for; None without a search."""
         self._found: int | None = None
-        """The index of the line found that is shown."""
+        """The index of the found row that is shown."""
 
     def show(self, write: Writer) -> None:
-        """Show another text, from its first line."""
+        """Show another text from its first row."""
         self._write = write
         self._written_for = Size(0, 0)
         self._lay_out()
         self.scroll_to(y=0, animate=False)
 
     def action_lines(self, lines: int) -> None:
-        """Scroll by lines."""
+        """Scroll by rows."""
         self.scroll_relative(y=lines, animate=False)
 
     def action_page(self, pages: int) -> None:
@@ -67,15 +67,15 @@ class Pager(ScrollView, can_focus=True):
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
-        """Go to the first or the last line."""
+        """Go to the first or the last row."""
         self.scroll_to(y=len(self._lines) if last else 0, animate=False)
 
     def on_resize(self, event: Resize) -> None:
-        """Write the lines again for another size."""
+        """Wrap the text again for the new size."""
         self._lay_out()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the lines in sight."""
+        """Return row `y` of the rows in sight."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -85,7 +85,7 @@ class Pager(ScrollView, can_focus=True):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _line(self, index: int) -> Content:
-        """Return one line; while the text is searched, with its sign."""
+        """Return one row. During a search it starts with the sign for a found row or with blanks."""
         line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
         if sought is None:
             return line
@@ -96,27 +96,27 @@ class Pager(ScrollView, can_focus=True):
     # Searching.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the key of the search only where there may be something to search for."""
+        """Show the search key only if there may be something to search for."""
         return action != "search" or (self.can_search and not self.screen.is_modal)
 
     def action_search(self) -> None:
-        """Open the search line."""
+        """Open the search field."""
         from tui.widgets.search_line import open_search
 
         open_search(self.screen, self)
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The lines as they are written."""
+        """The rows as they are wrapped now."""
         return [line.plain for line in self._lines]
 
     @property
     def search_place(self) -> int:
-        """The index of the first line in sight."""
+        """The index of the first row in sight."""
         return self.scroll_offset.y
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show which lines have the words, and scroll to one of them. None: the search is over."""
+        """Show the rows that contain the words and scroll to one of them. None ends the search."""
         opens_or_closes = (sought is None) != (self._sought is None)
         self._sought, self._found = sought, index if sought is not None and sought.text.strip() else None
         if opens_or_closes:

@@ -1,4 +1,4 @@
-"""Questions for a file. The user types its path; folders and files are listed, and the errors of a job are shown."""
+"""Questions for a file. The user types a path. A list shows folders and files, and a page shows the errors of a job."""
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
@@ -27,7 +27,7 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe. If a file has errors, nothing changes and all its errors are shown."""
+    """Open a job and its lathe. If a file has errors, change nothing and show all its errors."""
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
@@ -39,17 +39,17 @@ def open_job(context: AppContext, path: Path) -> Job | None:
 
 
 class PathQuestion(QuestionScreen[Path]):
-    """Asks for a file by its path. `accept` raises CoreError for a file that cannot be used."""
+    """Asks for the path of a file. `accept` raises CoreError for a file that cannot be used."""
 
     HELP = (
-        "This question asks for a file. Type its path: the list shows the folders and files that start like it, "
-        "and Tab completes the name. ~ is your own folder."
+        "This question asks for a file. Type its path; the list shows matching folders and files, and Tab "
+        "completes the name. ~ is your home folder."
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "answer", "Use it", tooltip="Use this file, or go into this folder."),
-        Binding("tab", "complete", "Complete", tooltip="Complete the name as far as the list agrees.", priority=True),
+        Binding("enter", "answer", "Use it", tooltip="Use this file, or open this folder."),
+        Binding("tab", "complete", "Complete", tooltip="Complete the name from the list.", priority=True),
         # A path may hold the * that cancels other questions, so the key bar names only Esc.
-        Binding("escape", "cancel", "Cancel", tooltip="Cancel the question; nothing changes."),
+        Binding("escape", "cancel", "Cancel", tooltip="Cancel the question. Nothing changes."),
     ]
     DEFAULT_CSS = """
     PathQuestion LineList { max-height: 8; }
@@ -65,9 +65,9 @@ class PathQuestion(QuestionScreen[Path]):
         ending: str = ".toml",
         detail: Sequence[str] = (),
     ) -> None:
-        """`folder`: where a name without a folder is looked for. Without it: where the program was started.
+        """`folder` is the start of relative paths. By default it is the folder in which the program was started.
 
-        ending: that of the files listed. Any other file can be typed.
+        `ending` is the file name ending of listed files. The user can type a file with any other ending.
         """
         super().__init__(question, detail=detail)
         self._accept, self._folder, self._ending = accept, folder or Path(), ending
@@ -75,7 +75,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._names: list[str] = []
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field for the path, and the list of what is in its folder."""
+        """Yield the field for the path, and the list of folders and files."""
         yield self._entry
         yield LineList(id="names")
         yield MessageLine()
@@ -97,13 +97,13 @@ class PathQuestion(QuestionScreen[Path]):
         self._list_names()
 
     def action_complete(self) -> None:
-        """Complete the typed name as far as all names in the list agree."""
+        """Complete the typed name by the characters that all listed names share."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
 
     def action_answer(self) -> None:
-        """Use the file, go into a folder, or say what is wrong with it."""
+        """Use the file, open a folder, or show what is wrong with the path."""
         text = self._entry.value.strip()
         path = _path(text) if "/" in text else self._folder / text
         with suppress(OSError):
@@ -130,7 +130,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return the part of a path from where it starts again: at a second / or at ~, typed after a folder.
+    """Return the part of a typed path from its last new start, which is a second / or a ~ after a folder.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -142,29 +142,29 @@ def _from_new_start(text: str) -> str:
 
 
 def existing_file(question: str, text: str) -> PathQuestion:
-    """Return the question for a file that can be read as text."""
+    """Return a question for an existing text file."""
     return PathQuestion(question, read_text, text=text)
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return the question for a new file. `name` is proposed, in the folder of jobs.
+    """Return a question for a new file. The answer field contains `name` in the folder of jobs.
 
-    The usual one is made if the user chooses a file in it; any other must exist.
+    The usual folder is created if needed. Any other folder must exist.
     """
     own = context.jobs_folder
 
     def accept(path: Path) -> None:
-        # Where a stick was pulled, no folder of its name may be made.
+        # After a stick is removed, no folder with its name may be created.
         _refuse_existing(path, context.paths.documents)
 
     return PathQuestion(question, accept, text=short_path(_unused(own / name)), folder=own)
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder in which the question for a file starts, as a user would type it.
+    """Return the folder in which the question for a file starts, spelt as a user would type it.
 
-    It is the open job's folder if a job is open, or the folder of jobs once that exists. Otherwise it is the folder
-    in which the program was started.
+    It is the folder of the open job, or else the folder of jobs if that exists. Otherwise it is the folder in which
+    the program was started.
     """
     own = context.jobs_folder
     folder = context.job.path.resolve().parent if context.job else own if is_folder(own) else _started_in()
@@ -172,7 +172,7 @@ def reading_folder(context: AppContext) -> str:
 
 
 def _started_in() -> Path:
-    """Return the folder in which the program was started; the user's own if it is gone, as with a stick."""
+    """Return the folder in which the program was started; the home folder if that folder is gone, as with a stick."""
     try:
         return Path.cwd()
     except OSError:
@@ -180,7 +180,7 @@ def _started_in() -> Path:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path for a new file. If one is there already, the name gets a number: log.txt, log_2.txt."""
+    """Return a path for a new file. If the name exists, add a number: log.txt, log_2.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -189,25 +189,25 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Raise CoreError for a file that exists, and for a folder that does not. The user's own folder is made."""
+    """Raise CoreError if a file exists or its folder does not. The user's own folder is created."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{name_of(path)} is there already. Enter a new name."])
+            raise FileError([f"{name_of(path)} exists already. Enter a new name."])
         if path.parent == own:
             own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():
-            raise FileError([f"There is no folder {name_of(path.parent)}. Enter a path in a folder that is there."])
+            raise FileError([f"There is no folder {name_of(path.parent)}. Enter a path in an existing folder."])
     except OSError as error:
         raise FileError([f"{name_of(path)} cannot be used: {clean(error.strerror or 'unknown reason')}."]) from None
 
 
 def _common_start(names: list[str]) -> str:
-    """Return the start that all names have in common.
+    """Return the longest common start of all names.
 
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'
     """
-    # Whatever the first and the last name in order have in common, all names between them have too.
+    # All names sorted between the first and the last share the common start of these two.
     first, last = min(names), max(names)
     count = next((place for place, pair in enumerate(zip(first, last, strict=False)) if len(set(pair)) > 1), len(first))
     return first[:count]
@@ -223,7 +223,7 @@ def _path(text: str) -> Path:
 
 
 def _names_in(folder: Path, ending: str) -> Iterator[str]:
-    """Yield the names of folders and files in a folder, except hidden ones and those that cannot be typed."""
+    """Yield the names of folders and files in a folder, except hidden names and names that cannot be typed."""
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:

@@ -1,7 +1,7 @@
-"""A pattern drawn to scale: in dots, or in plain characters where a terminal has no smaller dots.
+"""A pattern drawn to scale, in dots or in plain characters, depending on the terminal.
 
-The dots of every position are worked out once for each size. When a position is cut only its dots are added, so that
-1 200 circles are redrawn in a fraction of a frame.
+The dots of each position are calculated once for each size. When a position is cut, only its dots are added. This
+redraws 1,200 circles in a fraction of a frame.
 """
 
 import math
@@ -16,15 +16,15 @@ from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
 _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
-"""How far apart the drawn dots of an outline are. Coarse dots are further apart, or they would join."""
+"""The distance between the dots of an outline. Coarse dots need a larger distance, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
 _PLAIN_INKS: dict[CutState, Ink] = {"coming": "reference", "started": "label", "cut": "data"}
-"""In plain characters every ink has a character of its own."""
+"""The plain character for each ink, on terminals without dots."""
 _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
-"""The least width of a groove in dots at which both its edges are drawn."""
+"""The width of a groove, in dots, from which both its edges are drawn."""
 _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
-"""The least radius of a fed-in cut, in dots: enough to show how far it is cut."""
+"""The least radius of a fed-in cut [dots]. It must be large enough to show the progress of the cut."""
 _SPARSE_DOTS = 15_000
 _MARGIN = 1.02
 _WRONG = "x"
@@ -32,14 +32,14 @@ _WRONG = "x"
 
 
 class View(NamedTuple):
-    """The part of a picture that is shown: its middle, and how many times it is enlarged."""
+    """The visible part of a picture: its centre and its magnification."""
 
     zoom: float = 1.0
     x_mm: float = 0.0
     y_mm: float = 0.0
 
     def show_on(self, canvas: Canvas, picture: PatternPicture) -> None:
-        """Show this part on a canvas, to scale."""
+        """Set this part as the visible part of a canvas, to scale."""
         reach_mm = picture.extent_mm * _MARGIN / self.zoom
         canvas.show(self.x_mm - reach_mm, self.x_mm + reach_mm, self.y_mm - reach_mm, self.y_mm + reach_mm)
 
@@ -48,7 +48,7 @@ WHOLE = View()
 
 
 class PatternDrawing:
-    """Draws one pattern on any canvas, and again whenever one of its positions is cut."""
+    """Draws one pattern on any canvas, and updates the drawing whenever a position is cut."""
 
     def __init__(self, picture: PatternPicture, view: View = WHOLE) -> None:
         self._picture, self._view = picture, view
@@ -56,11 +56,11 @@ class PatternDrawing:
         self._stamps: dict[tuple[CutPicture, CutState], Stamp] = {}
         self._drawn: Canvas | None = None
         self._states: dict[PatternPlace, CutState] = {}
-        """The states in which positions are drawn on `_drawn`."""
+        """The drawn state of each position on `_drawn`."""
         self._by_place = {cut.place: cut for cut in reversed(picture.cuts)}
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
-        """Draw the pattern. With `standing`, draw each position as far as a run has cut it."""
+        """Draw the pattern. With `standing`, draw each position according to its progress in a run."""
         self._view.show_on(canvas, self._picture)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
@@ -79,7 +79,7 @@ class PatternDrawing:
             _write_numbers(canvas, [cut for cut in self._picture.cuts if cut.place in states], layer)
 
     def _drawn_as(self, canvas: Canvas, states: dict[PatternPlace, CutState]) -> Canvas:
-        """Return a canvas with the blank and every position in its state; only what changed is drawn."""
+        """Return a canvas with the blank and every position in its state. Only changed positions are drawn."""
         if self._drawn is None or not self._only_advances(states, canvas.dots):
             self._drawn, self._states = canvas.empty(), {}
             if self._picture.rim_mm is not None:
@@ -98,10 +98,10 @@ class PatternDrawing:
         return self._drawn
 
     def _only_advances(self, states: dict[PatternPlace, CutState], dots: Dots) -> bool:
-        """Return whether what is drawn can stay: dots are only added to positions that are cut further."""
+        """Return True if the drawing can be kept because positions have only advanced, which only adds dots."""
         if states == self._states:
             return True
-        # Characters replace each other, so the order in which they are drawn counts.
+        # Plain characters replace each other, so the order of drawing matters.
         return (
             dots != "ascii"
             and states.keys() == self._states.keys()
@@ -115,7 +115,7 @@ class PatternDrawing:
             canvas.label(*_middle(cut), f"[{number}]" if canvas.dots == "ascii" else number, ink="mark")
 
     def _stamp(self, canvas: Canvas, cut: CutPicture, state: CutState) -> Stamp:
-        """Return the dots of one position. They are worked out the first time, on a canvas of the same size."""
+        """Return the dots of one position. They are calculated at first use, on a canvas of equal size."""
         key = cut, state
         if key not in self._stamps:
             alone = canvas.empty()
@@ -125,7 +125,7 @@ class PatternDrawing:
 
 
 def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
-    """Draw the middle of every groove with few dots, so many in all as take a frame."""
+    """Draw the middle of every groove with few dots. The total number of dots fits into one frame."""
     view.show_on(canvas, picture)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
@@ -135,7 +135,7 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
 
 
 def _path_mm(cut: CutPicture) -> float:
-    """Return how long the path of a cutter's point is."""
+    """Return the length of the path of a cutter's point [mm]."""
     match cut.shape:
         case "line":
             return math.dist(cut.at_mm, cut.to_mm)
@@ -146,7 +146,7 @@ def _path_mm(cut: CutPicture) -> float:
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
-    """Return a pattern as lines of text for a card, with as many rows as keep it round."""
+    """Return a pattern as text rows for a card, with the number of rows that keeps circles round."""
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
     PatternDrawing(picture).draw(canvas)
     lines = ["".join(run.text for run in line).rstrip() for line in canvas.lines()]
@@ -158,14 +158,14 @@ def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect
 
 
 def _middle(cut: CutPicture) -> tuple[float, float]:
-    # Rounded, so that what lies on a line between two cells does so on both sides of the middle.
+    # Rounded, so that points on the border of two cells fall symmetrically about the centre.
     return round(cut.at_mm[0], 9), round(cut.at_mm[1], 9)
 
 
 def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -> None:
-    """Draw the edges of a groove, or its middle if it is narrow on this canvas.
+    """Draw the edges of a groove, or only its middle if the groove is narrow on this canvas.
 
-    `every`: how far apart the drawn dots are; 0: as the state says.
+    `every` is the distance between drawn dots; 0 uses the distance for the state.
     """
     plain = canvas.dots == "ascii"
     every = every or (1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state])
@@ -192,7 +192,7 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
 
 
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a groove on a face that runs out: as wide as it is at each place, with a gap where the face stays bare."""
+    """Draw a groove on a face that runs out. Its width follows the local depth; it has gaps where nothing is cut."""
     if cut.shape == "dot":
         if cut.depth_at(cut.at_mm) > 0:
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
@@ -218,7 +218,7 @@ def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:
 
 
 def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a fed-in cut: a point while it is to come, with a ring round it once started, a full dot when cut."""
+    """Draw a fed-in cut: a point before the cut, a point in a ring after a part of it, a full dot at the end."""
     x_mm, y_mm = _middle(cut)
     canvas.point(x_mm, y_mm, "data")
     if canvas.dots == "ascii" and cut.half_width_mm < canvas.dot:
@@ -233,7 +233,7 @@ def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> N
 
 
 def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """Yield the two edges of a line, or its middle."""
+    """Yield the two edges of a groove, or its middle."""
     (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
     length_mm = math.hypot(x2 - x1, y2 - y1)
     if not half_mm or not length_mm:
@@ -260,7 +260,7 @@ class _Written(NamedTuple):
 
 
 def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
-    """Write the numbers of one layer, and the 1 of the others, where there is room. Round numbers come first."""
+    """Write the numbers of one layer, and number 1 of the others, where there is room. Round numbers come first."""
     shown = [cut for cut in cuts if canvas.holds(*cut.at_mm)]
     numbered = [cut for cut in shown if cut.place.layer == layer or cut.place.position == 1]
     for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):
@@ -271,7 +271,7 @@ def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
 
 
 def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
-    """Yield where the number of a position can be: in the middle of a circle, right or left of all else."""
+    """Yield possible positions of a number: in the middle of a circle, right or left of any other shape."""
     text = str(cut.place.position)
     column, row = canvas.cell_at(*_middle(cut))
     if cut.shape == "circle":
@@ -282,6 +282,6 @@ def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
 
 
 def _rank(position: int) -> int:
-    """Return a number's place in the order of writing: the first, every tenth, every fifth, the others."""
+    """Return the priority of a number: the first, then tens, then fives, then the others."""
     ranks = (position == 1, position % 10 == 0, position % 5 == 0, True)
     return ranks.index(True)

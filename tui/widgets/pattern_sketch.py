@@ -1,4 +1,4 @@
-"""A pattern on a screen, to scale, in lines or as wood; during a run each position as far as it is cut."""
+"""A picture of a pattern to scale, as lines or as wood. During a run it shows the progress of each position."""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -17,21 +17,21 @@ if TYPE_CHECKING:
     from tui.widgets.wood_shading import WoodShading
 
 _SLICE_S, _PAUSE_S = 0.008, 0.002
-"""How long grooves are shaded without a pause, and the pause in which keys are read [s]."""
+"""The longest time of shading without a pause, and the length of the pause in which keys are read [s]."""
 _MANY = 150
-"""From so many grooves on, they are drawn with few dots until the wood is there."""
+"""The number of grooves from which few dots are drawn until the shading is finished."""
 _FEW = 4
-"""So many grooves are shaded at once, without lines in between: those that one key cuts."""
+"""The most grooves that are shaded without showing lines first. One key press cuts no more."""
 
 ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
-"""How a key changes the way in which errors of the set-up are drawn."""
+"""A change that a key makes to the display of errors of the set-up."""
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. Its drawing is kept while the pattern stays the same."""
+    """Shows one pattern. The drawing is kept while the pattern stays the same."""
 
     shades: ClassVar[bool] = True
-    """Whether its pictures can be shown as wood, shaded by depth."""
+    """True if the pictures can be shown as wood, shaded by depth."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -41,14 +41,14 @@ class PatternSketch(Picture):
         self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
         self.errors: ErrorsToDraw | None = None
-        """The errors of the set-up that can be drawn; None if the picture has none."""
+        """The errors of the set-up that can be drawn; None if there are none."""
         self.errors_view = ErrorsView()
-        """How the user wants to see them."""
+        """The user's choice of how errors are drawn."""
         self._comes = False
-        """True while a slice of the shading is about to be worked out."""
+        """True while the next part of the shading is scheduled."""
 
     def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
-        """Show a pattern, or nothing. With `standing`, show it as far as a run has cut it."""
+        """Show a pattern, or nothing. With `standing`, show the progress of a run."""
         if picture is None:
             self._picture = self._drawing = self._shading = None
             self.show(None)
@@ -64,7 +64,7 @@ class PatternSketch(Picture):
         self.show(self._draw_pattern)
 
     def show_errors(self, errors: ErrorsToDraw, view: ErrorsView) -> str:
-        """Show a pattern with its errors drawn so; a sentence if the lathe cannot set it, which is then not shown."""
+        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern."""
         try:
             picture = errors.picture(view)
         except CoreError as error:
@@ -74,24 +74,24 @@ class PatternSketch(Picture):
         return ""
 
     def change_errors(self, how: ErrorsChange) -> str:
-        """Draw the errors larger, smaller, at a sensible size, or corrected if they were not; see `show_errors`."""
+        """Draw the errors larger or smaller, at a sensible size, or corrected. See `show_errors` for the result."""
         if self.errors is None:
             return ""
         return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))
 
     @property
     def can_change_errors(self) -> bool:
-        """Whether there are errors that can be drawn larger."""
+        """True if there are errors that can be drawn larger."""
         return self.errors is not None and self.errors.has_errors
 
     @property
     def can_correct_errors(self) -> bool:
-        """Whether there are errors that settings could take out."""
+        """True if there are errors that settings can correct."""
         return self.errors is not None and self.errors.can_be_corrected
 
     @property
     def view(self) -> View:
-        """The part of the pattern that is shown."""
+        """The visible part of the pattern."""
         return self._view
 
     def show_view(self, view: View) -> None:
@@ -108,17 +108,17 @@ class PatternSketch(Picture):
 
     @property
     def standing(self) -> PatternProgress | None:
-        """How far a run has cut the pattern; None if all of it is shown."""
+        """The progress of a run in the pattern; None if the whole pattern is shown."""
         return self._standing
 
     @property
     def can_be_wood(self) -> bool:
-        """Whether the pattern can be shaded: cutter and depth of some groove are known."""
+        """True if the pattern can be shaded, because cutter and depth of some groove are known."""
         return self.shades and self._picture is not None and self._is_known
 
     @property
     def as_wood(self) -> bool:
-        """Whether patterns are shown as wood, shaded by depth, and not in lines; on all screens alike."""
+        """True if patterns are shown as wood, shaded by depth. The setting applies to all screens."""
         context = getattr(self.app, "context", None)
         return isinstance(context, AppContext) and context.shows_wood
 
@@ -129,11 +129,11 @@ class PatternSketch(Picture):
 
     @property
     def _shaded(self) -> "WoodShading | None":
-        """The shading, if it is shown now; it is started if it is wanted and not there."""
+        """The shading if it is finished and wanted; otherwise None. A wanted shading is started if needed."""
         columns, rows = self.size
         if not self.as_wood or self._picture is None or not columns or not rows or not self.can_be_wood:
             return None
-        # Lines alone, as a form shows them first, do without this module.
+        # A form first shows lines, which do not need this module.
         from tui.widgets.wood_shading import WoodShading
 
         shading = self._shading
@@ -150,7 +150,7 @@ class PatternSketch(Picture):
 
     @property
     def _waits_long(self) -> bool:
-        """Whether wood is about to come for so many grooves that drawing all their lines would take longer."""
+        """True if so many grooves are still unshaded that drawing all their lines would take too long."""
         return self.as_wood and self._shading is not None and self._shading.open_grooves > _MANY
 
     def _shade_soon(self) -> None:
@@ -159,7 +159,7 @@ class PatternSketch(Picture):
             self.set_timer(_PAUSE_S, self._shade_on)
 
     def _shade_on(self) -> None:
-        """Shade a few more grooves, then let keys in; show the wood once it is whole."""
+        """Shade a few more grooves, then let keys in. Show the wood after the last groove."""
         self._comes = False
         if self._shading is None or not self.as_wood or not self.is_attached:
             return
@@ -179,7 +179,7 @@ class PatternSketch(Picture):
             self._drawing.draw(canvas, self._standing)
 
     def render_line(self, y: int) -> Strip:
-        """Return one row: in greys straight from the shading, else of the drawing."""
+        """Return one row: greys straight from the shading, or the row of the drawing."""
         shaded = self._shaded
         if shaded is not None and shaded.manner == "greys" and y < shaded.canvas.rows:
             return shaded.strip(y, self.background_colors[1].rich_color)

@@ -1,4 +1,4 @@
-"""A pattern on the whole screen, to look at it closely: enlarged, moved, as wood or in lines."""
+"""A whole-screen page of a pattern, which can be enlarged, moved, and shown as wood or lines."""
 
 from collections.abc import Callable
 
@@ -16,10 +16,10 @@ from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 
 _STEP = 1.5
 _MOST_ZOOM = _STEP**7
-"""Beyond it the curves of a canvas would have gaps."""
+"""The largest magnification. Beyond it curves would have gaps."""
 _AS_IT_IS = ErrorsView()
 _PAN = 0.5
-"""How far a key moves the view, as a share of the radius that is shown."""
+"""The distance by which a key moves the view, as a share of the visible radius."""
 
 
 class PatternView(BaseScreen[None]):
@@ -27,45 +27,49 @@ class PatternView(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page shows a pattern on the whole screen. + and - enlarge it, 4, 6, 8 and 2 (or the arrows) move it, 5 "
-        "shows all of it again. / switches between wood, shaded by depth, and lines."
+        "This page shows a pattern on the whole screen. + and - enlarge or reduce the picture, 4, 6, 8 and 2 (or "
+        "the arrows) move it, 5 shows the whole picture. / switches between wood, shaded by depth, and lines."
     )
     MORE_HELP = (
-        "To scale, seen on the work's face: 0 deg at the right, angles anticlockwise. +: the work's centre. 1: first "
-        "position of each layer.\n\n"
-        "Wood shows how deep the face is at each point: the darker or denser, the deeper. Lines show the edges of the "
-        "grooves, and the middle of a narrow one. During a run, wood is shaded where it is cut; lines are to come.\n\n"
-        "Errors of the set-up that are entered are in the picture. 9 draws them too large, by a factor that the screen "
-        "names, 3 smaller, 1 at a sensible size. 7 shows what remains when the settings take them out, and again what "
-        "comes out without. The figures are always the true ones. x: the position that is set wrong."
+        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count "
+        "anticlockwise. + is the work's centre. 1 is the first position of each layer.\n\n"
+        "Wood shows the depth at each point: darker or denser is deeper. Lines show the edges of grooves, or the "
+        "middle of a narrow groove. During a run, finished cuts are shaded and later cuts are lines.\n\n"
+        "The picture contains the entered errors of the set-up. 9 draws errors larger, by a factor that the "
+        "screen names. 3 draws errors smaller, and 1 at a sensible size. 7 shows the pattern with errors "
+        "corrected by the settings, or without correction. The figures are always true. x is the wrong position."
     )
     TERMS = ("land", "layer", "position")
     BINDINGS = [
         Binding("plus,add,equals_sign", "zoom(1)", "Larger", key_display="+", tooltip="Enlarge the picture."),
-        Binding("minus,subtract", "zoom(-1)", "Smaller", key_display="-", tooltip="Show more of the picture."),
-        Binding("4,left", "pan(-1, 0)", "Left", key_display="4", tooltip="Show what is further left."),
-        Binding("6,right", "pan(1, 0)", "Right", key_display="6", tooltip="Show what is further right."),
-        Binding("8,up", "pan(0, 1)", "Up", key_display="8", tooltip="Show what is further up."),
-        Binding("2,down", "pan(0, -1)", "Down", key_display="2", tooltip="Show what is further down."),
+        Binding("minus,subtract", "zoom(-1)", "Smaller", key_display="-", tooltip="Reduce the picture to show more."),
+        Binding("4,left", "pan(-1, 0)", "Left", key_display="4", tooltip="Move the view to the left."),
+        Binding("6,right", "pan(1, 0)", "Right", key_display="6", tooltip="Move the view to the right."),
+        Binding("8,up", "pan(0, 1)", "Up", key_display="8", tooltip="Move the view up."),
+        Binding("2,down", "pan(0, -1)", "Down", key_display="2", tooltip="Move the view down."),
         Binding("5,home", "whole", "All", key_display="5", tooltip="Show the whole picture again."),
         Binding(
             "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
         ),
-        Binding("9", "errors('larger')", "Errors", key_display="9", tooltip="Draw the errors larger, then true again."),
+        Binding(
+            "9",
+            "errors('larger')",
+            "Errors",
+            key_display="9",
+            tooltip="Draw errors larger, or at true size.",
+        ),
         Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
         Binding("1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a sensible size."),
-        Binding(
-            "7", "errors('other_way')", "Corrected", tooltip="Take the errors out by the settings, or leave them in."
-        ),
+        Binding("7", "errors('other_way')", "Corrected", tooltip="Draw errors corrected by the settings, or not."),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
-        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture (Esc too)."),
+        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture, like Esc."),
     ]
     DEFAULT_CSS = """
     PatternView PatternSketch { height: 1fr; }
     """
 
     view = reactive(WHOLE)
-    """The part that is shown."""
+    """The visible part of the picture."""
 
     def __init__(
         self,
@@ -76,9 +80,10 @@ class PatternView(BaseScreen[None]):
         errors: ErrorsToDraw | None = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """`standing`: how far a run has cut the pattern; None shows all of it.
+        """`standing` is the progress of a run; None shows the whole pattern.
 
-        `errors`: errors of the set-up that keys draw larger. `closed` is called at the end, with how they were drawn.
+        `errors` are errors of the set-up that keys draw larger. `closed` is called when the page closes, with
+        the present display of errors.
         """
         super().__init__()
         self._errors, self._errors_view = errors, errors_view
@@ -89,7 +94,7 @@ class PatternView(BaseScreen[None]):
         yield PatternSketch(id="whole-picture")
 
     def on_mount(self) -> None:
-        """Show all of it."""
+        """Show the whole pattern."""
         sketch = self.query_one(PatternSketch)
         sketch.show_pattern(self._picture, self._standing)
         if self._errors is not None:
@@ -97,7 +102,7 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def watch_view(self, view: View) -> None:
-        """Show another part."""
+        """Show another part of the picture."""
         if self.is_mounted:
             self.query_one(PatternSketch).show_view(view)
             self._say()
@@ -110,19 +115,19 @@ class PatternView(BaseScreen[None]):
         if self.view.zoom != 1:
             words[0] = f"{words[0]} Enlarged {number_text(self.view.zoom, 1)} times.".removeprefix("To scale. ")
         if sketch.shades and not sketch.can_be_wood:
-            words.append("In lines: cutter and depth are not known.")
+            words.append("Drawn as lines, because cutter and depth are not known.")
         elif sketch.shades and sketch.as_wood and len(words) == 1:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
-            words.append(f"The darker or denser, the deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
+            words.append(f"Darker or denser is deeper: {self.context.lathe.length_text(deepest_mm)} at most.")
         self.show_message(" ".join(words))
 
     def action_zoom(self, steps: int) -> None:
-        """Enlarge the picture about the middle of the screen, or show more of it."""
+        """Enlarge or reduce the picture about the middle of the screen."""
         zoom = min(max(self.view.zoom * _STEP**steps, 1.0), _MOST_ZOOM)
         self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
 
     def action_pan(self, right: int, up: int) -> None:
-        """Move the view; its middle stays on the picture."""
+        """Move the view. Its centre stays on the picture."""
         reach_mm = self._picture.extent_mm
         step_mm = _PAN * reach_mm / self.view.zoom
         x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
@@ -131,7 +136,7 @@ class PatternView(BaseScreen[None]):
         )
 
     def action_whole(self) -> None:
-        """Show all of it again."""
+        """Show the whole pattern again."""
         self.view = WHOLE
 
     def action_wood(self) -> None:
@@ -141,14 +146,14 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors larger or smaller, or take them out."""
+        """Draw the errors larger, smaller or corrected."""
         refusal = self.query_one(PatternSketch).change_errors(how)
         self._say()
         if refusal:
             self.show_message(refusal)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys for errors only if there are some."""
+        """Show the keys for errors only if there are errors."""
         if action != "errors" or not self.is_mounted:
             return action != "errors"
         sketch = self.query_one(PatternSketch)
@@ -159,6 +164,6 @@ class PatternView(BaseScreen[None]):
         save_drawing(self, self.title or "", self._picture)
 
     def action_close(self) -> None:
-        """Go back."""
+        """Close the page."""
         self._when_closed(self.query_one(PatternSketch).errors_view)
         self.dismiss()

@@ -1,4 +1,4 @@
-"""A picture on a screen, drawn again when the drawing or its size changes."""
+"""A picture on a screen. It is redrawn when the drawing or the size changes."""
 
 from collections.abc import Callable
 
@@ -21,14 +21,14 @@ STYLES: dict[Ink, str] = {
 
 
 class Picture(Widget):
-    """Calls `draw` with an empty canvas of its own size whenever it must be drawn."""
+    """Calls `draw` with an empty canvas of its own size whenever the picture must be redrawn."""
 
     def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._draw = draw
 
     def show(self, draw: Draw | None) -> None:
-        """Show another drawing; show nothing for None."""
+        """Show another drawing; None shows nothing."""
         self._draw = draw
         self.refresh()
 
@@ -43,5 +43,5 @@ class Picture(Widget):
 
 
 def painted_line(runs: list[Run]) -> Content:
-    """Return one line of a canvas in the colours of its inks."""
+    """Return one row of a canvas in the colours of its inks."""
     return Content.assemble(*((clean(run.text), STYLES[run.ink]) for run in runs))

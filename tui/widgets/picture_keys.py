@@ -1,4 +1,4 @@
-"""The keys of every screen with a pattern: the whole screen, wood or lines, a drawing to print."""
+"""The keys of every screen with a pattern: whole screen, wood or lines, and saving a drawing."""
 
 from typing import Any
 
@@ -11,14 +11,14 @@ from tui.widgets.pattern_sketch import PatternSketch
 
 PICTURE_KEYS = (
     Binding("f10,ctrl+o", "view", "Picture", key_display="F10", tooltip="Show the pattern on the whole screen."),
-    Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or in lines."),
+    Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as shaded wood or as lines."),
     Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save a drawing at true size as SVG, to print."),
 )
-"""For screens that have the actions `view`, `wood` and `drawing`."""
+"""Bindings for screens that have the actions `view`, `wood` and `drawing`."""
 
 
 def show_view(screen: BaseScreen[Any], name: str, sketch: PatternSketch) -> None:
-    """Show what a sketch shows on the whole screen; the sketch then follows what was chosen there."""
+    """Show a sketch's pattern on the whole screen. The sketch then uses the display chosen on that page."""
     if sketch.pattern is not None:
         show_picture(screen, name, sketch.pattern, sketch.standing, sketch, sketch.errors)
 
@@ -31,7 +31,7 @@ def show_picture(
     sketch: PatternSketch | None = None,
     errors: ErrorsToDraw | None = None,
 ) -> None:
-    """Show a pattern on the whole screen; with `errors`, keys there draw them larger and take them out."""
+    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected."""
     from tui.widgets.pattern_view import PatternView
 
     def closed(seen: ErrorsView) -> None:

@@ -1,4 +1,4 @@
-"""A field to type text in, one row high, which accepts nothing but text."""
+"""A text field of one row that accepts only clean text."""
 
 from typing import ClassVar
 
@@ -11,9 +11,9 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """A field without a frame. Typed and pasted text is cleaned, and cut off if it is too long.
+    """A field without a frame. Typed and pasted text is cleaned, and shortened if it is too long.
 
-    Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
+    Enter goes to the screen. So do the keys that shells, tmux and terminals use.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -29,32 +29,32 @@ class PlainInput(Input, inherit_bindings=False):
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """`leave_out`: characters that cannot be typed here, so that their keys go to the screen."""
+        """`leave_out` contains the characters that cannot be typed here. Their keys go to the screen."""
         self.longest, self.leave_out = longest, leave_out
         super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
         self.cursor_blink = False
 
     def replace(self, text: str, start: int, end: int) -> None:
-        """Replace a part of the text. Everything that is typed or pasted gets into the field through this method."""
+        """Replace a part of the text. All typed and pasted text enters the field through this method."""
         room = self.longest - len(self.value) + abs(end - start)
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
     def offer(self, text: str) -> None:
-        """Put a text into the field and select it, so that the first character typed replaces it."""
+        """Put a text into the field and select it. The first typed character then replaces the text."""
         self.value = clean(text, self.longest)
         self.select_all()
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is typed into this field."""
+        """Return True if a key is typed into this field."""
         return super().check_consume_key(key, character) and (character or "") not in self.leave_out
 
     async def _on_key(self, event: Key) -> None:
         if event.character is not None and event.character in self.leave_out:
-            # Keeps Input from typing it; the key goes on to the screen.
+            # Stop Input from typing the character. The key then goes to the screen.
             event.prevent_default()
 
     def _on_paste(self, event: Paste) -> None:
-        # Input takes the first line itself, and fails on text that has none.
+        # Input itself keeps only the first line, and fails on a text without any line.
         if not event.text.splitlines():
             event.stop()
             event.prevent_default()

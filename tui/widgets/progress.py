@@ -1,4 +1,4 @@
-"""How far a run has come, in signs and in words."""
+"""The progress of a run, in signs and in words."""
 
 from typing import TYPE_CHECKING
 
@@ -16,13 +16,13 @@ SIGNS = {"running": "current", "finished": "done", "abandoned": "skipped"}
 """The sign for each status of a run."""
 NOT_STARTED = "not started"
 LEAST_FOR_BAR, BAR = 66, 28
-"""The fewest columns at which the progress of a run has a bar, and how many columns the bar has."""
+"""The fewest columns for a progress bar, and the width of the bar [columns]."""
 _WIDEST_BAR = 40
 _NARROWEST_BAR = 4
 
 
 def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the count in at most `columns` cells; only the count if there is no room for a bar.
+    """Return a bar and the step count in at most `columns` cells; only the count if there is no room for a bar.
 
     >>> progress_text(7, 20, 19, Glyphs("ascii"))
     '[###......] 7 of 20'
@@ -36,7 +36,7 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
-    """Return how far an operation has come, with a bar if there is room for it."""
+    """Return the progress of an operation in words, with a bar if there is room."""
     if info is None:
         return NOT_STARTED
     done, total = info.steps_done, info.steps_done + info.steps_open
@@ -48,7 +48,7 @@ def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> s
 
 
 def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the count if there is room; else the short count alone, as it must never be cut off.
+    """Return a bar and the count if there is room; otherwise the short count, which is never cut off.
 
     >>> progress_in(10, 127, 8, Glyphs("ascii"))
     '10/127'
@@ -58,7 +58,7 @@ def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 class ProgressLine(Widget):
-    """A line that shows how many of how many steps are done."""
+    """A row that shows how many steps are done, and how many there are."""
 
     done = reactive(0)
     total = reactive(0)

@@ -1,4 +1,4 @@
-"""A field with a label and a unit. What is wrong with its text is shown beside it or below it."""
+"""A field with a label and a unit. An error message is shown beside or below the field."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,21 +24,21 @@ from tui.widgets.plain_input import PlainInput
 Value = TypeVar("Value")
 
 _LEAST_BESIDE = 30
-"""The fewest columns for a message beside its field; with fewer, it goes below."""
+"""The fewest columns for an error message beside its field. With fewer columns the message goes below."""
 
 
 class QuantityField(Generic[Value], Widget):
-    """A field that reads its text at every key, with a function that raises CoreError.
+    """A field that parses its text after every key, with a function that raises CoreError.
 
-    `unit` is shown after the entry if the text is a bare number. An empty field has the value None, which is wrong
-    only if the field is `required`.
+    `unit` is shown after the entry if the text is a bare number. An empty field has the value None, which is an
+    error only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
 
     @dataclass
     class Changed(Message):
-        """The user changed the text: see `field.value` and `field.error`."""
+        """The user changed the text. See `field.value` and `field.error`."""
 
         field: "QuantityField[Any]"
 
@@ -72,12 +72,12 @@ class QuantityField(Generic[Value], Widget):
         self._judged = ""
         self._entry = PlainInput(placeholder=hint, longest=longest, leave_out=leave_out)
         self._first_text: str | None = clean(text, longest)
-        """The text until the field is on a screen, as an Input cannot hold it before that."""
+        """The text before the field is on a screen. Until then an Input cannot hold text."""
         self._judge(self._first_text)
 
     @property
     def text(self) -> str:
-        """The text in the field. If the program sets it, it is read at once, and no Changed is posted."""
+        """The text in the field. A text set by the program is parsed immediately, and Changed is not posted."""
         return self._entry.value if self._first_text is None else self._first_text
 
     @text.setter
@@ -85,7 +85,7 @@ class QuantityField(Generic[Value], Widget):
         text = clean(text, self._entry.longest)
         self._judge(text)
         if self._first_text is None:
-            # In the field with the cursor the next character typed replaces it.
+            # In the focused field the next typed character replaces this text.
             self._entry.offer(text)
             self._lay_out()
         else:
@@ -93,12 +93,12 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def stated(self) -> str:
-        """The text in the field, with the field's unit if the text has none of its own."""
+        """The text in the field, with the field's unit added to a bare number."""
         return with_unit(self.text, self.unit)
 
     @property
     def hint(self) -> str:
-        """The muted text in an empty field: an example, or the value that applies if the user types nothing."""
+        """The muted text in an empty field: an example, or the value that applies to an empty field."""
         return self._entry.placeholder
 
     @hint.setter
@@ -106,7 +106,7 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error that was found elsewhere; "" removes it. At the next key the field reads its text again."""
+        """Show an error from another check; "" removes it. The next key checks the field's text again."""
         self.error = clean(error)
         self._lay_out()
 
@@ -118,30 +118,30 @@ class QuantityField(Generic[Value], Widget):
             self._lay_out()
 
     def touch(self) -> None:
-        """From now on show a message while the field is empty. It would disturb a user who has not been there yet."""
+        """Show a message from now on while the field is empty. An untouched field shows no such message."""
         self._touched = True
         self._lay_out()
 
     def focus(self, scroll_visible: bool = True) -> "QuantityField[Value]":
-        """Put the cursor in the field."""
+        """Move the focus to the field."""
         self._entry.focus(scroll_visible)
         return self
 
     def focus_at_end(self) -> None:
-        """Put the cursor behind the text, which goes on there; otherwise the first character replaces it."""
+        """Move the cursor to the end of the text, so that typing continues the text instead of replacing it."""
         self._entry.select_on_focus = False
         self._entry.cursor_position = len(self._entry.value)
         self._entry.focus()
 
     def compose(self) -> ComposeResult:
-        """Yield the entry. Label, unit and message are painted round it."""
+        """Yield the entry. Label, unit and message are painted around the entry."""
         if self._first_text:
             self._entry.value = self._first_text
         self._first_text = None
         yield self._entry
 
     def render(self) -> Content:
-        """Return label, brackets, unit and message; the entry covers the space between the brackets."""
+        """Return label, brackets, unit and message. The entry covers the space between the brackets."""
         spell = glyphs_of(self.app).text
         places = field_places(self.size.width)
         focused = self._entry.has_focus
@@ -161,11 +161,11 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def on_descendant_focus(self) -> None:
-        """Put the pointer before the label."""
+        """Show the pointer before the label."""
         self.refresh()
 
     def on_descendant_blur(self) -> None:
-        """Remove the pointer from the label."""
+        """Hide the pointer before the label."""
         self.refresh()
 
     @on(Input.Changed)
@@ -189,7 +189,7 @@ class QuantityField(Generic[Value], Widget):
         return f" {self.unit}" if self._unit_counts(self.text) else ""
 
     def _judge(self, text: str) -> None:
-        """Read the text, and set the value or the error."""
+        """Parse the text and set the value or the error."""
         self._judged, self.value, self.error = text, None, ""
         if not text.strip():
             self.error = "Fill in this field." if self.required else ""
@@ -200,7 +200,7 @@ class QuantityField(Generic[Value], Widget):
             self.error = error.message
 
     def _unit_counts(self, text: str) -> bool:
-        """Return whether the field's unit applies, which it does not if the text has a unit of its own."""
+        """Return True if the field's unit applies, because the text contains no unit."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:
@@ -210,7 +210,7 @@ class QuantityField(Generic[Value], Widget):
         return True
 
     def _message(self) -> tuple[str, list[str]]:
-        """Return the message beside the field, or the lines of the message below it."""
+        """Return the message beside the field, or the rows of the message below it."""
         if not self.error or not (self._touched or self.text):
             return "", []
         glyphs = glyphs_of(self.app)
@@ -222,7 +222,7 @@ class QuantityField(Generic[Value], Widget):
         return "", wrapped(sentence, columns - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Place the entry between its brackets, and take as many rows as the message needs."""
+        """Place the entry between its brackets and set the height to the rows that the message needs."""
         if not self.is_attached or not self.size.width:
             return
         places = field_places(self.size.width)

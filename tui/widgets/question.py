@@ -1,8 +1,7 @@
-"""Questions: yes or no, one of a list, a text or a quantity. Each can be answered on a number pad alone.
+"""Questions: yes or no, one of a list, a text or a quantity. A number pad alone can answer each question.
 
-Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker, or
-`app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels. A question changes nothing itself;
-whoever asks it acts on the answer.
+Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker, or `app.push_screen(YesNo(...),
+answered)`. The answer is None if the user cancels. A question changes nothing itself; the caller acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -45,7 +44,7 @@ class Sentence(Widget):
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return how many rows it needs."""
+        """Return the number of rows that the sentence needs."""
         return len(self._lines(width))
 
     def _lines(self, columns: int) -> list[str]:
@@ -53,23 +52,23 @@ class Sentence(Widget):
 
 
 class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
-    """A question on top of the screen that asks it. Esc, or * on a number pad, cancels it."""
+    """A question on top of another screen. Esc, or * on a number pad, cancels the question."""
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
-    HELP = "Answer the question, or cancel it with Esc. Nothing changes before you answer, and nothing if you cancel."
+    HELP = "This page asks a question. Answer it, or cancel with Esc. Nothing changes before you answer."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "escape,asterisk,multiply",
             "cancel",
             "Cancel",
             key_display="Esc or *",
-            tooltip="Cancel the question; nothing changes.",
+            tooltip="Cancel the question. Nothing changes.",
         ),
-        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Read what is above."),
-        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Read what is below."),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll details up."),
+        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll details down."),
         Binding("f1", "app.help", "Help"),
-        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field, or anything."),
+        Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field."),
     ]
 
     def __init__(self, question: str, *, detail: Sequence[str] = (), cautions: Sequence[str] = ()) -> None:
@@ -94,7 +93,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight if there is little room. The details scroll."""
+        """Keep question and keys in sight on a small screen. The details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -110,7 +109,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         body, room = box.query_one(Body), max(self.size.height - others - frame, 1)
         before, body.styles.max_height = body.styles.max_height, room
         if before is None or before.value != room:
-            # The widgets below may get their height only once there is room for them.
+            # The widgets below may get their full height only after there is room for them.
             self.call_after_refresh(self._fit)
 
     def compose_known(self) -> ComposeResult:
@@ -130,7 +129,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Give the answer, but only once: a second press of a key that bounces does nothing."""
+        """Give the answer only once. A second press of a bouncing key does nothing."""
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
@@ -145,12 +144,12 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
 
 
 class Listed(QuestionScreen[Answer]):
-    """A question with a list of answers, some with a key of their own."""
+    """A question with a list of answers. Some answers have their own keys."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "choose", "Choose", tooltip="Choose the answer you point at."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
+        Binding("enter", "choose", "Choose", tooltip="Give the selected answer."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next answer, like Down."),
+        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous answer, like Up."),
     ]
 
     def __init__(
@@ -162,9 +161,9 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """`answers`: (key or "", words, answer) of each.
+        """`answers` are tuples (key or "", words, answer).
 
-        `default`: the answer pointed at first, best a harmless one.
+        `default` is the answer that is selected first, which should be harmless.
         """
         super().__init__(question, detail=detail, cautions=cautions)
         self._answers = tuple(answers)
@@ -172,25 +171,25 @@ class Listed(QuestionScreen[Answer]):
         self._default = default
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the list."""
+        """Yield the list of answers."""
         yield LineList([f"{key:1}  {clean(words)}" for key, words, _ in self._answers])
 
     def on_mount(self) -> None:
-        """Point at the default answer."""
+        """Select the default answer."""
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
-        """Choose the answer that has this key."""
+        """Give the answer that has this key."""
         if event.character is not None and (key := event.character.lower()) in self._keys:
             event.stop()
             self._answer(self._keys[key])
 
     def action_choose(self) -> None:
-        """Choose the answer pointed at."""
+        """Give the selected answer."""
         self._answer(self.query_one(LineList).cursor)
 
     def action_move(self, step: int) -> None:
-        """Point at another answer."""
+        """Select another answer."""
         self.query_one(LineList).action_move(step)
 
     def _answer(self, index: int) -> None:
@@ -224,9 +223,9 @@ class YesNo(Listed[bool]):
 
 
 class OneOf(Listed[int]):
-    """A question for one of a list, chosen by number key (the first nine) or by arrows and Enter.
+    """A question for one of a list, answered by number keys (the first nine) or by arrows and Enter.
 
-    The answer is its index in the list.
+    The answer is the index in the list.
     """
 
     def __init__(
@@ -239,24 +238,30 @@ class OneOf(Listed[int]):
         cautions: Sequence[str] = (),
         letters: bool = False,
     ) -> None:
-        """`letters`: give the tenth answer the key a, the next one b; not on a counter, where a pedal may send one."""
+        """With `letters`, the tenth answer has the key a, the next b.
+
+        A counter must not use letters: a pedal may send one.
+        """
         keys = _DIGITS_AND_LETTERS if letters else _DIGITS
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail, cautions=cautions)
 
 
 class NumberStart(NamedTuple):
-    """A number that the user started to type, or that an instrument typed, where a list of answers is open."""
+    """A number that the user started to type, or that an instrument typed, while a list of answers was open."""
 
     text: str
     is_whole: bool
-    """True if it came from an instrument, with its Enter."""
+    """True if the number came from an instrument, with its Enter."""
     is_sure: bool = True
-    """False if hands may have typed it."""
+    """False if the number may have been typed by hand."""
 
 
 class OneOfOrNumber(Listed[int | NumberStart]):
-    """A question for one of a list, by letters or arrows; a digit starts a number instead, for the answer after it."""
+    """A question for one of a list, answered by letters or arrows.
+
+    A digit starts a number for the following question.
+    """
 
     types_digits = True
 
@@ -269,7 +274,7 @@ class OneOfOrNumber(Listed[int | NumberStart]):
         default: int = 0,
         detail: Sequence[str] = (),
     ) -> None:
-        """`keys`: a letter for each answer."""
+        """`keys` contains a letter for each answer."""
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail)
 
@@ -280,16 +285,16 @@ class OneOfOrNumber(Listed[int | NumberStart]):
             self.give(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Take a number from an instrument, or one that hands have typed as quickly."""
+        """Accept a number from an instrument, or a number typed by hand as quickly."""
         self.give(NumberStart(text, is_whole=True, is_sure=is_sure))
 
 
 class Typed(QuestionScreen[Value]):
-    """A question for a text or a quantity. The answer is what `read` returns for the text.
+    """A question for a text or a quantity. The answer is the result of `read` for the text.
 
-    `read` raises CoreError with what is wrong, which is shown beside the field. `unit` is that of a bare number, so
-    that a number pad is enough; with it * cancels. `start` is a number that is in the field already; a whole one
-    is the answer at once, if it can be read.
+    `read` raises CoreError with a message that is shown beside the field. `unit` is the unit of a bare number, so
+    that a number pad is enough; with a unit, * cancels. `start` is a number that is already in the field. A whole
+    number from an instrument is the answer immediately, if it can be read.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -311,7 +316,7 @@ class Typed(QuestionScreen[Value]):
     ) -> None:
         super().__init__(question, detail=detail, cautions=cautions)
         self._start = start
-        # The first question after an interruption is yes or no, and comes sooner without this import.
+        # The first question after an interruption is a YesNo, which opens sooner without this import.
         from tui.widgets.quantity_field import QuantityField
 
         self._field = QuantityField(
@@ -329,7 +334,7 @@ class Typed(QuestionScreen[Value]):
         yield self._field
 
     def on_mount(self) -> None:
-        """Go to the field, behind the number that is started."""
+        """Move the focus to the field, with the cursor after the started number."""
         if self._start is None:
             self._field.focus()
             return
@@ -338,7 +343,7 @@ class Typed(QuestionScreen[Value]):
             self.call_after_refresh(self.action_answer)
 
     def action_answer(self) -> None:
-        """Answer, if the text can be read. If not, the field says what is wrong."""
+        """Give the answer if the text can be read. Otherwise the field shows the error."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

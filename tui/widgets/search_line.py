@@ -1,4 +1,4 @@
-"""The line in which the user types what to search for in a list or a page, above the message and the keys."""
+"""The field for searching a list or a page, shown above the message and the keys."""
 
 import re
 from collections.abc import Sequence
@@ -18,21 +18,21 @@ from tui.widgets.message_line import MessageLine
 from tui.widgets.plain_input import PlainInput
 
 FOUND_STYLE = "underline"
-"""The style of the words found. A sign before the line shows the same without any style."""
+"""The style of found words. A sign before the row also marks it on terminals without styles."""
 _LEAVES = "*"
 _GOES_ON = "*/"
-"""Characters that are keys, not text, as long as the field shows the last search."""
+"""Characters that are keys instead of text while the field shows the last search."""
 
 
 class Sought:
-    """Words that are searched for. A line has them if each is somewhere in it, in upper or lower case."""
+    """The words of a search. A row matches if it contains every word, in upper or lower case."""
 
     def __init__(self, text: str) -> None:
         self.text = text
         self._words = [re.compile(re.escape(word), re.IGNORECASE) for word in text.split()]
 
     def is_in(self, line: str) -> bool:
-        """Return whether a line has all the words; False if there are none.
+        """Return True if a row contains all the words; False if there are no words.
 
         >>> Sought("LID ring").is_in("Ring 2 of the lid"), Sought("lid").is_in("Ring 2"), Sought("").is_in("Ring 2")
         (True, False, False)
@@ -40,7 +40,7 @@ class Sought:
         return bool(self._words) and all(word.search(line) for word in self._words)
 
     def shown_in(self, line: Content) -> Content:
-        """Return a line with the words that it has underlined."""
+        """Return a row in which the found words are underlined."""
         for word in self._words:
             for found in word.finditer(line.plain):
                 line = line.stylize(FOUND_STYLE, found.start(), found.end())
@@ -51,22 +51,22 @@ class Searchable(Protocol):
     """A list or a page that can be searched."""
 
     last_search: str
-    """The text that was searched for last."""
+    """The text of the last search."""
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The lines in full."""
+        """The full texts of all rows."""
 
     @property
     def search_place(self) -> int:
-        """The index of the line where a search starts."""
+        """The index of the row at which a search starts."""
 
     def show_search(self, sought: Sought | None, index: int | None) -> None:
-        """Show which lines have the words, and go to one of them. None: the search is over."""
+        """Show the rows that contain the words, and go to one of them. None ends the search."""
 
 
 class SearchLine(Horizontal):
-    """The field for the words, and beside it how many lines have them. Each key goes to the first such line."""
+    """The field for the words, with the number of matching rows. Each key press goes to the first match."""
 
     DEFAULT_CSS = """
     SearchLine { height: 1; }
@@ -79,15 +79,15 @@ class SearchLine(Horizontal):
             "next(1)",
             "Next found",
             key_display="Enter",
-            tooltip="Go to the next line with these words; after the last one, to the first.",
+            tooltip="Go to the next row with these words.",
         ),
-        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the line before that has these words."),
+        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the previous row with these words."),
         Binding(
             "escape,asterisk,multiply,tab,shift+tab",
             "close",
             "Close search",
             key_display="Esc",
-            tooltip="Close the search and stay at the line found.",
+            tooltip="Close the search and stay at the found row.",
         ),
     ]
 
@@ -96,19 +96,19 @@ class SearchLine(Horizontal):
         self._target = target
         self._start = target.search_place
         self._at: int | None = None
-        """The index of the line found that is shown; None if none is."""
+        """The index of the found row that is shown; None if there is none."""
         self._offered = ""
-        """The text of the last search, until the field has it."""
+        """The text of the last search, until the field contains it."""
         self._entry = PlainInput(leave_out=_GOES_ON)
 
     def compose(self) -> ComposeResult:
-        """Yield the field, and how many lines have its words."""
+        """Yield the field and the number of matching rows."""
         yield Static(Content(" Search: "))
         yield self._entry
         yield Static(id="found", markup=False)
 
     def begin(self) -> None:
-        """Go to the field, which offers the text of the last search."""
+        """Move the focus to the field and put the text of the last search into it."""
         self._target.show_search(Sought(self._target.last_search), None)
         self._entry.leave_out = _GOES_ON
         self._offered = self._target.last_search
@@ -128,7 +128,7 @@ class SearchLine(Horizontal):
         self._show(next((index for index in found if index >= self._start), found[0] if found else None), found)
 
     def action_next(self, step: int) -> None:
-        """Go to the next or the previous line that has the words, round the end."""
+        """Go to the next or the previous matching row. After the last match comes the first."""
         context_of(self).keys.after_refresh(self.screen, lambda: self._go(step))
 
     def _go(self, step: int) -> None:
@@ -150,14 +150,14 @@ class SearchLine(Horizontal):
         self._target.show_search(Sought(self._entry.value), self._start if index is None else index)
 
     def action_close(self) -> None:
-        """Close the search and stay at the line found."""
+        """Close the search and stay at the found row."""
         self._target.show_search(None, None)
         self.screen.set_focus(cast(Widget, self._target))
         self.remove()
 
 
 def open_search(screen: Screen[Any], target: Searchable) -> None:
-    """Show the search line of a list or a page. If one is open already, go to it."""
+    """Open the search field of a list or a page, or move the focus to it if it is open."""
     lines = screen.query(SearchLine)
     line = lines.first() if lines else SearchLine(target)
     if not lines:

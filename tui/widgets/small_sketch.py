@@ -1,4 +1,4 @@
-"""A pattern in a few cells. It is thinned out where its lines would run together, so that circles stay visible."""
+"""A pattern drawn in a few cells. Crowded grooves are thinned out, so that circles stay visible."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -9,13 +9,14 @@ from tui.widgets.canvas import Canvas, Run
 from tui.widgets.pattern_drawing import WHOLE, draw_cut
 
 _CLEAR = 0.22
-"""The share of all dots that lines may take. With more of them, they run together."""
+"""The largest share of dots that may be set. With more dots, grooves run together."""
 
 
 def small_sketch(picture: PatternPicture, columns: int, rows: int, dots: Dots) -> list[list[Run]]:
     """Return a pattern as rows of a small canvas, to scale.
 
-    Of each layer as many positions are drawn whole, evenly spread, as keep the canvas clear. The others are points.
+    In each layer evenly spaced positions are drawn in full, as many as keep the canvas clear. The others are drawn
+    as points.
     """
     canvas = Canvas(columns, rows, dots)
     WHOLE.show_on(canvas, picture)
@@ -36,7 +37,7 @@ def _draw(canvas: Canvas, cut: CutPicture) -> None:
 
 
 def _whole(cuts: Sequence[CutPicture], canvas: Canvas) -> Iterator[PatternPlace]:
-    """Yield the positions that are drawn whole."""
+    """Yield the positions that are drawn in full."""
     layers = [list(layer) for _, layer in groupby(cuts, key=lambda cut: cut.place.layer)]
     room = _CLEAR * canvas.width * canvas.height / max(len(layers), 1)
     for layer in layers:
@@ -45,7 +46,7 @@ def _whole(cuts: Sequence[CutPicture], canvas: Canvas) -> Iterator[PatternPlace]
 
 
 def _dots_of(cut: CutPicture, canvas: Canvas) -> int:
-    """Return how many dots one groove takes; at least 1."""
+    """Return the number of dots of one groove, at least 1."""
     alone = canvas.empty()
     _draw(alone, cut)
     return max(sum(bits.bit_count() for _, bits in alone.stamp()), 1)

@@ -1,6 +1,6 @@
-"""A pattern shaded by depth, as the wood will look: in greys, by the density of dots, or in plain characters.
+"""A pattern shaded by depth, like cut wood: in greys, by the density of dots, or in plain characters.
 
-The depths are worked out groove by groove, as many at a time as there is time for, so that no key waits.
+The depths are calculated groove by groove in short parts, so that no key waits.
 """
 
 import math
@@ -27,30 +27,30 @@ from tui.widgets.picture import painted_line
 
 Manner = Literal["greys", "density", "characters"]
 _RAMP = ":-=+*%#@"
-"""Plain characters from the shallowest groove to the deepest. A dot is the blank's edge, or still to come."""
+"""Plain characters from the shallowest groove to the deepest. A dot is the blank's edge, or a cut to come."""
 _LEAST_DENSITY = 0.2
 _DITHER = ((0, 8, 2, 10), (12, 4, 14, 6), (3, 11, 1, 9), (15, 7, 13, 5))
 """The order in which dots are set as a groove deepens: an ordered dither (Bayer, 1973), which spreads them evenly."""
 _LINE = -1
-"""In place of a tone: a line of what is still to come, or of the blank's edge."""
+"""A value in place of a tone, for the outline of the blank or of a cut to come."""
 
 
 def manner_of(terminal: Terminal) -> Manner:
-    """Return how a terminal shows depths."""
+    """Return the kind of shading that a terminal can show."""
     if terminal.dots == "ascii":
         return "characters"
     return "density" if terminal.one_look else "greys"
 
 
 class _Looks(NamedTuple):
-    """The tones of the two dots of a cell; None is outside the blank."""
+    """The tones of the two dots of a cell. None is outside the blank."""
 
     upper: int | None
     lower: int | None
 
 
 class WoodShading:
-    """The shading of one part of a pattern at one size."""
+    """The shading of one visible part of a pattern at one size."""
 
     def __init__(self, picture: PatternPicture, view: View, columns: int, rows: int, terminal: Terminal) -> None:
         self.manner = manner_of(terminal)
@@ -59,7 +59,7 @@ class WoodShading:
         view.show_on(self.canvas, picture)
         self._pending: list[int] = []
         self._added: set[int] = set()
-        """The grooves in it, by their place in the picture."""
+        """The grooves that are shaded, by their index in the picture."""
         self._standing: PatternProgress | None = None
         self._deepest_mm = max((cut.depth_mm for cut in picture.cuts), default=0.0)
         self._map = self._empty_map()
@@ -67,7 +67,7 @@ class WoodShading:
         self._ground: Color | None = None
 
     def follow(self, standing: PatternProgress | None) -> None:
-        """Shade what a run has cut so far; None shades everything. Work that is open after it is for `work`."""
+        """Set the grooves to shade from the progress of a run; None means all grooves. `work` then shades them."""
         wanted = _cut_already(self._picture, standing)
         if self._added - wanted:
             self._map, self._added = self._empty_map(), set()
@@ -82,16 +82,16 @@ class WoodShading:
 
     @property
     def is_done(self) -> bool:
-        """Whether all grooves are in it."""
+        """True if all grooves are shaded."""
         return not self._pending
 
     @property
     def open_grooves(self) -> int:
-        """How many grooves are not in it yet."""
+        """The number of grooves that are not shaded yet."""
         return len(self._pending)
 
     def work(self, seconds: float) -> None:
-        """Add grooves for so long, one at least."""
+        """Shade grooves for the given time, at least one groove."""
         end = time.monotonic() + seconds
         self._strips.clear()
         while self._pending:
@@ -102,7 +102,7 @@ class WoodShading:
                 return
 
     def _draw_lines(self, cut_already: Collection[int]) -> None:
-        """Draw blank, centre, first positions and what is still to come, over which nothing is shaded."""
+        """Draw blank, centre, first positions and outlines of cuts to come. Outlines are never shaded over."""
         canvas = self.canvas.empty()
         if self._picture.rim_mm is not None and self.manner != "greys":
             canvas.circle(0, 0, self._picture.rim_mm, "reference", every=2)
@@ -121,14 +121,14 @@ class WoodShading:
     # In dots or characters.
 
     def draw(self, canvas: Canvas) -> None:
-        """Draw the shading on a canvas of the same size."""
+        """Draw the shading on a canvas of equal size."""
         drawn = self.canvas.empty()
         drawn.redraw(self.canvas)
         (self._draw_density if self.manner == "density" else self._draw_characters)(drawn)
         canvas.redraw(drawn)
 
     def _draw_density(self, canvas: Canvas) -> None:
-        # Whichever dots are wanted at a depth, so many of sixteen: see _DITHER.
+        # Of every sixteen dots, the number set depends on the depth: see _DITHER.
         a_mm = 16 * (1 - _LEAST_DENSITY) / self._deepest_mm if self._deepest_mm else 0.0
         for row, depths in enumerate(self._map.depths_mm):
             thresholds = [order + 0.5 - 16 * _LEAST_DENSITY for order in _DITHER[row % 4]]
@@ -146,7 +146,7 @@ class WoodShading:
                     canvas.write(column, row, _RAMP[int(depth_mm * a_mm)], "data")
 
     def contents(self, ground: Color) -> list[Content]:
-        """Return all rows as they are in a page of text."""
+        """Return all rows as styled text for a page."""
         if self.manner != "greys":
             canvas = self.canvas.empty()
             self.draw(canvas)
@@ -157,9 +157,9 @@ class WoodShading:
     # In greys.
 
     def strip(self, row: int, ground: Color) -> Strip:
-        """Return one row of cells in greys: two dots, one above the other, in each cell."""
+        """Return one row of cells in greys. Each cell has two dots, one above the other."""
         if ground != self._ground:
-            # Another look was chosen.
+            # The user switched to other colours.
             self._ground, self._strips = ground, {}
         if row not in self._strips:
             self._strips[row] = self._painted(row, ground)
@@ -182,9 +182,9 @@ class WoodShading:
         return Strip(segments, self.canvas.columns)
 
     def _tones(self, row: int) -> list[int | None]:
-        """Return the tone of every dot of a row; None is outside the blank."""
+        """Return the tone of every dot in a row. None is outside the blank."""
         depths = self._map.depths_mm[row]
-        # Just under the number of tones, so that the deepest groove has the last of them.
+        # Slightly less than the number of tones, so that the deepest groove gets the last tone.
         a_mm = (len(WOOD_TONES) - 1 - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
         land = self._land(row)
         tones = [1 + int(depth_mm * a_mm) if depth_mm else bare for depth_mm, bare in zip(depths, land, strict=True)]
@@ -194,7 +194,7 @@ class WoodShading:
         return tones
 
     def _land(self, row: int) -> list[int | None]:
-        """Return the tones of a row without any groove: land as far as the blank goes."""
+        """Return the tones of a row without grooves: uncut wood inside the blank, None outside."""
         grid, rim_mm = self._map.grid, self._picture.rim_mm
         if rim_mm is None:
             return [0] * grid.columns
@@ -217,7 +217,7 @@ _LETTER = Color.parse(WOOD_LETTER)
 
 
 def _styled(segment: Segment) -> tuple[str, str]:
-    """Return a text with its style in the words of Textual."""
+    """Return a text with its style in Textual's notation."""
     style = segment.style or Style.null()
     colours = [colour.get_truecolor().hex for colour in (style.color, style.bgcolor) if colour is not None]
     return segment.text, f"{'bold ' if style.bold else ''}{' on '.join(colours)}"
@@ -229,7 +229,7 @@ def _style(upper: int | None, lower: int | None, ground: Color) -> Style:
 
 
 def _letter_style(tone: int | None, ground: Color) -> Style:
-    # A letter stays readable on any tone: on its own patch of land.
+    # A letter is painted on the colour of uncut wood, so that it is readable everywhere.
     return Style(color=_LETTER, bgcolor=_colour(None if tone is None else 0, ground), bold=True)
 
 

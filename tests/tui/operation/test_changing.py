@@ -1,4 +1,4 @@
-"""Changing, moving and removing operations of the open job from the board; the file is read by tomllib."""
+"""The board changes, moves and removes operations of the open job. The tests read the file with tomllib."""
 
 import tomllib
 from pathlib import Path
@@ -21,17 +21,17 @@ from tui.widgets.question import OneOf, YesNo
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a job file of three operations on the example lathe."""
+    """Return a job file of three operations for the example lathe."""
     return job_file(tmp_path)
 
 
 def names(path: Path) -> list[str]:
-    """Return the names of the operations in a job file, by tomllib (TOML 1.0.0)."""
+    """Return the names of the operations in a job file, read with tomllib (TOML 1.0.0)."""
     return [table["name"] for table in tomllib.loads(path.read_text())["operation"]]
 
 
 async def choose(pilot: Pilot[None], number: int) -> None:
-    """Press e on the board, and choose one of what it offers."""
+    """Press e on the board and choose one of the offered actions."""
     await pilot.press("e")
     await pilot.pause()
     await pilot.press(str(number))
@@ -42,7 +42,7 @@ async def choose(pilot: Pilot[None], number: int) -> None:
 
 
 async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> None:
-    """The fields hold what the file says; Esc and F4 without a change leave it byte for byte; F4 changes that value."""
+    """The fields show the file's values. Esc, or F4 without a change, leaves every byte; F4 saves a changed value."""
     app = make(job=job_path)
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
@@ -75,7 +75,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
 
 
 async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) -> None:
-    """The first operation cannot move up. It moves down one place and is then removed, which asks first."""
+    """The first operation cannot move up. It moves down one position, and is removed after a question."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -93,7 +93,7 @@ async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) 
 
 
 async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
-    """The form shows the saved sentence, which can be changed."""
+    """The form shows the saved sentence, and the user can change it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -106,7 +106,7 @@ async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> Non
 
 
 async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
-    """The list of kinds leads to a screen for each of them."""
+    """The list of kinds opens a form for each kind."""
     from core.operations.registry import OPERATIONS
 
     app = make(job=job_path)
@@ -124,7 +124,7 @@ async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
 
 
 async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job_path: Path) -> None:
-    """The question for a file suggests a folder. A path typed after it that starts with / replaces it."""
+    """The question for a file suggests a folder. A path that starts with / replaces the folder."""
     app = make()
     async with app.run_test(size=(120, 36)) as pilot:
         await pilot.pause()
@@ -140,7 +140,7 @@ async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job
 
 
 async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:
-    """F2 asks once, and Esc twice closes the form; nothing is lost. On the board F2 does nothing."""
+    """F2 asks once, and two Esc close the form without losing anything. On the board F2 does nothing."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -1,4 +1,4 @@
-"""The dividing screen: what is typed, what comes of it, the reckoner, and the counter at the table by real keys."""
+"""The form of dividing, the page of divisions, and the counter at the rotary table, driven by real keys."""
 
 from pathlib import Path
 
@@ -21,7 +21,7 @@ from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC = SAMPLES / "metric_lathe.toml"
-"""Its table: 72 to 1, marks of 2 minutes, 3 minutes of play."""
+"""The example lathe's rotary table has 72 turns to one, graduations of 2 minutes and 3 minutes of backlash."""
 PLATES = """\
 format = 1
 name = "Head with plates"
@@ -39,7 +39,7 @@ BARE = 'format = 1\nname = "Bare"\n[dial.cross_slide]\ngraduation = "0.05 mm"\nr
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Take note of what a run would be begun from, in place of beginning it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -54,12 +54,12 @@ def plates(tmp_path: Path) -> Path:
 
 
 def shown(pilot: Pilot[None]) -> str:
-    """Return what is painted as one line."""
+    """Return the painted screen as one line."""
     return " ".join(painted(pilot.app).split())
 
 
 async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begun) -> None:
-    """360/7 deg at 72:1 is 10 turns and 1 deg 25.7 min: 1 deg 26 min on marks of 2 minutes, 17.1 seconds too far."""
+    """360/7 deg at 72:1 is 10 turns 1 deg 25.7 min. Graduations of 2 min give 1 deg 26 min, 17.1 seconds too far."""
     async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "7")
         # One rounded step repeated would end 7 x 17.1, some 120 seconds, past the start.
@@ -74,7 +74,7 @@ async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begu
 
 
 async def test_listed_angles_can_be_entered(make: MakeApp, begun: Begun) -> None:
-    """Typed in one field, kept one by one, bare numbers as degrees."""
+    """All angles are in one field and saved one by one. Bare numbers are degrees."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
         await press(pilot, "up", "plus")
         await fill(pilot, "angles", "0; 37,5; 90d30m")
@@ -84,7 +84,7 @@ async def test_listed_angles_can_be_entered(make: MakeApp, begun: Begun) -> None
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """At that field and no other; nothing can be started meanwhile. A list has every place once."""
+    """The error is shown at no other field, and no run can start. A list contains each position once."""
     async with opened(make, DivideScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
         for text in ("1", "0", "10000", "2.5", "five"):
             await fill(pilot, "divisions", text)
@@ -104,7 +104,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) -> None:
-    """The fields of a depth are shown only while a depth is entered."""
+    """The fields about depth are hidden until a depth is entered."""
     async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         assert not form.entries["cut"][1].display and not form.choices["depth_dial"][1].display
@@ -124,7 +124,7 @@ async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) ->
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    """The fields show the operation's texts unchanged, and the plan equals the job's plan."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[0]
     async with opened(make, DivideScreen(operation.plan_input.parameters), job=path) as (_, screen):
@@ -133,14 +133,14 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_editing_an_operation_shows_its_listed_angles(make: MakeApp) -> None:
-    """A list in a job is shown in one field and read back as the same list."""
+    """One field shows a list of the job, and the same list is read back from that field."""
     keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.plan_input.parameters == keys
 
 
-async def test_without_a_rotary_table_the_key_to_describe_one_is_shown(make: MakeApp, tmp_path: Path) -> None:
-    """The sentence names the missing table and the key that opens its questions."""
+async def test_a_missing_rotary_table_is_named_with_the_key_to_add_it(make: MakeApp, tmp_path: Path) -> None:
+    """The sentence names the missing rotary table and the key that opens its questions."""
     lathe = tmp_path / "bare.toml"
     lathe.write_text(BARE)
     async with opened(make, DivideScreen({"divisions": 4}), lathe=lathe) as (pilot, screen):
@@ -150,21 +150,21 @@ async def test_without_a_rotary_table_the_key_to_describe_one_is_shown(make: Mak
             assert "(Bare)" in shown(pilot) and "key l" in shown(pilot)
 
 
-async def test_a_way_that_the_table_lacks_is_refused_with_those_it_has(make: MakeApp) -> None:
-    """A plate is asked for on a table with only a dial. The refusal names the dial."""
+async def test_the_refusal_of_a_missing_plate_offers_the_dial(make: MakeApp) -> None:
+    """The job asks for a plate, but this table has only a dial. The refusal offers the dial."""
     async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
         assert not screen.ready
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
-async def test_a_number_without_a_circle_gets_a_compound_movement(make: MakeApp, plates: Path) -> None:
-    """No single circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
+async def test_51_divisions_get_compound_indexing_with_two_hole_circles(make: MakeApp, plates: Path) -> None:
+    """No single hole circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
     async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
 
 
-async def test_the_division_table_answers_while_typing_and_enter_uses_its_number(make: MakeApp, plates: Path) -> None:
-    """Typing 7 shows 5 turns and 15 holes of 21 with the arms 15 spaces apart. Enter puts 7 into the field."""
+async def test_enter_puts_the_typed_number_of_divisions_into_the_field(make: MakeApp, plates: Path) -> None:
+    """The number 7 gives 5 turns and 15 holes of 21 with sector arms 15 spaces apart. Enter puts 7 into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "7")
         assert " 5 turns 15 holes" in shown(pilot) and " 15 spaces" in shown(pilot)
@@ -173,8 +173,8 @@ async def test_the_division_table_answers_while_typing_and_enter_uses_its_number
         assert screen.plan_input.parameters["divisions"] == 7 and screen.ready
 
 
-async def test_enter_uses_the_selected_line_of_the_division_table(make: MakeApp, plates: Path) -> None:
-    """Down moves into the table of exact numbers. The selected line is answered, and Enter puts it into the field."""
+async def test_enter_puts_the_selected_number_of_divisions_into_the_field(make: MakeApp, plates: Path) -> None:
+    """Down selects a row of exact numbers. Its answer is shown, and Enter puts its number into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "down", "down", "down")
         assert " 6 notches" in shown(pilot)
@@ -182,16 +182,16 @@ async def test_enter_uses_the_selected_line_of_the_division_table(make: MakeApp,
         assert screen.plan_input.parameters["divisions"] == 4
 
 
-async def test_dividing_by_the_dial_names_the_exact_circle(make: MakeApp, tmp_path: Path) -> None:
-    """72 / 7 is 10 turns and 6 of 21 holes; on a dial of 2' the worst of the seven is 51.4" off."""
+async def test_dividing_by_the_dial_names_the_exact_hole_circle(make: MakeApp, tmp_path: Path) -> None:
+    """72 / 7 is 10 turns and 6 of 21 holes. On a dial of 2' the worst of the seven is 51.4" off."""
     both = tmp_path / "both.toml"
     both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
     async with opened(make, DivideScreen({"divisions": 7}), lathe=both) as (pilot, _):
         assert ' 51.4"' in shown(pilot) and "circle 21" in shown(pilot)
 
 
-async def test_the_division_table_has_every_whole_degree(make: MakeApp) -> None:
-    """At 72:1 a step of 10 deg is two turns, one of 8 deg 1 turn and 3 deg; all 24 can be reached by scrolling."""
+async def test_the_division_table_lists_24_steps_in_whole_degrees(make: MakeApp) -> None:
+    """At 72:1, 10 deg is two turns and 8 deg is 1 turn 3 deg. All 24 rows can be scrolled into sight."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
         assert "7 10 turns 1°26', worst 51\"" in shown(pilot)
@@ -212,7 +212,7 @@ async def test_the_division_table_has_every_whole_degree(make: MakeApp) -> None:
 async def test_all_pages_use_only_characters_of_bare_terminals(
     make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
 ) -> None:
-    """Every page and the division table use only characters that such a terminal has."""
+    """Every page and the division table are painted in characters of such a terminal."""
     safe = CONSOLE_SAFE if charset == "console" else ASCII_SAFE
     screen = DivideScreen({"divisions": 51, "radius": "30 mm"})
     terminal = Terminal(charset=charset, dots="ascii")
@@ -225,7 +225,7 @@ async def test_all_pages_use_only_characters_of_bare_terminals(
 
 
 async def test_the_picture_numbers_every_position(make: MakeApp) -> None:
-    """The numbers of 12 positions are drawn round the circle, 1 at the right and 4 at the top."""
+    """The numbers of 12 positions surround the circle, 1 at the right and 4 at the top."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = DivideScreen({"divisions": 12})
     async with opened(make, screen, lathe=METRIC, terminal=terminal) as (pilot, _):
@@ -246,7 +246,7 @@ async def test_the_picture_numbers_every_position(make: MakeApp) -> None:
 
 
 async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
-    """Begin to count what the screen holds, and press keys."""
+    """Start counting the operation in the form, and press keys."""
     await press(pilot, "f5")
     await read_and_start(pilot)
     await press(pilot, *keys)
@@ -255,7 +255,7 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
 
 
 async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
-    """The reading is large, with turns from the last position beside it. A skip adds to the move."""
+    """The reading is large, with the turns from the last position beside it. A skip makes the next movement longer."""
     async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
         # The zero that all is counted from cannot be set otherwise.
@@ -275,8 +275,8 @@ async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
         assert entered(pilot.app)[1]["position"] == "401/10"
 
 
-async def test_a_different_hole_changes_the_next_move(make: MakeApp, plates: Path) -> None:
-    """With a plate the program asks for the hole, and the next move counts from it."""
+async def test_an_entered_hole_changes_the_next_movement(make: MakeApp, plates: Path) -> None:
+    """With a plate, the program asks for the hole and counts the next movement from that hole."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         assert counter.query_one(BigNumber).number == "5+15"
@@ -285,8 +285,8 @@ async def test_a_different_hole_changes_the_next_move(make: MakeApp, plates: Pat
         assert "5 turns and 14 holes" in shown(pilot)
 
 
-async def test_a_reading_alone_names_the_likely_positions(make: MakeApp, plates: Path) -> None:
-    """Hole 15 of 21 after position 2: likeliest, a turn out, and how to make sure; more is entered at once."""
+async def test_a_hole_without_its_turns_gives_the_likely_positions(make: MakeApp, plates: Path) -> None:
+    """Hole 15 of 21 after position 2 lists the likeliest position, one a turn off, and a check for each."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
         await press(pilot, "8", *"15", "enter")

@@ -1,4 +1,4 @@
-"""The screen of holes on a circle: coordinates, the chord, and the counter at a readout."""
+"""The form of holes on a circle: coordinates, the chord, and the counter at a mill's readout."""
 
 from pathlib import Path
 
@@ -22,14 +22,14 @@ FOUR = {"count": 4, "circle": "64 mm", "start": "45 deg"}
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Record what a run would be started from, instead of starting it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
 async def test_four_holes_are_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
-    """64 mm at 45 deg: 22.627 mm either way, half the square root of 2 times 32 (any table of sines)."""
+    """64 mm diameter at 45 deg gives x = y = 22.627 mm, half the square root of 2 times 32 (any table of sines)."""
     async with opened(make, HolesScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
         shown = painted(pilot.app)
@@ -45,7 +45,7 @@ async def test_four_holes_are_entered_by_number_pad(make: MakeApp, begun: Begun)
 
 
 async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
-    """One of the two alone makes the other 0; both come back from a table."""
+    """If only one is entered, the other is 0. Both fields show a saved centre."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         assert "centre" not in screen.plan_input.parameters
         await fill(pilot, "centre_y", "35")
@@ -56,7 +56,7 @@ async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """The fields hold an operation's own table, and the plan is that of the job."""
+    """The fields show the operation's values, and the plan equals the job's plan."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[1]
     async with opened(make, HolesScreen(operation.plan_input.parameters), job=path) as (_, screen):
@@ -65,7 +65,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """Nothing can be started meanwhile. The centre is one key of the operation and has two fields."""
+    """No run can start meanwhile. The centre is one key of the job file and has two fields."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
             ("count", "1", "4"),
@@ -87,7 +87,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
 
 
 async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
-    """A drill as wide as the chord gets a caution with both numbers."""
+    """A drill as wide as the chord causes a caution with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
     async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         assert screen.plan is not None
@@ -99,7 +99,7 @@ async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
 
 
 async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
-    """On an inch lathe bare numbers are inches. Readouts stay in millimetres if the file describes no mill."""
+    """A lathe file without a mill still gives readouts in millimetres."""
     async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
         await fill(pilot, "circle", "2 1/2")
@@ -109,7 +109,7 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)])
 async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
-    """Nothing but ASCII, the picture with its numbers among it."""
+    """The whole screen, including the picture with its numbers, is plain ASCII."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = HolesScreen({**FOUR, "drill": "6 mm"})
     async with opened(make, screen, lathe=METRIC, size=size, terminal=terminal) as (pilot, _):
@@ -122,7 +122,7 @@ async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, s
 
 
 async def test_the_counter_shows_x_and_y_of_a_hole(make: MakeApp) -> None:
-    """x is large and y beside it. Key 2 asks for nothing that the plan cannot use."""
+    """x is large with y beside it. Key 2 asks for nothing that the plan cannot use."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, _):
         await press(pilot, "f5")
         await read_and_start(pilot)

@@ -1,4 +1,4 @@
-"""A kind of operation that is only in the registry works on every screen, and each key is answered in words."""
+"""A kind of operation that exists only in the registry works on every screen, and each key gives an answer."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -74,7 +74,7 @@ REAMING = Operation(read=_read_ream, steps=_count_ream, plan=_plan_ream, replan=
 
 @pytest.fixture(autouse=True)
 def registered(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Register two kinds and nothing else: a new one, and turning under another name."""
+    """Register only two kinds: a new kind, and turning under another name."""
     ream = Kind("ream", "Ream a bore", "one pass", f"{__name__}:REAMING")
     sweep = Kind("sweep", "Sweep a bore", "as turning", OPERATIONS["turn"].declared)
     for kind in (ream, sweep):
@@ -83,19 +83,19 @@ def registered(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture(params=[REAM, SWEEP], ids=["its own plan", "turning by another name"])
 def job(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
-    """Return a job of one such operation."""
+    """Return a job with one such operation."""
     path = tmp_path / "hub.toml"
     path.write_text(request.param, encoding="utf-8")
     return path
 
 
 def shown(pilot: Any) -> str:
-    """Return what is painted, on one line."""
+    """Return the painted screen as one line."""
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
 async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
-    """Every key of the counter, from measuring to undo, is logged or refused in a sentence."""
+    """Every key of the counter, from measuring to undo, logs an event or shows a refusal."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert isinstance(pilot.app.screen, BoardScreen)
@@ -129,8 +129,8 @@ async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: 
         assert logged(pilot.app).steps_done == done + 1
 
 
-async def test_a_new_kind_is_on_board_card_and_history(make: MakeApp, job: Path) -> None:
-    """Title, name and figures are shown. A kind that declares no form is entered where the board says."""
+async def test_board_card_and_history_show_a_new_kind(make: MakeApp, job: Path) -> None:
+    """Title, name and figures are shown. The board says how to enter a kind that declares no form."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
         await pilot.pause()
@@ -157,8 +157,8 @@ async def test_a_new_kind_is_on_board_card_and_history(make: MakeApp, job: Path)
         assert isinstance(pilot.app.screen, BoardScreen) and "Ream a bore" in shown(pilot)
 
 
-async def test_after_an_interruption_a_new_kind_asks_as_the_others_do(make: MakeApp, job: Path) -> None:
-    """Something was moved, nothing can be planned from it: refused in words, and asked again."""
+async def test_a_new_kind_asks_what_was_moved_after_an_interruption(make: MakeApp, job: Path) -> None:
+    """Something was moved and nothing can be planned from it. The program refuses and asks again."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "enter")
@@ -178,8 +178,8 @@ async def test_after_an_interruption_a_new_kind_asks_as_the_others_do(make: Make
         assert logged(pilot.app).last.kind == "note"
 
 
-def test_a_kind_of_another_version_is_refused_in_a_sentence() -> None:
-    """A log may have kinds that this program does not know."""
+def test_a_logged_kind_unknown_to_the_program_is_refused_in_a_sentence() -> None:
+    """A log may contain kinds that this program does not know."""
     plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)
     assert kind_of("engrave") is None

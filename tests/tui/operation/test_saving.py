@@ -1,4 +1,4 @@
-"""Saving in a job: nothing is added twice, and the material is that of the whole job; files are read by tomllib."""
+"""Saving adds no operation twice, and the material belongs to the whole job. The tests read files with tomllib."""
 
 import tomllib
 from pathlib import Path
@@ -19,31 +19,34 @@ from tui.widgets.question import YesNo
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a job file of three operations, whose material is brass."""
+    """Return a job file of three operations with the material brass."""
     return job_file(tmp_path)
 
 
 def shown(pilot: Pilot[None]) -> str:
-    """Return the screen's words on one line."""
+    """Return the screen's words as one line."""
     return " ".join(painted(pilot.app).split())
 
 
 async def press(pilot: Pilot[None], *pressed: str) -> None:
-    """Press keys and wait until everything that they do is done."""
+    """Press keys and wait until all their effects are finished."""
     await pilot.press(*pressed)
     for _ in range(4):
         await pilot.pause()
 
 
 async def type_turning(pilot: Pilot[None], material: str = "") -> None:
-    """Add a turned diameter to the job, up to the question for its name."""
+    """Add a turned diameter to the job, and stop at the question for its name."""
     await press(pilot, "a", "1")
     assert isinstance(pilot.app.screen, DeclaredScreen)
     await press(pilot, *"30", "down", *"28", "down", *material, "down", *"1", "f4")
 
 
 async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
-    """F4 again says that the operation is in the job, and F5 starts nothing. Changed, what was saved is changed."""
+    """A second F4 says that the job has the operation, and F5 starts nothing.
+
+    F4 after a change updates the operation.
+    """
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -70,8 +73,8 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_what_was_saved_in_a_new_job_is_changed_there(make: MakeApp, job_path: Path) -> None:
-    """F8, a change, F4: the new job has one operation, as it is in the form now, and nothing is asked."""
+async def test_a_second_save_changes_the_operation_in_the_new_job(make: MakeApp, job_path: Path) -> None:
+    """F8, a change and F4 leave one operation in the new job, with the form's present values and without a question."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -84,8 +87,8 @@ async def test_what_was_saved_in_a_new_job_is_changed_there(make: MakeApp, job_p
         assert [table.get("cut") for table in tomllib.loads(path.read_text())["operation"]] == ["1.5 mm"]
 
 
-async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path: Path) -> None:
-    """Keys e and 5 save the material in the file for every operation. The answer "none" removes it."""
+async def test_the_board_changes_the_material_of_a_job(make: MakeApp, job_path: Path) -> None:
+    """Keys e and 5 save the material for every operation. The answer "none" removes it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -105,8 +108,8 @@ async def test_the_material_of_a_job_is_set_on_the_board(make: MakeApp, job_path
         assert job_path.read_text() == JOB
 
 
-async def test_a_new_material_asks_if_it_counts_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
-    """The program asks if the material is for the whole job, for a new and for a changed operation."""
+async def test_a_new_material_asks_whether_to_use_it_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
+    """The question comes for a new operation and for a changed operation."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

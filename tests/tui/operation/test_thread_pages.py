@@ -1,4 +1,4 @@
-"""The pages of the threading screen: figures, steps, pictures, on every terminal and of every size."""
+"""The pages of the threading form (figures, steps, pictures) on every kind and size of terminal."""
 
 from pathlib import Path
 from typing import Any
@@ -36,7 +36,7 @@ PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
 async def test_every_page_is_shown_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
-    """All pages are reached by F6 and left by F7, in the characters the terminal has."""
+    """F6 opens every page and F7 closes it, in the characters of the terminal."""
     table = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(table), size=size, terminal=terminal, job=ARBOR) as (pilot, screen):
         # Where figures stand beside the fields, neither has a turn.
@@ -52,7 +52,7 @@ async def test_every_page_is_shown_on_every_terminal(
 
 
 async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> None:
-    """At 40x12 every field comes into sight by Tab, every figure and caution by Page down."""
+    """At 40x12, Tab brings every field into sight, and Page down every figure and caution."""
     table = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(table), size=(40, 12), job=ARBOR) as (pilot, screen):
         labels = [row.label for row, field in screen.query_one(OperationForm).entries.values() if field.display]
@@ -64,7 +64,7 @@ async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> No
 
 
 async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) -> set[str]:
-    """Return which words do not come into sight by pressing a key so often at the most."""
+    """Return the words that stay out of sight after pressing a key at most so many times."""
     for _ in range(times):
         shown = painted(pilot.app)
         wanted = {words for words in wanted if words not in shown}
@@ -75,7 +75,7 @@ async def not_shown(pilot: Pilot[None], key: str, times: int, wanted: set[str]) 
 
 
 async def figures_page(make: MakeApp, lathe: Path, table: dict[str, Any]) -> str:
-    """Return everything on the page of figures, in a terminal that is high enough for all of it."""
+    """Return the whole page of figures, from a terminal that is high enough."""
     async with opened(make, ThreadScreen(table), size=(80, 200), lathe=lathe) as (pilot, screen):
         screen.page = FIGURES
         await pilot.pause()
@@ -84,7 +84,7 @@ async def figures_page(make: MakeApp, lathe: Path, table: dict[str, Any]) -> str
 
 
 async def test_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
-    """Tool, stop, wires with their certainty, trains, every wheel of the dial, clearance holes."""
+    """The figures are the tool, stop, wires with their uncertainty, trains, dial wheels and clearance holes."""
     seen = await figures_page(make, METRIC, {"thread": "M20x2", "length": "30 mm", "relief": "5 mm"})
     # The root of ISO 965-1 is rounded by 0.144 P; a mark of 0.02 and the wires' own error, 0.16 mm of tolerance.
     for number in ("radius 0.289 mm", "30 mm to", "± 0.012 mm", "0.16 mm"):
@@ -97,7 +97,7 @@ async def test_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
 
 
 async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> None:
-    """Percentage with its basis, the drills near it: M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
+    """The percentage has its basis, and nearby drills are listed. M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
     seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
     # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
     for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8"):
@@ -105,13 +105,13 @@ async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> Non
 
 
 async def test_inexact_trains_show_their_lead_error(make: MakeApp) -> None:
-    """The lead error is shown in parts per million and over the length of the thread."""
+    """The error is in parts per million and over the length of the thread."""
     seen = await figures_page(make, METRIC, {"thread": "G1/2", "length": "15 mm"})
     assert "-606 ppm: -0.009 mm over 15 mm" in seen
 
 
 async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make: MakeApp) -> None:
-    """Lead and starts, and how many teeth of the gears lead to the next one."""
+    """The figures are lead, starts, and the number of gear teeth to the next start."""
     table = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
     seen = await figures_page(make, METRIC, table)
     for words in ("6 mm, 2 starts", "20 teeth"):
@@ -124,8 +124,8 @@ async def test_an_inch_lathe_shows_only_inches(make: MakeApp) -> None:
     assert " in " in seen and " mm" not in seen
 
 
-async def test_digits_on_a_page_without_fields_change_no_field(make: MakeApp) -> None:
-    """Help over a page without fields and back: digits change no field."""
+async def test_digits_on_a_page_without_visible_fields_change_no_field(make: MakeApp) -> None:
+    """Help is opened over a page without fields and closed. Digits then change no field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         await paste(pilot, "M16-6H")
         await press(pilot, "f7")

@@ -1,4 +1,4 @@
-"""The counter's questions about a thread, by real keys: what is logged of each answer, and what is planned from it."""
+"""The counter's questions about a thread, answered by real keys: the logged answers and the resulting plans."""
 
 from pathlib import Path
 
@@ -12,12 +12,12 @@ from tui.widgets.message_line import MessageLine
 from tui.widgets.quantity_field import QuantityField
 
 ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
-"""Operation 3: M27x3-6g, pitch diameter 24.803 to 25.003 (ISO 965-2), wires of 1.73 mm."""
+"""Operation 3 is M27x3-6g: pitch diameter 24.803 to 25.003 mm (ISO 965-2), wires of 1.73 mm."""
 THREAD = 2
 
 
-async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp) -> None:
-    """The question shows the wanted size. The answer is logged with its error and compared with the limits."""
+async def test_sizes_over_wires_at_both_ends_are_logged_with_their_errors(make: MakeApp) -> None:
+    """The question shows the wanted size. The log holds the answer with its error, compared with the limits."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "b")
@@ -33,7 +33,7 @@ async def test_sizes_over_wires_at_both_ends_are_logged_and_judged(make: MakeApp
 
 
 async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeApp) -> None:
-    """Each asks for the further sizes that it needs, and both give the same thread."""
+    """Both methods ask for the other sizes that they need."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "e", *"1.8", "enter", *"27.91", "enter", "n")
@@ -47,8 +47,8 @@ async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeA
 
 
 @pytest.mark.parametrize("keys", [("escape",), ("y", "escape"), (*"27.6", "escape")])
-async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
-    """Esc at the question or in the field logs the first size, and the question says so beforehand."""
+async def test_esc_at_the_free_end_logs_the_size_at_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
+    """Esc at the question or in the field logs the first size, as the question says beforehand."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "b", *"27.70", "enter")
@@ -59,8 +59,8 @@ async def test_esc_at_the_free_end_keeps_the_shoulder(make: MakeApp, keys: tuple
 
 
 @pytest.mark.parametrize(("keys", "dropped"), [(("e", *"1.8"), " 1.8 mm"), (("f", *"26.8"), " 26.8 mm")])
-async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ...], dropped: str) -> None:
-    """An answer that is useless without the cancelled one is not logged, and a message says so."""
+async def test_an_answer_that_is_not_logged_is_reported(make: MakeApp, keys: tuple[str, ...], dropped: str) -> None:
+    """An answer that needs the cancelled answer is not logged, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         before = logged(pilot.app).last_seq
@@ -69,10 +69,10 @@ async def test_a_discarded_answer_is_reported(make: MakeApp, keys: tuple[str, ..
         assert dropped in pilot.app.screen.query_one(MessageLine).sentence
 
 
-async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -> None:
+async def test_each_of_four_trial_results_plans_its_own_steps(make: MakeApp) -> None:
     """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
-    Above the limits what does not start was to be expected: the two cuts and the spring passes stay.
+    A thread above its limits is expected not to start, so two cuts and the spring passes remain.
     """
     small_step = ["cut", "spring", "measure", "check"]
     as_planned = ["cut", "cut", "spring", "spring", "measure", "check"]
@@ -87,8 +87,8 @@ async def test_each_of_four_trial_results_is_logged_and_planned(make: MakeApp) -
             screen.paint()
 
 
-async def test_overshoot_is_reported_on_screen(make: MakeApp) -> None:
-    """24.70 is 0.103 below the least size. The amount is shown, and no cut remains."""
+async def test_a_size_below_the_limits_is_reported_with_its_amount(make: MakeApp) -> None:
+    """24.70 is 0.103 mm below the smallest size. The amount is shown, and no cut remains."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", "a", *"24.70", "enter", "n")
@@ -97,7 +97,7 @@ async def test_overshoot_is_reported_on_screen(make: MakeApp) -> None:
 
 
 async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make: MakeApp) -> None:
-    """After key 5 and "yes" the program asks what moved. Each answer is logged and plans its own steps."""
+    """After key 5 and "yes" the program asks what was moved."""
     ways = set()
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
@@ -111,7 +111,7 @@ async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make
 
 
 async def test_an_invalid_size_is_refused_beside_the_field(make: MakeApp) -> None:
-    """Nothing is logged until it can be read."""
+    """Nothing is logged until the size can be read."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
         await press(pilot, "space", *"25.1+-0", "enter")

@@ -1,4 +1,4 @@
-"""The form of threading: what is typed, how it is checked, what is shown, started and saved."""
+"""The form of threading: typed values, checks, figures, starting and saving."""
 
 import csv
 import json
@@ -40,7 +40,7 @@ def app_of(pilot: Pilot[None]) -> HalfnutApp:
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Record what a run would be started from, instead of starting it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -48,14 +48,14 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
 
 @pytest.fixture
 def job_path(tmp_path: Path) -> Path:
-    """Return a copy of a sample job beside its lathe."""
+    """Return a copy of a sample job next to its lathe file."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         shutil.copy(SAMPLES / name, tmp_path / name)
     return tmp_path / "sundial_arbor.toml"
 
 
 def printed_limits() -> list[tuple[str, str, str]]:
-    """Return (thread, name of a limit, what is printed for it) from the metric table, mm."""
+    """Return (thread, name of the limit, printed value) from the metric table of limits [mm]."""
     with (PUBLISHED / "threads_metric.csv").open(encoding="utf-8") as file:
         rows = csv.DictReader(line for line in file if not line.startswith("#"))
         return [
@@ -68,7 +68,7 @@ def printed_limits() -> list[tuple[str, str, str]]:
 
 
 async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
-    """The limits shown are those printed in ISO 965-2, for some outside threads of the table of printed values."""
+    """The limits of some outside threads equal the values printed in ISO 965-2."""
     every = printed_limits()
     threads = list(dict.fromkeys(thread for thread, _, _ in every))[::3]
     limits = [row for row in every if row[0] in threads]
@@ -90,10 +90,10 @@ async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
         (INCH, (("29", "29"),)),
     ],
 )
-async def test_compound_is_shown_as_its_own_scale_reads(
+async def test_the_compound_angle_is_shown_in_numbers_of_its_scale(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
-    """The setting is shown in the numbers of the scale, in words and in the picture."""
+    """Text and picture give the setting in the numbers of the compound's scale."""
     async with opened(make, ThreadScreen({"thread": "M30x3.5"}), size=(120, 36), lathe=lathe) as (pilot, screen):
         for typed, scale in angles:
             await fill(pilot, "compound_angle", typed)
@@ -106,7 +106,7 @@ async def test_compound_is_shown_as_its_own_scale_reads(
 # A flat tip and a relief, limits inside and straight infeed, inches and a rounded tip.
 @pytest.mark.parametrize("number", [("sundial_arbor", 3), ("engraving_fixture", 3), ("gnomon_screw", 2)])
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number: tuple[str, int]) -> None:
-    """The fields hold an operation's own table: text for text, and the plan is that of the job."""
+    """The fields show the operation's texts unchanged, and the plan equals the job's plan."""
     path = SAMPLES / f"{number[0]}.toml"
     operation = read_job(path).operations[number[1] - 1]
     async with opened(make, ThreadScreen(operation.plan_input.parameters), job=path) as (_, screen):
@@ -115,7 +115,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number
 
 
 async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
-    """A number pad is enough: the saved text gets that unit, and a text with a unit keeps its own."""
+    """A bare number is saved with the lathe's unit, and a text with a unit is saved unchanged."""
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
         await press(pilot, "enter", "enter", "enter", *".872", "enter")
@@ -146,7 +146,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
 
 
 async def test_every_field_is_saved_under_its_job_file_key(make: MakeApp) -> None:
-    """Every choice and entry becomes a key of a job file."""
+    """Every choice and field is saved as a key of the job file."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
         form.choices["by"][1].focus()
@@ -190,7 +190,7 @@ WRONG = (
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """It is shown at no other field, and nothing can be started or saved meanwhile."""
+    """The error is shown at no other field, and nothing can be started or saved meanwhile."""
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
     async with opened(make, ThreadScreen(table)) as (pilot, screen):
         for key, text in WRONG:
@@ -203,7 +203,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
             await fill(pilot, key, table.get(key, ""))
 
 
-async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begun: Begun) -> None:
+async def test_enter_moves_the_cursor_to_an_empty_required_field(make: MakeApp, begun: Begun) -> None:
     """A flat tip needs its width. The missing width is marked, and Enter moves the cursor to its field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         assert wrong(screen) == {"thread"}
@@ -219,7 +219,7 @@ async def test_cursor_moves_to_the_field_that_is_still_empty(make: MakeApp, begu
 
 
 async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(make: MakeApp, tmp_path: Path) -> None:
-    """The refusal is shown below the fields. Straight infeed is accepted without a compound."""
+    """Straight infeed is accepted without a compound."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text(
         'format = 1\nname = "Plain"\n[dial.cross_slide]\nper_turn = "4 mm"\ngraduation = "0.05 mm"\n'
@@ -236,7 +236,7 @@ async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(
 
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
 async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
-    """Keys that come too fast still reach the field that Enter, Down or Tab leads to."""
+    """Characters typed quickly after Enter, Down or Tab still reach the newly focused field."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
             pilot.app.post_message(Key(key, key if len(key) == 1 else None))
@@ -246,8 +246,8 @@ async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, o
         assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
 
 
-async def test_starting_at_once_starts_a_run(make: MakeApp, paths: Paths) -> None:
-    """F5, then one key: the counter is open, and the run with its parameters is in the log."""
+async def test_a_form_without_a_job_starts_a_run(make: MakeApp, paths: Paths) -> None:
+    """F5 and one more key open the counter. The log then holds the run with its parameters."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")
         await press(pilot, "f5")
@@ -265,7 +265,7 @@ async def test_starting_at_once_starts_a_run(make: MakeApp, paths: Paths) -> Non
 
 
 async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Path) -> None:
-    """The file keeps every byte and gains one table; the job that is open has the operation."""
+    """The file keeps every byte and gains one operation, which the open job then has."""
     before = job_path.read_bytes()
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         await paste(pilot, "M10")
@@ -289,7 +289,7 @@ async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Pa
 
 
 async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Paths) -> None:
-    """Title, file and name are asked; the file names the material and a copy of the lathe file beside it."""
+    """Title, file and name are asked. The file names the material and a copy of the lathe file in the same folder."""
     file = paths.documents / "a_5_disc.toml"
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
@@ -313,8 +313,8 @@ async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Pat
     }
 
 
-async def test_the_material_of_the_job_is_used(make: MakeApp, job_path: Path) -> None:
-    """A material typed for an operation of a job is not kept there silently: which one counts is asked."""
+async def test_a_material_that_differs_from_the_jobs_causes_a_question(make: MakeApp, job_path: Path) -> None:
+    """A different material typed for one operation is not saved silently: the program asks which one is right."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         assert screen.material == "mild steel"
         await paste(pilot, "M10")
@@ -326,8 +326,8 @@ async def test_the_material_of_the_job_is_used(make: MakeApp, job_path: Path) ->
     assert (kept.material, kept.operations[-1].kind) == ("mild steel", "thread")
 
 
-async def test_a_job_file_damaged_meanwhile_is_not_overwritten(make: MakeApp, job_path: Path) -> None:
-    """A file that can no longer be read is not written. The entries are kept, and Esc asks about them."""
+async def test_an_unreadable_job_file_is_not_overwritten(make: MakeApp, job_path: Path) -> None:
+    """An unreadable file is not written. The fields keep their text, and Esc asks before closing."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         before = job_path.read_text()
         await paste(pilot, "M10")
@@ -342,8 +342,8 @@ async def test_a_job_file_damaged_meanwhile_is_not_overwritten(make: MakeApp, jo
         assert isinstance(pilot.app.screen, YesNo)
 
 
-async def test_leaving_asks_only_if_something_would_be_lost(make: MakeApp) -> None:
-    """Esc closes the form at once if nothing was typed. Otherwise it asks, and No stays."""
+async def test_closing_a_form_asks_only_if_something_would_be_lost(make: MakeApp) -> None:
+    """Esc closes the form immediately if nothing was typed. Otherwise Esc asks, and No keeps the form open."""
     async with opened(make, ThreadScreen()) as (pilot, _screen):
         await press(pilot, "escape")
         assert isinstance(pilot.app.screen, Under)
@@ -360,7 +360,7 @@ async def test_leaving_asks_only_if_something_would_be_lost(make: MakeApp) -> No
 
 
 async def test_markup_in_a_job_file_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
-    """Markup and control characters in a lathe's and a job's names change nothing and reach no terminal."""
+    """Markup and control characters in names of lathe and job change nothing and reach no terminal."""
     quoted = json.dumps(HOSTILE.replace("\x9b", ""))
     lathe = tmp_path / "lathe.toml"
     lathe.write_text(METRIC.read_text().replace('name = "Metric bench lathe"', f"name = {quoted}"))

@@ -19,14 +19,14 @@ METRIC, INCH = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Record what a run would be started from, instead of starting it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
 async def test_a_diameter_can_be_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
-    """From 30 to 28 mm on a dial that reads diameter: 2.00 on the dial at the end, 1 mm off the radius."""
+    """From 30 to 28 mm, a dial that reads diameter ends at 2.00 and the cut takes 1 mm off the radius."""
     async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
         shown = painted(pilot.app)
@@ -48,7 +48,7 @@ DECLARED = [
 
 @pytest.mark.parametrize(("job", "number"), DECLARED)
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: str, number: int) -> None:
-    """The fields of each kind that declares them hold its table, text for text; the plan is that of the job."""
+    """For each kind that declares its fields, the texts are unchanged and the plan equals the job's plan."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
     async with opened(make, screen_for(operation.kind, operation.plan_input.parameters), job=path) as (_, screen):
@@ -57,7 +57,10 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: s
 
 
 async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) -> None:
-    """30 g6 stays as typed; F12 puts its limits (ISO 286-1: -7 and -20 um) into that field, one size into the other."""
+    """30 g6 stays as typed.
+
+    F12 puts its limits (ISO 286-1: -7 and -20 um) into that field and one size into the other.
+    """
     async with opened(make, screen_for("turn"), lathe=METRIC) as (pilot, screen):
         await fill(pilot, "from", "31")
         await fill(pilot, "to", "30 g6")
@@ -73,7 +76,7 @@ async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) 
 
 
 async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
-    """A fraction without a unit is inches there; millimetres may be written out."""
+    """A fraction without a unit is inches. Millimetres can be entered with their unit."""
     async with opened(make, screen_for("turn"), lathe=INCH) as (pilot, screen):
         await fill(pilot, "from", "1 1/4")
         await fill(pilot, "to", "31 mm")
@@ -83,7 +86,7 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """It is shown at no other field, and nothing can be started. Inside, the wanted diameter is the larger one."""
+    """The error is shown at no other field, and no run can start. A bore's wanted diameter must be the larger one."""
     table = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     async with opened(make, screen_for("turn", table), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
@@ -107,8 +110,8 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
         assert screen.suggested_name().startswith("Bore ")
 
 
-async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
-    """That is the carriage or the compound, never the cross-slide. The fields depend on how the amount is stated."""
+async def test_facing_offers_only_slides_along_the_bed(make: MakeApp) -> None:
+    """The slides offered are carriage and compound, never the cross-slide. The fields depend on the chosen amount."""
     async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("remove", "2"), ("cut", "0.5")):
             await fill(pilot, key, text)
@@ -125,7 +128,7 @@ async def test_a_face_is_cut_with_a_slide_along_the_bed(make: MakeApp) -> None:
 
 
 async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
-    """Two diameters show which side it is on; for a depth the form asks."""
+    """Two diameters show the side of the groove. With a depth the form asks for the side."""
     async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
             await fill(pilot, key, text)
@@ -137,7 +140,7 @@ async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
 
 
 async def test_without_a_dial_nothing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
-    """If there is no slide to choose, the form says what is missing."""
+    """The form says which dial is missing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')
     table = {"remove": "2 mm", "cut": "0.5 mm"}

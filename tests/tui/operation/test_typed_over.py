@@ -1,4 +1,4 @@
-"""Typing replaces the text that a field shows, unless an arrow key moved the cursor in it first."""
+"""Typing replaces the text that a field shows, unless an arrow key has moved the cursor in it first."""
 
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
@@ -28,7 +28,7 @@ async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
 
 
 async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> None:
-    """The dial was answered before. Typing 5 replaces 4 mm, and Enter alone keeps it."""
+    """Typing 5 replaces the earlier answer 4 mm. Enter alone keeps the earlier answer."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "=0.05", "enter", "escape", "escape")
         screen = pilot.app.screen
@@ -42,7 +42,7 @@ async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> No
 
 
 async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeApp) -> None:
-    """This holds for the first dial and after going to the next one."""
+    """The text is replaced for the first dial and after changing to the next dial."""
     async with set_up(make) as pilot:
         dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]
         await keys(pilot, "down", *dial, "down", *dial, "t")
@@ -58,7 +58,7 @@ async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeAp
 
 
 async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp) -> None:
-    """Typing replaces the text the page opened with. After a look at the answers, typing adds to it."""
+    """Typing replaces the text the page opened with. After scrolling the answers, typing adds to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")
@@ -74,7 +74,7 @@ async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp
 
 
 async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make: MakeApp) -> None:
-    """After a look at the answers the next key adds to the text."""
+    """After scrolling the answers, the next character is added to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f12")

@@ -1,4 +1,4 @@
-"""Numbers of a form changed by < and >, and its last states by Ctrl+Z and Ctrl+Y."""
+"""The keys < and > change numbers of a form; Ctrl+Z and Ctrl+Y undo and redo changes."""
 
 from pathlib import Path
 
@@ -17,12 +17,12 @@ from tui.widgets.pattern_sketch import PatternSketch
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 LATHE = SAMPLES / "mixed_lathe.toml"
-"""Cross-slide 0.02 mm of travel, carriage 0.1 mm, head 0.001 in on the diameter."""
+"""Cross-slide 0.02 mm of travel, carriage 0.1 mm, boring head 0.001 in on the diameter."""
 HOLES = {"count": 6, "circle": "64 mm"}
 
 
 def text(screen: OperationScreen, key: str) -> str:
-    """Return what is in a field."""
+    """Return the text in a field."""
     return screen.query_one(OperationForm).entries[key][1].text
 
 
@@ -31,8 +31,8 @@ def go_to(screen: OperationScreen, key: str) -> None:
     screen.query_one(OperationForm).entries[key][1].focus()
 
 
-async def test_keys_step_a_size_by_the_mark_of_its_dial(make: MakeApp) -> None:
-    """A diameter on a slide that reads travel goes by twice its mark; the plan follows."""
+async def test_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -> None:
+    """A diameter on a slide that reads travel changes by two graduations, and the plan is updated."""
     screen = screen_for("turn", {"from": "40", "to": "30", "cut": "0.5 mm"})
     assert screen is not None
     async with opened(make, screen, lathe=LATHE) as (pilot, _):
@@ -45,8 +45,8 @@ async def test_keys_step_a_size_by_the_mark_of_its_dial(make: MakeApp) -> None:
         assert text(screen, "cut") == "0.48 mm" and said(pilot.app)
 
 
-async def test_what_is_no_number_is_left_alone(make: MakeApp) -> None:
-    """A list, an empty field and a fit stay as they are, and a message says why; a text takes the characters."""
+async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> None:
+    """A list, an empty field and a fit stay unchanged, and a message gives the reason. A text field accepts < and >."""
     screen = screen_for("turn", {"from": "40 mm", "to": "30 g6", "cut": "0.5 mm"})
     assert screen is not None
     async with opened(make, screen, lathe=LATHE) as (pilot, _):
@@ -60,8 +60,8 @@ async def test_what_is_no_number_is_left_alone(make: MakeApp) -> None:
         assert text(screen, "material") == "a<b>"
 
 
-async def test_ten_states_are_stepped_back_to_and_forward_again(make: MakeApp) -> None:
-    """Each key is a state; what is typed into one field is one; a new change drops what lies ahead."""
+async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
+    """Each key makes one state, and typing into one field makes one state. A new change drops the later states."""
     async with opened(make, HolesScreen(HOLES), lathe=LATHE) as (pilot, screen):
         assert not screen.has_before and not screen.has_after
         go_to(screen, "circle")
@@ -84,8 +84,8 @@ async def test_ten_states_are_stepped_back_to_and_forward_again(make: MakeApp) -
         assert text(screen, "count") == "9"
 
 
-async def test_choices_come_back_too(make: MakeApp) -> None:
-    """A choice is a change like any other."""
+async def test_a_changed_choice_can_be_undone(make: MakeApp) -> None:
+    """Changing a choice counts as a change."""
     async with opened(make, DivideScreen({"divisions": 24}), lathe=LATHE) as (pilot, screen):
         screen.query_one(OperationForm).choices["sense"][1].focus()
         await press(pilot, "right")
@@ -94,8 +94,8 @@ async def test_choices_come_back_too(make: MakeApp) -> None:
         assert "sense" not in screen.plan_input.parameters
 
 
-async def test_the_whole_picture_follows_the_steps(make: MakeApp) -> None:
-    """At 80x24 the form has no room beside it: the number and its keys come along to the picture."""
+async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -> None:
+    """At 80x24 the form has no room for the picture. The picture's own page shows the number and its keys."""
     for form, key in (
         (HolesScreen(HOLES), "circle"),
         (DivideScreen({"divisions": 24, "radius": "30 mm"}), "divisions"),
@@ -116,8 +116,8 @@ async def test_the_whole_picture_follows_the_steps(make: MakeApp) -> None:
             assert pilot.app.screen is screen and text(screen, key) == was and screen.has_before
 
 
-async def test_a_refused_number_leaves_no_old_picture(make: MakeApp) -> None:
-    """A circle of 0 mm cannot be drilled: nothing is drawn, and the page says why."""
+async def test_a_refused_number_clears_the_picture(make: MakeApp) -> None:
+    """Holes on a circle of 0 mm cannot be drilled. Nothing is drawn, and the page gives the reason."""
     async with opened(make, HolesScreen({"count": 6, "circle": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         go_to(screen, "circle")
         await press(pilot, "f10", "less_than_sign")
@@ -126,8 +126,8 @@ async def test_a_refused_number_leaves_no_old_picture(make: MakeApp) -> None:
         assert pilot.app.screen.query_one(PatternSketch).pattern is not None and screen.ready
 
 
-async def test_layers_cutters_and_the_layer_shown_come_back(make: MakeApp) -> None:
-    """A deleted layer is there again; looking at another layer is no change."""
+async def test_undo_restores_layers_cutters_and_the_selected_layer(make: MakeApp) -> None:
+    """A deleted layer returns. Selecting another layer does not count as a change."""
     lid = SAMPLES / "sundial_lid.toml"
     table = read_job(lid).operations[0].plan_input.parameters
     async with opened(make, PatternScreen(table), job=lid) as (pilot, screen):

@@ -1,4 +1,4 @@
-"""The choice of how to set the table, in dividing and in layers: exact ways first, each with its worst error."""
+"""The choice among methods of setting the rotary table: exact methods first, each with its worst error."""
 
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ direct = [24]
 
 @pytest.fixture
 def lathe(tmp_path: Path) -> Path:
-    """Return a lathe whose table has a dial, plates and notches."""
+    """Return a lathe whose rotary table has a dial, plates and notches."""
     path = tmp_path / "bench.toml"
     path.write_text(LATHE)
     return path
@@ -47,10 +47,10 @@ def lathe(tmp_path: Path) -> Path:
         (PatternScreen, pattern_keys({"count": 7, "offset": "20 mm", "circle_radius": "5 mm"}), {}),
     ],
 )
-async def test_every_way_of_dividing_is_offered_and_the_choice_stays(
+async def test_every_method_of_dividing_is_offered_and_the_choice_is_kept(
     make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any
 ) -> None:
-    """By plate seven are exact: it comes before the dial; chosen it stays chosen when its place in the list changes."""
+    """A plate divides by seven exactly, so it comes before the dial. It stays selected when the order changes."""
     async with opened(make, screen(table), lathe=lathe) as (pilot, form_screen):
         form = form_screen.query_one(OperationForm)
         row, field = form.choices["with"]

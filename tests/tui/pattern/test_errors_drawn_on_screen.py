@@ -1,4 +1,4 @@
-"""Errors of the set-up on the screen: drawn larger and taken out by keys, and taken over from a runout check."""
+"""Errors of the set-up on the screen: keys draw them larger, correct them, and copy them from a runout check."""
 
 from pathlib import Path
 from typing import Any
@@ -43,14 +43,17 @@ readings = ["0.04 mm", "0.0283 mm", "0 mm", "-0.0283 mm", "-0.04 mm", "-0.0283 m
 
 
 def centres(sketch: PatternSketch) -> np.ndarray:
-    """Return where the drawn circles lie."""
+    """Return the centres of the drawn circles."""
     assert sketch.pattern is not None
     found: np.ndarray = np.array([complex(*cut.at_mm) for cut in sketch.pattern.cuts])
     return found
 
 
-async def test_keys_of_the_form_draw_errors_larger_and_taken_out(make: MakeApp) -> None:
-    """Ctrl+E steps the factor, Ctrl+N takes the height error out: centres by (20, -k h) turned, figures unchanged."""
+async def test_keys_draw_errors_larger_or_corrected(make: MakeApp) -> None:
+    """Ctrl+E changes the factor.
+
+    Ctrl+N corrects the height error, turning centres by (20, -k h); figures stay unchanged.
+    """
     ring = np.exp(2j * np.pi * np.arange(12) / 12)
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)
@@ -72,8 +75,8 @@ async def test_keys_of_the_form_draw_errors_larger_and_taken_out(make: MakeApp) 
         assert sketch.errors_view.factor > factor and not sketch.errors_view.corrected
 
 
-async def test_the_wrong_position_is_drawn_and_a_missing_one_named(make: MakeApp) -> None:
-    """Position 3, half a degree too far, has an x; position 30 does not exist, and the figures say so."""
+async def test_a_wrong_position_is_drawn_and_an_unknown_position_is_named(make: MakeApp) -> None:
+    """Position 3, half a degree too far, is drawn as x. The figures say that position 30 does not exist."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)
         await fill(pilot, "position_error", "30")
@@ -92,7 +95,7 @@ async def test_the_wrong_position_is_drawn_and_a_missing_one_named(make: MakeApp
     ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
 )
 async def test_an_error_that_cannot_be_read_is_named(make: MakeApp, key: str, text: str) -> None:
-    """The figures name the field and say what to enter; the rest is shown as if it was empty."""
+    """The figures name the field and say what to enter. The rest is calculated as if the field was empty."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "wrong_position", "2")
         await fill(pilot, key, text)
@@ -103,8 +106,8 @@ async def test_an_error_that_cannot_be_read_is_named(make: MakeApp, key: str, te
 
 
 @pytest.mark.parametrize("way", ["1", "2"])
-async def test_a_key_takes_over_a_runout_check_of_the_job(make: MakeApp, tmp_path: Path, way: str) -> None:
-    """A bore high at mark 0 by 0.04 mm lies towards 180 deg, whichever way it was turned."""
+async def test_a_key_copies_a_runout_check_of_the_job(make: MakeApp, tmp_path: Path, way: str) -> None:
+    """A bore that is high by 0.04 mm at 0 degrees lies towards 180 degrees, for both directions of rotation."""
     path = tmp_path / "lid.toml"
     path.write_text(CHECK.format(lathe=LATHE))
     async with opened(make, PatternScreen(RING), job=path) as (pilot, screen):
@@ -114,8 +117,8 @@ async def test_a_key_takes_over_a_runout_check_of_the_job(make: MakeApp, tmp_pat
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
 
 
-async def test_a_key_takes_over_a_runout_check_of_the_log(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
-    """A rim high at mark 2, 90 deg: turned clockwise it lies there on the work, turned anticlockwise at 270 deg."""
+async def test_a_key_copies_a_runout_check_of_the_log(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+    """A rim high at reading 2 (90 deg) is at 90 deg on the work turned clockwise, and at 270 deg anticlockwise."""
     path = tmp_path / "lid.toml"
     path.write_text(CHECK.format(lathe=LATHE).partition("surface")[0] + "positions = 8\n")
     with Logbook.open(paths.data) as logbook:
@@ -132,15 +135,15 @@ async def test_a_key_takes_over_a_runout_check_of_the_log(make: MakeApp, tmp_pat
             assert screen.entered.eccentric_at_deg == pytest.approx(angle, abs=0.5)
 
 
-async def test_without_a_check_the_key_says_so(make: MakeApp) -> None:
-    """No job and an empty log: a sentence, and nothing changes."""
+async def test_the_key_reports_that_there_is_no_runout_check(make: MakeApp) -> None:
+    """Without a job and with an empty log, the key shows a sentence and changes nothing."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+t")
         assert said(pilot.app) and "eccentricity" not in screen.plan_input.parameters
 
 
-async def test_the_whole_screen_names_the_factor_in_plain_characters(make: MakeApp) -> None:
-    """On a bare console every character is a plain one; the sentence names the factor and both widths."""
+async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeApp) -> None:
+    """On a bare console every character is plain. The sentence names the factor and both widths."""
     errors = {**RING, "face_runout": "0.05 mm", "face_high_at": "90 deg", "height_error": "0.1 mm"}
     terminal = Terminal(charset="ascii", dots="ascii", sixteen_colours=True)
     async with opened(make, PatternScreen(errors), lathe=LATHE, terminal=terminal) as (pilot, _):

@@ -1,4 +1,4 @@
-"""The page of kept patterns, by the keys pressed, the files written and the form opened."""
+"""The page of kept patterns: pressed keys, written files and opened forms."""
 
 import tomllib
 from pathlib import Path
@@ -25,7 +25,7 @@ RING = {
 
 
 async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths: Paths) -> None:
-    """Ctrl+K, a, a name; the same name again asks first and can be refused."""
+    """Ctrl+K, a and a name keep the pattern. A name that exists causes a question, and "no" keeps the old pattern."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+k")
         assert isinstance(pilot.app.screen, KeptScreen) and not paths.patterns.exists()
@@ -41,8 +41,8 @@ async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths
         assert pilot.app.screen is screen
 
 
-async def test_a_kept_pattern_opens_for_another_blank(make: MakeApp, paths: Paths) -> None:
-    """The page says what runs off at each key; the form gets the blank that was entered."""
+async def test_a_kept_pattern_can_be_opened_for_another_blank(make: MakeApp, paths: Paths) -> None:
+    """At each key press the page says which cuts miss the blank. The form gets the entered blank."""
     keep_pattern(paths.patterns, "Ring", RING)
     async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
         assert isinstance(pilot.app.screen, BoardScreen)
@@ -61,7 +61,7 @@ async def test_a_kept_pattern_opens_for_another_blank(make: MakeApp, paths: Path
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_a_blank_that_is_no_length_opens_nothing(make: MakeApp, paths: Paths) -> None:
+async def test_a_blank_diameter_that_cannot_be_read_is_refused(make: MakeApp, paths: Paths) -> None:
     """The field says what is wrong."""
     keep_pattern(paths.patterns, "Ring", RING)
     async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
@@ -70,7 +70,7 @@ async def test_a_blank_that_is_no_length_opens_nothing(make: MakeApp, paths: Pat
 
 
 async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> None:
-    """Of 300 files a screen of 24 rows reads a few; damaged ones are listed and cannot be opened."""
+    """Of 300 files a screen of 24 rows reads a few. Damaged files are listed and cannot be opened."""
     file = keep_pattern(paths.patterns, "Ring", RING)
     for number in range(300):
         (paths.patterns / f"ring_{number:03}.toml").write_bytes(file.read_bytes())
@@ -88,7 +88,7 @@ async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> N
 
 
 async def test_small_pictures_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
-    """On a bare console the circles are of plain characters; elsewhere of dots. A name is shown as it is."""
+    """On a bare console circles consist of plain characters, elsewhere of dots. A name is shown literally."""
     keep_pattern(paths.patterns, "[bold]Ring\x1b", RING)
     for terminal, sign in ((Terminal(charset="ascii", dots="ascii"), "*"), (Terminal(), "⠄")):
         async with make(lathe=LATHE, terminal=terminal).run_test(size=(80, 24)) as pilot:
@@ -99,8 +99,8 @@ async def test_small_pictures_use_the_characters_of_the_terminal(make: MakeApp, 
                 assert foreign(pilot.app, ASCII_SAFE) == set()
 
 
-async def test_another_lathe_of_the_user_can_be_looked_at(make: MakeApp, paths: Paths) -> None:
-    """Sevenths are exact by plates with 21 or 49 holes, not by a dial; the form that opens is for the lathe in use."""
+async def test_a_kept_pattern_is_checked_against_another_lathe(make: MakeApp, paths: Paths) -> None:
+    """Plates with 21 or 49 holes divide by seven exactly; a dial does not. The opened form uses the lathe in use."""
     sevenths = {**RING, "layer": [{**RING["layer"][0], "count": 7}]}
     keep_pattern(paths.patterns, "Sevenths", sevenths)
     paths.config.mkdir(parents=True)

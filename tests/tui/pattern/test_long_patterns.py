@@ -1,4 +1,4 @@
-"""Patterns with so many positions that they are planned in a thread: keys go on, and no old plan is shown."""
+"""Patterns with many positions are planned in a thread. Keys still work, and no outdated plan is shown."""
 
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ MANY: dict[str, Any] = pattern_keys(
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Note what a run would start from instead of starting it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
@@ -36,8 +36,8 @@ async def planned(pilot: Any, screen: PatternScreen) -> None:
     raise AssertionError("never planned")
 
 
-async def test_the_plan_comes_later_and_is_the_usual_one(make: MakeApp) -> None:
-    """The picture is there at once; figures and steps are those that planning at once gives."""
+async def test_a_plan_made_in_a_thread_equals_a_direct_plan(make: MakeApp) -> None:
+    """The picture appears immediately. Figures and steps equal those of direct planning."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE, size=(120, 40)) as (pilot, _):
         await planned(pilot, form)
@@ -53,8 +53,8 @@ async def test_the_plan_comes_later_and_is_the_usual_one(make: MakeApp) -> None:
         assert form.plan is not None and len(form.plan.figures["elements"]) == 150
 
 
-async def test_only_the_last_of_many_changes_is_shown(make: MakeApp) -> None:
-    """Keys come faster than plans: what comes back for an earlier one is dropped."""
+async def test_only_the_plan_of_the_last_change_is_shown(make: MakeApp) -> None:
+    """Keys come faster than plans, and the plans for earlier keys are dropped."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):
         await fill(pilot, "count", "200")
@@ -72,8 +72,8 @@ async def test_only_the_last_of_many_changes_is_shown(make: MakeApp) -> None:
         assert len(form.plan.figures["elements"]) == 12
 
 
-async def test_start_waits_for_the_plan_of_what_is_typed(make: MakeApp, begun: Begun) -> None:
-    """F5 right after a digit starts the pattern with that digit; a change after it cancels the start."""
+async def test_start_waits_for_the_plan_of_the_typed_text(make: MakeApp, begun: Begun) -> None:
+    """F5 immediately after a digit starts the pattern with that digit. A change after F5 cancels the start."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):
         await planned(pilot, form)

@@ -1,4 +1,4 @@
-"""The counter of a layer pattern: the picture beside the number or by key, and what holds while a layer is cut."""
+"""The counter of a pattern: the picture beside the number or shown by a key, and the settings of each layer."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -25,12 +25,12 @@ MARKS, HOLES, BORDER = 0, 1, 2
 
 
 def dots_of(app: Any) -> int:
-    """Return how many braille characters are painted."""
+    """Return the number of painted braille characters."""
     return sum("\u2800" < letter <= "\u28ff" for letter in painted(app))
 
 
 async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, action: str) -> None:
-    """Do the steps before that position, as a run would log them."""
+    """Do the steps before that position."""
     while (step := screen.state.cursor) is not None:
         if step.action == action and ((step.at.layer or 1), step.at.position) == place:
             break
@@ -40,7 +40,7 @@ async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, actio
 
 
 async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: MakeApp) -> None:
-    """At 100 columns the picture is shown without a key. The number is as large as before."""
+    """At 100 columns the picture needs no key, and the number is as large as without it."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 17), "index")
@@ -50,7 +50,7 @@ async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: Mak
         assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
 
 
-async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
+async def test_each_count_draws_one_more_circle_solid(make: MakeApp) -> None:
     """Each count draws one more circle solid and moves the number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -66,8 +66,8 @@ async def test_each_count_draws_one_more_circle_as_cut(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field(make: MakeApp) -> None:
-    """The refusal is shown beside the field, nothing is logged and the next digits go into the same field."""
+async def test_a_radius_entered_as_a_diameter_is_refused_and_stays_in_the_field(make: MakeApp) -> None:
+    """The refusal is shown beside the field, nothing is logged, and further digits reach the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         while (step := screen.state.cursor) is not None and step.expects != "circle":
@@ -82,7 +82,7 @@ async def test_a_radius_entered_for_a_diameter_is_refused_and_stays_in_its_field
 
 
 async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
-    """At 80x24 * puts the picture beside the words, and again the number alone; at 40x12 it takes the whole body."""
+    """At 80x24, * shows the picture beside the words, or the number alone. At 40x12 the picture fills the body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
@@ -100,8 +100,8 @@ async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
         assert " 3 of 30" in painted(pilot.app)
 
 
-async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeApp) -> None:
-    """Circle radius, head and cross-slide are shown while layer 2 is cut, and not before."""
+async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_the_layer(make: MakeApp) -> None:
+    """Circle radius, boring head and cross-slide are shown while layer 2 is cut, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         assert " 3.2 mm" not in painted(pilot.app)
@@ -112,8 +112,8 @@ async def test_the_settings_of_a_layer_are_shown_at_each_of_its_cuts(make: MakeA
 
 
 @pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
-async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, place: PatternPlace) -> None:
-    """Dividing and holes also have a picture with the number of the current position."""
+async def test_divisions_and_holes_have_a_picture(make: MakeApp, index: int, place: PatternPlace) -> None:
+    """The picture contains the number of the present position."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, index)
         await go_on_to(screen, pilot, place, "index")
@@ -123,7 +123,7 @@ async def test_marks_and_holes_have_a_picture_too(make: MakeApp, index: int, pla
 
 
 async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
-    """A cut without its position would be at the place where the table still is."""
+    """Without its position, a cut would be made at the table's previous position."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 3), "index")
@@ -135,7 +135,7 @@ async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
 
 
 async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp) -> None:
-    """The cutter was withdrawn to turn the table, so the depth dial has moved since the last cut."""
+    """The cutter was withdrawn before the table turned, so the depth dial has moved since the last cut."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
@@ -143,14 +143,14 @@ async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp)
 
 
 async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeApp) -> None:
-    """Its steps have pictures of their own (see test_counter_pictures)."""
+    """Its steps have their own pictures (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.query(RunPattern)
 
 
 async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> None:
-    """The bare console shows circles: * for cut, # and brackets for the current one, dots for later ones."""
+    """Cut circles are drawn with *, the present one with # and brackets, later ones with dots."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -160,8 +160,11 @@ async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> Non
         assert "[5]" in shown and "#" in shown and shown.count("*") > 12 and shown.count(".") > shown.count("*")
 
 
-async def test_a_list_shows_what_every_position_reads(make: MakeApp) -> None:
-    """Position 2 of 30 is pointed at: 12 degrees are 3 turns of a table of 90 to 1; the first is cut; Esc goes back."""
+async def test_a_list_shows_the_dial_readings_of_every_position(make: MakeApp) -> None:
+    """Position 2 of 30 is selected: 12 degrees are 3 turns of a 90 to 1 table. Position 1 is cut.
+
+    Esc closes the list.
+    """
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
@@ -176,14 +179,14 @@ async def test_a_list_shows_what_every_position_reads(make: MakeApp) -> None:
 
 
 async def test_a_run_without_a_table_has_no_list_of_positions(make: MakeApp) -> None:
-    """Its key is not offered."""
+    """The key of the list is not offered."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.check_action("settings", ())
 
 
 async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -> None:
-    """Position 2 cut at 90 degrees and 30 mm: an x straight above the middle, and none before that."""
+    """Position 2, cut at 90 degrees and 30 mm, is drawn as x straight above the centre, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 2), "cut")
@@ -200,8 +203,8 @@ async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -
         assert wrong.index("x") == middle.index("+") and lines.index(wrong) < lines.index(middle)
 
 
-async def test_the_heads_dial_is_settled_by_the_next_trial_circle(make: MakeApp) -> None:
-    """Key 2 where the head is moved says what to do in place of entering what its dial shows."""
+async def test_key_2_at_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:
+    """Key 2 at a movement of the boring head explains the trial circle instead of asking for the dial's reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
         while (step := screen.state.cursor) is not None and step.expects != "circle":

@@ -1,4 +1,4 @@
-"""The form of a pattern gives back every key of its tables unchanged, and shows only the fields that apply."""
+"""The pattern form returns every key of a job file unchanged, and shows only the fields that apply."""
 
 from typing import Any
 
@@ -41,13 +41,13 @@ CONDITIONS = st.lists(
 
 
 def table(shape: str, needed: dict[str, Any], optional: dict[str, Any]) -> st.SearchStrategy[dict[str, Any]]:
-    """Return tables of layers of one shape, with some of the optional keys."""
+    """Return layers of one shape, with some of the optional keys."""
     return st.fixed_dictionaries({"shape": st.just(shape), "depth": DEPTH, **needed}, optional={**DEPTHS, **optional})
 
 
 @st.composite
 def circles(draw: st.DrawFn) -> dict[str, Any]:
-    """Return a ring of circles; each condition stands for one of count, offset and circle radius."""
+    """Return a ring of circles. Each condition replaces the count, the offset or the circle radius."""
     sizes = {"count": WHOLE, "offset": LENGTHS, "circle_radius": LENGTHS}
     chosen = draw(CONDITIONS)
     for key in draw(st.permutations(sorted(sizes)))[: len(chosen)]:
@@ -71,8 +71,8 @@ REFS = {"wide": "own 1", "fine": "own 2"}
 
 @settings(max_examples=400)
 @given(LAYERS)
-def test_a_layer_opened_in_the_form_comes_back_as_it_was(layer: dict[str, Any]) -> None:
-    """All keys of the file format, in every combination that it allows, text for text."""
+def test_a_layer_opened_in_the_form_is_saved_unchanged(layer: dict[str, Any]) -> None:
+    """All keys of the file format come back unchanged, in every allowed combination."""
     held = LayerFields.of(layer, REFS)
     assert held.table("mm", {ref: name for name, ref in REFS.items()}) == layer
     assert set(layer) - {"meet"} <= held.keys
@@ -86,15 +86,15 @@ def test_a_layer_opened_in_the_form_comes_back_as_it_was(layer: dict[str, Any]) 
     st.sampled_from(["", "tip_flat", "tip_radius"]),
     LENGTHS,
 )
-def test_a_cutter_opened_in_the_form_comes_back_as_it_was(cutter: dict[str, Any], nose: str, size: str) -> None:
-    """Sharp, flat or round, with its reach or without."""
+def test_a_cutter_opened_in_the_form_is_saved_unchanged(cutter: dict[str, Any], nose: str, size: str) -> None:
+    """The nose is sharp, flat or round, and the reach is given or not."""
     cutter |= {nose: size} if nose else {}
     held = CutterFields.of(cutter)
     assert held.table(names_of([held])[0], "mm") == cutter
 
 
 def test_bare_numbers_get_the_unit_of_their_field() -> None:
-    """In lists too; a comma without a space after it is a decimal comma."""
+    """The same holds in lists, in which a comma without a space after it is a decimal comma."""
     assert value_of("depth", "0.6, 0.3;0,25 mm", "mm") == ["0.6 mm", "0.3 mm", "0,25 mm"]
     assert value_of("depth", "0.6", "in") == "0.6 in"
     assert value_of("at", "10 0; -3,5, 1 1/4 in;", "mm") == [["10 mm", "0 mm"], ["-3,5 mm", "1 1/4 in"]]
@@ -108,7 +108,7 @@ def test_bare_numbers_get_the_unit_of_their_field() -> None:
     ("key", "text"), [("at", "10"), ("at", "10,0"), ("at", "10, 0, 5, 6"), ("about", "1, 2, 3"), ("skip", "often")]
 )
 def test_a_list_that_cannot_be_read_is_refused_with_an_example(key: str, text: str) -> None:
-    """The text stays in the field, and the message shows how to write it."""
+    """The text stays in the field, and the message gives an example."""
     with pytest.raises(PlanError, match='"'):
         value_of(key, text, "mm")
 
@@ -123,7 +123,10 @@ SHOWN = {
 
 @pytest.mark.parametrize("shape", SHOWN)
 def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
-    """A ring about the centre at first; the rarely used ones once they are asked for; the places of a list alone."""
+    """At first the fields of a ring are shown.
+
+    Rarely used fields appear on request, and a list has only its positions.
+    """
     words = {**LayerFields().words, "shape": shape}
     always = {"shape", "cutter", "depth", "skip", "more"}
     assert fields.layer_keys(words, {}) == SHOWN[shape] | always
@@ -135,8 +138,8 @@ def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
         assert listed == {"at", "placed", "cut"} | own | always
 
 
-def test_a_condition_stands_for_one_size() -> None:
-    """Count, offset and radius are needed without a condition; with one any one of them may be empty, not two."""
+def test_a_condition_replaces_one_required_size() -> None:
+    """Without a condition, count, offset and radius are required. With one condition any one of them may be empty."""
     words = {**LayerFields().words, "condition": "points meet"}
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}
     assert fields.needed_keys(words, {"count": "6", "offset": "20"}) == {"count", "offset"}

@@ -1,4 +1,4 @@
-"""The drawing of a pattern is to scale, round and quick, and shows states by shape, on a screen and on a card."""
+"""The drawing of a pattern is quick and to scale, and shows states by shape, on a screen and on a card."""
 
 import time
 from collections.abc import Iterator, Sequence
@@ -19,7 +19,7 @@ SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
 def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> PatternPicture:
-    """Return layers of (count, offset, circle radius), placed by numpy."""
+    """Return layers of (count, offset, circle radius), with positions calculated by numpy."""
     made, reach = list[CutPicture](), rim or 0.0
     for number, (count, offset, radius) in enumerate(layers, start=1):
         places = offset * np.exp(2j * np.pi * np.arange(count) / count)
@@ -32,7 +32,7 @@ def pattern(*layers: tuple[int, float, float], rim: float | None = None) -> Patt
 
 
 def progress_of_all(picture: PatternPicture, state: CutState, present: PatternPlace | None = None) -> PatternProgress:
-    """Return the progress of a pattern whose positions are all in one state."""
+    """Return the progress of a pattern whose positions all have one state."""
     return PatternProgress(states=dict.fromkeys((cut.place for cut in picture.cuts), state), present=present)
 
 
@@ -46,10 +46,10 @@ def drawn(
 
 
 def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
-    """Yield the place of every dot, in columns from the left and down from the top of the dot grid.
+    """Yield the column and row of every dot, counted from the top left of the dot grid.
 
-    The Unicode Standard, Braille Patterns: bits 0-2 are dots 1-3 (left, downwards),
-    3-5 dots 4-6 (right), 6 and 7 the bottom row.
+    The Unicode Standard, Braille Patterns: bits 0-2 are dots 1-3 (left, downwards), 3-5 dots 4-6 (right), 6 and 7
+    the bottom row.
     """
     places = ((0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (1, 2), (0, 3), (1, 3))
     for row, line in enumerate(lines):
@@ -60,8 +60,8 @@ def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
 
 
 @pytest.mark.parametrize("size", [(40, 20), (80, 20), (30, 40)])
-def test_circles_are_round_and_in_their_places(size: tuple[int, int]) -> None:
-    """Every dot of one circle lies on it within a dot, whatever the shape of the window (cells twice as high)."""
+def test_circles_are_drawn_round_and_in_their_positions(size: tuple[int, int]) -> None:
+    """Every dot of a circle is within one dot of the circle, for windows of any shape."""
     dots = np.array(list(braille_dots(drawn(PatternDrawing(pattern((1, 20, 10))), size, "braille"))))
     middle = complex(2 * size[0] - 1, 4 * size[1] - 1) / 2
     dot_mm = 60 * 1.02 / (min(2 * size[0], 4 * size[1]) - 1)
@@ -71,8 +71,8 @@ def test_circles_are_round_and_in_their_places(size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half"])
-def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> None:
-    """The shape shows it: fewer dots for later positions, none for skipped ones, a number for the current one."""
+def test_later_positions_are_drawn_fainter_than_cut_positions(dots: Dots) -> None:
+    """Later positions have fewer dots, skipped positions none, and the present position a number."""
     picture = pattern((5, 20, 8))
     ink = {}
     for state in STATES:
@@ -87,8 +87,8 @@ def test_coming_positions_are_fainter_than_started_and_cut_ones(dots: Dots) -> N
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
-def test_a_cached_drawing_equals_a_fresh_one(dots: Dots) -> None:
-    """A cached drawing equals a fresh one, at the same and at another size."""
+def test_a_cached_drawing_equals_a_new_drawing(dots: Dots) -> None:
+    """A cached drawing equals a new drawing at the same size and at another size."""
     picture = pattern((12, 20, 8), (7, 9, 4), rim=30)
     kept = PatternDrawing(picture)
     for size in ((50, 24), (50, 24), (31, 12), (50, 24)):
@@ -98,7 +98,7 @@ def test_a_cached_drawing_equals_a_fresh_one(dots: Dots) -> None:
 
 
 def test_plain_characters_draw_circles_as_circles() -> None:
-    """Every character of a circle lies on it within a cell; its number is in the middle, if there is room."""
+    """Every character is within one cell of the circle. The number is in the middle if there is room."""
     shown = drawn(PatternDrawing(pattern((4, 20, 8))), (60, 30), "ascii")
     assert [line.split() for line in shown if "+" in line] == [["*", "3", "*", "+", "*", "1", "*"]]
     # Cells are twice as high as wide: the middle of the canvas is at column 29.5, row 14.5.
@@ -115,8 +115,8 @@ def test_plain_characters_draw_circles_as_circles() -> None:
     assert np.all(abs(away - 8) < 1.2 * cell_mm) and len(cells) > 4 * 20
 
 
-def test_plain_characters_tell_states_apart() -> None:
-    """To come: dots; started: +; cut: *; the present one: # and its number in brackets. A crowd has no numbers."""
+def test_plain_characters_differ_for_each_state() -> None:
+    """Later: dots; started: +; cut: *; present: # and its number in brackets. Crowded circles have no numbers."""
     picture = pattern((6, 20, 5))
     fates: list[CutState] = ["cut", "cut", "started", "coming", "coming", "coming"]
     states = {PatternPlace(1, number): fate for number, fate in enumerate(fates, start=1)}
@@ -131,7 +131,7 @@ def test_plain_characters_tell_states_apart() -> None:
 
 
 def one_of_each_shape(half_width: float = 0.0) -> PatternPicture:
-    """Return a dot, a slot, an arc of a quarter and a border, one layer each."""
+    """Return a dot, a slot, a quarter arc and a border, one in each layer."""
     cuts = (
         CutPicture(PatternPlace(1, 1), "dot", (12, 0), half_width),
         CutPicture(PatternPlace(2, 1), "line", (0, 4), half_width, to_mm=(0, 12)),
@@ -142,7 +142,7 @@ def one_of_each_shape(half_width: float = 0.0) -> PatternPicture:
 
 
 def away_mm(place: complex) -> float:
-    """Return how far a place is from the nearest of these four cuts, by complex numbers."""
+    """Return the distance of a point from the nearest of these four cuts, calculated with complex numbers [mm]."""
     quarter = abs(abs(place) - 8) if np.pi <= np.angle(place) % (2 * np.pi) <= 1.5 * np.pi else 99
     along = abs(place - 1j * np.clip(place.imag, 4, 12))
     return float(min(abs(place - 12), along, quarter, abs(abs(place) - 18)))
@@ -150,7 +150,7 @@ def away_mm(place: complex) -> float:
 
 @pytest.mark.parametrize("half_width", [0.0, 1.5])
 def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
-    """Every dot lies on the middle of a groove or, if it is wide, on its edge; an arc runs anticlockwise."""
+    """Every dot is on the middle of a groove, or on the edge of a wide groove. An arc runs anticlockwise."""
     lines = drawn(PatternDrawing(one_of_each_shape(half_width)), (60, 30), "braille", None)
     dot_mm = 40 * 1.02 / 119
     places = [(dot - complex(59.5, 59.5)).conjugate() * dot_mm for dot in braille_dots(lines)]
@@ -166,14 +166,14 @@ def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("shape", range(4))
 def test_states_of_every_shape_differ_without_colour(shape: int, dots: Dots) -> None:
-    """A dot, a slot, an arc and a border look different when they are to come, started and cut."""
+    """Each shape is drawn differently before, during and after its cut."""
     picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
     shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]
     assert len({"\n".join(lines) for lines in shown}) == 3
 
 
 def test_a_cut_in_the_wrong_place_is_drawn_there() -> None:
-    """It is marked x where it is, and nothing is where it was planned."""
+    """An x is drawn where the position was cut, and nothing where it was planned."""
     picture = pattern((4, 20, 5)).with_moved({PatternPlace(1, 2): (3.0, 8.0)})
     shown = drawn(PatternDrawing(picture), (60, 30), "ascii", progress_of_all(picture, "cut"))
     assert "".join(shown).count("x") == 1
@@ -184,8 +184,8 @@ def test_a_cut_in_the_wrong_place_is_drawn_there() -> None:
     assert not "".join(shown[:4]).strip()
 
 
-def test_a_run_that_only_advances_is_drawn_as_if_at_once() -> None:
-    """Position after position cut, one undone: each drawing equals the one made from nothing."""
+def test_a_drawing_updated_cut_by_cut_equals_a_new_drawing() -> None:
+    """Positions are cut one by one and one is undone. Each drawing equals a drawing from nothing."""
     picture = pattern((9, 20, 8), rim=30)
     kept = PatternDrawing(picture)
     states: dict[PatternPlace, CutState] = {cut.place: "coming" for cut in picture.cuts}
@@ -207,8 +207,11 @@ def test_wide_grooves_show_both_edges() -> None:
     assert np.all(np.minimum(abs(from_middle - 8), abs(from_middle - 12)) < 0.6)
 
 
-def test_many_circles_are_redrawn_within_a_frame() -> None:
-    """1 200 circles: one frame at 30 a second, in the processor's time; the first time may take a few."""
+def test_1200_circles_are_redrawn_within_a_frame() -> None:
+    """1,200 circles are redrawn in the processor time of one frame at 30 a second.
+
+    The first drawing may take several.
+    """
     picture = pattern((400, 34, 10), (400, 27, 12), (400, 10, 8), rim=45)
     drawing, taken = PatternDrawing(picture), []
     states: dict[PatternPlace, CutState] = {cut.place: "coming" for cut in picture.cuts}
@@ -223,7 +226,10 @@ def test_many_circles_are_redrawn_within_a_frame() -> None:
 
 @pytest.mark.parametrize("form", ["text", "markdown"])
 def test_the_card_shows_the_pattern(form: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """The card uses braille if the terminal has it and plain ASCII if not. In Markdown it is a code block."""
+    """The card uses braille if the terminal has it and plain ASCII otherwise.
+
+    In Markdown the picture is a code block.
+    """
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "braille")
     fine = capsys.readouterr().out
     print_card(SAMPLES / "hour_lines.toml", None, None, form, lambda: "ascii")

@@ -1,7 +1,7 @@
-"""Keys 8 and 5 in a pattern: work that was taken off is found again from cuts already there.
+"""Keys 8 and 5 in a pattern: work that was taken off is located again by cuts that exist already.
 
-The sample's border is 30 circles at 34 mm: position k is at 12 (k - 1) degrees. A dial of 2 mm a turn shows 34 mm as
-17 turns and 0.00; put back turned by 30 deg and not shifted, a cut is found at the same slide, 30 deg further.
+The sample's border is 30 circles at 34 mm: position k is at 12 (k - 1) degrees. A dial of 2 mm a turn shows 34 mm as 17
+turns and 0.00. Work put back with a turn of 30 deg and no shift has each cut at the same slide reading, 30 deg further.
 """
 
 from typing import Any
@@ -19,19 +19,19 @@ SLIDE = "17+0.00"
 
 
 async def at_position(pilot: Any, number: int = 21) -> CounterScreen:
-    """Return the counter of the border at a position; those before are cut."""
+    """Return the counter of the border at a position; earlier positions are cut."""
     screen = await opened(pilot, BORDER)
     await go_on_to(screen, pilot, PatternPlace(1, number), "index")
     return screen
 
 
 async def find(pilot: Any, slide: str, table: str) -> None:
-    """Choose the cut suggested, confirm that the point is in it, and enter both readings."""
+    """Choose the suggested cut, confirm that the cutter's point is in it, and enter both readings."""
     await press(pilot, "1", "1", *slide, "enter", *table, "enter")
 
 
-async def test_the_work_is_found_again_and_the_rest_is_planned_there(make: MakeApp) -> None:
-    """Three cuts, 20, 5 and one between them, each 30 deg further than before: only then is anything logged."""
+async def test_three_cuts_locate_work_that_was_put_back(make: MakeApp) -> None:
+    """Cuts 20 and 5 and one between them are each 30 deg further. Nothing is logged before the third."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
         before = screen.state.last_seq
@@ -57,14 +57,14 @@ async def test_the_work_is_found_again_and_the_rest_is_planned_there(make: MakeA
 
 
 def table_of(pilot: Any) -> str:
-    """Return what the table would show at the cut suggested: 30 deg more than the first line of the list says."""
+    """Return the table's reading at the suggested cut: 30 deg more than the first row of the list."""
     line = next(line for line in painted(pilot.app).splitlines() if "1  layer 1, " in line)
     degrees, minutes = line.split("(")[1].split("'")[0].split("°")
     return f"{(int(degrees) + 30) % 360}-{minutes}"
 
 
-async def test_a_reading_that_slipped_is_entered_again(make: MakeApp) -> None:
-    """The second cut is read one turn of the slide out: it is named, asked again, and then the three agree."""
+async def test_a_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
+    """The second cut is entered with a slide reading one turn out. The program names it and asks again."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
         await press(pilot, "8", "4")
@@ -80,8 +80,8 @@ async def test_a_reading_that_slipped_is_entered_again(make: MakeApp) -> None:
         assert isinstance(screen.state.revisions[-1].entered, PutBack)
 
 
-async def test_cancelled_anywhere_nothing_is_logged(make: MakeApp) -> None:
-    """Esc at the list, at the point, at both readings, at the third cut and at the result."""
+async def test_esc_at_any_question_logs_nothing(make: MakeApp) -> None:
+    """Esc at the list, at the point, at both readings, at the third cut and at the result logs nothing."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
         before = screen.state.last_seq
@@ -95,8 +95,8 @@ async def test_cancelled_anywhere_nothing_is_logged(make: MakeApp) -> None:
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_readings_that_do_not_say_enough_are_refused_in_their_field(make: MakeApp) -> None:
-    """A reading without its turns stays in the field, with what to enter instead."""
+async def test_a_reading_without_its_turns_is_refused_in_its_field(make: MakeApp) -> None:
+    """A reading without its turns stays in the field, with an example of a full reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_position(pilot)
         await press(pilot, "8", "4", "1", "1", *"0.5", "enter")
@@ -104,8 +104,8 @@ async def test_readings_that_do_not_say_enough_are_refused_in_their_field(make: 
         await press(pilot, "escape")
 
 
-async def test_moved_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
-    """With two positions cut, key 5 offers it; the zeros are found again as before if something else was moved."""
+async def test_key_5_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
+    """With two positions cut, key 5 offers the answer. After any other move the zeros are found as before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
         before = screen.state.last_seq
@@ -120,8 +120,8 @@ async def test_moved_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
         assert "find the zeros" in painted(pilot.app) and pilot.app.screen is screen
 
 
-async def test_with_one_cut_there_is_nothing_to_find_it_by(make: MakeApp) -> None:
-    """One circle does not show how the work is turned: a sentence says so, and Moved asks no more than before."""
+async def test_one_cut_is_not_enough_to_locate_the_work(make: MakeApp) -> None:
+    """One circle does not show how far the work was turned. A sentence says so, and key 5 does not offer the answer."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot, 2)
         await press(pilot, "8", "4")

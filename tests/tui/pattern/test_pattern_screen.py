@@ -1,4 +1,4 @@
-"""The form of a pattern: layers entered by keyboard, a size worked out, errors shown, the pattern drawn."""
+"""The form of a pattern: layers entered by keyboard, a calculated size, errors, and the drawing."""
 
 import math
 from dataclasses import replace
@@ -35,25 +35,25 @@ ONE: dict[str, Any] = pattern_keys({"count": 36, "offset": "20 mm", "circle_radi
 
 @pytest.fixture
 def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
-    """Note what a run would start from instead of starting it."""
+    """Record the input of a started run without starting the run."""
     noted = Begun()
     monkeypatch.setattr("tui.runs.start_without_job", noted.begin)
     return noted
 
 
 def three_layers() -> PatternScreen:
-    """Return the screen with layers of 5, 6 and 7 circles."""
+    """Return the form with layers of 5, 6 and 7 circles."""
     layers = [{"count": count, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.4 mm"} for count in (5, 6, 7)]
     return PatternScreen(pattern_keys(*layers, tip_angle="90 deg"))
 
 
 def counts(screen: OperationScreen) -> list[Any]:
-    """Return the counts of the layers as the operation's table has them."""
+    """Return the counts of the layers in the operation's keys and values."""
     return [layer.get("count") for layer in screen.plan_input.parameters["layer"]]
 
 
 def further_figures(screen: OperationScreen) -> list[Figure]:
-    """Return the figures behind the cautions."""
+    """Return the figures that follow the cautions."""
     assert screen.plan is not None
     return list(screen.further_figures(screen.plan))
 
@@ -64,7 +64,7 @@ def field(screen: OperationScreen, key: str) -> QuantityField[str]:
 
 
 async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
-    """The fields hold the layers of a job file: text for text, and the plan is that of the job."""
+    """The fields show the layers' texts unchanged, and the plan equals the job's plan."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB) as (pilot, screen):
         assert screen.plan_input == operation.plan_input
@@ -76,7 +76,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
 
 
 async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begun) -> None:
-    """Two layers by keys alone, then counted; the table is what a job file would hold."""
+    """Two layers are entered and then counted. The keys and values equal those of a job file."""
     async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
         await fill(pilot, "tip_angle", "60")
         await fill(pilot, "count", "12")
@@ -97,7 +97,7 @@ async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begu
 
 
 async def test_a_key_fills_in_the_empty_radius_offset_or_count(make: MakeApp) -> None:
-    """36 circles that just touch: which radius, which offset, how many? One key puts the answer in."""
+    """For 36 touching circles the radius, the offset or the count is empty. One key fills in the answer."""
     cases: list[tuple[str, str, dict[str, str], float]] = [
         ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
         ("offset", "asterisk", {"count": "36", "circle_radius": "5"}, 5 / math.sin(math.pi / 36)),
@@ -117,7 +117,7 @@ async def test_a_key_fills_in_the_empty_radius_offset_or_count(make: MakeApp) ->
 
 
 async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
-    """Neither = nor * is entered into a field of numbers or of skipped positions."""
+    """Number fields and the field of skipped positions accept neither = nor *."""
     async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
         await fill(pilot, "offset", "20")
@@ -130,8 +130,8 @@ async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
             assert screen.ready, key
 
 
-async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
-    """The choice says what the size left empty is worked out from."""
+async def test_a_choice_sets_the_condition_for_the_empty_size(make: MakeApp) -> None:
+    """The choice names the condition from which the empty size is calculated."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
         form = screen.query_one(PatternForm)
@@ -150,7 +150,7 @@ async def test_a_choice_sets_how_circles_or_grooves_meet(make: MakeApp) -> None:
 
 
 async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
-    """By a, n, b and x in the list; the fields follow; the only layer stays."""
+    """In the list, a, n, b and x act on layers, and the fields follow. The only layer cannot be deleted."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
         await press(pilot, "down", "n")
@@ -167,8 +167,8 @@ async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
         assert len(counts(screen)) == 12 and said(pilot.app)
 
 
-async def test_leaving_with_a_change_asks_first(make: MakeApp) -> None:
-    """A layer that was only moved is something to lose as well."""
+async def test_closing_a_changed_pattern_asks_first(make: MakeApp) -> None:
+    """Moving a layer counts as a change."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
         await press(pilot, "n", "escape")
@@ -176,7 +176,7 @@ async def test_leaving_with_a_change_asks_first(make: MakeApp) -> None:
 
 
 async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
-    """At that field and no other; nothing can be started meanwhile. A cutter must not reach beyond the centre."""
+    """The error is shown at no other field, and no run can start. A cutter must not cut beyond the centre."""
     cases = (
         ("count", "0", "36"),
         ("offset", "0", "20"),
@@ -200,8 +200,8 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
         assert not screen.ready and form.answer is None and "12 mm" in form.refusal
 
 
-async def test_an_error_in_another_layer_is_marked_there(make: MakeApp) -> None:
-    """The list marks it, and no field of the layer that is shown; going there shows it beside the field."""
+async def test_an_error_in_another_layer_is_marked_in_the_list(make: MakeApp) -> None:
+    """The list marks the layer, and no field shows the error. Selecting the layer shows the error beside the field."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "depth", "0")
         screen.query_one(LayerList).focus()
@@ -213,7 +213,7 @@ async def test_an_error_in_another_layer_is_marked_there(make: MakeApp) -> None:
 
 
 async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
-    """Spacing, overlap, groove, settings of both dials, how layers lie, what errors do, and the pattern itself."""
+    """The page shows spacing, overlap, grooves, dial settings, layer positions, effects of errors and the pattern."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
         shown = painted(pilot.app)
@@ -231,8 +231,8 @@ async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
 
 
-async def test_a_problem_of_a_choice_is_shown_below_it(make: MakeApp) -> None:
-    """A pattern by plates on a table without any: the message is below that choice, and goes when another is made."""
+async def test_a_problem_of_a_choice_is_shown_below_the_choice(make: MakeApp) -> None:
+    """A table without plates cannot use plates. The message is below that choice, and another choice removes it."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "circle_radius": "3 mm"}, tip_angle="90 deg") | {
         "with": "plate"
     }
@@ -246,7 +246,7 @@ async def test_a_problem_of_a_choice_is_shown_below_it(make: MakeApp) -> None:
 
 
 async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
-    """Angle and handle's reading of position 4 of 30 on a table of 90 to 1: 36 deg are 9 turns; and the slide."""
+    """Position 4 of 30 on a 90 to 1 table is 36 deg, which is 9 turns of the handle. The slide is listed too."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(99, 40)) as (pilot, screen):
         await press(pilot, "f6", "f6")
@@ -256,7 +256,7 @@ async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
 
 
 async def test_own_cutters_are_added_named_and_removed(make: MakeApp) -> None:
-    """A second cutter leaves the first with the layers; another name follows into them; x deletes the cutter."""
+    """Adding a second cutter assigns the layers to the first. Layers follow a new name. Key x deletes a cutter."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(CutterList).focus()
         await press(pilot, "end", "enter")
@@ -286,7 +286,7 @@ async def test_own_cutters_are_added_named_and_removed(make: MakeApp) -> None:
 
 
 async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> None:
-    """It is chosen in a layer, and the pattern needs none of its own."""
+    """A layer can use it, and the pattern then needs no cutter of its own."""
     async with opened(make, PatternScreen({}), lathe=LATHE) as (_, screen):
         lathe = replace(screen.context.lathe, cutters=(Cutter("engraver", 60), Cutter("ball", 90, tip_radius_mm=1)))
         form = PatternForm(lathe, {}, ())
@@ -297,7 +297,7 @@ async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> N
 
 
 async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> None:
-    """Down from the first field to the last, and each of them is in sight when the keys are with it."""
+    """Down moves from the first field to the last, and the focused field is always in sight."""
     async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
         seen = set()
         for _ in range(40):
@@ -314,7 +314,7 @@ async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> N
 
 
 async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
-    """In plain ASCII, on every page, fields to pictures; the pattern in characters there."""
+    """In plain ASCII every page from fields to pictures has only plain characters, including the pattern."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, terminal=terminal) as (
@@ -329,7 +329,7 @@ async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("name", ["sundial_lid", "sundial_base", "gnomon_plate"])
-async def test_patterns_of_any_shape_are_opened_as_they_are(make: MakeApp, name: str) -> None:
+async def test_patterns_of_any_shape_are_opened_unchanged(make: MakeApp, name: str) -> None:
     """Rings of rings, a spiral, slots, dots, a border: no key is lost, whichever layer is shown, and all are right."""
     job = SAMPLES / f"{name}.toml"
     operation = read_job(job).operations[-1]
@@ -355,8 +355,8 @@ RADII = {
 }
 
 
-async def test_every_condition_gives_the_radius_that_is_left_empty(make: MakeApp) -> None:
-    """By hand: sums and differences of offset, half the spacing of neighbours and half the width of a groove."""
+async def test_every_condition_gives_the_empty_radius(make: MakeApp) -> None:
+    """Expected values by hand: sums and differences of offset, half the spacing, and half the width of a groove."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.4 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
         form = screen.query_one(PatternForm)
@@ -373,7 +373,7 @@ async def test_every_condition_gives_the_radius_that_is_left_empty(make: MakeApp
 
 
 def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
-    """Return the figures of a pattern on the sample lathe, whose cross-slide goes to 0.02 mm of travel."""
+    """Return the figures of a pattern on the sample lathe, whose cross-slide has graduations of 0.02 mm of travel."""
     lathe = read_lathe(LATHE)
     table = {"kind": "pattern", "name": "It", **pattern_keys(*layers, tip_angle="90 deg", **keys)}
     plan = make_plan(PlanInput("pattern", table, lathe, None))
@@ -384,16 +384,16 @@ def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
 @pytest.mark.parametrize("side", ["near", "far"])
 @pytest.mark.parametrize(("offset", "far_out"), [("38.644 mm", False), ("38.636 mm", True)])
 def test_the_rounding_of_the_slide_is_among_the_figures(side: str, offset: str, far_out: bool) -> None:
-    """12 at 38.636 mm set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm further apart."""
+    """12 circles at 38.636 mm are set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm apart."""
     layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}
-    row = _figures_of(layer, offset_side=side)["on its marks"]
+    row = _figures_of(layer, offset_side=side)["on dial marks"]
     assert ("too far out" in row.value) == far_out and ("further apart" in row.note) == far_out
     assert figures(row.value) == {"0.004"} and figures(row.note) == {"0.002"}
-    assert "on its marks" not in _figures_of(layer | {"offset": "38.64 mm"})
+    assert "on dial marks" not in _figures_of(layer | {"offset": "38.64 mm"})
 
 
-def test_figures_and_cautions_say_that_no_depth_is_entered() -> None:
-    """The counter then only leads from position to position."""
+def test_figures_and_cautions_mention_a_missing_depth() -> None:
+    """Without a depth the counter only leads from position to position."""
     layer = {"count": 12, "offset": "30 mm", "circle_radius": "9 mm"}
     assert _figures_of(layer)["depth"].value == "none"
     table = {"kind": "pattern", "name": "It", **pattern_keys(layer, {**layer, "depth": "0.3 mm"})}

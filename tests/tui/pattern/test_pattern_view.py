@@ -1,4 +1,4 @@
-"""A pattern on the whole screen: enlarged and moved, as wood or in lines, saved as a drawing; from every screen."""
+"""A pattern on the whole screen can be enlarged, moved, shown as wood or lines, and saved, from every screen."""
 
 import asyncio
 import xml.etree.ElementTree as ET
@@ -26,7 +26,7 @@ LID = SAMPLES / "sundial_lid.toml"
 
 
 def view(pilot: Any) -> PatternView:
-    """Return the picture on the whole screen, which must be on top."""
+    """Return the whole-screen page, which must be the top screen."""
     screen = pilot.app.screen
     assert isinstance(screen, PatternView)
     return screen
@@ -43,8 +43,8 @@ async def wood_is_there(pilot: Any) -> None:
     raise AssertionError("never shaded")
 
 
-async def test_the_board_opens_it_and_keys_of_the_number_pad_move_it(make: MakeApp) -> None:
-    """+ enlarges, 4 6 8 2 move, 5 shows all again, 0 closes."""
+async def test_the_number_pad_moves_the_picture_opened_from_the_board(make: MakeApp) -> None:
+    """+ enlarges, 4 6 8 2 move, 5 shows the whole pattern and 0 closes the page."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, "p")
         whole = painted(pilot.app)
@@ -65,8 +65,8 @@ async def test_the_board_opens_it_and_keys_of_the_number_pad_move_it(make: MakeA
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_wood_comes_behind_the_lines_and_goes_by_a_key(make: MakeApp) -> None:
-    """Lines are there at once; keys are taken while it is shaded; / shows lines again, on all screens."""
+async def test_lines_are_shown_until_wood_is_ready(make: MakeApp) -> None:
+    """Lines appear immediately, keys work during the shading, and / returns to lines on all screens."""
     app = make(job=LID)
     app.context.shows_wood = True
     async with app.run_test(size=(80, 24)) as pilot:
@@ -82,8 +82,8 @@ async def test_wood_comes_behind_the_lines_and_goes_by_a_key(make: MakeApp) -> N
         assert app.context.shows_wood is False
 
 
-async def test_the_card_the_form_and_the_counter_open_it(make: MakeApp) -> None:
-    """F10 on the form, p on the card, the point of the number pad in the counter; each goes back where it was."""
+async def test_card_form_and_counter_open_the_picture_page(make: MakeApp) -> None:
+    """F10 on the form, p on the card and the decimal point in the counter open the page. Closing returns to each."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, "c", "p")
         assert view(pilot).title == "Rings of rings"
@@ -106,8 +106,8 @@ async def test_the_card_the_form_and_the_counter_open_it(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("keys", [("ctrl+d",), ("p", "ctrl+d"), ("c", "ctrl+d")])
-async def test_a_drawing_is_saved_and_never_over_another(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
-    """The file can be read as XML; the next one gets another name, and a name that is there is refused."""
+async def test_a_saved_drawing_replaces_no_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
+    """The file is valid XML. The next drawing gets another name, and an existing name is refused."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, *keys, "enter")
         (saved,) = paths.documents.glob("*.svg")
@@ -119,18 +119,21 @@ async def test_a_drawing_is_saved_and_never_over_another(make: MakeApp, paths: P
         assert sorted(file.name for file in paths.documents.glob("*.svg")) == [saved.name, "rings_of_rings_2.svg"]
         assert saved.read_text() == "mine"
         await press(pilot, "ctrl+d", *["backspace"] * len("_3.svg"), *".svg", "enter")
-        assert saved.read_text() == "mine" and "is there already" in " ".join(painted(pilot.app).split())
+        assert saved.read_text() == "mine" and "exists already" in " ".join(painted(pilot.app).split())
 
 
-async def test_an_operation_without_a_pattern_has_no_such_keys(make: MakeApp) -> None:
+async def test_an_operation_without_a_pattern_has_no_picture_keys(make: MakeApp) -> None:
     """On the arbor's board the keys do nothing."""
     async with make(job=SAMPLES / "sundial_arbor.toml").run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "ctrl+d")
         assert isinstance(pilot.app.screen, BoardScreen) and "Picture" not in painted(pilot.app)
 
 
-async def test_the_card_has_the_picture_as_wood_or_in_lines(make: MakeApp) -> None:
-    """It scrolls with the card; Ctrl+W switches; many grooves stay in lines, for which the page need not wait."""
+async def test_the_card_shows_the_picture_as_wood_or_lines(make: MakeApp) -> None:
+    """The picture scrolls with the card, and Ctrl+W switches.
+
+    Many grooves stay lines, so the card opens without delay.
+    """
     app = make(job=LID)
     app.context.shows_wood = True
     async with app.run_test(size=(80, 90)) as pilot:

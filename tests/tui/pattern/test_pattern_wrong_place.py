@@ -1,4 +1,4 @@
-"""Key 8 in a pattern: the readings of cut positions, and a position that was cut in the wrong place."""
+"""Key 8 in a pattern: the list of readings of cut positions, and a position cut in the wrong place."""
 
 from pathlib import Path
 
@@ -12,8 +12,8 @@ from tests.tui.pattern.test_pattern_counter import BORDER, JOB, go_on_to
 assert isinstance(JOB, Path)
 
 
-async def test_the_readings_of_cut_positions_are_listed(make: MakeApp) -> None:
-    """The list has the position cut last first, with its slide; nothing is logged."""
+async def test_key_8_lists_the_readings_of_cut_positions(make: MakeApp) -> None:
+    """The position cut last comes first, with its slide reading. Nothing is logged."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
@@ -25,8 +25,8 @@ async def test_the_readings_of_cut_positions_are_listed(make: MakeApp) -> None:
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_a_run_continues_after_a_position_cut_wrong_is_entered(make: MakeApp) -> None:
-    """Position 3 with the table at 30 deg: logged as it was, cut again, and then position 4."""
+async def test_a_position_entered_as_cut_wrong_is_cut_again(make: MakeApp) -> None:
+    """Position 3 was cut with the table at 30 deg. It is logged, cut again, and followed by position 4."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
@@ -41,8 +41,8 @@ async def test_a_run_continues_after_a_position_cut_wrong_is_entered(make: MakeA
         assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
 
 
-async def test_passes_left_at_a_wrong_place_are_dropped_only_in_words(make: MakeApp, tmp_path: Path) -> None:
-    """The answer that drops them says how many there are, and Enter alone keeps them."""
+async def test_passes_at_a_wrong_position_are_dropped_only_after_a_clear_answer(make: MakeApp, tmp_path: Path) -> None:
+    """The answer that drops passes says how many, and Enter alone keeps them."""
     path = tmp_path / "rim.toml"
     layer = 'count = 6\noffset = "20 mm"\ncircle_radius = "5 mm"\ndepth = "0.6 mm"\ncut = "0.2 mm"\n'
     operation = f'[[operation]]\nkind = "pattern"\nname = "Rim"\n[[operation.layer]]\nshape = "circles"\n{layer}'
@@ -59,7 +59,7 @@ async def test_passes_left_at_a_wrong_place_are_dropped_only_in_words(make: Make
 
 
 async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
-    """The first choice asks what the table shows, as in other operations."""
+    """The first answer asks for the table's reading, as in other operations."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
@@ -67,8 +67,8 @@ async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
         assert pilot.app.screen is screen and "position 4 of 30" in painted(pilot.app)
 
 
-async def test_touch_off_is_asked_for_only_where_something_is_touched(make: MakeApp) -> None:
-    """Where the axes meet the indicator finds the zero; the carriage's zero is touched off."""
+async def test_touch_off_is_offered_only_for_the_carriage(make: MakeApp) -> None:
+    """The zero where the axes meet needs an indicator; only the carriage's zero needs touching off."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen, asked = await opened(pilot, BORDER), []
         for dial in ("cross_slide", "carriage"):

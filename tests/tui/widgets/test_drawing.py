@@ -1,4 +1,4 @@
-"""Large digits and pictures: as high as they fit, true to scale, with nothing erased."""
+"""Large digits and pictures fill their room, are true to scale, and erase nothing."""
 
 import math
 
@@ -23,7 +23,7 @@ from tui.widgets.lathe_sides import sides_picture
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
 def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high: int) -> None:
-    """A reading is at least 10 rows high in the counter's box at 80x24, and 5 if there is less room."""
+    """At 80x24 a reading in the counter is at least 10 rows high, and 5 rows with less room."""
     size = pixel_size(text, columns, rows)
     assert size is not None
     lines = big_lines(text, size)
@@ -43,12 +43,12 @@ def test_digits_never_leave_their_box(text: str, columns: int, rows: int) -> Non
 
 
 def test_no_two_digits_are_alike() -> None:
-    """Each digit has a shape of its own."""
+    """Each digit has a unique shape."""
     assert len({"".join(big_lines(digit, (1, 1))) for digit in "0123456789"}) == 10
 
 
 async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
-    """A number that cannot be drawn, or has no room, is shown as text."""
+    """A number that cannot be drawn or has no room is shown as text."""
     app = make(opening=lambda: Shown(BigNumber("0.42 in", id="n")))
     async with app.run_test(size=(80, 24)) as pilot:
         number = app.screen.query_one(BigNumber)
@@ -66,10 +66,10 @@ async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
 
 
 def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]":
-    """Return the (column, row) of each dot of a braille canvas, read off its characters by the Unicode chart.
+    """Return the (column, row) of each dot of a braille canvas, decoded by the Unicode chart.
 
-    Unicode, braille patterns U+2800: bits 0 to 2 are the left column from the top, 3 to 5
-    the right one, 6 and 7 the last row.
+    Unicode, braille patterns U+2800: bits 0 to 2 are the left column from the top, 3 to 5 the right one, 6 and 7
+    the last row.
     """
     places = {0: (0, 0), 1: (0, 1), 2: (0, 2), 3: (1, 0), 4: (1, 1), 5: (1, 2), 6: (0, 3), 7: (1, 3)}
     found = []
@@ -83,7 +83,7 @@ def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]"
 
 
 def test_circle_is_round_and_closed() -> None:
-    """Each dot of a circle is within a dot of its radius, on all sides and without gaps (checked with numpy)."""
+    """Each dot is within one dot of the radius, on all sides and without gaps (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
     canvas.circle(0, 0, 8)
@@ -97,7 +97,7 @@ def test_circle_is_round_and_closed() -> None:
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("cell_aspect", [1.8, 2.0, 2.2])
 def test_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
-    """A square is as wide as high on the glass, whatever dots and cells are used."""
+    """A square is as wide as high on the screen, with every kind of dots and cells."""
     canvas = Canvas(60, 30, dots, cell_aspect)
     canvas.show(-10, 10, -10, 10)
     canvas.polyline([(-9, -9), (9, -9), (9, 9), (-9, 9)], closed=True)
@@ -109,7 +109,7 @@ def test_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
 
 
 def test_curves_do_not_erase_each_other() -> None:
-    """Dots of a second curve are added to those of the first, in the same cell too."""
+    """A second curve adds its dots to the first, even in the same cell."""
     alone, both = Canvas(10, 5, "braille"), Canvas(10, 5, "braille")
     for canvas in (alone, both):
         canvas.show(-10, 10, -10, 10)
@@ -127,7 +127,7 @@ def test_curves_do_not_erase_each_other() -> None:
 def test_infinite_or_huge_numbers_do_not_break_a_drawing(
     numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots
 ) -> None:
-    """Neither infinite nor enormous numbers stop a drawing, and it keeps its size."""
+    """Infinite and enormous numbers do not stop a drawing, which keeps its size."""
     canvas = Canvas(*size, dots)
     canvas.show(-10, 10, -10, 10)
     x, y, third, fourth = numbers
@@ -140,7 +140,7 @@ def test_infinite_or_huge_numbers_do_not_break_a_drawing(
 
 
 def test_label_is_drawn_whole_inside_the_box() -> None:
-    """A label at the edge is moved inside rather than cut."""
+    """A label at the edge is moved inside and not cut off."""
     canvas = Canvas(12, 3, "ascii")
     canvas.show(-1, 1, -1, 1)
     canvas.label(50, 50, "jaw 1")
@@ -158,7 +158,7 @@ def test_polar_profile_lies_at_its_radius() -> None:
 
 
 def test_arc_runs_anticlockwise_from_its_start() -> None:
-    """A quarter from 90 deg: every dot on the circle within a dot, none outside its angles (checked with numpy)."""
+    """All dots of a quarter from 90 deg are on the circle and within its angles (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
     canvas.arc(0, 0, 8, 90, 90)
@@ -168,8 +168,8 @@ def test_arc_runs_anticlockwise_from_its_start() -> None:
     assert len(places) > 0.8 * 8 * math.pi / 2 / canvas.dot
 
 
-def test_sides_of_the_spindle_are_as_work_coordinates_have_them() -> None:
-    """x to the right is towards the operator: near is right of the table's axis, far is left of it."""
+def test_the_picture_of_sides_follows_work_coordinates() -> None:
+    """x to the right is towards the operator, so near is right of the table's axis and far is left of it."""
     for is_far in (False, True):
         (face,) = (line for line in sides_picture(is_far) if "far" in line and "near" in line)
         assert (face.index("o", face.index("│")) < face.index("+")) == is_far

@@ -1,4 +1,4 @@
-"""Fields, lists and lines of text, by the keys pressed and the screen painted."""
+"""Fields, lists and rows of text, tested by pressed keys and the painted screen."""
 
 import pytest
 from hypothesis import given
@@ -24,8 +24,8 @@ from tui.widgets.quantity_field import QuantityField
 # Fields.
 
 
-async def test_field_is_read_at_every_key_and_shows_its_error(make: MakeApp) -> None:
-    """A wrong value gets a sentence at once. A bare number is in the unit shown after the field."""
+async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
+    """A wrong value gets a sentence after the key. A bare number has the unit shown after the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -44,7 +44,7 @@ async def test_field_is_read_at_every_key_and_shows_its_error(make: MakeApp) -> 
 
 
 async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: MakeApp) -> None:
-    """An empty required field is wrong from the start, but the error is shown only after the user was in it."""
+    """An empty required field is wrong from the start, but its error appears only after the user has left it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -54,8 +54,8 @@ async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: M
         assert field.error in painted(app)
 
 
-async def test_pasted_text_is_cleaned_and_cut(make: MakeApp) -> None:
-    """What is pasted comes in without control characters, on one line, no longer than the field takes."""
+async def test_pasted_text_is_cleaned_and_shortened(make: MakeApp) -> None:
+    """A pasted text loses control characters and line breaks, and is shortened to the field's limit."""
     from textual.events import Paste
 
     app = make(opening=lambda: Shown(QuantityField("Note", str, longest=30)))
@@ -70,7 +70,7 @@ async def test_pasted_text_is_cleaned_and_cut(make: MakeApp) -> None:
 
 
 async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
-    """An error that only the plan finds can be put beside the field concerned."""
+    """An error found only by the plan can be shown beside its field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -82,8 +82,8 @@ async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -
         assert "too-thin" not in painted(app)
 
 
-async def test_message_takes_the_rows_it_needs(make: MakeApp) -> None:
-    """A long message goes below its field and is never cut, at 40 columns too."""
+async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
+    """A long message goes below its field and is never cut off, even at 40 columns."""
 
     message = "a sentence much longer than any line of a small terminal, so that it is wrapped again and again"
 
@@ -98,7 +98,7 @@ async def test_message_takes_the_rows_it_needs(make: MakeApp) -> None:
 
 
 async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
-    """Left, right and Space go round the words; the chosen one is bracketed."""
+    """Left, Right and Space go through the words. The selected word is in brackets."""
     app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
     async with app.run_test(size=(80, 24)) as pilot:
         assert "outside [inside]" in painted(app)
@@ -107,8 +107,8 @@ async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
         assert "[outside]" in painted(app)
 
 
-async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp) -> None:
-    """If the words do not fit, the chosen one is shown with its number."""
+async def test_a_choice_without_room_shows_the_selected_word_and_its_number(make: MakeApp) -> None:
+    """If the words do not fit, the field shows the selected word with its number."""
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
@@ -117,7 +117,7 @@ async def test_choice_without_room_shows_its_number_and_the_count(make: MakeApp)
 
 
 async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
-    """So the arrows of a number pad are enough."""
+    """The arrows of a number pad are enough for moving between fields."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
         await pilot.press("a", "down", "b", "up", "c")
@@ -128,8 +128,8 @@ async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
 # Lists.
 
 
-async def test_a_plan_of_twenty_thousand_steps_makes_only_visible_lines(make: MakeApp) -> None:
-    """Only lines in sight are made, each with its number, its caution's sign and what it takes off."""
+async def test_a_list_of_20000_steps_creates_only_visible_rows(make: MakeApp) -> None:
+    """Visible rows have the step number, the caution sign and the depth taken off."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -144,8 +144,8 @@ async def test_a_plan_of_twenty_thousand_steps_makes_only_visible_lines(make: Ma
         assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
 
 
-async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:
-    """The cursor stays inside, also when the list shrinks or is empty."""
+async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
+    """The selection stays on a row, even if the list shrinks or is empty."""
     lines = LineList(["a", "b", "c"])
     app = make(opening=lambda: Shown(lines))
     async with app.run_test(size=(40, 12)) as pilot:
@@ -165,12 +165,12 @@ async def test_list_keeps_its_cursor_on_a_line(make: MakeApp) -> None:
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
 def test_progress_is_shown_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
-    """Seven of twenty fill seven twentieths (rounded down) of nineteen signs; without room the words stay."""
+    """Seven of twenty fill seven twentieths (rounded down) of nineteen signs. Without room the words remain."""
     assert progress_text(done, total, columns, Glyphs("ascii")) == line
 
 
 async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
-    """Values are in one column. A value too long for it has its own line."""
+    """Values are in one column. A value too long for the column has its own row."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -183,7 +183,7 @@ async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
 
 
 async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
-    """Every caution has its mark and all its words, at any width."""
+    """Every caution has its sign and all its words, at any width."""
     caution = "the tool is sharper than the root of the standard and goes 0.245 mm deeper on the radius"
     app = make(opening=lambda: Shown(CautionList([caution, "second"])))
     async with app.run_test(size=(30, 14)) as pilot:
@@ -195,15 +195,15 @@ async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
 def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
-    """Lines are never longer than asked, and no character but blanks is lost."""
+    """Rows are never longer than the width, and only blanks are lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)
     assert "".join("".join(lines).split()) == "".join(sentence.split())
 
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
-def test_a_text_that_is_cut_fits_its_columns(text: str, columns: int) -> None:
-    """Cut text is never longer than asked. Text that fits is unchanged."""
+def test_shortened_text_fits_its_columns(text: str, columns: int) -> None:
+    """Shortened text fits. Text that fits is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:
         assert cut(text, columns) == text

@@ -1,4 +1,4 @@
-"""Questions are answered from a keyboard or a number pad alone, and never by a key that is still held."""
+"""Questions are answered from a keyboard or a number pad alone, and never by a held key."""
 
 import time
 from collections.abc import Callable, Sequence
@@ -26,7 +26,7 @@ HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"
 
 
 class Asking(BaseScreen[None]):
-    """A screen that asks at F5, Enter and Space, as the counter does, and records every answer and count."""
+    """A screen that asks after F5, Enter and Space, like the counter, and records every answer and count."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -43,11 +43,11 @@ class Asking(BaseScreen[None]):
         self.counted: list[bool] = []
 
     def action_ask(self) -> None:
-        """Ask."""
+        """Ask the question."""
         self.app.push_screen(self._question, self._answered)
 
     def action_count(self) -> None:
-        """Count, or ask the question if it is the counting key that asks it."""
+        """Count a pass, or ask the question if the counting key asks it."""
         self.counted.append(self.context.presses.latest_is_alone())
         if self._ask_by_enter and self.answer == NOTHING:
             self.action_ask()
@@ -63,7 +63,7 @@ def _asking(app: HalfnutApp) -> Asking:
 
 
 async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answers: Sequence[str]) -> list[object]:
-    """Ask a question several times, each answered by other keys. Return the answers."""
+    """Ask a question several times with different answer keys. Return the answers."""
     app = make(opening=lambda: Asking(question()))
     found = []
     async with app.run_test(size=(80, 24)) as pilot:
@@ -102,7 +102,7 @@ async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
 
 
 async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
-    """A number key answers at once; longer lists are walked with + and - or arrows; other keys do nothing."""
+    """A number key answers immediately, + and - or arrows move the selection, and other keys do nothing."""
     options = [f"step {number}" for number in range(1, 13)]
     cases: list[tuple[list[str], object]] = [
         (["3"], 2),
@@ -119,7 +119,7 @@ async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
 
 
 async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
-    """Digits alone are enough if the question names the unit. An unreadable entry is not accepted."""
+    """Digits are enough if the question names the unit. An unreadable entry is not accepted."""
     cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
         (["3", "0", "comma", "5", "2", "enter"], 30.52),
@@ -137,7 +137,7 @@ async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
 
 
 async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
-    """The reader's sentence is shown below the field; that of an empty field is shown after Enter."""
+    """A refusal is shown below the field. The message of an empty field appears after Enter."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "enter")
@@ -150,7 +150,7 @@ async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
 
 
 async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> None:
-    """Questions, options and details from files are text."""
+    """Texts from files in questions, options and details are shown literally."""
     app = make(opening=lambda: Asking(OneOf(HOSTILE, [HOSTILE], detail=[HOSTILE], cautions=[HOSTILE])))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5")
@@ -162,7 +162,7 @@ async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> Non
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
 async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, int]) -> None:
-    """In little room the middle scrolls. Answering works at any size."""
+    """On a small screen the middle scrolls. Answering works at any size."""
     question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
     app = make(opening=lambda: Asking(question))
     async with app.run_test(size=size) as pilot:
@@ -176,8 +176,8 @@ async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, in
         assert _asking(app).answer is True
 
 
-async def test_help_of_a_question_returns_to_the_question(make: MakeApp) -> None:
-    """F1 works in a question and in its field; Esc comes back to it."""
+async def test_closing_the_help_returns_to_the_question(make: MakeApp) -> None:
+    """F1 works in a question and in its field. Esc returns to the question."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5", "f1")
@@ -193,7 +193,7 @@ async def test_help_of_a_question_returns_to_the_question(make: MakeApp) -> None
 
 
 class _Hand:
-    """Sends key events with times of its own, as a keyboard would."""
+    """Sends key events at chosen times, like a keyboard."""
 
     def __init__(self, app: HalfnutApp, pilot: Pilot[None]) -> None:
         self.app, self.pilot = app, pilot
@@ -213,7 +213,7 @@ class _Hand:
 
 
 async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) -> None:
-    """Enter held for two seconds only opens the question. Pressed again, it answers."""
+    """Enter held for two seconds only opens the question. Enter pressed again answers it."""
     question = YesNo("Finished. Another piece?", default=True)
     app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -228,8 +228,8 @@ async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) ->
         assert _asking(app).answer is True
 
 
-async def test_two_presses_ask_a_question_and_answer_it(make: MakeApp) -> None:
-    """Enter pressed again by hand after 0.2 s answers, because a held key would already have come a third time."""
+async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -> None:
+    """Enter pressed again after 0.2 s answers, because a held key would already have repeated."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -240,7 +240,7 @@ async def test_two_presses_ask_a_question_and_answer_it(make: MakeApp) -> None:
 
 
 async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeApp) -> None:
-    """Space held while a question comes up leaves its field empty."""
+    """Space held while a question opens leaves the question's field empty."""
     app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -251,7 +251,7 @@ async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeAp
 
 
 async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
-    """The Enter that answers, held or bouncing, counts nothing on the screen below; the next real one does."""
+    """An Enter that answers, held or bouncing, counts nothing on the screen below. The next Enter by hand counts."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -266,7 +266,7 @@ async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: Mak
 
 
 async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
-    """The keys come together with the answer, before that has taken effect."""
+    """The keys come in one burst with the answer, before the answer has taken effect."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -293,7 +293,7 @@ async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
 
 
 async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
-    """Pasting text into a screen without a field does nothing."""
+    """Pasted text on a screen without a field does nothing."""
     from textual.events import Paste
 
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
@@ -305,7 +305,7 @@ async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
 
 
 async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) -> None:
-    """A quick key must not leave unfinished work for a question that is closed."""
+    """A quick answer must not leave unfinished work for a closed question."""
     question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
         asking = _asking(pilot.app)
@@ -319,7 +319,7 @@ async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) 
 
 
 async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
-    """Of two keys before the question is gone, the first answers, and the second closes no other page."""
+    """Of two keys before the question closes, the first answers. The second closes no other page."""
     app = make(opening=Under)
     async with app.run_test(size=(80, 24)) as pilot:
         answers: list[bool | None] = []

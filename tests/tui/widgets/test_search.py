@@ -1,4 +1,4 @@
-"""The search of lists and pages: what is typed leads to the next line that has it, without a mouse or colours."""
+"""Searching lists and pages: typed words select the next matching row, without a mouse or colours."""
 
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,7 @@ WIDE = [1, 3]
 
 
 async def listed(pilot: Any) -> LineList:
-    """Return the list of cutters on the screen, which has the focus."""
+    """Return the focused list of cutters."""
     lines: LineList = pilot.app.screen.query_one(LineList)
     lines.focus()
     await pilot.pause()
@@ -41,13 +41,13 @@ async def listed(pilot: Any) -> LineList:
 
 
 def first_columns(app: Any) -> list[str]:
-    """Return the sign before each cutter that is shown."""
+    """Return the sign before each visible cutter."""
     rows = painted(app).splitlines()
     return [next(row for row in rows if cutter in row)[0] for cutter in CUTTERS]
 
 
-async def test_typing_goes_to_the_next_line_with_the_words(make: MakeApp) -> None:
-    """Upper case does not matter; Enter goes to the next line found, round the end, and Up to the one before."""
+async def test_typing_selects_the_next_row_with_the_words(make: MakeApp) -> None:
+    """Upper case does not matter. Enter goes to the next match, Up to the previous one, and both wrap around."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -61,8 +61,8 @@ async def test_typing_goes_to_the_next_line_with_the_words(make: MakeApp) -> Non
         assert lines.cursor == WIDE[1]
 
 
-async def test_the_search_starts_at_the_line_pointed_at(make: MakeApp) -> None:
-    """From the third line on, the next "wide" is the fourth."""
+async def test_the_search_starts_at_the_selected_row(make: MakeApp) -> None:
+    """From the third row, the next "wide" is in the fourth."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -70,7 +70,7 @@ async def test_the_search_starts_at_the_line_pointed_at(make: MakeApp) -> None:
         assert lines.cursor == WIDE[1]
 
 
-async def test_every_word_must_be_in_the_line(make: MakeApp) -> None:
+async def test_a_found_row_contains_every_word(make: MakeApp) -> None:
     """The order of the words does not matter."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -80,8 +80,8 @@ async def test_every_word_must_be_in_the_line(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("charset", ["braille", "console", "ascii"])
-async def test_lines_found_have_a_sign_and_not_a_colour_alone(make: MakeApp, charset: Any) -> None:
-    """The line pointed at has the pointer, the other one found a bullet, the others nothing."""
+async def test_found_rows_have_a_sign_without_any_colour(make: MakeApp, charset: Any) -> None:
+    """The selected row has the pointer, the other match a bullet, and other rows no sign."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)), terminal=Terminal(charset=charset, no_colour=True))
     async with app.run_test(size=(80, 24)) as pilot:
         await listed(pilot)
@@ -92,8 +92,8 @@ async def test_lines_found_have_a_sign_and_not_a_colour_alone(make: MakeApp, cha
             assert not foreign(app, ASCII_SAFE)
 
 
-async def test_without_a_match_the_list_stays_where_the_search_began(make: MakeApp) -> None:
-    """The line says so in words, and no line has a sign of a match."""
+async def test_a_search_without_a_match_keeps_the_selection(make: MakeApp) -> None:
+    """The search field says so in words, and no row has the sign of a match."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -103,8 +103,8 @@ async def test_without_a_match_the_list_stays_where_the_search_began(make: MakeA
 
 
 @pytest.mark.parametrize("key", ["escape", "asterisk", "tab"])
-async def test_closing_the_search_stays_at_the_line_found(make: MakeApp, key: str) -> None:
-    """Esc, or * on a number pad, closes the search. The list has the focus again, and no signs."""
+async def test_closing_the_search_keeps_the_found_row_selected(make: MakeApp, key: str) -> None:
+    """Esc, or * on a number pad, closes the search. The list then has the focus and shows no signs."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -114,8 +114,8 @@ async def test_closing_the_search_stays_at_the_line_found(make: MakeApp, key: st
         assert first_columns(app) == [" ", " ", " ", "▶", " "]
 
 
-async def test_the_same_key_again_goes_on(make: MakeApp) -> None:
-    """After a search, / offers its words and / or Enter goes to the next line; other keys replace them."""
+async def test_the_search_key_goes_to_the_next_match(make: MakeApp) -> None:
+    """After a search, / offers its words, and / or Enter goes to the next match. Other keys replace the words."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -126,8 +126,8 @@ async def test_the_same_key_again_goes_on(make: MakeApp) -> None:
         assert lines.cursor == 4
 
 
-async def test_a_stroke_can_be_searched_for(make: MakeApp) -> None:
-    """Within a word / is text, as in 1/4 in."""
+async def test_a_slash_can_be_searched_for(make: MakeApp) -> None:
+    """Inside a word / is text, as in 1/4 in."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -136,7 +136,7 @@ async def test_a_stroke_can_be_searched_for(make: MakeApp) -> None:
 
 
 async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path: Path) -> None:
-    """On the job, "a" adds an operation and Enter starts one; in the search neither does."""
+    """On the board "a" adds an operation and Enter starts one. During a search neither happens."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -149,7 +149,7 @@ async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path
 
 
 async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
-    """At 40 columns the last column is not shown, and a word in it is not found; at 100 columns it is."""
+    """At 40 columns the last column is hidden and its words are not found. At 100 columns they are found."""
     columns = (Column("cutter", 12, align="left"), Column("note", 40, rank=1, align="left"))
     for size, found in (((40, 12), 0), ((100, 24), 3)):
         table = ColumnTable(columns)
@@ -162,8 +162,8 @@ async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
             assert table.lines.cursor == found
 
 
-async def test_a_page_of_text_scrolls_to_the_line_found(make: MakeApp) -> None:
-    """Line 70 of 90 comes into sight at 80 by 24, with a sign before it, and stays when the search is closed."""
+async def test_a_page_of_text_scrolls_to_the_found_row(make: MakeApp) -> None:
+    """Row 70 of 90 comes into sight at 80 by 24, with a sign before it, and stays after the search closes."""
     texts = [f"step {number}" for number in range(90)]
     app = make(opening=lambda: Shown(Pager(lambda columns: [Content(text) for text in texts])))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -176,7 +176,7 @@ async def test_a_page_of_text_scrolls_to_the_line_found(make: MakeApp) -> None:
 
 
 async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
-    """F1 has the folder of the log far below; searched for, it is in sight."""
+    """The folder of the log is far down in the help. A search brings it into sight."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -189,7 +189,7 @@ async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
 
 
 async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
-    """There Enter, the arrows and F6 are keys of the form first; while the user searches, they are the search's."""
+    """Enter, the arrows and F6 are keys of the form, but belong to the search while the user searches."""
     app = make(job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -226,7 +226,7 @@ async def test_the_history_is_searched_beyond_the_runs_read_at_first(
 
 
 async def test_a_question_has_no_search(make: MakeApp) -> None:
-    """There / may be an answer, or leads to one."""
+    """In a question / may be an answer, or the start of one."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         app.push_screen(OneOf("Which cutter?", CUTTERS))
@@ -235,8 +235,8 @@ async def test_a_question_has_no_search(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(40, 12), (80, 24)])
-async def test_the_search_line_fits_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
-    """What is typed, how many lines have it, and the line found are all in sight."""
+async def test_the_search_field_fits_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+    """The typed words, the number of matches, and the found row are all in sight."""
     app = make(opening=lambda: Shown(LineList([f"hole {number}" for number in range(60)])))
     async with app.run_test(size=size) as pilot:
         await listed(pilot)

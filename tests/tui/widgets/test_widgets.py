@@ -1,4 +1,4 @@
-"""The widgets, tested by pressing keys and looking at the painted screen."""
+"""The widgets, tested by pressed keys and the painted screen."""
 
 import pytest
 from hypothesis import given
@@ -68,7 +68,7 @@ def _all_widgets() -> list[Widget]:
 async def test_only_characters_of_the_terminal_are_used(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
-    """With every widget on screen, and hostile text among it, nothing is painted that the fonts lack."""
+    """With every widget and hostile text on screen, no painted character is missing in the fonts."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
@@ -82,7 +82,7 @@ async def test_only_characters_of_the_terminal_are_used(
 
 @pytest.mark.parametrize("look", [DAYLIGHT, DARK])
 async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
-    """WCAG 2.1, success criterion 1.4.6: all text 7 to 1, muted, chosen and wrong included."""
+    """WCAG 2.1, success criterion 1.4.6: 7 to 1 for all text, including muted, selected and error text."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.theme = look
@@ -118,7 +118,7 @@ async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, i
 
 
 async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
-    """Markup of strangers is shown as it is, and no control or direction character comes out."""
+    """Markup from files is shown literally, and no control or direction character is painted."""
     field = QuantityField("Note", str, text=HOSTILE)
     widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
     app = make(opening=lambda: Shown(*widgets))
@@ -135,7 +135,7 @@ async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
 
 
 async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
-    """However narrow a screen is, it says that its numbers are not for the user's lathe."""
+    """At every width the screen says that its numbers do not belong to the user's lathe."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(24, 8)) as pilot:
         assert "example lathe" in painted(app).splitlines()[0]
@@ -143,7 +143,7 @@ async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
         assert "example lathe" in painted(app).splitlines()[0]
 
 
-async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None:
+async def test_disabled_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None:
     """The key bar shows only keys that do something now."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -157,8 +157,8 @@ async def test_impossible_keys_are_not_shown_and_do_nothing(make: MakeApp) -> No
     columns=st.integers(20, 120),
     rows=st.integers(1, 4),
 )
-def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None:
-    """Keys are never cut off. They fit their lines, and if lines run out the bar refers to the help."""
+def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: int) -> None:
+    """Keys are never cut off. If rows run out, the bar refers to the help."""
     items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
     assert len(lines) <= rows
@@ -169,8 +169,8 @@ def test_keys_fit_their_lines(words: list[str], columns: int, rows: int) -> None
 
 
 @given(columns=st.integers(20, 120), rows=st.integers(1, 2), own=st.lists(st.sampled_from("abcdef"), max_size=6))
-def test_search_and_actions_never_take_another_line(columns: int, rows: int, own: list[str]) -> None:
-    """They are in the bar only where it has room, and no key of the page itself gives way to them."""
+def test_keys_for_search_and_actions_take_no_further_row(columns: int, rows: int, own: list[str]) -> None:
+    """Their keys are in the bar only if there is room, and no key of the page gives way to them."""
     page = [KeyItem(key, "Do something") for key in dict.fromkeys(own)]
     others = [KeyItem("F1", "Help"), KeyItem("F3", "History"), KeyItem("F12", "Convert"), KeyItem("Ctrl+Q", "Quit")]
     with_both = [*page, KeyItem("/", "Search"), *others[:3], KeyItem("Ctrl+P", "Actions"), others[3]]
@@ -181,8 +181,8 @@ def test_search_and_actions_never_take_another_line(columns: int, rows: int, own
     assert kept <= {item.text for line in after for item in line}
 
 
-async def test_help_page_lists_keys_and_words(make: MakeApp) -> None:
-    """F1 shows each key with its sentence and the screen's own words; Esc comes back."""
+async def test_the_help_page_lists_keys_and_terms(make: MakeApp) -> None:
+    """F1 shows each key with its sentence, and the screen's terms. Esc closes the help."""
 
     class Told(Shown):
         HELP = "First this.\n\nThen that."
@@ -197,8 +197,8 @@ async def test_help_page_lists_keys_and_words(make: MakeApp) -> None:
         assert "F5 Possible" in painted(app)
 
 
-async def test_help_opens_from_a_field_by_f1_and_question_mark_is_typed(make: MakeApp) -> None:
-    """In a field `?` is a character; F1 is help everywhere, and closes it again."""
+async def test_f1_opens_help_in_a_field_and_a_question_mark_is_typed(make: MakeApp) -> None:
+    """In a field `?` is a character. F1 opens and closes the help everywhere."""
     app = make(opening=lambda: Shown(QuantityField("Note", str)))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("question_mark")
@@ -209,8 +209,8 @@ async def test_help_opens_from_a_field_by_f1_and_question_mark_is_typed(make: Ma
         assert "Help: Shown" not in painted(app)
 
 
-async def test_a_changed_look_is_saved(make: MakeApp) -> None:
-    """F9 goes round the looks; the next program begins with the one chosen last."""
+async def test_changed_colours_are_saved(make: MakeApp) -> None:
+    """F9 goes through the sets of colours. The next program starts with the last choice."""
     app = make(opening=lambda: Shown())
     async with app.run_test() as pilot:
         assert app.theme == THEME_NAMES[0]
@@ -219,8 +219,8 @@ async def test_a_changed_look_is_saved(make: MakeApp) -> None:
     assert make(opening=lambda: Shown()).theme == THEME_NAMES[1]
 
 
-async def test_a_look_that_cannot_be_saved_is_reported(make: MakeApp) -> None:
-    """The look changes even if it cannot be saved, and the screen says that it was not saved."""
+async def test_colours_that_cannot_be_saved_are_reported(make: MakeApp) -> None:
+    """The colours change anyway, and the screen says that the choice was not saved."""
     app = make(opening=lambda: Shown())
     app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
     app.context.paths.config.write_text("a file where a folder belongs")

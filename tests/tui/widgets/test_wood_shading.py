@@ -1,4 +1,4 @@
-"""A pattern shaded by depth: each dot against a brute-force depth map in numpy, in every manner of a terminal."""
+"""A pattern shaded by depth: each dot against a brute-force depth map in numpy, in every kind of shading."""
 
 import math
 
@@ -37,7 +37,7 @@ def ring(count: int = 6, rim_mm: float = 30.0, depth_mm: float = 1.2) -> Pattern
 def shaded(
     picture: PatternPicture, terminal: Terminal, size: tuple[int, int] = (60, 30), view: View = WHOLE
 ) -> WoodShading:
-    """Return the whole shading of a picture."""
+    """Return the complete shading of a picture."""
     shading = WoodShading(picture, view, *size, terminal)
     shading.follow(None)
     while not shading.is_done:
@@ -46,7 +46,7 @@ def shaded(
 
 
 def depths(picture: PatternPicture, shading: WoodShading) -> np.ndarray:
-    """Return the depth at every dot by brute force: of a V of 120 deg, which falls by tan 30 to either side."""
+    """Return the depth at every dot by brute force, for a V of 120 deg, which falls by tan 30 to either side."""
     grid = shading.canvas.grid
     columns, rows = np.meshgrid(np.arange(grid.columns), np.arange(grid.rows))
     x, y = grid.left + grid.across * columns, grid.top - grid.down * rows
@@ -58,7 +58,7 @@ def depths(picture: PatternPicture, shading: WoodShading) -> np.ndarray:
 
 
 def tones(shading: WoodShading) -> np.ndarray:
-    """Return the colour of every dot as its place among the tones: 0 is land, -1 the ground, -2 a letter or a line."""
+    """Return each dot's index in the tones: 0 uncut wood, -1 background, -2 a letter or an outline."""
     known = {Color.parse(tone).triplet: number for number, tone in enumerate(WOOD_TONES)}
     known |= {GROUND.triplet: -1, Color.parse(WOOD_LINE).triplet: -2}
     found = []
@@ -76,7 +76,10 @@ def tones(shading: WoodShading) -> np.ndarray:
 
 @pytest.mark.parametrize("view", [WHOLE, View(3.0, 10.0, 5.0)])
 def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
-    """Land is lightest, the ground beside the blank is bare, and the tone of a groove follows its depth by a step."""
+    """Uncut wood is lightest and the background is not shaded.
+
+    A groove's tone agrees with its depth within one step.
+    """
     picture = ring()
     shading = shaded(picture, GREYS, view=view)
     seen, wanted = tones(shading), depths(picture, shading)
@@ -96,7 +99,7 @@ def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
 
 
 def test_density_grows_with_depth() -> None:
-    """Without colour, deep grooves have more dots to a square millimetre than shallow ones, and land has none."""
+    """Without colour, deep grooves have more dots to a square millimetre than shallow ones, and uncut wood has none."""
     picture = ring()
     shading = shaded(picture, NO_COLOUR)
     canvas = Canvas(60, 30, "braille")
@@ -112,7 +115,7 @@ def test_density_grows_with_depth() -> None:
 
 
 def test_plain_characters_show_circles() -> None:
-    """On the bare console every cell of a groove has a character of its depth; land is blank."""
+    """On the bare console every cell of a groove has a character for its depth, and uncut wood is blank."""
     picture = ring()
     shading = shaded(picture, PLAIN)
     canvas = Canvas(60, 30, "ascii")
@@ -130,13 +133,13 @@ def test_plain_characters_show_circles() -> None:
 
 
 def standing(picture: PatternPicture, state_of: dict[int, CutState], present: int | None = None) -> PatternProgress:
-    """Return a progress: the state of each position by its number."""
+    """Return the progress of a run: the state of each position by its number."""
     states = {cut.place: state_of.get(cut.place.position, "coming") for cut in picture.cuts}
     return PatternProgress(states, None if present is None else PatternPlace(1, present))
 
 
-def test_a_run_shades_what_is_cut_and_an_undo_takes_it_away() -> None:
-    """Position by position it is the same as at once; what is to come is a broken line on land."""
+def test_shading_follows_counts_and_undo() -> None:
+    """Shading position by position equals shading in one go. Later positions are broken outlines."""
     picture = ring()
     shading = WoodShading(picture, WHOLE, 60, 30, GREYS)
     shading.follow(standing(picture, {}))
@@ -154,8 +157,8 @@ def test_a_run_shades_what_is_cut_and_an_undo_takes_it_away() -> None:
     assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
 
 
-def test_one_slice_is_one_groove_at_least_and_no_more_than_its_time() -> None:
-    """With no time at all one groove is added, so that it always comes to an end."""
+def test_each_part_of_the_shading_adds_at_least_one_groove() -> None:
+    """Even without any time one groove is added, so that shading always finishes."""
     shading = WoodShading(ring(), WHOLE, 60, 30, GREYS)
     shading.follow(None)
     for left in (5, 4, 3, 2, 1, 0):
@@ -163,21 +166,21 @@ def test_one_slice_is_one_groove_at_least_and_no_more_than_its_time() -> None:
         assert shading.open_grooves == left
 
 
-def test_each_terminal_has_its_manner() -> None:
-    """Greys with 256 colours, density without colour, characters on the bare console."""
+def test_the_terminal_decides_the_kind_of_shading() -> None:
+    """256 colours give greys, no colour gives density, and the bare console gives characters."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
 
 
-def test_another_look_changes_the_ground() -> None:
+def test_new_colours_change_the_background_of_shading() -> None:
     """A row painted on white is painted again on black."""
     shading = shaded(ring(), GREYS)
     white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
     assert white != black and white == shading.strip(0, GROUND)
 
 
-def test_many_grooves_are_drawn_sparsely_until_the_wood_is_there() -> None:
-    """All of them, with so few dots that it takes a frame; a few grooves keep all their dots."""
+def test_many_grooves_are_drawn_with_few_dots_until_shading_is_done() -> None:
+    """All grooves are drawn, with few enough dots for one frame. A few grooves keep all their dots."""
     few, many = ring(6), ring(1200)
     drawn = []
     for picture in (few, many):
