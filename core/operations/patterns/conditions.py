@@ -1,4 +1,4 @@
-"""Works out one or two of count, offset and circle radius from what should be seen on the work.
+"""Works out one or two of count, offset and circle radius from wanted properties of the finished work.
 
 D is the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
 
@@ -314,7 +314,7 @@ def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring)
 
 
 def quoted(keys: Iterable[str]) -> str:
-    """Return keys of a job file in quotes, which a form replaces by the names of its fields.
+    """Return keys of a job file in quotes. A form replaces each quoted key by the name of its field.
 
     >>> quoted(["meet"]), quoted(["count", "offset", "circle_radius"])
     ('"meet"', '"count", "offset" and "circle_radius"')

@@ -72,10 +72,10 @@ def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
 
 
 def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
-    """Yield every misfit between a pattern, its blank and a lathe, and what fits.
+    """Yield the findings about a pattern, its blank and a lathe: refusals, cautions and confirmations.
 
-    A misfit is refused, partly off the blank, or inexact. `table`: the operation's mapping from the job file, with the
-    blank's diameter.
+    A pattern can be refused, partly off the blank, inexact, or right. `table`: the operation's mapping from the job
+    file, with the blank's diameter.
     """
     problems: list[Problem] = []
     read_pattern(Table(table, "", problems), lathe)

@@ -1,7 +1,8 @@
-"""The tip lines of a layer as asked: how far they reach, how near they come, and where they cross.
+"""The tip lines of a layer for exact settings: their reach, their spacing, and their crossings.
 
-"As asked" means without rounding to marks, but with a height error that the settings do not correct, which
-lengthens and turns every offset. Coordinates count from the work's centre, without eccentricity. Derived; in mm.
+A tip line is the path of the cutter's point on the face. Exact settings are not rounded to marks. A height error that
+the settings do not correct still lengthens and turns every offset. Coordinates count from the work's centre, without
+eccentricity. Derived; in mm.
 """
 
 import math
@@ -28,7 +29,7 @@ class TipLine(NamedTuple):
     """The angle of an arc [rad]; a full turn for a circle."""
 
     def reach_mm(self) -> tuple[float, float]:
-        """Return the least and greatest distance of the line from the work's centre."""
+        """Return the least and greatest distance of the tip line from the work's centre [mm]."""
         if self.to is not None:
             return _distance_to_segment((self.x_mm, self.y_mm), self.to), max(
                 math.hypot(self.x_mm, self.y_mm), math.hypot(*self.to)
@@ -49,7 +50,7 @@ class TipLine(NamedTuple):
 
 
 def _distance_to_segment(one: Point, other: Point) -> float:
-    """Return the least distance of a straight line between two points from the work's centre."""
+    """Return the least distance of the work's centre from a straight line between two points [mm]."""
     along_x, along_y = other[0] - one[0], other[1] - one[1]
     length_2 = along_x**2 + along_y**2
     share = 0.0 if not length_2 else -(one[0] * along_x + one[1] * along_y) / length_2
@@ -58,9 +59,10 @@ def _distance_to_segment(one: Point, other: Point) -> float:
 
 
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
-    """Return where a position comes out if it is set exactly, from the work's centre and without eccentricity.
+    """Return the place of a position cut with exact settings, from the work's centre [mm].
 
-    If the settings correct the errors, it is the place asked. If not, the height error moves it square to its offset.
+    Eccentricity is left out. If the settings correct the errors, this is the wanted place. Otherwise the height error
+    moves the place square to its offset.
     """
     x_mm, y_mm = position.x_mm, position.y_mm
     height_mm = job.height_error_mm * (-1 if job.is_far else 1)
@@ -74,7 +76,7 @@ def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point
 
 
 def tip_lines(job: PatternJob, layer: Layer, positions: Sequence[LayerPosition] | None = None) -> list[TipLine]:
-    """Return the tip line of every position that is cut, as asked; or of the positions given."""
+    """Return the tip line of each cut position, or of each given position, for exact settings."""
     return [_tip_line(job, layer, position) for position in (layer.cut_positions if positions is None else positions)]
 
 
@@ -102,7 +104,7 @@ def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine
 
 
 def envelope_mm(lines: Iterable[TipLine]) -> tuple[float, float]:
-    """Return the radii about the work's centre between which all tip lines lie."""
+    """Return the radii about the work's centre between which all tip lines lie [mm]."""
     reaches = [line.reach_mm() for line in lines]
     return min(inner for inner, _ in reaches), max(outer for _, outer in reaches)
 
@@ -113,9 +115,9 @@ _ASKEW = 0.309
 
 @lru_cache(maxsize=24)
 def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
-    """Return the least distance between two of the points [mm]; None for fewer than two.
+    """Return the least distance between two of the points [mm]; None for fewer than two points.
 
-    Points that are further apart along one direction than the least distance so far are not compared.
+    The function skips pairs that are further apart along one direction than the least distance so far.
 
     >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0
