@@ -125,6 +125,6 @@ async def test_one_cut_is_not_enough_to_locate_the_work(make: MakeApp) -> None:
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot, 2)
         await press(pilot, "8", "4")
-        assert pilot.app.screen is screen and "Two circles" in painted(pilot.app)
+        assert pilot.app.screen is screen and "two circles" in painted(pilot.app)
         await press(pilot, "5", "1")
         assert entered(pilot.app)[0] == "moved"
