@@ -36,7 +36,7 @@ BRASS_GRABS = "Brass and bronze grab a drill: dull its lips flat, feed against a
 
 STOP_FIRST = "Stop the spindle, isolate its drive."
 """The first words of every step that measures or tries something."""
-TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it on turning work."
+TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it against turning work."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool: a file or scraper on turning work catches."

@@ -135,6 +135,12 @@ class RunPattern(PatternSketch):
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
+    def columns(self) -> int:
+        """How many columns the picture takes; 0 while it is hidden."""
+        width = self.styles.width if self.display else None
+        return 0 if width is None else int(width.value)
+
+    @property
     def legend(self) -> str:
         """The legend of the picture, in characters that this terminal has."""
         plain = terminal_of(self.app).dots == "ascii"
