@@ -63,7 +63,7 @@ class RunPattern(PatternSketch):
         """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
         if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
-        from core.run.moved_cuts import moved_cuts
+        from core.run.cut_places import moved_cuts
 
         moved = moved_cuts(plan_input, state)
         self._known_revisions = state.revisions
