@@ -44,6 +44,7 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
     "runout": ("indicator and its base off before power",),
     "axes": ("indicator and its base off before power",),
     "square": ("indicator and its base off before power",),
+    "grind": ("guard on", "rest within 3 mm", "stand aside"),
     "divide": ON_THE_TABLE,
     "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
     "holes": (),

@@ -105,9 +105,7 @@ class CounterScreen(RunScreen):
             show=False,
             tooltip="See what table, slide and head read at every position, and which are cut.",
         ),
-        Binding(
-            "t", "hand_over", "To pattern", key_display="T", tooltip="Put what stays into the pattern of this job."
-        ),
+        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Put the result into a pattern of this job."),
         Binding(
             "asterisk,multiply,v",
             "picture",
