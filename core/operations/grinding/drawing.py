@@ -28,9 +28,10 @@ if TYPE_CHECKING:
     from core.events.state import State
 
 _ARC_STEP_DEG = 10
-_LONGEST = 3.0
+_LONGEST = 2.0
 """The longest flank drawn. A slimmer point is cut off at this length."""
-_VIEWS_APART = 3.2
+_VIEWS_APART = 1.4
+"""From the right edge of the left view to the centre of the right one."""
 _BESIDE = 0.12
 """Distance of a name from the lines [half shanks]."""
 
@@ -96,15 +97,15 @@ def _half_blank(job: GrindJob) -> tuple[Point, ...]:
 def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
     """Return both views of a flank at the wheel. `over`: True if the block is turned over, with the flat below."""
     rest, roll = degrees_text(flank.rest_deg), degrees_text(flank.roll_deg)
-    centre = _VIEWS_APART
+    above = _plan_view(flank)
+    centre = max(1.8, *(x for x, _ in above)) + _VIEWS_APART
     end = tuple((x + centre, y) for x, y in (_turned(place, flank.roll_deg) for place in _half_blank(job)))
     if over:
         end = tuple((x, -y) for x, y in end)
     wheel_x = centre + 0.75
-    above = _plan_view(flank)
     strokes = (
         Stroke(above, "edge"),
-        Stroke((above[0], _along(flank.rest_deg, 3.0)), "faint"),
+        Stroke((above[0], _along(flank.rest_deg, 2.4)), "faint"),
         Stroke(((-1.2, 0.0), (1.8, 0.0)), "tool"),
         Stroke(((-1.2, 0.25), (1.8, 0.25)), "tool", fine=True),
         Stroke(end, "edge", closed=True),
@@ -118,8 +119,8 @@ def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
         strokes=strokes,
         areas=(Area(end, "metal"),),
         names=(
-            Name("wheel", (0.3, 0.6)),
-            Name(f"rest {rest}", (0.9, -0.45), "left"),
+            Name("wheel", (-1.2, 0.6), "left"),
+            Name(f"rest {rest}", (1.8, 0.6), "right"),
             Name("wheel", (wheel_x + _BESIDE, 0.9), "left"),
             Name(f"roll {roll}", (wheel_x + _BESIDE, -0.75), "left"),
             Name("flat below" if over else "flat above", (centre, -1.7)),
@@ -148,7 +149,7 @@ def _plan_view(flank: FlankSetting) -> tuple[Point, ...]:
     slope = tan(radians(flank.rest_deg))
     length = min(1 / slope, _LONGEST)
     half = length * slope
-    sides = ((0.0, 0.0), (half, -length), (half, -length - 1.2), (-half, -length - 1.2), (-half, -length), (0.0, 0.0))
+    sides = ((0.0, 0.0), (half, -length), (half, -length - 0.8), (-half, -length - 0.8), (-half, -length), (0.0, 0.0))
     return tuple(_turned(place, 90 - flank.rest_deg) for place in sides)
 
 

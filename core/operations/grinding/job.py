@@ -27,8 +27,6 @@ STEEL, CARBIDE, OLD_DRILL = "high-speed steel", "carbide", "old drill"
 MADE_OF = (STEEL, CARBIDE, OLD_DRILL)
 BLANKS = ("round", "square")
 MOST_READINGS = 20
-SCALE_DEG = 1.0
-"""Between two marks of a usual protractor or grinding rest [deg]."""
 NEAR_ENOUGH_MM = {HEAD: 0.1, SPINDLE: 0.02}
 """How far the cutting face may be from the shank's axis. Our own choice."""
 _ROUGH_LEFT_MM = 0.2
@@ -58,7 +56,7 @@ class GrindJob:
     made_of: str = STEEL
     relief_deg: float | None = None
     """None if the program suggests the relief."""
-    scale_deg: float = SCALE_DEG
+    scale_deg: float = 1.0
     """Between two marks of the scales of rest and block."""
     readings_mm: tuple[float, ...] = ()
     """Readings across the flat and the back, in the order in which they were measured."""
@@ -182,7 +180,7 @@ def read_grind(table: Table, lathe: Lathe) -> GrindJob | None:
         blank=blank or BLANKS[0],
         made_of=made_of or STEEL,
         relief_deg=relief_deg,
-        scale_deg=scale_deg or SCALE_DEG,
+        scale_deg=scale_deg or lathe.protractor_deg,
         readings_mm=readings,
     )
     _note_impossible(table, job, lathe)

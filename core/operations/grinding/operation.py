@@ -14,9 +14,10 @@ from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.grinding.job import BLANKS, MADE_OF, SPINDLE, STEEL, GrindJob, read_grind
 from core.operations.grinding.point import ridge_relief_deg
 from core.operations.grinding.steps import CHECK, GrindAtBench, degrees_text, flat_ask
-from core.operations.operation import Handover, Operation
+from core.operations.operation import Figures, Handover, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
+from core.values.quantities import number_text
 
 if TYPE_CHECKING:
     from core.drawing import Drawing
@@ -157,6 +158,11 @@ def _overview(job: GrindJob, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
     return overview(job, lathe)
 
 
+def _needs(job: GrindJob, lathe: Lathe, figures: Figures) -> Needs:
+    """Return no needs: the cutter is ground at the bench, and the lathe stays as it is."""
+    return Needs()
+
+
 # How it is entered.
 
 _SHARP, _FLAT, _ROUND = "sharp", "flat", "round nose"
@@ -192,7 +198,12 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             label="Made of",
             options=tuple((word, None if word == STEEL else word) for word in MADE_OF),
         ),
-        Entry(key="scale_graduation", label="One mark of the rest", unit="deg", hint="(1 deg)"),
+        Entry(
+            key="scale_graduation",
+            label="One mark of the rest",
+            unit="deg",
+            hint=f"({number_text(lathe.protractor_deg, 2)} deg)",
+        ),
         Entry(key="cutter", label="Name of the cutter", longest=80),
         "What is measured already",
         Entry(
@@ -265,6 +276,7 @@ GRIND = Operation(
     plan=plan_grind,
     replan=replan_grind,
     questions=grind_questions,
+    needs=_needs,
     figure_names=_FIGURE_NAMES,
     drawings=_drawings,
     overview=_overview,

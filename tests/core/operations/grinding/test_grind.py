@@ -10,7 +10,7 @@ import pytest
 
 from core.inputs import GaugeTried, Moved
 from core.jobs.job import read_job
-from core.lathe.reader import read_lathe
+from core.lathe.reader import lathe_from, read_lathe
 from core.operations.grinding.operation import with_cutter
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
 from core.plan import Plan
@@ -55,6 +55,15 @@ def test_a_finer_scale_comes_nearer_to_the_wanted_angle() -> None:
     coarse, fine = plan(ON_AXIS).figures, plan(ON_AXIS, scale_graduation="0.1 deg").figures
     assert (coarse["rest_deg"], fine["rest_deg"]) == (28, 27.6)
     assert abs(fine["comes_out_deg"] - 60) < 0.1 < abs(coarse["comes_out_deg"] - 60)
+
+
+def test_the_lathe_files_protractor_applies_unless_the_job_has_its_own() -> None:
+    """A protractor of half a degree sets 27.5 for 27.62 deg. The job's scale of 1 deg comes first: 28."""
+    table = {"kind": "grind", "name": "it", **ON_AXIS}
+    lathe = lathe_from({"format": 1, "name": "Bench", "stock": {"protractor": "0.5 deg"}}, "bench.toml")
+    assert make_plan(PlanInput("grind", table, lathe)).figures["rest_deg"] == 27.5
+    own = {**table, "scale_graduation": "1 deg"}
+    assert make_plan(PlanInput("grind", own, lathe)).figures["rest_deg"] == 28
 
 
 def test_marks_far_from_the_wanted_angle_are_cautioned() -> None:
