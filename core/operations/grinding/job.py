@@ -142,9 +142,9 @@ class GrindJob:
         return self.least_for(self.ground)
 
     def least_for(self, cutter: Cutter) -> float:
-        """Return the least relief of a cutter in the smallest circle [deg]."""
+        """Return the least relief of a cutter in the smallest circle [deg], for a flat as high as it may be."""
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
-        return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm)
+        return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "GrindJob":
         """Return this job without the readings that are still to be taken."""

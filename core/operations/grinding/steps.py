@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from core import safety
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import SET_UP, Lathe
 from core.operations.asked_values import Ask, AskedAt
 from core.operations.grinding.job import CARBIDE, MOST_READINGS, OLD_DRILL, GrindJob
 from core.operations.grinding.point import FlankSetting, shortened_by_mm
@@ -202,8 +202,7 @@ class GrindAtBench:
     def cutter_words(self) -> str:
         """Return a sentence on where the finished cutter can be entered, with its sizes."""
         return (
-            f"Key T puts this cutter into a pattern of this job. Or enter it in set-up (key l on the board): "
-            f"{self.point_words()}"
+            f"If this job has a pattern, key T puts the cutter into it. Or enter it in {SET_UP}: {self.point_words()}"
         )
 
     def point_words(self) -> str:

@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from core.inputs import GaugeTried, Moved
-from core.jobs.job import read_job
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.grinding.operation import with_cutter
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
@@ -186,12 +185,8 @@ def test_carbide_and_old_drills_get_their_own_cautions() -> None:
 
 
 def test_the_cutter_is_handed_over_after_the_check_only() -> None:
-    """The pattern of the sample job gets the angle that came out, and can still be read."""
-    job = read_job(SAMPLES / "dial_cutters.toml")
-    grind, pattern = job.operations[0].plan_input, job.operations[2].plan_input
-    run = Walked(
-        METRIC, "grind", **{key: grind.parameters[key] for key in grind.parameters if key not in {"kind", "name"}}
-    )
+    """A pattern with one cutter gets the angle that came out, and can still be read."""
+    run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
     hands_over = operation_of("grind").hands_over
     assert hands_over is not None
     while run.cursor.title != "Put it in the head":
@@ -202,8 +197,15 @@ def test_the_cutter_is_handed_over_after_the_check_only() -> None:
             run.done()
     handed = hands_over(run.job, METRIC, run.state)
     assert handed is not None and handed.kind == "pattern"
-    table = handed.table_with(pattern.parameters)
-    cutter = parameters_of(pattern._replace(parameters=table)).layers[0].cutter
+    layer = {"shape": "circles", "count": 6, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.6 mm"}
+    pattern = {
+        "kind": "pattern",
+        "name": "Border",
+        "blank_diameter": "80 mm",
+        "cutter": [{"name": "fine", "tip_angle": "60 deg"}],
+        "layer": [{**layer, "cutter": "fine"}],
+    }
+    cutter = parameters_of(PlanInput("pattern", handed.table_with(pattern), METRIC)).layers[0].cutter
     assert (cutter.name, cutter.tip_angle_deg, cutter.tip_flat_mm) == ("fine", 89.99, 0.2)
 
 
