@@ -104,13 +104,7 @@ class CounterScreen(RunScreen):
             show=False,
             tooltip="List the readings of table, slide and head at every position.",
         ),
-        Binding(
-            "t",
-            "hand_over",
-            "To pattern",
-            key_display="T",
-            tooltip="Put the result of this run into the pattern of this job.",
-        ),
+        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Put the result into a pattern of this job."),
         Binding(
             "asterisk,multiply,v",
             "picture",
