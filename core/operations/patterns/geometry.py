@@ -15,15 +15,6 @@ from core.values.errors import PlanError
 from core.values.quantities import mm_text
 
 
-def groove_width_mm(tip_angle_deg: float, tip_flat_mm: float, depth_mm: float) -> float:
-    """Return the width of a groove at the face: flat + 2 depth tan(included angle / 2) [mm].
-
-    >>> round(groove_width_mm(90, 0.0, 0.6), 6)
-    1.2
-    """
-    return tip_flat_mm + 2 * depth_mm * math.tan(math.radians(tip_angle_deg / 2))
-
-
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
     """Return the true distance of two axes that differ in height [mm]: sqrt(R^2 + h^2).
 

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from core.lathe.lathe import Cutter
 from core.operations.patterns.effects import layers_turned_mm
 from core.operations.patterns.form_values import every_kth, groups
 from core.operations.patterns.geometry import (
@@ -18,7 +19,6 @@ from core.operations.patterns.geometry import (
     angle_to_touch_deg,
     crossing_count,
     effective_offset_mm,
-    groove_width_mm,
     relation,
     turned_by_deg,
 )
@@ -73,8 +73,10 @@ def test_circles_through_one_point_share_their_crossing() -> None:
 
 def test_groove_widths_match_hand_calculation() -> None:
     """A 90 deg point cuts twice as wide as deep. 60 deg with a 0.2 mm flat at 1 mm depth: 0.2 + 2 tan 30 deg."""
-    assert groove_width_mm(90, 0, 0.6) == pytest.approx(1.2, abs=1e-12)
-    assert groove_width_mm(60, 0.2, 1) == pytest.approx(float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12)
+    assert Cutter("wide", 90).groove_width_mm(0.6) == pytest.approx(1.2, abs=1e-12)
+    assert Cutter("flat", 60, 0.2).groove_width_mm(1) == pytest.approx(
+        float(Fraction("0.2") + 2 / power(3, "1/2")), abs=1e-12
+    )
 
 
 @pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
