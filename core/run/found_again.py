@@ -202,8 +202,9 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
     """Return an example of a reading to enter for the slide."""
     dial = _slide_dial(plan_input)
     if dial.per_turn is None or state.zeros.get(dial.name):
-        return f"What the {dial_words(dial.name)} shows."
-    return f"Whole turns from zero, then the reading: 6+{dial.number_text(dial.per_turn / 2)} for 6 turns."
+        return f"Enter the reading of the {dial_words(dial.name)}."
+    half = dial.number_text(dial.per_turn / 2)
+    return f"Whole turns from zero, then the reading. 6+{half} means 6 whole turns and a reading of {half}."
 
 
 def table_example(cut: CutToFind) -> str:

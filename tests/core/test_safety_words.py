@@ -51,8 +51,8 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
 """Words that the general cautions must have, for kinds of work that the spindle does not turn."""
 AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "thread": (
-        ("Chamfer the end", "a file or scraper on turning work catches"),
-        ("Open the end of the bore", "a file or scraper on turning work catches"),
+        ("Chamfer the end", "A file or scraper on turning work catches"),
+        ("Open the end of the bore", "A file or scraper on turning work catches"),
         ("Relief (undercut)", "slow, short, on centre"),
         ("Bore:", "Keep fingers, rags and brushes out of a turning bore"),
         ("tool just touches", "Never hold it on turning work"),
@@ -69,13 +69,13 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("Centre drill", "Centre drills snap"),
         ("with the quill wound in", "tailstock locked"),
         ("its full diameter just reaches", "Keep hands on the tailstock"),
-        ("drill: tailstock to", "never by hand or rag"),
+        ("drill: tailstock to", "never hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
-        ("Tap M", "Isolate the drive, tap by hand only"),
+        ("Tap M", "Isolate the drive and tap by hand only"),
         ("See that the full diameter is through", "Keep fingers, rags and brushes out of a turning bore"),
     ),
     "runout": (
-        ("Mark the work", "turn the spindle by hand only"),
+        ("Mark the work", "Turn the spindle by hand only"),
         ("what to move", "chuck key out"),
     ),
     "divide": (("tool just touching", "Never hold it on turning work"), ("1 of ", "before you turn the table")),
@@ -216,7 +216,7 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
             assert any(words in caution for step in steps[: at + 1] for caution in step.cautions), steps[at].text
     for step in steps:
         if step.action == "measure" or any(words in step.text for words in HANDS_AT_THE_WORK):
-            assert STOP_FIRST in step.text or "stop the spindle, isolate its drive" in step.text, step.text
+            assert STOP_FIRST in step.text or "stop the spindle and isolate its drive" in step.text, step.text
 
 
 def test_caution_about_reversing_follows_turning_by_hand() -> None:

@@ -198,7 +198,7 @@ def _sense(
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which is which.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
-            return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
+            return MeasuredAnswer(value=value, sentence=f"{words}. The dial counts {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
     advice = (
         "One seems to be in inches and the other in millimetres. Enter the unit after the number."

@@ -88,7 +88,7 @@ def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str
     with Logbook.open(there) as logbook:
         logbook.backup(backup := there.parent / "backup.sqlite3")
     LatheNotes(there).back_up(backup)
-    assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes new.")
+    assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes added.")
     assert LatheNotes(here).read() == LatheNotes(there).read()
     LatheNotes(there).delete(LatheNotes(there).read().notes[0])
     assert merged(here, there).lines()[0].endswith("1 run already here, 1 note on lathes deleted.")
