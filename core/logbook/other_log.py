@@ -79,7 +79,7 @@ class OtherLog:
             else:
                 yield self._run(info)
         for _ in logged:
-            yield UnusableRun(None, "The list of runs lacks it, because the log is damaged.")
+            yield UnusableRun(None, "The list of runs does not contain this run, because the log is damaged.")
 
     def _run(self, info: RunSummary) -> OtherRun | UnusableRun:
         try:
@@ -209,7 +209,7 @@ def _copy(source: Path, copy: Path) -> None:
             ) from None
         raise LogbookError(
             f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
-            "Check the stick, then merge again."
+            "Check the memory stick, then merge again."
         ) from None
     raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
 

@@ -504,7 +504,7 @@ _HELP = (
     "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
     "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
-    "end: the taper grows with every pass until it has its length.\n\n"
+    "end. The taper grows with every pass until it has its full length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
     "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "

@@ -58,9 +58,9 @@ ROTARY_TABLE = Part(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "Its papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the table, "
-                    "and divide 360 by them. For a table without a worm, turned by hand against its scale or notches, "
-                    "enter 1.",
+                    "The table's papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the "
+                    "table, and divide 360 by them. For a table without a worm, turned by hand against its scale or "
+                    "notches, enter 1.",
                 ),
                 picture="table",
                 example="such as 72",

@@ -83,7 +83,7 @@ def _most_speed(name: str) -> Question | None:
     return Question(
         label="at most",
         asked="What is the highest speed that the maker of the boring head allows?",
-        how=("It is on the head or in its papers. If you leave this empty, no speed is suggested.",),
+        how=("The speed is on the head or in its papers. If you leave this empty, no speed is suggested.",),
         picture="head",
         example="empty: not known",
         usual=(10, 6000),

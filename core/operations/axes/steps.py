@@ -183,7 +183,7 @@ class AxesAtLathe:
             self.job.tolerance_mm,
         )
         if not self._leans(slope):
-            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
+            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave the face"
         leans = []
         for nearer_mm, lean_deg, sides, how in (
             (slope.up_mm, slope.up_deg, ("top", "bottom"), _SHIM),
@@ -197,9 +197,8 @@ class AxesAtLathe:
         limit = (
             "" if tolerance is None else f" ({'within' if self._face_within(slope) else 'outside'} {say(tolerance)})"
         )
-        return (
-            f"The face leans over {circle}{limit}. {'. '.join(leans)}{'. Leave it' if self._face_within(slope) else ''}"
-        )
+        leave = ". Leave the face" if self._face_within(slope) else ""
+        return f"The face leans over {circle}{limit}. {'. '.join(leans)}{leave}"
 
     def _for_every_100(self, slope: float) -> str:
         """Return a slope over 100 mm or 10 in of the foot, in words: "0.06 mm for every 100 mm of it"."""
@@ -286,7 +285,7 @@ class AxesAtLathe:
         elif abs(height) < 1e-6:
             words = "Leave the height as it is"
         elif height > 0:
-            words = f"Lower the other axis by {say(height)}: it is too high already, so no stack helps"
+            words = f"Lower the other axis by {say(height)}: it is already too high, so no stack can help"
         else:
             words = f"Raise the other axis by {say(-height)}. {self.stack_words()}"
         return f"{words}. {self.meet_words()}" if self.meet_words() else words

@@ -228,9 +228,9 @@ class SquareAtLathe:
         if found.taper_mm is not None:
             return [self._taper_words(found)]
         grows = "nearer" if line.slope > 0 else "further away"
-        words = f"It slopes {per_100} ({number_text(abs(line.slope_deg), 4)}°), {grows} along the length"
+        words = f"The readings slope {per_100} ({number_text(abs(line.slope_deg), 4)}°), {grows} along the length"
         if abs(line.error_mm) < self.graduation_mm / 2:
-            words = "It is in line, as far as the indicator shows"
+            words = "The readings are in line, as far as the indicator shows"
         if self.job.method == "facing":
             shape = "hollow, which makers allow" if line.slope > 0 else "high in the middle"
             words = (
@@ -285,18 +285,18 @@ class SquareAtLathe:
                 "position of the tap in the job"
             )
         if abs(move) < self.graduation_mm / 2:
-            return "Leave it: the move is smaller than the indicator can show"
+            return "Leave the part. The move is smaller than the indicator can show"
         tap, pivot = self.job.tap_mm or 0.0, self.job.pivot_mm
         pivot = self.job.at_mm[0] if pivot is None else pivot
         direction = f"{'away from' if move > 0 else 'towards'} the indicator"
         at, about = self.lathe.length_text(tap), self.lathe.length_text(pivot)
         if self.job.how == "shim":
             shims = self._shims_words(abs(move))
-            return f"Shim it by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
+            return f"Shim the part by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
         less = "less" if move > 0 else "more"
         return (
-            f"Tap it by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator at "
-            f"{at}. It must read {say(abs(move))} {less} than before"
+            f"Tap the part by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator "
+            f"at {at}. It must read {say(abs(move))} {less} than before"
         )
 
     def _shims_words(self, amount_mm: float) -> str:

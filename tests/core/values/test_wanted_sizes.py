@@ -128,7 +128,7 @@ def test_no_mark_past_the_limits_is_planned() -> None:
     assert 31 - 2 * (cuts[-1].depth_mm or 0) == pytest.approx(30.0)
     (again,) = _at_the_end(plan_input, 30.012)
     assert (again.action, again.expects) == ("measure", "size")
-    assert "0.019 mm too big" in again.text and "Set it between two marks" in again.text
+    assert "0.019 mm too big" in again.text and "Set the dial between two marks" in again.text
     # 30.04 to 29.99, a mark less, is inside the limits: 29.98 to 29.993 mm.
     assert _at_the_end(plan_input, 30.04)[0].action == "cut"
 

@@ -127,7 +127,7 @@ def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[s
 def test_screwed_on_work_gets_its_advice_in_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
+    places = [said.index(word) for word in ("Clean thread", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
 
 
