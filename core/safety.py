@@ -31,12 +31,14 @@ LEAD = "Leaded stock: wash your hands before you eat."
 ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 DRILL_LONG = "Drills wander and whip. Start slowly, peck, withdraw often. Grip them hard."
 BRASS_GRABS = "Brass and bronze grab a drill. Stone a flat on each lip. Hold the feed back."
+GRINDER = "Grinder: guard on, rest within 3 mm of the wheel, wheel sound and dressed."
+WHEEL_STARTS = "Stand aside while the wheel runs up. Keep its maker's speed limit."
 
 # Cautions of single steps.
 
 STOP_FIRST = "Stop the spindle and isolate its drive."
 """The first words of every step that measures or tries something."""
-TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it on turning work."
+TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it against turning work."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool. A file or scraper on turning work catches."
@@ -60,6 +62,15 @@ DRILL_CHIPS = "Stop the spindle to clear chips. Use a brush or hook, never hand 
 DRILL_THROUGH = "A drill grabs as it breaks through, most in brass. Feed slowly, hold back."
 REAM_FORWARD = "Ream slowly with oil. Never turn a reamer backwards, even to withdraw it."
 TAP_BY_HAND = "Isolate the drive and tap by hand only. Under power a tap jams and breaks."
+SMALL_CUTTER = "Hold a small cutter in its block, never in the fingers: the wheel snatches."
+FILE_TEST = "The end of an old drill is sharp: wrap it before you file its shank."
+STEEL_SPARKS = "Wood dust catches fire from sparks: clear it away before you grind steel."
+CARBIDE_DUST = "Carbide dust harms the lungs: wear a mask, use a green or wet wheel."
+WHEEL_STOPS = "Switch the grinder off. Let its wheel stop before you set or measure."
+COOL_EDGE = "Grind lightly and let steel cool: a blue or red edge has lost its hardness."
+COOL_CARBIDE = "Never dip hot carbide in water: it cracks. Grind lightly, cool it in air."
+FINE_EDGE = "The edge is sharp: stone away from it, fingers behind the edge."
+HEAD_BY_HAND = "Before power, turn the head one full turn by hand: it must clear the work."
 SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 
 

@@ -45,7 +45,7 @@ ROOMS_OF_CORE = [
     "cutting questions set_up_steps",
     "inputs safety",
     "plan",
-    "drawing step_place",
+    "drawing",
     "lathe",
     "values",
     "data",

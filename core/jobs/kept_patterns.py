@@ -30,6 +30,22 @@ MOST_KEPT = 2_000
 _MOST_OF_ONE_NAME = 1_000
 
 
+_NOT_KEPT = frozenset(
+    {
+        "kind",
+        "name",
+        "height_error",
+        "eccentricity",
+        "eccentric_at",
+        "face_runout",
+        "face_radius",
+        "face_high_at",
+        "correct",
+    }
+)
+"""Keys that a kept pattern does not have: its name is the title, and the errors are those of one clamping."""
+
+
 class KeptPattern(NamedTuple):
     """One file in the folder of kept patterns."""
 
@@ -87,7 +103,7 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
 
     replaced: the file of an earlier pattern with the same name, which the new file replaces. Raises FileError.
     """
-    others = {key: value for key, value in parameters.items() if key not in {"kind", "name"}}
+    others = {key: value for key, value in parameters.items() if key not in _NOT_KEPT}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
     text = f"{table_text({'format': JOB_FORMAT, 'title': name})}\n{operation_text(table)}"
     # The text must be valid before it is written, so that every kept pattern can also be opened.

@@ -209,6 +209,8 @@ class Lathe:
     shims_mm: tuple[float, ...] = ()
     bars_mm: tuple[float, ...] = ()
     """Plates and bars for building up a height. A size that is listed twice is owned twice."""
+    protractor_deg: float = 1.0
+    """Between two marks of the protractor or grinding rest with which cutters are ground."""
     cutters: tuple[Cutter, ...] = ()
     """Cutters owned."""
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)

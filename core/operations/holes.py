@@ -19,8 +19,7 @@ from core.operations.dividing.job import SENSES, read_start
 from core.operations.dividing.steps import open_numbers, open_steps
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.operation import Figures, Needs, Operation
-from core.plan import Plan, Step, StepCount, numbered
-from core.step_place import PatternPosition
+from core.plan import PatternPosition, Plan, Step, StepCount, numbered
 from core.values.angles import dms_text
 from core.values.dials import Dial
 from core.values.fields import Table

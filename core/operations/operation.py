@@ -84,6 +84,13 @@ class Handover(NamedTuple):
     """Keys of that operation's table, with their new values."""
     words: str
     """The result in words: "height error 0.02 mm"."""
+    applied: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
+    """Returns that operation's table with a result that is not a key of its own, such as a cutter in a list."""
+
+    def table_with(self, table: Mapping[str, Any]) -> dict[str, Any]:
+        """Return an operation's table with this result in it."""
+        merged = {**table, **self.parameters}
+        return merged if self.applied is None else self.applied(merged)
 
 
 def _cuts_no_groove(parameters: Any) -> PatternGroove | None:

@@ -313,6 +313,13 @@ OPERATIONS: Mapping[str, Kind] = {
             on_radius=True,
         ),
         Kind(
+            "grind",
+            "Grind a cutter",
+            "its flat, flanks and tip, for a pattern",
+            "core.operations.grinding.operation:GRIND",
+            short="a cutter",
+        ),
+        Kind(
             "by_hand",
             "Something done by hand",
             "one step to tick off",

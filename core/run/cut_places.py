@@ -4,25 +4,30 @@ The user also enters here where a position was cut in the wrong place.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.events.state import State
+from core.events.state import Revision, State
 from core.inputs import PositionCutWrong
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.dividing.words import turns_text
 from core.operations.patterns.boring_head import HEAD
+from core.operations.patterns.cut_elsewhere import cut_where_it_is
+from core.operations.patterns.layer_plan import layer_plans
+from core.operations.patterns.picture import PatternPlace, Point
+from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
 from core.run.progress import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
 from core.run.table_view import place_from_zero
-from core.run.work_as_it_lies import steps_as_work_lies
+from core.run.work_as_it_lies import lay_at, on_work_mm, steps_as_work_lies
 from core.values.angles import dms_text
 from core.values.dials import Setting, ZeroedDials
-from core.values.errors import QuantityError
+from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
 
 _TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<reading>.+)", re.IGNORECASE | re.DOTALL)
@@ -150,3 +155,40 @@ def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction
     """
     set_deg, _ = read_table_setting(lathe, place.step, text)
     return set_deg, dms_text(set_deg % 360)
+
+
+class MovedCuts(NamedTuple):
+    """The positions of a pattern that were cut in the wrong place."""
+
+    at_mm: Mapping[PatternPlace, Point]
+    """The real place of each wrong cut on the work [mm]."""
+    cut_again: frozenset[PatternPlace]
+    """The wrongly cut positions that are also cut again at their right place."""
+
+
+def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
+    """Return the positions that were cut in the wrong place, and the real places of the cuts.
+
+    Positions that an edited job no longer has are left out. Raises PlanError for a job that this lathe cannot cut.
+    """
+    entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
+    if not entered:
+        return MovedCuts({}, frozenset())
+    job, lathe = parameters_of(plan_input), plan_input.lathe
+    plans = {layer_plan.layer.number: layer_plan for layer_plan in layer_plans(job, lathe)}
+    at_mm = {}
+    for revision, one in entered:
+        if one.layer not in plans:
+            continue
+        with suppress(PlanError):
+            cut = cut_where_it_is(plans[one.layer], one)
+            lay = lay_at(state, job, _step_cut_wrong(state, revision, (one.layer, one.position)))
+            at_mm[PatternPlace(one.layer, one.position)] = on_work_mm(job, lay, cut.slide_mm, cut.angle_deg)
+    again = {PatternPlace(one.layer, one.position) for _, one in entered if one.cut_again}
+    return MovedCuts(at_mm, frozenset(again & at_mm.keys()))
+
+
+def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
+    """Return the id of the step that cut a position in the wrong place: the last cut there before the user's entry."""
+    before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
+    return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

@@ -34,8 +34,7 @@ from core.operations.runout.sets_of_readings import (
     turns_in_job,
 )
 from core.operations.runout.verdict import effects_on_work, verdict
-from core.plan import Expects, Step
-from core.step_place import ReadingPosition
+from core.plan import Expects, ReadingPosition, Step
 from core.values.errors import CoreError, PlanError, QuantityError
 from core.values.plain_text import sentence
 

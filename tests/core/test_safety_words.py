@@ -44,6 +44,7 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
     "runout": ("indicator and its base off before power",),
     "axes": ("indicator and its base off before power",),
     "square": ("indicator and its base off before power",),
+    "grind": ("guard on", "rest within 3 mm", "stand aside"),
     "divide": ON_THE_TABLE,
     "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
     "holes": (),
@@ -86,6 +87,14 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("1 of ", "before you turn the table"),
     ),
     "holes": (("Spot", "Clamp the work"),),
+    "grind": (
+        ("Draw a fine file", "wrap it before you file"),
+        ("Clamp the blank", "never in the fingers"),
+        ("Measure across flat", "Let its wheel stop"),
+        ("Lay a fine stone", "stone away from it"),
+        ("in its collet", "Cutter short in its collet"),
+        ("in the boring head", "the cutter must clear"),
+    ),
     "by_hand": (("", "before a hand, file or scraper comes near"),),
 }
 """Pairs of words of a step's text and words of its caution. The first such step of every plan must have the caution.
@@ -215,7 +224,9 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
         if at is not None:
             assert any(words in caution for step in steps[: at + 1] for caution in step.cautions), steps[at].text
     for step in steps:
-        if step.action == "measure" or any(words in step.text for words in HANDS_AT_THE_WORK):
+        if plan_input.kind == "grind" and step.action == "measure":
+            assert step.text.startswith("Switch the grinder off."), step.text
+        elif step.action == "measure" or any(words in step.text for words in HANDS_AT_THE_WORK):
             assert STOP_FIRST in step.text or "stop the spindle and isolate its drive" in step.text, step.text
 
 

@@ -6,8 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.plan import Action, Expects, Step, step_as_data, steps_from_data
-from core.step_place import PatternPosition, ReadingPosition, StepPlace, ThreadStart
+from core.plan import (
+    Action,
+    Expects,
+    PatternPosition,
+    ReadingPosition,
+    Step,
+    StepPlace,
+    ThreadStart,
+    step_as_data,
+    steps_from_data,
+)
 
 WHOLE = st.integers(1, 5_000)
 MAYBE = st.none() | WHOLE

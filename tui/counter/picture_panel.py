@@ -63,6 +63,12 @@ class StepPicturePanel:
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
+    def columns(self) -> int:
+        """How many columns the picture takes; 0 while it is hidden."""
+        width = self._sketch.styles.width if self._sketch is not None and self._shown else None
+        return 0 if width is None else int(width.value)
+
+    @property
     def _shown(self) -> bool:
         return self._sketch is not None and self._sketch.display
 

@@ -283,7 +283,7 @@ async def hand_over(counter: RunScreen) -> None:
     from core.jobs.editor import change_operation
 
     taker = takers[chosen]
-    table = {**taker.plan_input.parameters, **handover.parameters}
+    table = handover.table_with(taker.plan_input.parameters)
     try:
         context.job = change_operation(context.job.path, taker.name, table, context.lathe_path, context.paths.own_lathe)
     except CoreError as error:

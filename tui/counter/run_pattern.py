@@ -63,7 +63,7 @@ class RunPattern(PatternSketch):
         """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
         if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
-        from core.run.moved_cuts import moved_cuts
+        from core.run.cut_places import moved_cuts
 
         moved = moved_cuts(plan_input, state)
         self._known_revisions = state.revisions
@@ -133,6 +133,12 @@ class RunPattern(PatternSketch):
     def crowds(self) -> bool:
         """True if the picture leaves little room for words."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
+
+    @property
+    def columns(self) -> int:
+        """How many columns the picture takes; 0 while it is hidden."""
+        width = self.styles.width if self.display else None
+        return 0 if width is None else int(width.value)
 
     @property
     def legend(self) -> str:

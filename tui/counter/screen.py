@@ -104,13 +104,7 @@ class CounterScreen(RunScreen):
             show=False,
             tooltip="List the readings of table, slide and head at every position.",
         ),
-        Binding(
-            "t",
-            "hand_over",
-            "To pattern",
-            key_display="T",
-            tooltip="Put the result of this run into the pattern of this job.",
-        ),
+        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Put the result into a pattern of this job."),
         Binding(
             "asterisk,multiply,v",
             "picture",
@@ -358,7 +352,11 @@ class CounterScreen(RunScreen):
             self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
             crowded = self._drawn.crowds
         if crowded:
-            self._shown = _without_extras(self._shown)
+            lean = self._shown._replace(coming=(), listed=())
+            picture = self._drawn if self._pattern is None else self._pattern
+            columns = self.size.width - picture.columns
+            # The movements of a pass are shown beside the picture wherever there is room for them.
+            self._shown = lean if self._face.fits(lean, columns) else _without_extras(self._shown)
         elif self.size.height < _ROWS_FOR_MOVEMENTS:
             self._shown = self._shown._replace(movements="")
         self._face.show(self._shown)

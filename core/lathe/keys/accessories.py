@@ -216,8 +216,8 @@ INDICATOR = Part(
 
 
 def _check_stock(table: Table, read: Mapping[str, Any]) -> None:
-    for key, sizes in read.items():
-        if any(size.value <= 0 for size in sizes):
+    for key in ("wires", "shims", "bars"):
+        if any(size.value <= 0 for size in read[key]):
             table.problem(key, 'One size is not above 0. Enter sizes such as "0.9 mm".')
 
 
@@ -270,6 +270,19 @@ STOCK = Part(
                 picture="bars",
                 example="such as {6 16 25|0.25 0.5 1}",
                 usual=(0.5, 300),
+            ),
+        ),
+        "protractor": Key(
+            form=ValueForm("quantity", "angle", "deg", above=0, most=5),
+            field="protractor_deg",
+            comment="between two marks of your protractor or grinding rest",
+            question=Question(
+                label="protractor",
+                asked="How much is one mark of the protractor or rest with which you grind cutters?",
+                how=("Leave this empty for 1 degree. The compound has a scale of its own.",),
+                picture="point",
+                example="such as 0.5 deg",
+                usual=(Fraction(1, 12), 5),
             ),
         ),
     },

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from core.cutting import Infeed, cut_steps
 from core.lathe.lathe import Lathe, dial_words
-from core.plan import Step
+from core.plan import Step, StepPlace
 from core.questions import Asked, EnteredSize, SizeAsked, read_length
 from core.replanning import Reached, nearest_mark
-from core.step_place import StepPlace
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.quantities import mm_text

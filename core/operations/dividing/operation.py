@@ -38,9 +38,8 @@ from core.operations.dividing.words import (
     worst_error_text,
 )
 from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation
-from core.plan import Plan, Step, StepCount, numbered
+from core.plan import PatternPosition, Plan, Step, StepCount, numbered
 from core.safety import STOP_FIRST, general
-from core.step_place import PatternPosition
 from core.values.errors import PlanError
 from core.values.plain_text import sentence
 

@@ -8,8 +8,7 @@ from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.handle_dial import TABLE, table_dial
 from core.operations.dividing.movement import table_move
 from core.operations.dividing.words import backlash_text, sector_words, turning_sense
-from core.plan import AnySetting, PlateSetting, Step
-from core.step_place import PatternPosition
+from core.plan import AnySetting, PatternPosition, PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import Setting
 

@@ -16,9 +16,8 @@ from core.operations.dividing.depth import DepthPasses, Order, named
 from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.find_position import table_angle_deg
 from core.operations.dividing.movement import position_words
-from core.plan import ALONG, AnySetting, Expects, Step
+from core.plan import ALONG, AnySetting, Expects, PatternPosition, Step
 from core.safety import STOP_FIRST
-from core.step_place import PatternPosition
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.dials import Setting
 from core.values.quantities import length_text

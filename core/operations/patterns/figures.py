@@ -10,13 +10,19 @@ from itertools import combinations
 from typing import Any
 
 from core.operations.dividing.steps import DividedCut, estimated_time_s
-from core.operations.patterns.crossings import crossing_points, relation_of_circles
 from core.operations.patterns.effects import layer_depths_mm, position_effect
 from core.operations.patterns.elements import elements
 from core.operations.patterns.geometry import Relation, angle_to_touch_deg, crossing_count, relation, turned_by_deg
 from core.operations.patterns.land import land_percent
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob, Point
-from core.operations.patterns.tip_lines import as_asked_mm, envelope_mm, least_spacing_mm, tip_lines
+from core.operations.patterns.tip_lines import (
+    as_asked_mm,
+    crossing_points,
+    envelope_mm,
+    least_spacing_mm,
+    relation_of_circles,
+    tip_lines,
+)
 from core.plan import Step
 from core.values.angles import ARCSEC_PER_DEG
 from core.values.errors import PlanError

@@ -32,8 +32,7 @@ from core.operations.patterns.place_settings import (
     slide_setting,
 )
 from core.operations.patterns.touch_off import touch_off_words
-from core.plan import Step
-from core.step_place import PatternPosition
+from core.plan import PatternPosition, Step
 from core.values.dials import Dial, Setting
 from core.values.errors import PlanError
 

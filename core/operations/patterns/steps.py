@@ -45,9 +45,8 @@ from core.operations.patterns.trial_circle import (
     moved_again,
     trial_step,
 )
-from core.plan import Expects, Step
+from core.plan import Expects, PatternPosition, Step
 from core.safety import COLLET_READY, INDICATOR_OFF, STOP_FIRST
-from core.step_place import PatternPosition
 from core.values.dials import Dial, Setting
 from core.values.plain_text import sentence
 from core.values.quantities import number_text

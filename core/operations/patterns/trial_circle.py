@@ -11,10 +11,9 @@ from core.lathe.lathe import Cutter, Lathe, how_to_add
 from core.operations.dividing.depth import check_depth, measured_depth_text
 from core.operations.patterns.boring_head import HEAD, LARGER, SMALLER, VISIBLE_MM, Head, direction, head_shown
 from core.operations.patterns.layers import Layer, PatternJob
-from core.plan import Expects, Step
+from core.plan import Expects, PatternPosition, Step
 from core.questions import Asked, EnteredSize, SizeAsked, read_length
 from core.safety import STOP_FIRST
-from core.step_place import PatternPosition
 from core.values.dials import Dial
 from core.values.errors import PlanError, QuantityError
 from core.values.quantities import number_text

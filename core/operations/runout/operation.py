@@ -11,8 +11,7 @@ from core.inputs import Edited, Moved, PickedUp, ReadingsTaken, RunInput, TurnAg
 from core.lathe.lathe import Lathe, how_to_add
 from core.operations.operation import Figures, Needs, Operation
 from core.operations.runout.job import RunoutJob, graduation_of, indicator_words, mark_words, read_runout
-from core.plan import Expects, Plan, Step, StepCount, numbered
-from core.step_place import ReadingPosition
+from core.plan import Expects, Plan, ReadingPosition, Step, StepCount, numbered
 from core.values.errors import PlanError
 
 _MOST_MOVES = 20

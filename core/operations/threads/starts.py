@@ -15,8 +15,7 @@ from core.lathe.lathe import Lathe
 from core.operations.thread_figure_words import train_words
 from core.operations.threads.gearing import Train, gearing
 from core.operations.threads.job import ThreadJob
-from core.plan import Step
-from core.step_place import ThreadStart
+from core.plan import Step, ThreadStart
 
 _SAME_MM = 0.0005
 

@@ -17,13 +17,23 @@ from core.values.errors import FileError
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 LID: dict[str, Any] = dict(read_job(SAMPLES / "sundial_lid.toml").operations[0].plan_input.parameters)
 
+ERRORS: dict[str, Any] = {
+    "correct": True,
+    "height_error": "0.1 mm",
+    "eccentricity": "0.05 mm",
+    "eccentric_at": "35 deg",
+    "face_runout": "0.04 mm",
+    "face_radius": "30 mm",
+    "face_high_at": "0 deg",
+}
+
 
 def test_a_kept_pattern_is_an_ordinary_job_file(tmp_path: Path) -> None:
-    """The pattern reads back unchanged, and the file opens as a job."""
+    """The pattern reads back without the errors of this clamping, and the file opens as a job."""
     folder = tmp_path / "data" / "patterns"
-    path = keep_pattern(folder, "Lid, 2nd try", {**LID, "correct": True, "height_error": "0.1 mm"})
+    path = keep_pattern(folder, "Lid, 2nd try", {**LID, **ERRORS})
     data = tomllib.loads(path.read_text(encoding="utf-8"))
-    wanted = {**LID, "name": "Lid, 2nd try", "correct": True, "height_error": "0.1 mm"}
+    wanted = {key: value for key, value in LID.items() if key not in ERRORS} | {"name": "Lid, 2nd try"}
     assert (data["format"], data["title"], data["operation"]) == (1, "Lid, 2nd try", [wanted])
     assert read_job(path).operations[0].name == "Lid, 2nd try"
     assert [read_kept(one).parameters for one in kept_files(folder)] == [wanted]

@@ -41,7 +41,7 @@ FORMAT_PAGE: Mapping[str, str] = {
     "rotary_table": "ratio numbers_rise dial_graduation vernier plates direct backlash",
     "indicator": "graduation kind",
     "chuck": "jaw_lead jaw_face",
-    "stock": "wires shims bars",
+    "stock": "wires shims bars protractor",
     "cutter": "name tip_angle tip_flat tip_radius reach",
 }
 # Keys of that page that the program does not read yet. Remove a key from this list when you add it.
@@ -66,6 +66,7 @@ EVERY: dict[str, Any] = {
     "spindle": FULL["spindle"] | {"reaction_time": "1.5 s"},
     "rotary_table": FULL["rotary_table"] | {"numbers_rise": "anticlockwise"},
     "indicator": {"graduation": "1 thou", "kind": "lever"},
+    "stock": FULL["stock"] | {"protractor": "0.5 deg"},
     "cutter": FULL["cutter"][:1],
 }  # fmt: skip
 ROUND = EVERY | {"cutter": [{"name": "round", "tip_angle": "90 deg", "tip_radius": "0.4 mm"}]}

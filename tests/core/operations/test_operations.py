@@ -14,7 +14,7 @@ from core.values.errors import FileError
 
 ROOT = Path(__file__).parents[3]
 JOB = 'format = 1\ntitle = "One"\n[[operation]]\nkind = "by_hand"\nname = "Deburr"\ntext = "Deburr it"\n'
-HEAD = f'format = 1\ntitle = "One"\nlathe = "{ROOT / "sample_jobs/metric_lathe.toml"}"\n[[operation]]\nname = "it"\n'
+HEAD = f'format = 1\ntitle = "One"\nlathe = "{ROOT / "sample_jobs/tailstock_lathe.toml"}"\n[[operation]]\nname = "it"\n'
 TABLES = {
     "drill": 'kind = "drill"\ndrill = "6 mm"\ndepth = "12 mm"\ndepth_to = "point"\n',
     "divide": 'kind = "divide"\ndivisions = 24\n',

@@ -8,8 +8,15 @@ import pytest
 
 from core.inputs import PositionCutWrong
 from core.operations.patterns.picture import PatternPlace
-from core.run.cut_places import cut_places, cut_wrong, read_slide_place, read_table_place, reading_words
-from core.run.moved_cuts import MovedCuts, moved_cuts
+from core.run.cut_places import (
+    MovedCuts,
+    cut_places,
+    cut_wrong,
+    moved_cuts,
+    read_slide_place,
+    read_table_place,
+    reading_words,
+)
 from core.values.errors import QuantityError
 from tests.core.counted import Counted, table_lathe
 from tests.core.figures import figures

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from core.inputs import Moved, PositionCutWrong, PutBack, input_as_data, input_from_data
 from core.lathe.reader import lathe_from
 from core.operations.patterns.put_back import ReadingSlippedError
-from core.run.cut_places import cut_places, places_as_work_lies, reading_words
+from core.run.cut_places import cut_places, moved_cuts, places_as_work_lies, reading_words
 from core.run.found_again import (
     CutRead,
     CutToFind,
@@ -29,7 +29,6 @@ from core.run.found_again import (
     table_example,
     work_found,
 )
-from core.run.moved_cuts import moved_cuts
 from core.run.put_backs import steps_to_repeat
 from core.run.table_view import table_position
 from core.run.work_as_it_lies import steps_as_work_lies

@@ -179,6 +179,16 @@ WALKS = (
         job=TABLE,
     ),
     Walk(
+        "cutters",
+        """
+        end up e 1 #grind_filled f6 #grind_figures escape
+        enter START space space space space =3.3 enter #grind_to_go
+        space space =3.02 enter #grind_flank #grind_wide@120x40
+        space space space space space space #grind_check space space #grind_keep
+        """,
+        job=TABLE,
+    ),
+    Walk(
         "conversion",
         """
         f12 #convert_empty "=15 thou" #convert_length ctrl+u "=30 H7/g6" #convert_fit

@@ -25,6 +25,8 @@ async def test_an_unusual_wire_size_must_be_confirmed(make: MakeApp, paths: Path
         await keys(pilot, "enter")
         assert asked(pilot) == "bars"
         await keys(pilot, "enter")
+        assert asked(pilot) == "protractor"
+        await keys(pilot, "enter")
         assert asked(pilot) == ""
     lathe = read_lathe(paths.own_lathe)
     assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))

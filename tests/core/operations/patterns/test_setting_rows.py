@@ -4,8 +4,7 @@ from fractions import Fraction
 
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.patterns.setting_rows import changing_dials, place_steps, setting_row
-from core.plan import PlateSetting, Step
-from core.step_place import PatternPosition
+from core.plan import PatternPosition, PlateSetting, Step
 from core.values.dials import Setting
 from tests.core.operations.dividing.rotary import lathe_with
 

@@ -12,11 +12,17 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from core.operations.patterns.crossings import crossing_points, relation_of_circles
 from core.operations.patterns.elements import exact_cuts
 from core.operations.patterns.geometry import RingShape, crossing_count, relation
 from core.operations.patterns.layers import Layer
-from core.operations.patterns.tip_lines import TipLine, envelope_mm, least_spacing_mm, tip_lines
+from core.operations.patterns.tip_lines import (
+    TipLine,
+    crossing_points,
+    envelope_mm,
+    least_spacing_mm,
+    relation_of_circles,
+    tip_lines,
+)
 from tests.core.operations.patterns.made import job, layer, places
 
 

@@ -1,0 +1,285 @@
+"""The `grind` operation: its plan, its figures, and planning again after each reading across the flat."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from core import safety
+from core.cutting import Progress
+from core.events.state import State
+from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
+from core.lathe.lathe import Lathe
+from core.operations.asked_values import as_planned, asked_at, is_answer, still_open
+from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
+from core.operations.grinding.job import BLANKS, MADE_OF, SPINDLE, STEEL, GrindJob, read_grind
+from core.operations.grinding.point import ridge_relief_deg
+from core.operations.grinding.steps import CHECK, GrindAtBench, degrees_text, flat_ask
+from core.operations.operation import Figures, Handover, Needs, Operation
+from core.plan import Plan, Step, StepCount, numbered
+from core.questions import Asked
+from core.values.quantities import number_text
+
+if TYPE_CHECKING:
+    from core.drawing import Drawing
+
+_FAR_OFF_DEG = 1.0
+"""An included angle further from the wanted one gets a caution [deg]. Our own choice."""
+
+
+def _count(job: GrindJob, lathe: Lathe, material: str | None) -> StepCount:
+    return StepCount(len(list(GrindAtBench(job, lathe).steps())))
+
+
+def plan_grind(job: GrindJob, lathe: Lathe, material: str | None) -> Plan:
+    """Return the plan of a `grind` operation. A reading across the flat that the job lacks is asked at its step."""
+    return Plan(
+        figures=grind_figures(job),
+        cautions=tuple(_cautions(job)),
+        general=safety.general(material, safety.GRINDER, safety.WHEEL_STARTS),
+        steps=numbered(as_planned(GrindAtBench(job, lathe).steps())),
+    )
+
+
+def _cautions(job: GrindJob) -> Iterator[str]:
+    off_deg = job.ground.tip_angle_deg - job.wanted.tip_angle_deg
+    if abs(off_deg) > _FAR_OFF_DEG:
+        yield (
+            f"The nearest marks of the scale give {degrees_text(job.ground.tip_angle_deg)}, not "
+            f"{degrees_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
+        )
+
+
+def grind_figures(job: GrindJob) -> dict[str, Any]:
+    """Return the figures of a `grind` plan, by their names on a card."""
+    cutter, first, second = job.ground, job.first, job.second
+    figures: dict[str, Any] = {
+        "across_flat_mm": job.half_shank_mm,
+        "roll_deg": first.roll_deg,
+        "rest_deg": first.rest_deg,
+    }
+    if job.on_axis:
+        figures |= {"second_roll_deg": second.roll_deg, "second_rest_deg": second.rest_deg}
+    else:
+        figures["least_relief_deg"] = round(job.least_relief_deg, 2)
+    figures |= {"comes_out_deg": round(cutter.tip_angle_deg, 2), "groove_width_mm": job.groove_width_mm}
+    if not (job.on_axis or cutter.tip_flat_mm or cutter.tip_radius_mm):
+        figures["point_relief_deg"] = round(ridge_relief_deg(first.half_angle_deg, first.roll_deg), 2)
+    if job.readings_mm:
+        figures["to_grind_mm"] = job.to_grind_mm
+    return figures
+
+
+# In a run.
+
+
+def replan_grind(
+    job: GrindJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
+) -> tuple[Step, ...]:
+    """Return the steps that follow a reading, a move or a change of the files. Raises PlanError for other inputs."""
+    here = GrindAtBench(job, lathe)
+    if is_answer(entered) and progress.open_steps and asked_at(progress.open_steps[0]) is not None:
+        follows = [*here.flat(), *here.point()]
+        shown = [here.flat_words()] if here.flat_words() else []
+        steps = [replace(follows[0], findings=tuple(shown)), *follows[1:]]
+    elif isinstance(entered, Moved | PickedUp):
+        steps = _after_move(here, progress)
+    elif isinstance(entered, Edited):
+        steps = still_open(here.steps(), progress)
+        if progress.open_steps and not steps:
+            steps = as_planned(here.steps())
+    else:
+        raise nothing_planned_from(entered)
+    return numbered(steps, progress.next_id)
+
+
+def _after_move(here: GrindAtBench, progress: Progress) -> list[Step]:
+    """Return the open steps after the block moved, from the step before them that sets block and rest."""
+    every = list(here.point())
+    titles = {step.title for step in progress.open_steps}
+    first = next((number for number, step in enumerate(every) if step.title in titles), len(every))
+    if any(asked_at(step) is not None for step in progress.open_steps):
+        return [*here.flat(), *every]
+    while 0 < first < len(every) and every[first].action == "check" and every[first - 1].action == "set":
+        first -= 1
+    return every[first:]
+
+
+def grind_questions(job: GrindJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
+    """Return the question for the reading of the current step; () if the step has none."""
+    at = None if state.cursor is None else asked_at(state.cursor)
+    return () if at is None or at.place is None else (flat_ask(at.place).asked(state, lathe.unit),)
+
+
+def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
+    """Return the finished cutter for a pattern. None while the point is still to be checked."""
+    if any(step.title == CHECK for step in state.open_steps()):
+        return None
+    cutter = job.ground
+    sizes = {"tip_angle": f"{cutter.tip_angle_deg:.2f} deg"}
+    if cutter.tip_flat_mm:
+        sizes["tip_flat"] = f"{cutter.tip_flat_mm:g} mm"
+    if cutter.tip_radius_mm:
+        sizes["tip_radius"] = f"{cutter.tip_radius_mm:g} mm"
+    words = f"cutter {job.name}, {GrindAtBench(job, lathe).point_words()}"
+    return Handover(
+        kind="pattern", parameters={}, words=words, applied=lambda table: with_cutter(table, job.name, sizes)
+    )
+
+
+def with_cutter(table: Mapping[str, Any], name: str, sizes: Mapping[str, str]) -> dict[str, Any]:
+    """Return a pattern's table with a cutter as it was ground.
+
+    The cutter of the same name gets the new sizes. A pattern with a single cutter keeps the name that its layers use.
+    Otherwise the cutter is added to the list.
+
+    >>> with_cutter({"cutter": [{"name": "fine", "tip_angle": "90 deg"}]}, "new", {"tip_angle": "89.56 deg"})
+    {'cutter': [{'name': 'fine', 'tip_angle': '89.56 deg'}]}
+    """
+    cutters = [dict(cutter) for cutter in table.get("cutter", ())]
+    names = [cutter.get("name") for cutter in cutters]
+    if name in names:
+        cutters[names.index(name)] = {"name": name, **sizes}
+    elif len(cutters) == 1:
+        cutters = [{"name": names[0], **sizes}]
+    else:
+        cutters.append({"name": name, **sizes})
+    return {**table, "cutter": cutters}
+
+
+def _drawings(job: GrindJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
+    from core.operations.grinding.drawing import grind_drawings
+
+    return grind_drawings(job, lathe)
+
+
+def _overview(job: GrindJob, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
+    from core.operations.grinding.drawing import overview
+
+    return overview(job, lathe)
+
+
+def _needs(job: GrindJob, lathe: Lathe, figures: Figures) -> Needs:
+    """Return no needs: the cutter is ground at the bench, and the lathe stays as it is."""
+    return Needs()
+
+
+# How it is entered.
+
+_SHARP, _FLAT, _ROUND = "sharp", "flat", "round nose"
+_IN_HEAD, _IN_SPINDLE = "boring head or fly cutter", "spindle, on its own axis"
+
+
+def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    unit = lathe.unit
+    tip = _FLAT if table.get("tip_flat") else _ROUND if table.get("tip_radius") else _SHARP
+    return (
+        "Where it cuts",
+        Choice(key="held_in", label="Held in", options=((_IN_HEAD, None), (_IN_SPINDLE, SPINDLE))),
+        Entry(
+            key="circle_radius",
+            label="Smallest circle radius",
+            unit=unit,
+            required=True,
+            applies=("held_in", (_IN_HEAD,)),
+        ),
+        Entry(key="depth", label="Depth of groove", unit=unit, required=True),
+        MATERIAL,
+        "Its point",
+        Entry(key="tip_angle", label="Included angle", unit="deg", required=True),
+        Choice(key="tip", label="Tip", options=((_SHARP, None), (_FLAT, None), (_ROUND, None)), start=tip),
+        Entry(key="tip_flat", label="Width of the flat", unit=unit, required=True, applies=("tip", (_FLAT,))),
+        Entry(key="tip_radius", label="Radius of the nose", unit=unit, required=True, applies=("tip", (_ROUND,))),
+        Entry(key="relief", label="Relief angle", unit="deg"),
+        "Its blank",
+        Entry(key="shank", label="Diameter or width", unit=unit, required=True),
+        Choice(key="blank", label="Shape", options=((BLANKS[0], None), (BLANKS[1], BLANKS[1]))),
+        Choice(
+            key="made_of",
+            label="Made of",
+            options=tuple((word, None if word == STEEL else word) for word in MADE_OF),
+        ),
+        Entry(
+            key="scale_graduation",
+            label="One mark of the rest",
+            unit="deg",
+            hint=f"({number_text(lathe.protractor_deg, 2)} deg)",
+        ),
+        Entry(key="cutter", label="Name of the cutter", longest=80),
+        "What is measured already",
+        Entry(
+            key="across_flat",
+            label="Across flat and back",
+            unit=unit,
+            hint="(asked at its step)",
+            longest=400,
+            listed=True,
+        ),
+    )
+
+
+def _hints(job: GrindJob, lathe: Lathe) -> Mapping[str, str]:
+    return {"relief": degrees_text(job.suggested_relief_deg), "cutter": job.name}
+
+
+def _name(job: GrindJob, lathe: Lathe) -> str:
+    return f"Grind the {job.name}"
+
+
+def _summary(job: GrindJob, lathe: Lathe, plan: Plan) -> str:
+    first = job.first
+    setting = f"Roll the block {degrees_text(first.roll_deg)}, set the rest to {degrees_text(first.rest_deg)}."
+    if not job.on_axis:
+        return f"{setting} Turn the block over for the second flank."
+    second = job.second
+    return f"{setting} Second flank: {degrees_text(second.roll_deg)} and {degrees_text(second.rest_deg)}."
+
+
+def _figures(job: GrindJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
+    notes = {
+        "least_relief_deg": "heel clears the smallest circle",
+        "comes_out_deg": f"{degrees_text(job.wanted.tip_angle_deg)} is wanted",
+        "across_flat_mm": "the flat is then on the shank's axis",
+    }
+    for key, value in grind_figures(job).items():
+        text = degrees_text(value) if key.endswith("_deg") else lathe.length_text(value)
+        yield Figure(_FIGURE_NAMES[key].capitalize(), text, notes.get(key, ""))
+
+
+_FIGURE_NAMES: Mapping[str, str] = {
+    "across_flat_mm": "across flat and back",
+    "roll_deg": "roll of the block",
+    "rest_deg": "rest, shank to wheel",
+    "second_roll_deg": "second flank, roll",
+    "second_rest_deg": "second flank, rest",
+    "least_relief_deg": "least relief",
+    "comes_out_deg": "included angle that comes out",
+    "groove_width_mm": "groove width at the face",
+    "point_relief_deg": "relief behind the point",
+    "to_grind_mm": "to grind off the flat",
+}
+"""The figures of a `grind` plan, in the order in which they are shown."""
+_HELP = (
+    "Grind a small cutter for a pattern from a round or square blank. Enter its point, its blank and the smallest "
+    "circle it must cut. halfnut shows the reading across the flat, the roll of the block and the angle of the "
+    "rest.\n\n"
+    "The block holds the shank. It rolls about the shank for the relief and turns on the rest for the point. A rolled "
+    "block needs a smaller angle at the rest than half the point. The form shows the nearest mark and the included "
+    "angle that really comes out.\n\n"
+    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief below "
+    "the least. On the spindle's own axis only the first flank cuts. The second is rolled further, so that its heel "
+    "stays inside the circle of the first.\n\n"
+    "After the check, key T puts the cutter as ground into a pattern of the open job."
+)
+GRIND = Operation(
+    read=read_grind,
+    steps=_count,
+    plan=plan_grind,
+    replan=replan_grind,
+    questions=grind_questions,
+    needs=_needs,
+    figure_names=_FIGURE_NAMES,
+    drawings=_drawings,
+    overview=_overview,
+    hands_over=handover,
+    form=Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP, hints=_hints),
+)

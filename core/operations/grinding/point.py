@@ -1,0 +1,123 @@
+"""The angles at which a cutter's point is ground, and the relief with which its heel clears the groove.
+
+All formulas are derived. Lengths in mm, angles in degrees. The cutting face contains the shank's axis. A section is a
+cut through the point, square to the shank. In a section each flank starts at an edge of the face, a half width x from
+the axis. At a distance y behind the face the flank is y tan(relief) nearer to the axis.
+"""
+
+from fractions import Fraction
+from math import asin, atan, atan2, ceil, cos, degrees, radians, sin, sqrt, tan
+from typing import NamedTuple
+
+MARGIN_DEG = 3.0
+"""Suggested relief beyond the least relief, in degrees. Our own choice."""
+BACK_MARGIN_DEG = 5.0
+"""How far beyond the least angle the second flank of a cutter on the spindle's axis is rolled. Our own choice."""
+_TIE = 1e-9
+
+
+class FlankSetting(NamedTuple):
+    """The two angles at which a flank is ground. Both lie on marks of the scale."""
+
+    roll_deg: float
+    """How far the block is rolled about the shank's axis. This is the relief in a section."""
+    rest_deg: float
+    """The angle between the shank and the face of the wheel."""
+
+    @property
+    def half_angle_deg(self) -> float:
+        """The angle between flank and shank axis that comes out on the cutting face [deg].
+
+        >>> round(FlankSetting(20, 43).half_angle_deg, 3)
+        44.78
+        """
+        return degrees(atan(tan(radians(self.rest_deg)) / cos(radians(self.roll_deg))))
+
+
+def rest_angle_deg(half_angle_deg: float, roll_deg: float) -> float:
+    """Return the angle between shank and wheel that gives a half angle on the cutting face of a rolled block [deg].
+
+    In the block's own directions the wheel's normal is (cos s cos roll, -cos s sin roll, sin s) for a rest at s. It
+    cuts the face along tan(half angle) = tan s / cos roll.
+
+    >>> round(rest_angle_deg(45, 20), 3)
+    43.219
+    """
+    return degrees(atan(tan(radians(half_angle_deg)) * cos(radians(roll_deg))))
+
+
+def nearest_mark_deg(angle_deg: float, graduation_deg: float) -> float:
+    """Return the angle of the nearest mark of a scale, above 0 and below 90 degrees [deg]."""
+    last = ceil(90 / graduation_deg - _TIE) - 1
+    return _mark_deg(min(max(1, round(angle_deg / graduation_deg)), last), graduation_deg)
+
+
+def mark_at_least_deg(angle_deg: float, graduation_deg: float) -> float:
+    """Return the smallest mark of a scale that is not below an angle [deg]."""
+    return _mark_deg(ceil(angle_deg / graduation_deg - _TIE), graduation_deg)
+
+
+def mark_below_deg(angle_deg: float, graduation_deg: float) -> float:
+    """Return the largest mark of a scale below an angle; 0 if there is none [deg]."""
+    return _mark_deg(ceil(angle_deg / graduation_deg - _TIE) - 1, graduation_deg)
+
+
+def _mark_deg(count: int, graduation_deg: float) -> float:
+    return float(count * Fraction(str(graduation_deg)))
+
+
+def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: float) -> float:
+    """Return the least relief with which the heel clears the outer wall of the groove [deg].
+
+    circle_radius_mm: the smallest circle of the point about the spindle's axis, 0 if the point is on that axis.
+    half_width_mm: half the groove's width at the face of the work. behind_mm: thickness of the cutter behind its
+    cutting face.
+
+    In a section the wall is a circle of radius R = r + x. The flank's point at y behind the face is at
+    sqrt((R - y tan a)^2 + y^2) from the spindle's axis. It clears while y <= R sin 2a. The flank ends where both
+    flanks meet (y = x / tan a), or at the back of the shank (y = b). Of all sections up to the half width X the
+    section with x = min(X, b tan a) is the worst. It gives sin^2 a = X / 2(r + X), or tan 2a = b / r. The smaller
+    angle is enough. The result is exact for a sharp point, and on the safe side for a flat or round one. The inner
+    flank always clears its wall.
+
+    >>> round(least_relief_deg(0, 1, 2), 6), round(least_relief_deg(3, 1, 2), 3)
+    (45.0, 16.845)
+    """
+    where_flanks_meet = degrees(asin(sqrt(half_width_mm / (2 * (circle_radius_mm + half_width_mm)))))
+    back_of_shank = degrees(atan2(behind_mm, circle_radius_mm)) / 2
+    return min(where_flanks_meet, back_of_shank)
+
+
+def back_roll_deg(relief_deg: float, graduation_deg: float) -> float:
+    """Return the roll of the second flank of a cutter that turns on its own axis [deg].
+
+    The cutting edges of a section are the ends of a diameter. The ridge where both flanks meet must lie inside this
+    circle, so the flanks meet at 90 degrees or more (Thales). Both rolls together are then at least 90 degrees.
+
+    >>> back_roll_deg(25, 1)
+    70.0
+    """
+    return mark_at_least_deg(max(relief_deg, 90 - relief_deg + BACK_MARGIN_DEG), graduation_deg)
+
+
+def ridge_relief_deg(half_angle_deg: float, roll_deg: float) -> float:
+    """Return the relief directly behind a sharp point, where both flanks meet in a ridge [deg].
+
+    At a height h the ridge is h tan(half angle) / tan(roll) behind the face.
+
+    >>> round(ridge_relief_deg(60, 15), 3)
+    8.794
+    """
+    return degrees(atan(tan(radians(roll_deg)) / tan(radians(half_angle_deg))))
+
+
+def shortened_by_mm(half_angle_deg: float, tip_flat_mm: float, tip_radius_mm: float) -> float:
+    """Return how much a flat or a round nose shortens a sharp point [mm].
+
+    A flat f takes off f / (2 tan(half angle)), and a radius r takes off r (1 / sin(half angle) - 1).
+
+    >>> shortened_by_mm(30, 0, 0.5)
+    0.5
+    """
+    half = radians(half_angle_deg)
+    return tip_flat_mm / (2 * tan(half)) + tip_radius_mm * (1 / sin(half) - 1)

@@ -1,0 +1,220 @@
+"""The steps of a `grind` operation: flat, first flank, second flank, tip, check."""
+
+from collections.abc import Iterator, Sequence
+
+from core import safety
+from core.lathe.lathe import SET_UP, Lathe
+from core.operations.asked_values import Ask, AskedAt
+from core.operations.grinding.job import CARBIDE, MOST_READINGS, OLD_DRILL, GrindJob
+from core.operations.grinding.point import FlankSetting, shortened_by_mm
+from core.plan import Step
+from core.values.quantities import number_text
+
+SET_FIRST, GRIND_FIRST = "Set the first flank", "Grind the first flank"
+SET_SECOND, GRIND_SECOND = "Set the second flank", "Grind the second flank"
+ROUGH, FINISH, NEW_FLAT, CHECK = "Rough the flat", "Finish the flat", "Grind a new flat", "Check the point"
+
+
+def degrees_text(angle_deg: float, places: int = 2) -> str:
+    """Return an angle in degrees as text: "43.5°"."""
+    return f"{number_text(angle_deg, places)}°"
+
+
+def flat_ask(place: int) -> Ask:
+    """Return the question for a reading across flat and back. `place` counts the readings from 0."""
+    again = "" if place == 0 else f", {place + 1}"
+    return Ask(
+        AskedAt("across_flat", place),
+        f"Measure the flat{again}",
+        "Switch the grinder off. Measure across flat and back with a micrometer, clean and cool. Enter the size",
+        "What does the micrometer read across flat and back?",
+        cautions=(safety.WHEEL_STOPS,),
+    )
+
+
+class GrindAtBench:
+    """A grind job and a lathe, whose unit the sentences use."""
+
+    def __init__(self, job: GrindJob, lathe: Lathe) -> None:
+        self.job, self.say = job, lathe.length_text
+
+    def steps(self) -> Iterator[Step]:
+        """Yield all steps. Readings that the job has are not asked."""
+        yield from self.before()
+        yield from self.flat()
+        yield from self.point()
+
+    def before(self) -> Iterator[Step]:
+        """Yield the steps before the wheel runs."""
+        job = self.job
+        if job.made_of == OLD_DRILL:
+            yield Step(
+                action="check",
+                title="File-test the shank",
+                text="Draw a fine file over the shank where the point will be. If the file bites, the steel is too "
+                "soft for metal. Use the fluted end, or another blank",
+                cautions=(safety.FILE_TEST,),
+            )
+        yield Step(
+            action="set",
+            title="Clamp the blank",
+            text=f"Clamp the blank in its block, {self.say(job.depth_mm + 2 * job.shank_mm)} sticking out. The block "
+            "must roll about the shank and turn on the rest",
+            cautions=(safety.SMALL_CUTTER,),
+        )
+
+    def flat(self) -> Iterator[Step]:
+        """Yield the steps that grind and measure the cutting face, from the latest reading on."""
+        job, half = self.job, self.say(self.job.half_shank_mm)
+        taken = len(job.readings_mm)
+        if not taken:
+            yield Step(
+                action="check",
+                title=ROUGH,
+                text=f"Grind a flat along the shank, {self.say(job.depth_mm + job.shank_mm)} long. Stop when about "
+                f"{self.say(job.rough_mm)} is left across flat and back",
+                cautions=(safety.CARBIDE_DUST if job.made_of == CARBIDE else safety.STEEL_SPARKS,),
+            )
+            yield flat_ask(0).step()
+        if job.flat_is_done:
+            return
+        if job.is_past_axis:
+            yield Step(
+                action="check",
+                title=NEW_FLAT if taken < 2 else f"{NEW_FLAT}, {taken}",
+                text=f"Grind {self.say(job.depth_mm + job.shank_mm)} off the end, then a new flat. Stop when about "
+                f"{self.say(job.rough_mm)} is left across flat and back",
+            )
+        to_go = f" {self.say(job.to_grind_mm)} to go." if taken and not job.is_past_axis else ""
+        yield Step(
+            action="check",
+            title=FINISH if taken < 2 else f"{FINISH}, {taken}",
+            text=f"Finish the flat with light touches.{to_go} It lies on the shank's axis when the micrometer reads "
+            f"{half} across flat and back",
+            cautions=(safety.COOL_CARBIDE if job.made_of == CARBIDE else safety.COOL_EDGE,),
+        )
+        if max(taken, 1) < MOST_READINGS:
+            yield flat_ask(max(taken, 1)).step()
+
+    def flat_words(self) -> str:
+        """Return a sentence on the latest reading across flat and back; "" if nothing is measured."""
+        job, off = self.job, self.say(abs(self.job.to_grind_mm))
+        if not job.readings_mm:
+            return ""
+        if job.to_grind_mm > job.near_enough_mm + 1e-9:
+            return f"{off} to grind off the flat."
+        if abs(job.to_grind_mm) <= job.near_enough_mm + 1e-9:
+            side = "above" if job.to_grind_mm > 0 else "below"
+            where = f"{off} {side} the shank's axis" if abs(job.to_grind_mm) >= 0.0005 else "on the shank's axis"
+            return f"The flat is {where}. That is near enough."
+        if job.on_axis:
+            return f"The flat is {off} past the shank's axis. The point would miss the centre."
+        return (
+            f"The flat is {off} past the shank's axis. Turn the shank a little in the head, until the flat points "
+            "at the spindle's axis."
+        )
+
+    def point(self) -> Sequence[Step]:
+        """Return the steps after the cutting face: both flanks, the tip, the edges, the check and the holder."""
+        return [*self._flanks(), *self._tip(), *self._last()]
+
+    def _flanks(self) -> Iterator[Step]:
+        job, first, second = self.job, self.job.first, self.job.second
+        yield Step(
+            action="set",
+            title=SET_FIRST,
+            text=f"Roll the block {degrees_text(first.roll_deg)}: the flat looks up and away from the wheel. Set the "
+            f"rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock both",
+            extra=_angles(first),
+        )
+        yield Step(
+            action="check",
+            title=GRIND_FIRST,
+            text="Grind the first flank. Stop when its edge reaches the middle of the flat's end",
+        )
+        rest = degrees_text(second.rest_deg)
+        leave = f"Leave the rest at {rest}" if second.rest_deg == first.rest_deg else f"Set the rest to {rest}"
+        yield Step(
+            action="set",
+            title=SET_SECOND,
+            text=f"Turn the block over: the flat looks down. Roll the block {degrees_text(second.roll_deg)}, so that "
+            f"the flat again looks away from the wheel. {leave}. Lock both",
+            extra=_angles(second),
+        )
+        until = "It clears, it does not cut. Stop just before it takes the point" if job.on_axis else "Stop when both "
+        until += "" if job.on_axis else "edges meet in a point in the middle"
+        yield Step(action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}")
+
+    def _tip(self) -> Iterator[Step]:
+        job, cutter = self.job, self.job.ground
+        shorter = shortened_by_mm(job.first.half_angle_deg, cutter.tip_flat_mm, cutter.tip_radius_mm)
+        tilt = degrees_text(job.first.roll_deg)
+        if cutter.tip_flat_mm:
+            yield Step(
+                action="check",
+                title="Grind the tip flat",
+                text=f"Set the shank square to the wheel. Tilt the block {tilt}, so that the edge stays longest. Grind "
+                f"the point {self.say(shorter)} shorter: the tip is {self.say(cutter.tip_flat_mm)} wide",
+            )
+        elif cutter.tip_radius_mm:
+            yield Step(
+                action="check",
+                title="Stone the nose round",
+                text=f"Stone the nose to a radius of {self.say(cutter.tip_radius_mm)}, leaning {tilt} for relief. The "
+                f"point gets {self.say(shorter)} shorter. Compare it with a radius gauge through a loupe",
+                cautions=(safety.FINE_EDGE,),
+            )
+
+    def _last(self) -> Iterator[Step]:
+        job, cutter = self.job, self.job.ground
+        yield Step(
+            action="check",
+            title="Stone the edges",
+            text="Lay a fine stone flat on the cutting face. A few strokes take the burr off. Give each flank one "
+            "stroke at its own angle",
+            cautions=(safety.FINE_EDGE,),
+        )
+        width = self.say(job.groove_width_mm)
+        yield Step(
+            action="check",
+            title=CHECK,
+            text=f"Hold the flat against a gauge of {degrees_text(cutter.tip_angle_deg, 1)}. Through a loupe the edge "
+            f"must not shine. A trial groove {self.say(job.depth_mm)} deep must be {width} wide",
+        )
+        if job.on_axis:
+            yield Step(
+                action="check",
+                title="Put it in the spindle",
+                text=f"{safety.STOP_FIRST} Clamp the shank short in its collet. Turn the spindle by hand: the point "
+                "must stay in one place",
+                cautions=(safety.COLLET_READY,),
+            )
+        else:
+            yield Step(
+                action="check",
+                title="Put it in the head",
+                text=f"{safety.STOP_FIRST} Clamp the shank in the boring head. Turn it until the flat points straight "
+                "at the spindle's axis and faces the way the cutter runs",
+                cautions=(safety.HEAD_BY_HAND,),
+            )
+        yield Step(action="check", title="Keep the cutter's sizes", text=self.cutter_words())
+
+    def cutter_words(self) -> str:
+        """Return a sentence on where the finished cutter can be entered, with its sizes."""
+        return (
+            f"If this job has a pattern, key T puts the cutter into it. Or enter it in {SET_UP}: {self.point_words()}"
+        )
+
+    def point_words(self) -> str:
+        """Return the sizes of the point as ground: "89.6°, flat 0.2 mm"."""
+        cutter = self.job.ground
+        tip = "sharp"
+        if cutter.tip_flat_mm:
+            tip = f"flat {self.say(cutter.tip_flat_mm)}"
+        elif cutter.tip_radius_mm:
+            tip = f"nose radius {self.say(cutter.tip_radius_mm)}"
+        return f"{degrees_text(cutter.tip_angle_deg, 1)}, {tip}"
+
+
+def _angles(flank: FlankSetting) -> dict[str, float]:
+    return {"roll_deg": flank.roll_deg, "rest_deg": flank.rest_deg}

@@ -1,0 +1,236 @@
+"""Whole runs of grinding a cutter, what is refused, and how the finished cutter reaches a pattern.
+
+Expected angles are worked out by hand from tangents; the steps are common practice, no source.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.inputs import GaugeTried, Moved
+from core.lathe.reader import lathe_from, read_lathe
+from core.operations.grinding.operation import with_cutter
+from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
+from core.plan import Plan
+from core.values.errors import FileError, PlanError, QuantityError
+from core.values.fields import Table
+from tests.core.operations.axes.test_axes import Walked
+
+SAMPLES = Path(__file__).parents[4] / "sample_jobs"
+METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
+IN_HEAD: dict[str, Any] = {"tip_angle": "90 deg", "depth": "0.8 mm", "shank": "6 mm", "circle_radius": "6 mm"}
+ON_AXIS: dict[str, Any] = {"tip_angle": "60 deg", "depth": "1 mm", "shank": "4 mm", "held_in": "spindle"}
+
+
+def plan(keys: dict[str, Any], **more: Any) -> Plan:
+    """Return the plan of a `grind` operation."""
+    return make_plan(PlanInput("grind", {"kind": "grind", "name": "it", **keys, **more}, METRIC))
+
+
+def refused(keys: dict[str, Any], **more: Any) -> list[str]:
+    """Return the problems of an operation's table, each with its key."""
+    table = Table({"kind": "grind", "name": "it", **keys, **more}, "", [])
+    read_operation(table, METRIC)
+    return [f"{problem.key}: {problem.message}" for problem in table.problems]
+
+
+# Figures.
+
+
+def test_settings_match_values_by_hand() -> None:
+    """tan 45 x cos 15 = 0.9659, which is 44.007 deg: mark 44. Back: tan 44 / cos 15 = 0.99976, half of 89.986 deg.
+
+    The groove: 0.2 + 2 x 0.8 x 0.99976 = 1.7996 mm.
+    """
+    figures = plan(IN_HEAD, relief="15 deg", tip_flat="0.2 mm").figures
+    assert (figures["roll_deg"], figures["rest_deg"], figures["across_flat_mm"]) == (15, 44, 3)
+    assert figures["comes_out_deg"] == pytest.approx(89.99, abs=0.005)
+    assert figures["groove_width_mm"] == pytest.approx(1.7996, abs=5e-5)
+
+
+def test_a_finer_scale_comes_nearer_to_the_wanted_angle() -> None:
+    """tan 30 x cos 25 = 0.52326 is 27.62 deg: 28 on a scale of degrees, 27.6 on one of tenths."""
+    coarse, fine = plan(ON_AXIS).figures, plan(ON_AXIS, scale_graduation="0.1 deg").figures
+    assert (coarse["rest_deg"], fine["rest_deg"]) == (28, 27.6)
+    assert abs(fine["comes_out_deg"] - 60) < 0.1 < abs(coarse["comes_out_deg"] - 60)
+
+
+def test_the_lathe_files_protractor_applies_unless_the_job_has_its_own() -> None:
+    """A protractor of half a degree sets 27.5 for 27.62 deg. The job's scale of 1 deg comes first: 28."""
+    table = {"kind": "grind", "name": "it", **ON_AXIS}
+    lathe = lathe_from({"format": 1, "name": "Bench", "stock": {"protractor": "0.5 deg"}}, "bench.toml")
+    assert make_plan(PlanInput("grind", table, lathe)).figures["rest_deg"] == 27.5
+    own = {**table, "scale_graduation": "1 deg"}
+    assert make_plan(PlanInput("grind", own, lathe)).figures["rest_deg"] == 28
+
+
+def test_marks_far_from_the_wanted_angle_are_cautioned() -> None:
+    """On a scale of 5 deg the rest is at 30 for a rest angle of 27.62 deg: 65 deg comes out in place of 60."""
+    assert any("not 60°" in caution for caution in plan(ON_AXIS, scale_graduation="5 deg").cautions)
+    assert not plan(ON_AXIS).cautions
+
+
+def test_a_round_nose_gives_the_groove_of_an_arc() -> None:
+    """By hand: a nose of 1 mm cuts 0.2 mm deep with a chord of 2 sqrt(2 x 1 x 0.2 - 0.2^2) = 1.2 mm."""
+    figures = plan({**IN_HEAD, "depth": "0.2 mm"}, tip_radius="1 mm", relief="20 deg").figures
+    assert figures["groove_width_mm"] == pytest.approx(1.2)
+
+
+def test_the_suggested_relief_grows_for_a_small_circle() -> None:
+    """The usual 12 deg are enough on a circle of 40 mm, not on one of 1 mm."""
+    assert plan(IN_HEAD, circle_radius="40 mm").figures["roll_deg"] == 12
+    small = plan(IN_HEAD, circle_radius="1 mm").figures
+    assert small["roll_deg"] >= small["least_relief_deg"] + 2.5
+
+
+@pytest.mark.parametrize(
+    ("keys", "more", "key"),
+    [
+        (IN_HEAD, {"relief": "10 deg"}, "relief: With 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
+        (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
+        (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
+        (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading is not between 0 and the shank's 6 mm"),
+        (IN_HEAD, {"held_in": "spindle"}, "circle_radius: There is no such key"),
+        (ON_AXIS, {"tip_angle": "8 deg", "relief": "10 deg"}, "relief: The rest's scale has no mark"),
+        (ON_AXIS, {"relief": "5 deg"}, 'relief: "5 deg" is too small'),
+        ({**ON_AXIS, "held_in": "boring head"}, {}, "circle_radius: Missing"),
+        (IN_HEAD, {"made_of": "glass"}, "made_of:"),
+    ],
+)  # fmt: skip
+def test_an_impossible_cutter_is_refused_at_its_key(keys: dict[str, Any], more: dict[str, Any], key: str) -> None:
+    """Each sentence names the key and what to enter."""
+    problems = refused(keys, **more)
+    assert len(problems) == 1 and problems[0].startswith(key)
+
+
+def test_an_inch_lathe_shows_the_flat_in_inches() -> None:
+    """Half of a shank of 1/4 in is 0.1250 in."""
+    keys = {**IN_HEAD, "shank": "1/4 in"}
+    texts = [step.text for step in make_plan(PlanInput("grind", {"kind": "grind", "name": "it", **keys}, INCH)).steps]
+    assert any("reads 0.1250 in across flat and back" in text for text in texts)
+
+
+# Runs.
+
+
+def test_a_flat_that_is_still_high_is_ground_and_measured_again() -> None:
+    """Every reading above the axis adds a further touch; a reading near enough leads to the first flank."""
+    run = Walked(METRIC, "grind", **ON_AXIS)
+    run.to_question()
+    run.answer("2.2 mm")
+    assert run.cursor.title == "Finish the flat" and "0.2 mm to go" in run.cursor.text
+    run.to_question()
+    run.answer("2.05 mm")
+    assert run.cursor.title == "Finish the flat, 2" and "0.05 mm to go" in run.cursor.text
+    run.to_question()
+    run.answer("2.01 mm")
+    assert run.cursor.title == "Set the first flank" and "0.01 mm above" in run.cursor.findings[0]
+
+
+def test_a_flat_past_the_axis_is_ground_again_for_the_spindle_only() -> None:
+    """In the boring head the shank is turned until the flat points at the spindle's axis."""
+    spindle, head = Walked(METRIC, "grind", **ON_AXIS), Walked(METRIC, "grind", **IN_HEAD)
+    for run, half in ((spindle, 2.0), (head, 3.0)):
+        run.to_question()
+        run.answer(f"{half - 0.15} mm")
+        assert "0.15 mm past the shank's axis" in run.cursor.findings[0]
+    assert spindle.cursor.title == "Grind a new flat" and head.cursor.title == "Set the first flank"
+    spindle.to_question()
+    spindle.answer("2 mm")
+    assert spindle.cursor.title == "Set the first flank"
+
+
+def test_a_moved_block_is_set_again_before_its_flank_is_ground() -> None:
+    """After the flat, a move goes back to the step that sets roll and rest."""
+    run = Walked(METRIC, "grind", **IN_HEAD, across_flat=["3 mm"])
+    while run.cursor.title != "Grind the second flank":
+        run.done()
+    run.tell(Moved())
+    assert run.titles[:2] == ["Set the second flank", "Grind the second flank"]
+    while run.cursor.title != "Check the point":
+        run.done()
+    run.tell(Moved())
+    assert run.cursor.title == "Check the point"
+
+
+def test_a_reading_beyond_the_shank_is_refused() -> None:
+    """The run stays at its step, and the sentence says what to enter."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    run.to_question()
+    with pytest.raises((FileError, QuantityError), match="not between 0 and the shank's 6 mm"):
+        run.answer("60 mm")
+    assert run.cursor.title == "Measure the flat"
+
+
+def test_a_trial_of_the_fit_is_refused() -> None:
+    """A ground point has no fit."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    with pytest.raises(PlanError, match="cannot use a trial of the fit"):
+        run.tell(GaugeTried(fit="tight"))
+
+
+def test_carbide_and_old_drills_get_their_own_cautions() -> None:
+    """Carbide: a mask, and no water when hot. An old drill: a file test first. Steel: sparks."""
+
+    def said(**keys: Any) -> str:
+        return " ".join(caution for step in plan(IN_HEAD, **keys).steps for caution in step.cautions)
+
+    assert "mask" in said(made_of="carbide") and "Sparks" not in said(made_of="carbide")
+    assert "never in the fingers" in said() and "sparks" in said() and "mask" not in said()
+    assert plan(IN_HEAD, made_of="old drill").steps[0].title == "File-test the shank"
+
+
+# The finished cutter.
+
+
+def test_the_cutter_is_handed_over_after_the_check_only() -> None:
+    """A pattern with one cutter gets the angle that came out, and can still be read."""
+    run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
+    hands_over = operation_of("grind").hands_over
+    assert hands_over is not None
+    while run.cursor.title != "Put it in the head":
+        assert hands_over(run.job, METRIC, run.state) is None
+        if run.cursor.expects:
+            run.answer("3 mm")
+        else:
+            run.done()
+    handed = hands_over(run.job, METRIC, run.state)
+    assert handed is not None and handed.kind == "pattern"
+    layer = {"shape": "circles", "count": 6, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.6 mm"}
+    pattern = {
+        "kind": "pattern",
+        "name": "Border",
+        "blank_diameter": "80 mm",
+        "cutter": [{"name": "fine", "tip_angle": "60 deg"}],
+        "layer": [{**layer, "cutter": "fine"}],
+    }
+    cutter = parameters_of(PlanInput("pattern", handed.table_with(pattern), METRIC)).layers[0].cutter
+    assert (cutter.name, cutter.tip_angle_deg, cutter.tip_flat_mm) == ("fine", 89.99, 0.2)
+
+
+def test_a_cutter_is_added_to_a_pattern_with_several() -> None:
+    """One of the same name is replaced; otherwise the list grows."""
+    two = {"cutter": [{"name": "wide", "tip_angle": "120 deg"}, {"name": "fine", "tip_angle": "60 deg"}]}
+    assert [one["name"] for one in with_cutter(two, "new", {"tip_angle": "90 deg"})["cutter"]] == [
+        "wide",
+        "fine",
+        "new",
+    ]
+    assert with_cutter(two, "fine", {"tip_angle": "61 deg"})["cutter"][1] == {"name": "fine", "tip_angle": "61 deg"}
+    assert with_cutter({}, "new", {"tip_angle": "90 deg"}) == {"cutter": [{"name": "new", "tip_angle": "90 deg"}]}
+    assert two["cutter"][1]["tip_angle"] == "60 deg"
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [IN_HEAD, ON_AXIS, {**IN_HEAD, "tip_radius": "0.2 mm", "blank": "square"}, {**ON_AXIS, "tip_angle": "20 deg"}],
+)
+def test_every_drawing_stays_inside_its_bounds(keys: dict[str, Any]) -> None:
+    """Names too, so that no part of a drawing is cut off."""
+    operation = operation_of("grind")
+    job = parameters_of(PlanInput("grind", {"kind": "grind", "name": "it", **keys}, METRIC))
+    for _, drawing in operation.overview(job, METRIC):
+        left, right, low, high = drawing.bounds
+        places = [place for stroke in drawing.strokes for place in stroke.points] + [name.at for name in drawing.names]
+        assert all(left <= x <= right and low <= y <= high for x, y in places)
