@@ -70,7 +70,7 @@ WHEEL_STOPS = "Switch the grinder off. Let its wheel stop before you set or meas
 COOL_EDGE = "Grind lightly and let steel cool: a blue or red edge has lost its hardness."
 COOL_CARBIDE = "Never dip hot carbide in water: it cracks. Grind lightly, cool it in air."
 FINE_EDGE = "The edge is sharp: stone away from it, fingers behind the edge."
-HEAD_BY_HAND = "Before power, turn the head one full turn by hand: it must clear the work."
+HEAD_BY_HAND = "Before power, turn the head one full turn by hand. It must clear the work."
 SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
 
 

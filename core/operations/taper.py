@@ -252,8 +252,8 @@ class _TaperAtLathe:
                 Step(
                     action="check",
                     title="Correct the angle",
-                    text=f"{text}. {further.removesuffix('.')}" if further else text,
-                    findings=(words,),
+                    text=text,
+                    findings=tuple(filter(None, (words, further))),
                 )
             ]
         # After the correction the tool first meets the work where most metal is left, so the dial counts from there.

@@ -226,7 +226,7 @@ def reading_example(step: Step, table: RotaryTable) -> str:
         turn = dms_text(360 / table.ratio)
         return (
             "Enter the reading of the handle's dial, such as 3°26' or 3-26. Add the whole turns from zero, if you know "
-            f"them, such as 12 turns 3°26' or 12+3-26. Or enter the table's own scale, from {turn} up, such as 160-0."
+            f"them, such as 12+3-26. Or enter the table's own scale, from {turn} up, such as 160-0."
         )
     if step.extra.get("way") == "direct":
         return f"Enter the notch in use, from 0 to {(plate.circle or 1) - 1}."
