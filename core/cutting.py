@@ -267,13 +267,14 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
     `touches`: the tool touches the work. `shows_size_mm`: the diameter that the tool touches, for a dial that can show
     that diameter. Such a dial reads diameter, and its numbers fall going in.
     """
+    shows = f"{dial_words(dial.name)} dial" if dial.per_turn else dial_words(dial.name)
     if not dial.can_zero:
-        text += f". Enter what it shows: the {dial_words(dial.name)} cannot be set to 0"
+        text += f". Enter its reading. The {shows} cannot be set to 0"
     elif shows_size_mm is not None and dial.reads_diameter and not dial.rising_inwards:
         size = dial.number_text(shows_size_mm if dial.unit == "mm" else shows_size_mm / float(MM_PER_INCH))
-        text += f". Set it to 0. Or set it to {size} and enter that: it then shows the size itself"
+        text += f". Set the {shows} to 0. Or set it to {size} and enter {size}. The dial then shows the size itself"
     else:
-        text += ". Set it to 0"
+        text += f". Set the {shows} to 0"
     return Step(
         action="set",
         title=f"Touch off the {dial_words(dial.name)}" if touches else f"Set the {dial_words(dial.name)} to 0",

@@ -65,7 +65,7 @@ def _done(before: StateBefore, event: Event) -> StateChange:
     step = snapshot.steps[snapshot.cursor_at]
     step_id = body.get("step")
     if type(step_id) is not int or step_id != step.id:
-        raise EventError(f"Step {quoted(step_id)} cannot be done now. The next one is step {step.id}.", field="step")
+        raise EventError(f"Step {quoted(step_id)} cannot be done now. The next step is step {step.id}.", field="step")
     value, unit = body.get("value"), body.get("unit")
     results = {step.id: _DONE if value is None and unit is None else StepResult("done", value, unit)}
     changed = snapshot._replace(

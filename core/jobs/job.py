@@ -81,7 +81,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     """Return the job in `text`, which is the present or future content of `path`; see `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
-        raise FileError([f"{name_of(path)}: This is a lathe file: it has [dial] tables. Choose a job file."])
+        raise FileError([f"{name_of(path)}: This is a lathe file, since it has [dial] tables. Choose a job file."])
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)

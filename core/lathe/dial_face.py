@@ -82,8 +82,8 @@ def read_position(dial: Dial, text: str) -> Fraction:
         quantity = read_quantity(text, "length")
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
-                f"{quoted(text)} is not in {_UNITS[dial.unit]}, which the {dial_words(dial.name)} is engraved in. "
-                "Enter a number as it is engraved."
+                f"The {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; {quoted(text)} is not. Enter the "
+                "number as it reads on the dial."
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
     most = _MOST_TURNS * (dial.per_turn or 1)

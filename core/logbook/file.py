@@ -283,7 +283,7 @@ class LogbookFile:
         try:
             if not alone:
                 raise LogbookDamagedError(
-                    f"{sentence(why)} Another program has it open, so it was not repaired. "
+                    f"{sentence(why)} Another program has the logbook open, so the logbook was not repaired. "
                     "Quit that program, then start this one again."
                 )
             if self._on_repair is not None:

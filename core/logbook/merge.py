@@ -29,7 +29,7 @@ from core.values.plain_text import counted, quoted, sentence
 
 Outcome = Literal["new", "continued", "two", "same", "skipped"]
 _WORDS: dict[Outcome, str] = {
-    "new": "new",
+    "new": "added",
     "continued": "continued",
     "two": "kept as two",
     "same": "already here",
@@ -66,7 +66,7 @@ class MergeReport(NamedTuple):
         counts = self.counts
         said = [f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]]
         if self.notes.new:
-            said.append(f"{counted(self.notes.new, 'note')} on lathes new")
+            said.append(f"{counted(self.notes.new, 'note')} on lathes added")
         if self.notes.deleted:
             said.append(f"{counted(self.notes.deleted, 'note')} on lathes deleted")
         head = f"From {name_of(self.source)}: {', '.join(said) or 'no run is logged there'}."
@@ -289,6 +289,6 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
-        f"Both machines continued this run differently. Steps done here: {nearest.steps_done}; there: "
-        f"{there.steps_done}. Compare both runs with the work before you continue one."
+        f"Both machines continued this run differently. Steps done: {nearest.steps_done} here, "
+        f"{there.steps_done} there. Compare both runs with the work before you continue one."
     )

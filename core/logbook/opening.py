@@ -189,7 +189,7 @@ def open_to_read(path: Path) -> Opened:
             f"The logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
             f"{SCHEMA_VERSION})"
         )
-    notices = (f"{newer}. This one can only read it and logs nothing.",) if newer else ()
+    notices = (f"{newer}. This halfnut can only read the logbook and logs nothing.",) if newer else ()
     return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
 
 

@@ -79,7 +79,7 @@ class OtherLog:
             else:
                 yield self._run(info)
         for _ in logged:
-            yield UnusableRun(None, "The list of runs lacks it, because the log is damaged.")
+            yield UnusableRun(None, "The list of runs does not contain this run, because the log is damaged.")
 
     def _run(self, info: RunSummary) -> OtherRun | UnusableRun:
         try:
@@ -124,7 +124,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
         with closing(opened.connection):
             if opened.newer:
                 newer = opened.newer.replace(name_of(copy), name_of(source))
-                raise LogbookError(f"{newer}. Nothing was merged. Merge it with that program.")
+                raise LogbookError(f"{newer}. Nothing was merged. Use the newer version to merge this logbook.")
             # The copy need not survive a power cut.
             opened.connection.execute("PRAGMA synchronous = OFF")
             yield OtherLog(opened.connection, copy, source)
@@ -174,7 +174,9 @@ def log_at(path: Path, own: Path) -> Path:
         if not is_ours(path):
             raise LogbookError(f"{name_of(path)} is not a logbook. Enter the path of a log, such as {FILE_NAME}.")
     except FileNotFoundError:
-        raise LogbookError(f"There is no file {name_of(path)}. Check its name, and whether the stick is in.") from None
+        raise LogbookError(
+            f"There is no file {name_of(path)}. Check the name, and that the memory stick is plugged in."
+        ) from None
     except (OSError, RuntimeError, ValueError) as error:
         raise LogbookError(f"{name_of(path)} cannot be read: {_reason(error)}. Nothing was merged.") from None
     return path
@@ -207,7 +209,7 @@ def _copy(source: Path, copy: Path) -> None:
             ) from None
         raise LogbookError(
             f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
-            "Check the stick, then merge again."
+            "Check the memory stick, then merge again."
         ) from None
     raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
 

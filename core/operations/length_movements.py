@@ -187,15 +187,15 @@ def _least_mm(along: CutLength, lathe: Lathe) -> float:
 def _move_stop(lathe: Lathe, off_mm: float) -> Step:
     amount = lathe.length_text(abs(off_mm))
     how = (
-        "towards the chuck. Lock the carriage at the stop and loosen the stop. Push the stop against a "
-        f"{amount} feeler on the carriage, then lock the stop"
+        f"towards the chuck. Lock the carriage against the stop, then loosen the stop. Put a {amount} feeler between "
+        "them, push the stop against the feeler and lock the stop. Take the feeler out"
     )
     if off_mm > 0:
         how = (
-            f"away from the chuck. Hold a {amount} feeler between carriage and stop, then lock the carriage. Take the "
-            "feeler out, push the loosened stop against the carriage, then lock the stop"
+            f"away from the chuck. Put a {amount} feeler between carriage and stop, then lock the carriage. Take the "
+            "feeler out. Loosen the stop, push the stop against the carriage and lock it"
         )
-    return Step(action="set", title="Correct the stop", text=f"Stop: move the stop {amount} {how}")
+    return Step(action="set", title="Correct the stop", text=f"Move the stop {amount} {how}")
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:

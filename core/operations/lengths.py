@@ -215,8 +215,8 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
         spacer += f" ({' + '.join(map(lathe.length_text, stack.pieces_mm))})"
     text = (
-        f"Stop: {STOP_FIRST.lower()} Wind the carriage towards the chuck {_to_face(length)}. Put {spacer} between "
-        "carriage and stop, then lock the stop"
+        f"{STOP_FIRST} Wind the carriage towards the chuck {_to_face(length)}. Put {spacer} between carriage and "
+        "stop, then lock the stop. Take the spacer out"
     )
     return Step(action="set", title=SET_STOP, text=text, cautions=(STOP_BY_HAND,))
 
@@ -226,7 +226,7 @@ def try_stop(length: CutLength, lathe: Lathe) -> Step:
     text = (
         f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
         f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.places_mm[-1])}. "
-        "Correct the stop with feelers if needed"
+        "If the length differs, correct the stop with feelers"
     )
     return Step(action="check", title="Try the stop", text=text)
 
@@ -300,7 +300,7 @@ def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
     at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
     if at_mm - place_mm < 1e-6:
         return f"the stop, {lathe.length_text(place_mm)}"
-    return f"the stop with {lathe.length_text(at_mm - place_mm)} of spacers before it, {lathe.length_text(place_mm)}"
+    return f"{lathe.length_text(at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
 
 
 def _place_mm(setting: Setting, carriage: Dial) -> float:

@@ -15,6 +15,11 @@ def on_the_radius(kind: str, step: Step) -> bool:
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
+def is_drilled(step: Step) -> bool:
+    """Return whether a step drills or reams. Only such steps name their tool among their extra figures."""
+    return "tool" in step.extra
+
+
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
     """Return the unit of the dial that sets a pass; without a setting, the unit of the lathe."""
     first = next((setting for setting in step.settings if isinstance(setting, Setting)), None)
@@ -37,5 +42,6 @@ def amount_words(step: Step, lathe: Lathe) -> str:
         return ""
     to_go = f"{pass_length_text(step.remaining_mm, step, lathe)} to go"
     if step.action == "spring":
-        return f"takes only what sprang away; {to_go}"
-    return f"takes {pass_length_text(step.removed_mm, step, lathe)} off; {to_go}"
+        return f"cuts only metal that sprang away; {to_go}"
+    amount = pass_length_text(step.removed_mm, step, lathe)
+    return f"{amount} deeper; {to_go}" if is_drilled(step) else f"takes {amount} off; {to_go}"

@@ -396,7 +396,7 @@ def _figures(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> Iterator[Figure]
         if length.by == DIAL:
             carriage = lathe.dial(CARRIAGE)
             ends += f": carriage {carriage.setting_text(carriage.at_travel(length.ends_mm))}"
-        yield Figure(f"Cut {number}", cutting.wanted_words(lathe), ends)
+        yield Figure(f"Shoulder {number}", cutting.wanted_words(lathe), ends)
     yield Figure("Lengths by", shoulders.length(0).by)
     yield from cut_figures(plan, "cross_slide", lathe)
 

@@ -368,8 +368,8 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
         return cutting.own.measure(lathe, depth_mm)
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
     if cutting.along:
-        predicted += f". You can also enter the length to {cutting.along.face}"
-        predicted += f", about {lathe.length_text(before_finishing_mm(cutting.along, lathe))}"
+        about = lathe.length_text(before_finishing_mm(cutting.along, lathe))
+        predicted += f". To enter the length to {cutting.along.face} (about {about}), press M"
     return Step(
         action="measure",
         title="Measure",
@@ -402,7 +402,7 @@ def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
         wanted = f"Wanted: {lathe.length_text(cutting.total_mm)} off in all"
     if cutting.along:
         wanted += f", {lathe.length_text(cutting.along.ends_mm)} from {cutting.along.face}"
-    text = f"Measure: stop the spindle, isolate its drive. {wanted}. {_after_measuring(cutting)}"
+    text = f"Measure: stop the spindle and isolate its drive. {wanted}. {_after_measuring(cutting)}"
     text = f"{text}. {note.removesuffix('.')}" if note else text
     if cutting.wanted or cutting.ending != BREAK_EDGES:
         # The last measurement is compared with the limits, and corrects any further cut.
@@ -438,7 +438,7 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
         return ""
     return (
         f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last mark before "
-        f"ends at {lathe.length_text(last_mm)}. Then set the dial between marks and measure."
+        f"them cuts {lathe.length_text(last_mm)}. Set the dial between marks and measure."
     )
 
 

@@ -84,7 +84,7 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
         "depth": ("How deep is the groove now?", f"Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
-            f"Count the position like the start, {start}, and the end, {end}.",
+            f"Enter the position in the same way as the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""

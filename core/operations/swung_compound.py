@@ -99,7 +99,7 @@ class SwungCompound:
     def swing(self) -> Step:
         """Return the step that swings the compound. It states the scale's reading, if the scale is known."""
         scale = self.lathe.compound
-        reads = f" Its scale reads {taper_scale_words(scale, self.half_deg)}." if scale else ""
+        reads = f" Its scale must read {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
             f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
             f"away from the axis.{reads} Clamp the compound lightly"

@@ -194,8 +194,8 @@ class _TaperAtLathe:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
             f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
-            "socket. Rubbed all along: right. Only at the large end: the angle is too large. Only at the small end: "
-            "too small. Then break the edges"
+            "socket. Blue rubbed off all along: the angle is right. Only at the large end: too large. Only at the "
+            "small end: too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -231,7 +231,7 @@ class _TaperAtLathe:
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
         cut_deg = degrees(atan((far_mm - near_mm) / 2 / (far_at - near_at)))
         left_mm = ((near_mm - taper.at_mm(near_at)) / 2, (far_mm - taper.at_mm(far_at)) / 2)
-        words = f"The two diameters give a half angle of {angle_words(cut_deg)}; wanted: {angle_words(taper.half_deg)}."
+        words = f"The two diameters give a half angle of {angle_words(cut_deg)}. Wanted: {angle_words(taper.half_deg)}."
         if abs(left_mm[1] - left_mm[0]) <= self.swung.mark_mm / 2 + 1e-9:
             size = Measured(what="size", size_mm=far_mm)
             first, *others = replan_size_cut(self.cutting, lathe, progress, size)
@@ -243,9 +243,8 @@ class _TaperAtLathe:
         further = ""
         if least_mm < 0:
             further = (
-                f"To clean up all along, the diameter gets {lathe.length_text(-2 * least_mm)} too small: the "
-                "taper goes "
-                f"{lathe.length_text(-least_mm / taper.slope)} further into its socket."
+                f"To clean up its whole length, the taper must be {lathe.length_text(-2 * least_mm)} too small in "
+                f"diameter. It then goes {lathe.length_text(-least_mm / taper.slope)} further into its socket."
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:
             text = f"The size is right, but the angle is wrong. {self.swung.correction_words(cut_deg)}"
@@ -253,8 +252,8 @@ class _TaperAtLathe:
                 Step(
                     action="check",
                     title="Correct the angle",
-                    text=f"{text}. {further.removesuffix('.')}" if further else text,
-                    findings=(words,),
+                    text=text,
+                    findings=tuple(filter(None, (words, further))),
                 )
             ]
         # After the correction the tool first meets the work where most metal is left, so the dial counts from there.
@@ -469,7 +468,7 @@ def _hints(taper: TaperCut, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _needs(taper: TaperCut, lathe: Lathe, figures: Figures) -> Needs:
-    compound = f"{angle_words(taper.half_deg)} off the axis, so that a feed towards the chuck goes away from the axis"
+    compound = f"{angle_words(taper.half_deg)} off the axis; fed towards the chuck, the tool moves away from the axis"
     # If the compound cannot go far enough, the carriage feeds.
     return Needs(place="spindle", tool="turning tool, exactly at centre height", compound=compound, feeds=True)
 
@@ -505,7 +504,7 @@ _HELP = (
     "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
     "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
-    "end: the taper grows with every pass until it has its length.\n\n"
+    "end. The taper grows with every pass until it has its full length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
     "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "

@@ -273,7 +273,7 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     """Return the reading of a compound's scale for a half angle [deg], and its nearest mark.
 
     >>> taper_scale_words(CompoundScale(zero="parallel"), 1.25)
-    '1.25 deg; nearest mark 1 deg: half angle 0.25 deg less'
+    '1.25 deg; at mark 1 deg the half angle is 0.25 deg too small'
     """
     reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)
     reading = f"{number_text(reading_deg, 2)} deg"
@@ -282,9 +282,9 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     more_deg = mark_deg - reading_deg if scale.zero == "parallel" else reading_deg - mark_deg
     if abs(more_deg) < 1e-9:
         return f"{reading}, a mark"
-    sense = "more" if more_deg > 0 else "less"
+    sense = "large" if more_deg > 0 else "small"
     off = figure_text(abs(more_deg), "deg", 2)
-    return f"{reading}; nearest mark {figure_text(mark_deg, 'deg')}: half angle {off} {sense}"
+    return f"{reading}; at mark {figure_text(mark_deg, 'deg')} the half angle is {off} too {sense}"
 
 
 def _per_length(slope: float, inches_first: bool) -> str:

@@ -106,13 +106,13 @@ def clock_remark(earlier: Event, later: Event) -> str:
     except (ValueError, TypeError):
         return "its date and time cannot be compared with those of the event before"
     if earlier.session != later.session:
-        return "" if wall_s >= 0 else f"went back by {_span(wall_s)}: it was wrong in one of the two sessions"
+        return "" if wall_s >= 0 else f"went back by {_span(wall_s)}, so it was wrong in one of the two sessions"
     jumped_s = wall_s - (later.monotonic_ms - earlier.monotonic_ms) / 1000
     if abs(jumped_s) <= CLOCK_TOLERANCE_S:
         return ""
     if jumped_s < 0:
         return f"was set back by {_span(jumped_s)}"
-    return f"jumped ahead by {_span(jumped_s)}: it was set, or the computer slept"
+    return f"jumped ahead by {_span(jumped_s)}, because it was set or the computer slept"
 
 
 def _span(seconds: float) -> str:

@@ -18,7 +18,7 @@ from core.values.quantities import number_text
 RECORD_FORMAT = 1
 _EXAMPLE = "These runs used the example lathe, not yours. Set up your own: press l on the board."
 _HOW_TO_READ = (
-    "A difference is what came off, as measured, minus what the dial says. + means that more came off.",
+    "A difference is the measured cut minus the cut by the dial. + means that more came off.",
     "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
     "This page only advises. It corrects no dial, no plan and no file.",
 )

@@ -9,7 +9,7 @@ from core.events.state import State
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.lengths import ENDS
-from core.operations.pass_words import on_the_radius, pass_length_text
+from core.operations.pass_words import is_drilled, on_the_radius, pass_length_text
 from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
@@ -18,6 +18,7 @@ from core.run.put_backs import slide_left_at
 from core.values.angles import dms_text
 from core.values.dials import Dial, DialView, Setting, ZeroedDials, counts_in_size, place_words, times_past_0
 from core.values.errors import CoreError
+from core.values.plain_text import sentence
 
 if TYPE_CHECKING:
     from core.run.table_view import TableView
@@ -100,6 +101,11 @@ def _thread_start(state: State, step_id: int) -> int:
     return 1
 
 
+def _full_stop(text: str) -> str:
+    """Return a step's text with a full stop at its end if the text has more than one sentence."""
+    return sentence(text) if ". " in text else text
+
+
 def _zeroed_last(state: State, dial: str) -> int:
     """Return the id of the last step that set a dial to zero; 0 if no step has set it to zero."""
     return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
@@ -129,7 +135,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         main = _dial_shown(lathe, state, step, others.pop(0))
     return CounterView(
         title=_title(state, step),
-        text=table.text if table else shown_text(lathe, state, step),
+        text=table.text if table else _full_stop(shown_text(lathe, state, step)),
         dial=main,
         # The movements say where a pass ends along the axis.
         also=tuple(_also(lathe, state, step, one) for one in others if one.dial != CARRIAGE or ENDS not in step.extra),
@@ -348,10 +354,10 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.action == "spring":
         if "shoulder_mm" in step.extra:
             return f"Takes {lathe.length_text(float(step.extra['shoulder_mm']))} off the shoulder."
-        return f"Takes only what sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
+        return f"Cuts only metal that sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
     off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
-    return f"Takes {takes}{off}; {to_go} to go."
+    return f"{takes} deeper; {to_go} to go." if is_drilled(step) else f"Takes {takes}{off}; {to_go} to go."
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:

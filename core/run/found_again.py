@@ -155,7 +155,7 @@ def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
 def cannot_be_found(plan_input: PlanInput, state: State) -> str:
     """Return why the work cannot be found again by its cuts, and what to do instead; "" if it can be found."""
     if len(cuts_to_find(plan_input, state)) < TO_FIND:
-        return "Cut two circles, dots or slots first. Their cuts show how the work lies."
+        return "Cut two circles, dots or slots first. Those cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
         return "First do the next steps, which find the zeros of slide and table. Then find the work."
@@ -202,15 +202,19 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
     """Return an example of a reading to enter for the slide."""
     dial = _slide_dial(plan_input)
     if dial.per_turn is None or state.zeros.get(dial.name):
-        return f"What the {dial_words(dial.name)} shows."
-    return f"Whole turns from zero, then the reading: 6+{dial.number_text(dial.per_turn / 2)} for 6 turns."
+        return f"Enter the reading of the {dial_words(dial.name)}."
+    half = dial.number_text(dial.per_turn / 2)
+    return f"Whole turns from zero, then the reading. 6+{half} means 6 whole turns and a reading of {half}."
 
 
 def table_example(cut: CutToFind) -> str:
     """Return an example of a reading to enter for the table, taken from the table's setting at that cut."""
     plate = _plate(cut.place.step)
     if plate is None:
-        return "Whole turns from zero and the reading, such as 12+3-26; or the table's own scale, such as 160-30."
+        return (
+            "Enter the whole turns from zero and the reading, such as 12+3-26. Or enter the table's own scale, such as "
+            "160-30."
+        )
     return f"Pin in the nearest hole of the {plate.circle} circle: whole turns from zero and the hole, such as 12+9."
 
 

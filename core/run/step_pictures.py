@@ -174,10 +174,10 @@ def _was_set_since(state: State) -> bool:
 def _why_none(step: Step) -> str:
     match step.action:
         case "check":
-            return "This step has no picture: no dial is set."
+            return "This step has no picture. You set no dial."
         case "measure" | "read":
-            return "This step has no picture: you measure, no dial is set."
+            return "This step has no picture. You measure and set no dial."
         case "set" if step.required:
-            return "This step has no picture: leave the dial and enter its reading."
+            return "This step has no picture. Leave the dial and enter its reading."
         case _:
-            return "This step has no picture: its dial cannot be drawn."
+            return "This step has no picture."

@@ -81,7 +81,7 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Tabl
     if len(match.numbers) > 1 or (step.at.position in match.numbers and match.off_deg == 0):
         return f"{words}."
     if place.by_scale:
-        return f"{words}. The scale does not show the hole. Enter that too, such as 9 holes at 154 deg."
+        return f"{words}. The scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
     route = route_words(table, state, step, place) or match.remedy
     return f"{words}. {sentence(route)}" if route else f"{words}."
 
@@ -129,7 +129,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
     """Return a sentence with the readings on the table's scale one turn of the handle before and after a position."""
     parts = []
-    for turn, words in ((-1, "One turn too few shows the same, at"), (1, "one too many, at")):
+    for turn, words in ((-1, "One turn too few shows the same reading, at"), (1, "one turn too many also does, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
         at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
@@ -160,7 +160,7 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
     scale = "" if likely_deg is None else f" ({dms_text(likely_deg % 360)})"
     typed = "" if plate is None or likely_deg is None else f", as {_hole_at(table, plate, likely_deg)}"
     return (
-        f"To make sure: read the table's own degree scale{scale} and enter it here{typed}. Or go back to zero and "
+        f"To make sure, read the table's own degree scale{scale} and enter it here{typed}. Or go back to zero and "
         "count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
     )
 
@@ -225,14 +225,14 @@ def reading_example(step: Step, table: RotaryTable) -> str:
     if plate is None:
         turn = dms_text(360 / table.ratio)
         return (
-            "The reading of the handle's dial: 3°26' or 3-26. With the whole turns from zero, if you know them: "
-            f"12 turns 3°26' or 12+3-26. Or the table's own scale, from {turn} up: 160°0' or 160-0."
+            "Enter the reading of the handle's dial, such as 3°26' or 3-26. Add the whole turns from zero, if you know "
+            f"them, such as 12+3-26. Or enter the table's own scale, from {turn} up, such as 160-0."
         )
     if step.extra.get("way") == "direct":
-        return f"The notch in use, from 0 to {(plate.circle or 1) - 1}."
+        return f"Enter the notch in use, from 0 to {(plate.circle or 1) - 1}."
     return (
-        f"The hole the index pin is in, from 0 to {(plate.circle or 1) - 1}. With the whole turns from zero, if you "
-        "know them: 12 turns 9 holes or 12+9. Or with the table's own degrees: 9 holes at 154 deg."
+        f"Enter the hole of the index pin, from 0 to {(plate.circle or 1) - 1}. Add the whole turns from zero, if you "
+        "know them, such as 12+9. Or add the table's own degrees, such as 9 holes at 154 deg."
     )
 
 

@@ -217,8 +217,8 @@ def _caution(current: TablePosition | None, dividing: Dividing, position: Positi
     if not current.undone:
         return ""
     return (
-        f"Undo does not turn the table. This counts from {current.words} ({dms_text(current.set_deg % 360)}), where "
-        "you set the table last. Is it elsewhere? Choose Where?"
+        f"Undo does not turn the table. This move counts from {current.words} ({dms_text(current.set_deg % 360)}), "
+        "where you set the table last. If the table is elsewhere, choose Where?"
     )
 
 

@@ -57,5 +57,7 @@ class FileError(CoreError):
         self.messages = self.every[:MOST_SHOWN]
         more = len(self.every) - MOST_SHOWN
         if more > 0:
-            self.messages += (f"{counted(more, 'more error')}. Correct these first.",)
+            self.messages += (
+                f"There {'is' if more == 1 else 'are'} {counted(more, 'more error')}. Correct the errors above first.",
+            )
         super().__init__("\n".join(self.messages))

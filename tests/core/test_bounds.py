@@ -224,7 +224,10 @@ def test_twenty_errors_are_shown_and_the_others_counted() -> None:
     with pytest.raises(FileError) as refused:
         parse_job(text, Path("pin.toml"))
     assert len(refused.value.every) == 61
-    assert refused.value.messages == (*refused.value.every[:MOST_SHOWN], "41 more errors. Correct these first.")
+    assert refused.value.messages == (
+        *refused.value.every[:MOST_SHOWN],
+        "There are 41 more errors. Correct the errors above first.",
+    )
     assert len(FileError(["wrong"] * MOST_SHOWN).messages) == MOST_SHOWN
 
 

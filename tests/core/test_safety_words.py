@@ -52,34 +52,34 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
 """Words that the general cautions must have, for kinds of work that the spindle does not turn."""
 AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "thread": (
-        ("Chamfer the end", "a file or scraper on turning work catches"),
-        ("Open the end of the bore", "a file or scraper on turning work catches"),
+        ("Chamfer the end", "A file or scraper on turning work catches"),
+        ("Open the end of the bore", "A file or scraper on turning work catches"),
         ("Relief (undercut)", "slow, short, on centre"),
         ("Bore:", "Keep fingers, rags and brushes out of a turning bore"),
-        ("tool just touches", "Never hold it on turning work"),
+        ("tool just touches", "Never hold it against turning work"),
         ("Scratch pass", "let the spindle stop, and only then reverse"),
         ("measure at both ends", "hold rag, brush or emery to it"),
     ),
-    "turn": (("tool just touching", "Never hold it on turning work"),),
-    "face": (("tool just touches", "Never hold it on turning work"),),
+    "turn": (("tool just touching", "Never hold it against turning work"),),
+    "face": (("tool just touches", "Never hold it against turning work"),),
     "groove": (
         ("where the groove comes", "slow, short, on centre"),
-        ("tool just touches", "Never hold it on turning work"),
+        ("tool just touches", "Never hold it against turning work"),
     ),
     "drill": (
         ("Centre drill", "Centre drills snap"),
         ("with the quill wound in", "tailstock locked"),
         ("its full diameter just reaches", "Keep hands on the tailstock"),
-        ("drill: tailstock to", "never by hand or rag"),
+        ("drill: tailstock to", "never hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
-        ("Tap M", "Isolate the drive, tap by hand only"),
+        ("Tap M", "Isolate the drive and tap by hand only"),
         ("See that the full diameter is through", "Keep fingers, rags and brushes out of a turning bore"),
     ),
     "runout": (
-        ("Mark the work", "turn the spindle by hand only"),
+        ("Mark the work", "Turn the spindle by hand only"),
         ("what to move", "chuck key out"),
     ),
-    "divide": (("tool just touching", "Never hold it on turning work"), ("1 of ", "before you turn the table")),
+    "divide": (("tool just touching", "Never hold it against turning work"), ("1 of ", "before you turn the table")),
     "pattern": (
         ("swung by hand", "indicator and its base off"),
         ("by rule", "key out, screws and drawbar tight, tool kept short"),
@@ -92,8 +92,8 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("Clamp the blank", "never in the fingers"),
         ("Measure across flat", "Let its wheel stop"),
         ("Lay a fine stone", "stone away from it"),
-        ("in its collet", "Cutter short in its collet"),
-        ("in the boring head", "the cutter must clear"),
+        ("in its collet", "Set the cutter short"),
+        ("in the boring head", "must clear the work"),
     ),
     "by_hand": (("", "before a hand, file or scraper comes near"),),
 }
@@ -227,7 +227,7 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
         if plan_input.kind == "grind" and step.action == "measure":
             assert step.text.startswith("Switch the grinder off."), step.text
         elif step.action == "measure" or any(words in step.text for words in HANDS_AT_THE_WORK):
-            assert STOP_FIRST in step.text or "stop the spindle, isolate its drive" in step.text, step.text
+            assert STOP_FIRST in step.text or "stop the spindle and isolate its drive" in step.text, step.text
 
 
 def test_caution_about_reversing_follows_turning_by_hand() -> None:

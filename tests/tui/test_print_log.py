@@ -123,7 +123,7 @@ def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pyte
     """Both files then hold the same events. The status is 1 if a run was skipped or the file is no log."""
     here = tmp_path / "here"
     assert main(["log", "--data", str(here), "--merge", str(data / FILE_NAME)]) == 0
-    assert "2 runs new" in capsys.readouterr().out
+    assert "2 runs added" in capsys.readouterr().out
     assert logged(here) == logged(data)
     with Logbook.open(data) as there, Logbook.open(here) as book:
         uid = there.runs()[0].uid

@@ -58,9 +58,9 @@ ROTARY_TABLE = Part(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "Its papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the table, "
-                    "and divide 360 by them. For a table without a worm, turned by hand against its scale or notches, "
-                    "enter 1.",
+                    "The table's papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the "
+                    "table, and divide 360 by them. For a table without a worm, turned by hand against its scale or "
+                    "notches, enter 1.",
                 ),
                 picture="table",
                 example="such as 72",
@@ -235,7 +235,7 @@ STOCK = Part(
                 label="wires",
                 asked="Which wires for measuring threads do you have, by diameter?",
                 how=(
-                    "With a blank between them: {0.9 1.1 1.35|0.024 0.032 0.045}, or 45 thou; 1/16 in; 1.1 mm. Drill "
+                    "With a space between them: {0.9 1.1 1.35|0.024 0.032 0.045}, or 45 thou; 1/16 in; 1.1 mm. Drill "
                     "shanks will do.",
                 ),
                 picture="wires",
@@ -250,7 +250,7 @@ STOCK = Part(
             question=Question(
                 label="shims",
                 asked="Which shims do you have, by thickness?",
-                how=("With a blank between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}, or 2 thou; 5 thou; 0.1 mm.",),
+                how=("With a space between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}, or 2 thou; 5 thou; 0.1 mm.",),
                 picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",
                 usual=(0.01, 12.6),
@@ -264,7 +264,7 @@ STOCK = Part(
                 label="bars",
                 asked="Which plates and bars do you have for building up a height, by thickness?",
                 how=(
-                    "With a blank between them: {6 16 25|0.25 0.5 1}, or 1/4 in; 6 mm. Enter a size twice if you have "
+                    "With a space between them: {6 16 25|0.25 0.5 1}, or 1/4 in; 6 mm. Enter a size twice if you have "
                     "two of it.",
                 ),
                 picture="bars",

@@ -83,7 +83,7 @@ def _most_speed(name: str) -> Question | None:
     return Question(
         label="at most",
         asked="What is the highest speed that the maker of the boring head allows?",
-        how=("It is on the head or in its papers. If you leave this empty, no speed is suggested.",),
+        how=("The speed is on the head or in its papers. If you leave this empty, no speed is suggested.",),
         picture="head",
         example="empty: not known",
         usual=(10, 6000),
@@ -236,7 +236,7 @@ PART = Part(
                 asked=f"Is the engraving on {the(dial)} true? If not, how far does one turn move the slide?",
                 how=(
                     "Leave this empty if it is true or you do not know. Some screws do not match their dial: a 1 mm "
-                    "screw marked 40 thou moves 1 mm, not 1.016 mm. F4 works out one turn from ten.",
+                    "screw marked 40 thou moves 1 mm, not 1.016 mm. Press F4 to work out one turn from ten.",
                 ),
                 picture="one_turn",
                 example="empty: the engraving is true",
@@ -290,7 +290,7 @@ PART = Part(
             comment="false for a dial that cannot be set to zero",
             question=lambda dial: Question(
                 asked=f"Can the dial of {the(dial)} be set to 0 anywhere?",
-                how=("If it is fixed, the program asks at every touch-off what it shows.",),
+                how=("If the dial is fixed, the program asks for its reading at every touch-off.",),
                 picture="collar",
                 options=(
                     Option(words="Yes, it slips or has a screw", value=True, short="can be zeroed"),

@@ -198,7 +198,7 @@ def _sense(
     for value, wanted in (("diameter", diameter_for), ("travel", travel_for)):
         # Travel and diameter differ by a factor of 2. Even a cut that springs by a fifth shows which is which.
         if Fraction(4, 5) <= share / wanted <= Fraction(5, 4):
-            return MeasuredAnswer(value=value, sentence=f"{words}. Its numbers are {value}.")
+            return MeasuredAnswer(value=value, sentence=f"{words}. The dial counts {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
     advice = (
         "One seems to be in inches and the other in millimetres. Enter the unit after the number."
@@ -206,7 +206,7 @@ def _sense(
         else "Measure again, with the backlash taken up in the same direction both times."
     )
     raise CoreError(
-        f"{words}. That is neither as much nor {'twice' if travel_for == 2 else 'half'} as much. {advice}",
+        f"{words}. That amount is neither the same nor {'twice' if travel_for == 2 else 'half'} as much. {advice}",
         field="turned",
     )
 
@@ -216,7 +216,7 @@ def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
-        raise QuantityError("Nothing moved. Enter how far it moved.", field="moved")
+        raise QuantityError("Nothing moved. Enter the measured travel.", field="moved")
     unit_mm = moved.value / moved.number
     return _Size(abs(moved.value) / turns, moved.is_inch), _last_place(typed["moved"]) * unit_mm / turns
 
@@ -338,8 +338,9 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "backlash": MeasuringMethod(
         title="How much backlash?",
         steps=(
-            "Stop the spindle. Set an indicator against the slide. Go in until it shows 0 and note the dial.",
-            "Go in another half turn. Come back out until the indicator shows 0 again and note the dial.",
+            "Stop the spindle. Set an indicator against the slide. Go in until the indicator shows 0. Note the dial's "
+            "reading.",
+            "Go in another half turn. Come back out until the indicator shows 0 again. Note the dial's reading.",
         ),
         measured=(
             MeasuredField(key="inwards", label="Dial, coming in", unit="dial"),
@@ -352,7 +353,7 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         steps=(
             "Stop the spindle. Set an indicator against something bolted to the table, far from its centre. Turn the "
             "handle until it shows 0 and note the handle's dial.",
-            "Turn on by half a turn. Come back until the indicator shows 0 again and note the dial.",
+            "Turn on by half a turn. Come back until the indicator shows 0 again. Note the dial's reading.",
         ),
         measured=(
             MeasuredField(key="inwards", label="Dial, first direction", unit="arcmin"),

@@ -183,14 +183,17 @@ def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
 def _unusual_dial(dial: Dial) -> Iterator[str]:
     if dial.reads_diameter and dial.name not in _SET_DIAMETERS:
-        yield "You answered that its numbers are diameter, which is rare here. Check it with an indicator on the slide."
+        yield (
+            "You answered that the numbers count diameter, which is rare here. Check this with an indicator on the "
+            "slide."
+        )
     if dial.per_turn is None:
         return
     engraved_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
     if dial.lead_mm is not None and abs(dial.lead_mm / engraved_mm - 1) > _FAR_OFF:
         yield (
             f"You answered that one turn moves {_in_dial_unit(dial, float(dial.lead_mm))}, but the numbers say "
-            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure it once more."
+            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure the travel once more."
         )
     thou = engraved_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:

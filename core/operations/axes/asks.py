@@ -42,7 +42,7 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
     for place, side in enumerate(SWEPT):
         where = _AT_PLACE[side]
         hold = f"Hold the indicator in the spindle, plunger on the {job.other}'s face"
-        first = f"{hold}, on a circle of {circle}. Set it to 0"
+        first = f"{hold}, on a circle of {circle}. Set the indicator to 0"
         text = f"{safety.STOP_FIRST} {first} {where}" if place == 0 else f"Turn the spindle by hand until it is {where}"
         asks.append(
             Ask(
@@ -132,8 +132,8 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
                 Ask(
                     AskedAt(f"{key}_turned"),
                     f"The {name}, half a turn on",
-                    f"{safety.STOP_FIRST} Turn the {name} half a turn by hand and measure over it once more: the "
-                    "mean of both is free of the bar's own runout. Enter the height",
+                    f"{safety.STOP_FIRST} Turn the {name} half a turn by hand and measure over it once more. "
+                    "The mean of both is free of the bar's own runout. Enter the height",
                     f"How high is the top of the {name}, half a turn on?",
                     required=False,
                 )
@@ -172,7 +172,7 @@ def _droop() -> list[Ask]:
             AskedAt("droop_readings", 0),
             "Droop, up",
             f"{safety.STOP_FIRST} Hold the indicator in the spindle by the arm you will sweep with, plunger on "
-            f"{bar}. Set it to 0 above the bar. Enter the reading",
+            f"{bar}. Set the indicator to 0 above the bar. Enter the reading",
             "What does the indicator read above the bar?",
             reads=True,
             cautions=(safety.TURN_BY_HAND,),
@@ -195,7 +195,7 @@ def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
         where = _AT_PLACE[side]
         text = f"Turn the spindle by hand until the indicator is {where}"
         if place == 0:
-            text = f"{safety.STOP_FIRST} Set the plunger on {inside}, indicator {where}, and set it to 0"
+            text = f"{safety.STOP_FIRST} Set the plunger on {inside}, indicator {where}, and set the indicator to 0"
         asks.append(
             Ask(
                 AskedAt(key, place),

@@ -331,7 +331,7 @@ def _name(job: AxesJob, lathe: Lathe) -> str:
 def _summary(job: AxesJob, lathe: Lathe, plan: Plan) -> str:
     here = AxesAtLathe(job, lathe)
     if here.error is None:
-        return "Each value is asked at its step."
+        return "The counter asks for each value at its step."
     return f"{here.found_words(here.error)} {here.lift_words()}."
 
 
@@ -371,7 +371,7 @@ _FIGURE_NAMES: Mapping[str, str] = {
 """The figures of an axes plan, in the order in which they are shown."""
 _HELP = (
     "Bring the axis of a rotary table, a second slide or a milling spindle to the height and line of the spindle's "
-    "axis. Every value is asked at its step, unless you enter it here.\n\n"
+    "axis. The counter asks for each value at its step, unless you enter the value here.\n\n"
     "Bars: hold one in the spindle and one in the table's chuck. Measure both over the top from one surface, each "
     "twice, half a turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: turn an "
     "indicator in the spindle by hand round the table's bore. The result allows for its droop, and shows if a reading "

@@ -81,8 +81,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Cross-slide square",
-            text="The cross-slide must be square to the spindle: face a disc and run an indicator on past its "
-            "centre, or see the operation Square and parallel. Its error goes into every later step",
+            text="The cross-slide must be square to the spindle. Face a disc and run an indicator on past its "
+            "centre, or use the operation Square and parallel. An error here goes into every later step",
         )
         if self.job.is_table:
             yield Step(
@@ -95,8 +95,8 @@ class AxesAtLathe:
             yield Step(
                 action="check",
                 title="Face square to the spindle",
-                text=f"Sweep the {self.job.other}'s face by an indicator in the spindle, turned by hand: up against "
-                "down, near against far. Shim the foot until all four read the same",
+                text=f"Sweep the {self.job.other}'s face by an indicator in the spindle, turned by hand. Compare up "
+                "with down, and near with far. Shim the foot until all four readings are the same",
                 cautions=(safety.TURN_BY_HAND,),
             )
 
@@ -132,8 +132,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Cut the second circle",
-            text="Cut the same circle again, slide and boring head as they are. The circles lie apart by twice the "
-            "error",
+            text="Leave the slide and the boring head as they are. Cut the same circle again. The circles lie apart by "
+            "twice the error",
         )
 
     # The face.
@@ -145,12 +145,12 @@ class AxesAtLathe:
             return
         yield from self.asked(asks, asked)
         slope = face_slope(self.job)
-        text = "Shim or scrape until all four places read the same"
+        text = "Shim or scrape until the indicator reads the same at all four positions"
         step = Step(action="read", title=SET_FACE, text=text)
         if slope is not None:
             step = replace(step, text=self._face_words(slope), findings=tuple(self._slip("face_readings")))
             if self._leans(slope) and not self._face_within(slope) and not self._is_kept(FACE_KEPT):
-                text = f"{step.text}. Then press Space: the face is swept again"
+                text = f"{step.text}. Then press Space to sweep the face again"
                 step = replace(step, text=text, expects=Expects.SIZE, required=True, extra=asks_for(FACE_KEPT))
         yield step
 
@@ -183,7 +183,7 @@ class AxesAtLathe:
             self.job.tolerance_mm,
         )
         if not self._leans(slope):
-            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave it"
+            return f"Over {circle} the face is square to the spindle, as far as the indicator shows. Leave the face"
         leans = []
         for nearer_mm, lean_deg, sides, how in (
             (slope.up_mm, slope.up_deg, ("top", "bottom"), _SHIM),
@@ -197,7 +197,8 @@ class AxesAtLathe:
         limit = (
             "" if tolerance is None else f" ({'within' if self._face_within(slope) else 'outside'} {say(tolerance)})"
         )
-        return f"Over {circle}{limit}: {'. '.join(leans)}{'. Leave it' if self._face_within(slope) else ''}"
+        leave = ". Leave the face" if self._face_within(slope) else ""
+        return f"The face leans over {circle}{limit}. {'. '.join(leans)}{leave}"
 
     def _for_every_100(self, slope: float) -> str:
         """Return a slope over 100 mm or 10 in of the foot, in words: "0.06 mm for every 100 mm of it"."""
@@ -238,7 +239,7 @@ class AxesAtLathe:
         say = self.lathe.indicator_text
         return (
             f"Up and down add up to {say(up + down)}, near and far to {say(near + far)}. They differ by "
-            f"{say(slip_mm(readings))}, more than two marks: a reading slipped. Read all four again."
+            f"{say(slip_mm(readings))}, more than two marks, so a reading slipped. Read all four again."
         )
 
     def lift(self) -> Iterator[Step]:
@@ -284,7 +285,7 @@ class AxesAtLathe:
         elif abs(height) < 1e-6:
             words = "Leave the height as it is"
         elif height > 0:
-            words = f"Lower the other axis by {say(height)}: it is too high already, so no stack helps"
+            words = f"Lower the other axis by {say(height)}: it is already too high, so no stack can help"
         else:
             words = f"Raise the other axis by {say(-height)}. {self.stack_words()}"
         return f"{words}. {self.meet_words()}" if self.meet_words() else words
@@ -359,8 +360,8 @@ class AxesAtLathe:
             yield Step(
                 action="check",
                 title="Cut two circles again",
-                text="Skim the scrap, or fix a new piece. Set the slide to 0 and cut a circle of the same size; "
-                "turn the table half a turn and cut it again",
+                text="Skim the scrap, or fix a new piece. Set the slide to 0 and cut a circle of the same size. "
+                "Turn the table half a turn and cut the circle again",
                 cautions=(safety.BEFORE_POWER,),
             )
         yield from self.asked(asks, asked)

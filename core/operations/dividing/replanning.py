@@ -54,7 +54,7 @@ def open_pattern_steps(progress: Progress) -> list[Step]:
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected. The positions cut before differ. Cut them again (Go to), set like these."
+    "From here on the depth is corrected. The positions cut before differ. Cut those again (Go to), set like these."
 )
 
 
@@ -317,7 +317,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     # A position that was set wrongly before already has this ending. Its caution may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
-    finding = f"This position is off by {off}. The others are counted from zero, so they stay right."
+    finding = f"This position is off by {off}. The other positions count from zero, so they stay right."
     return replace(
         step,
         title=step.title and name,

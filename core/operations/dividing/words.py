@@ -127,12 +127,12 @@ def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
     back, on = ("up", "down") if falling else ("back", "up")
     backlash = backlash_text(table)
     return (
-        f"Too far: turn {back} by more than the backlash{backlash}, then {on} to the reading. "
+        f"If you turn too far, turn {back} by more than the backlash{backlash}, then {on} to the reading. "
         f"Never stop on the way {back}."
     )
 
 
-TABLE_ROUND = "Turn the table once round by hand first: clamps, jaws and crank must clear."
+TABLE_ROUND = "Turn the table once round by hand first. Clamps, jaws and crank must clear."
 SPINDLE_STOPPED = "Take the tool clear and stop the spindle before you turn the table."
 LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the table turns under the cut."
 

@@ -127,7 +127,7 @@ def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
         ),
         sentences=(
             f"Roll {roll}, rest {rest} between shank and wheel face.",
-            f"The flat looks {'down' if over else 'up'}, and away from the wheel.",
+            f"The flat faces {'down' if over else 'up'}, and away from the wheel.",
         ),
         viewpoint="Left from above. Right along the shank.",
         shown_unasked=True,

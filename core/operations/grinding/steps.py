@@ -58,8 +58,8 @@ class GrindAtBench:
         yield Step(
             action="set",
             title="Clamp the blank",
-            text=f"Clamp the blank in its block, {self.say(job.depth_mm + 2 * job.shank_mm)} sticking out. The block "
-            "must roll about the shank and turn on the rest",
+            text=f"Clamp the blank in its block, with {self.say(job.depth_mm + 2 * job.shank_mm)} sticking out. Check "
+            "that the block can roll about the shank and turn on the rest",
             cautions=(safety.SMALL_CUTTER,),
         )
 
@@ -89,8 +89,8 @@ class GrindAtBench:
         yield Step(
             action="check",
             title=FINISH if taken < 2 else f"{FINISH}, {taken}",
-            text=f"Finish the flat with light touches.{to_go} It lies on the shank's axis when the micrometer reads "
-            f"{half} across flat and back",
+            text=f"Finish the flat with light touches.{to_go} The flat is on the shank's axis when the micrometer "
+            f"reads {half} across flat and back",
             cautions=(safety.COOL_CARBIDE if job.made_of == CARBIDE else safety.COOL_EDGE,),
         )
         if max(taken, 1) < MOST_READINGS:
@@ -123,25 +123,25 @@ class GrindAtBench:
         yield Step(
             action="set",
             title=SET_FIRST,
-            text=f"Roll the block {degrees_text(first.roll_deg)}: the flat looks up and away from the wheel. Set the "
-            f"rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock both",
+            text=f"Roll the block {degrees_text(first.roll_deg)}. The flat faces up and away from the wheel. Set the "
+            f"rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock block and rest",
             extra=_angles(first),
         )
         yield Step(
             action="check",
             title=GRIND_FIRST,
-            text="Grind the first flank. Stop when its edge reaches the middle of the flat's end",
+            text="Grind the first flank. Stop when the flank's edge reaches the middle of the flat's end",
         )
         rest = degrees_text(second.rest_deg)
         leave = f"Leave the rest at {rest}" if second.rest_deg == first.rest_deg else f"Set the rest to {rest}"
         yield Step(
             action="set",
             title=SET_SECOND,
-            text=f"Turn the block over: the flat looks down. Roll the block {degrees_text(second.roll_deg)}, so that "
-            f"the flat again looks away from the wheel. {leave}. Lock both",
+            text=f"Turn the block over. The flat faces down. Roll the block {degrees_text(second.roll_deg)}, so that "
+            f"the flat again faces away from the wheel. {leave}. Lock block and rest",
             extra=_angles(second),
         )
-        until = "It clears, it does not cut. Stop just before it takes the point" if job.on_axis else "Stop when both "
+        until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
         until += "" if job.on_axis else "edges meet in a point in the middle"
         yield Step(action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}")
 
@@ -154,7 +154,7 @@ class GrindAtBench:
                 action="check",
                 title="Grind the tip flat",
                 text=f"Set the shank square to the wheel. Tilt the block {tilt}, so that the edge stays longest. Grind "
-                f"the point {self.say(shorter)} shorter: the tip is {self.say(cutter.tip_flat_mm)} wide",
+                f"the point {self.say(shorter)} shorter. The tip is then {self.say(cutter.tip_flat_mm)} wide",
             )
         elif cutter.tip_radius_mm:
             yield Step(
@@ -185,7 +185,7 @@ class GrindAtBench:
             yield Step(
                 action="check",
                 title="Put it in the spindle",
-                text=f"{safety.STOP_FIRST} Clamp the shank short in its collet. Turn the spindle by hand: the point "
+                text=f"{safety.STOP_FIRST} Clamp the shank short in its collet. Turn the spindle by hand. The point "
                 "must stay in one place",
                 cautions=(safety.COLLET_READY,),
             )
@@ -194,7 +194,7 @@ class GrindAtBench:
                 action="check",
                 title="Put it in the head",
                 text=f"{safety.STOP_FIRST} Clamp the shank in the boring head. Turn it until the flat points straight "
-                "at the spindle's axis and faces the way the cutter runs",
+                "at the spindle's axis and faces the direction in which the cutter runs",
                 cautions=(safety.HEAD_BY_HAND,),
             )
         yield Step(action="check", title="Keep the cutter's sizes", text=self.cutter_words())

@@ -71,7 +71,7 @@ def _without_depth(job: PatternJob) -> Iterator[str]:
         yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
     elif without:
         which = f"Layer {without[0]} has" if len(without) == 1 else f"Layers {', '.join(without)} have"
-        yield f"{which} no depth: the counter only leads from position to position there."
+        yield f"{which} no depth: the counter leads only from position to position."
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
@@ -179,7 +179,7 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if math.isfinite(hidden.shows_from_mm):
             # Rounded up, because a groove of exactly the same depth is still hidden.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
-            words += f". It shows from a depth of {lathe.length_text(shows_mm)}"
+            words += f". This layer shows from a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
 
 

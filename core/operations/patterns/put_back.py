@@ -128,7 +128,7 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     if apart_mm < LEAST_APART_MM:
         raise PlanError(
             f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how it is turned. "
-            f"Find cuts at least {to_text(LEAST_APART_MM)} apart, better on opposite sides."
+            f"Find cuts at least {to_text(LEAST_APART_MM)} apart, best on opposite sides."
         )
 
 

@@ -95,10 +95,12 @@ def _off_the_blank(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutO
         position.number for position in layer.cut_positions if nearest_mm(position) - half_mm > rim_mm + _ROUNDING_MM
     ]
     if off:
-        which = f"Position {off[0]} is" if len(off) == 1 else f"Positions {off[0]} and {len(off) - 1} more are"
+        which = f"Position {off[0]} is" if len(off) == 1 else f"{len(off)} positions, such as {off[0]}, are"
+        if 1 < len(off) == len(layer.cut_positions):
+            which = f"All {len(off)} positions are"
         yield OutOfReach(
             "place",
-            f"{which} wholly off the blank of {lathe.length_text(job.blank_diameter_mm)}. Enter places nearer to its "
+            f"{which} off the blank of {lathe.length_text(job.blank_diameter_mm)}. Enter places nearer to its "
             "centre, or skip them.",
         )
 

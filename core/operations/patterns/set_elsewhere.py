@@ -78,4 +78,5 @@ def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, 
         )
     dial = lathe.dial(planned.dial)
     amount = lathe.length_text(abs(float(off * dial.mm_per_unit)))
-    return off, f"The slide is {amount} off at this position. The others are set from zero, so they stay right."
+    finding = f"The slide is {amount} off at this position. The other positions are set from zero, so they stay right."
+    return off, finding

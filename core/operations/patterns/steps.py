@@ -103,14 +103,14 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
 
 
 def _axes_meet(dial: Dial, is_far: bool) -> Step:
-    zero = "set it to 0 there" if dial.can_zero else "enter what it shows there"
+    zero = "set the dial to 0" if dial.can_zero else "enter the dial's reading"
     return Step(
         action="set",
         title="Find where the axes meet",
-        text=f"Isolate the drive. Move the {dial_words(dial.name)} to where table and spindle axes meet. Swing an "
-        "indicator in the spindle by hand round the table's bore or a turned boss. The axes meet where it reads the "
-        f"same on both sides. End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken "
-        f"up{backlash_words(dial)}, and {zero}. "
+        text="Isolate the drive. Swing an indicator in the spindle by hand round the table's bore or a turned boss. "
+        f"Move the {dial_words(dial.name)} until the indicator reads the same on both sides. There the axes meet. "
+        f"End the move going {'out' if is_far else 'in'}, {AWAY}, with the backlash taken up{backlash_words(dial)}, "
+        f"and {zero}. "
         "Half the difference between top and bottom is the axis height error",
         settings=(dial.at_marks(0),),
         zeroed_dials=(dial.name,),

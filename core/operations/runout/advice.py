@@ -19,7 +19,7 @@ from core.values.plain_text import sentence
 
 NOTHING_TO_MOVE = {
     "screwed on": (
-        "Nothing can be moved. Take the work off, clean thread and faces on both sides and deburr the first thread. "
+        "Nothing can be moved. Take the work off. Clean thread and faces on both sides, and deburr the first thread. "
         "Seat it on its face, not on the thread, and read again.",
         "Refit it three times and compare. A high spot that stays at the same mark belongs to the work.",
         "Then true the work in place, and mark its position to the spindle.",
@@ -154,7 +154,7 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
     if job.workholding == "three jaw" and job.surface != "face":
         lines.append(_jaw_faces(first, job, lathe))
     if moves_found[0].how == "shim":
-        lines.append("Keep the shims that are in already and add these.")
+        lines.append("Keep the shims already in place and add these shims.")
     lines.append(_left_words(first, moves_found, length_text))
     return [line for line in lines if line]
 
@@ -193,8 +193,8 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     if shims_for_flat_jaws(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
         return (
-            f"Shims are for flat jaws wider than {lathe.length_text(2 * shift)}: the bar shifts sideways by "
-            "half of that."
+            f"Shims are for flat jaws wider than {lathe.length_text(2 * shift)}. The bar shifts sideways by "
+            f"{lathe.length_text(shift)}."
         )
     if lathe.chuck.jaw_face is None:
         return f"Shims are for narrow jaw tips. If yours are wide and flat, enter that in {SET_UP}."

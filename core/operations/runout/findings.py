@@ -140,8 +140,8 @@ def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthTe
 def waiting_words(readings: Sequence[float]) -> str:
     """Return a sentence that says why there are no figures yet, and which readings are still needed."""
     if len(readings) < 3:
-        return "Take at least three readings, over a third of the turn."
-    return "Read more marks round the work. From these marks alone an offset looks like a change of size."
+        return "Take three readings or more, spread over at least a third of the turn."
+    return "Read more marks around the work. At these marks alone, an offset looks like a change of size."
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:

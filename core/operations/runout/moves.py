@@ -63,7 +63,7 @@ class Move(NamedTuple):
                 pieces = " + ".join(length_text(piece) for piece in self.pieces_mm)
                 text += f" (nearest of your shims: {pieces})"
             elif self.none_near:
-                text += " (all of yours are too thick: use none)"
+                text += " (all your shims are too thick: use none)"
         if self.reading_mm is None:
             return text
         change, amount = "falls" if self.reading_mm < 0 else "rises", length_text(abs(self.reading_mm))

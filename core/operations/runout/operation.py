@@ -148,8 +148,8 @@ def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Ste
     return Step(
         action="set",
         title="Set the indicator",
-        text=f"{marks}. Place the indicator {at}{circle}. Push it in a little and set it to 0 at the first mark"
-        f"{plane}. Plunger pushed in reads +",
+        text=f"{marks}. Place the indicator {at}{circle}. Push the plunger in a little and set the indicator "
+        f"to 0 at the first mark{plane}. Plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
     )
 
@@ -196,7 +196,7 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
     return Step(
         action="check",
         title="Close the turn",
-        text=f"Turn the {first} mark to the indicator once more. It should read the same as at first. "
+        text=f"Turn the {first} mark to the indicator once more. The indicator should read the same as at first. "
         "Enter the reading. A small drift is spread over the turn",
         expects=Expects.READING,
         place=at,
@@ -205,7 +205,11 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
 
 def _second_plane(job: RunoutJob, lathe: Lathe) -> Step:
     centres = job.workholding == "between centres"
-    zero = "Move it with the carriage only and do not set it to 0 again" if centres else "You may set it to 0 again"
+    zero = (
+        "Move it with the carriage only and do not set the indicator to 0 again"
+        if centres
+        else "You may set the indicator to 0 again"
+    )
     return Step(
         action="set",
         title="Move to the second plane",
@@ -248,7 +252,7 @@ def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
     if job.tolerance_mm is not None and job.tolerance_mm < graduation_of(lathe):
         cautions.append(
             f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than the indicator's graduation of "
-            f"{lathe.indicator_text(graduation_of(lathe))}. This indicator cannot prove it."
+            f"{lathe.indicator_text(graduation_of(lathe))}. This indicator cannot prove such a tolerance."
         )
     return cautions
 

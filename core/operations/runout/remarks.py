@@ -26,7 +26,7 @@ def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tu
     """Return a question for each reading that looks like a mistake. No reading is refused or skipped."""
     slips = [
         f"The reading {length_text(analysis.readings_mm[i])} at {mark_words(analysis.angles_deg[i])} is far from the "
-        "others. Is it a typing slip, or a keyway or hole under the indicator?"
+        "others. Is this a typing error, or is a keyway or hole under the indicator?"
         for i in analysis.suspects
     ]
     if analysis.larger_than_work and job.diameter_mm is not None:

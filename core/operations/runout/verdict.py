@@ -37,7 +37,7 @@ class Verdict:
             answer = f"Too close to {tolerance} to be certain"
         words = f"{answer}: total indicator reading {length_text(self.tir_mm)} ± {length_text(self.uncertainty_mm)}"
         if self.between_marks:
-            words += " (twice the eccentricity: the high spot is between two marks)"
+            words += " (twice the eccentricity, as the high spot is between two marks)"
         if self.answer == "cannot be told" and self.tolerance_mm < self.graduation_mm:
             return f"{words}. The indicator's graduation of {length_text(self.graduation_mm)} is too coarse."
         return f"{words}."
@@ -80,7 +80,7 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
         return ""
     rating = "worse" if verdict(analyses, GOOD_SCREWED_ON_MM).answer == "outside" else "as good"
     usual = f"About {length_text(GOOD_SCREWED_ON_MM)} is a good result for a screwed-on part (common practice)."
-    return f"{usual} This one is {rating}."
+    return f"{usual} This part is {rating}."
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
@@ -94,7 +94,9 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     if after.below_indicator:
         return f"{sizes} The work runs true, as far as this indicator can show."
     if towards < -moved / 2:
-        return f"{sizes} The work moved the wrong way, further out. Check the signs: + is plunger pushed in."
+        return (
+            f"{sizes} The work moved in the wrong direction, further out. Check the signs: a plunger pushed in reads +."
+        )
     if towards < moved / 2:
         return f"{sizes} The work moved sideways. Are the marks counted in the order in which they pass the indicator?"
     too_far = "" if after.eccentricity_mm < before.eccentricity_mm else ", too far"

@@ -56,7 +56,7 @@ def _cautions(here: SquareAtLathe) -> Iterator[str]:
     if job.tolerance_mm is not None and job.tolerance_mm < here.graduation_mm:
         yield (
             f"The tolerance of {lathe.indicator_text(job.tolerance_mm)} is smaller than one mark, "
-            f"{lathe.indicator_text(here.graduation_mm)}. Such readings cannot prove it."
+            f"{lathe.indicator_text(here.graduation_mm)}. Such readings cannot prove this tolerance."
         )
     if job.method == "chuck bar":
         yield (
@@ -247,7 +247,7 @@ def _summary(job: SquareJob, lathe: Lathe, plan: Plan) -> str:
     here = SquareAtLathe(job, lathe)
     latest = here.after or here.before
     if latest is None:
-        return "Each reading is asked at its step."
+        return "The counter asks for each reading at its step."
     return " ".join([*here.found_words(latest), f"{here.correct_words(latest)}."])
 
 
@@ -282,7 +282,7 @@ _FIGURE_NAMES: Mapping[str, str] = {
 _HELP = (
     "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
     "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
-    "to tap or shim, and where. Then read again: both sets are compared. + means that the surface is nearer.\n\n"
+    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer.\n\n"
     "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
     "ground bar by half a turn for the same reason.\n\n"
     "Facing a disc: run the indicator on past the centre. It then shows twice the error of the cross-slide. Between "

@@ -75,7 +75,7 @@ class SquareAtLathe:
         past = " past the centre" if self.job.method == "facing" else ""
         go = "Go to"
         if place == 0 and not again.startswith(","):
-            go = f"{safety.STOP_FIRST} Set it to 0 at"
+            go = f"{safety.STOP_FIRST} Set the indicator to 0 at"
         return Ask(
             AskedAt(key, place),
             f"Read at {where}{again}",
@@ -103,7 +103,7 @@ class SquareAtLathe:
             case "along":
                 text = (
                     f"{stop} Clean and deburr the part and its seat. Fix the indicator, plunger square to the "
-                    "surface, on the slide that moves along it. Do not set it to 0 again between readings"
+                    "surface, on the slide that moves along it. Do not set the indicator to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
@@ -111,13 +111,13 @@ class SquareAtLathe:
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
                 text = (
                     f"{stop} Fix the indicator on the cross-slide, plunger on the face. Run it from the side you "
-                    "cut to the centre: its needle must not move. Set it to 0 at the centre"
+                    "cut to the centre: its needle must not move. Set the indicator to 0 at the centre"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":
                 text = (
                     f"{stop} Put a ground bar between clean centres. Fix the indicator on the carriage, plunger at "
-                    "centre height on the side near you. Do not set it to 0 again between readings"
+                    "centre height on the side near you. Do not set the indicator to 0 again between readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case _:
@@ -228,9 +228,9 @@ class SquareAtLathe:
         if found.taper_mm is not None:
             return [self._taper_words(found)]
         grows = "nearer" if line.slope > 0 else "further away"
-        words = f"It slopes {per_100} ({number_text(abs(line.slope_deg), 4)}°), {grows} along the length"
+        words = f"The readings slope {per_100} ({number_text(abs(line.slope_deg), 4)}°), {grows} along the length"
         if abs(line.error_mm) < self.graduation_mm / 2:
-            words = "It is in line, as far as the indicator shows"
+            words = "The readings are in line, as far as the indicator shows"
         if self.job.method == "facing":
             shape = "hollow, which makers allow" if line.slope > 0 else "high in the middle"
             words = (
@@ -281,22 +281,22 @@ class SquareAtLathe:
         move, say = found.move_mm, self.lathe.indicator_text
         if move is None:
             return (
-                "Move the part until all positions read the same. For an amount, enter the position of the tap in the "
-                "job"
+                "Move the part until the indicator reads the same at all positions. To get an amount, enter the "
+                "position of the tap in the job"
             )
         if abs(move) < self.graduation_mm / 2:
-            return "Leave it: the move is smaller than the indicator can show"
+            return "Leave the part. The move is smaller than the indicator can show"
         tap, pivot = self.job.tap_mm or 0.0, self.job.pivot_mm
         pivot = self.job.at_mm[0] if pivot is None else pivot
         direction = f"{'away from' if move > 0 else 'towards'} the indicator"
         at, about = self.lathe.length_text(tap), self.lathe.length_text(pivot)
         if self.job.how == "shim":
             shims = self._shims_words(abs(move))
-            return f"Shim it by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
+            return f"Shim the part by {say(abs(move))} at {at}, {direction}. The part turns about {about}{shims}"
         less = "less" if move > 0 else "more"
         return (
-            f"Tap it by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator at "
-            f"{at}: it must read {say(abs(move))} {less} than before"
+            f"Tap the part by {say(abs(move))} at {at}, {direction}. The part turns about {about}. Watch the indicator "
+            f"at {at}. It must read {say(abs(move))} {less} than before"
         )
 
     def _shims_words(self, amount_mm: float) -> str:
@@ -325,7 +325,7 @@ class SquareAtLathe:
         bends = bending_mm(diameters[0], stick_out)
         return (
             f"A steel bar this thick bends {say(bends)} at {say(stick_out)} under {LIGHT_CUT_N:g} N, {say(2 * bends)} "
-            "on the diameter: its free end becomes larger. A twisted bed looks the same as a headstock out of "
+            "on the diameter. Its free end becomes larger. A twisted bed looks the same as a headstock out of "
             "line, so level the bed first. Never loosen the headstock on this test alone"
         )
 

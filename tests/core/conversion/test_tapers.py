@@ -117,9 +117,19 @@ def test_angles_in_minutes_and_seconds_match_their_fractions() -> None:
 @pytest.mark.parametrize(
     ("scale", "half_deg", "mark_deg", "words"),
     [
-        (CompoundScale(zero="parallel"), Fraction("1.25"), 1, "nearest mark 1 deg: half angle 0.25 deg less"),
-        (CompoundScale(zero="perpendicular"), Fraction("1.25"), 89, "nearest mark 89 deg: half angle 0.25 deg less"),
-        (CompoundScale(zero="perpendicular"), Fraction("1.75"), 88, "nearest mark 88 deg: half angle 0.25 deg more"),
+        (CompoundScale(zero="parallel"), Fraction("1.25"), 1, "at mark 1 deg the half angle is 0.25 deg too small"),
+        (
+            CompoundScale(zero="perpendicular"),
+            Fraction("1.25"),
+            89,
+            "at mark 89 deg the half angle is 0.25 deg too small",
+        ),
+        (
+            CompoundScale(zero="perpendicular"),
+            Fraction("1.75"),
+            88,
+            "at mark 88 deg the half angle is 0.25 deg too large",
+        ),
         (CompoundScale(zero="parallel", graduation_deg=0.5), Fraction("1.25") + Fraction(1, 100), 1.5, "1.5 deg"),
         (CompoundScale(zero="parallel"), Fraction(7), 7, "7 deg, a mark"),
         (

@@ -88,7 +88,7 @@ def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str
     with Logbook.open(there) as logbook:
         logbook.backup(backup := there.parent / "backup.sqlite3")
     LatheNotes(there).back_up(backup)
-    assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes new.")
+    assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes added.")
     assert LatheNotes(here).read() == LatheNotes(there).read()
     LatheNotes(there).delete(LatheNotes(there).read().notes[0])
     assert merged(here, there).lines()[0].endswith("1 run already here, 1 note on lathes deleted.")
@@ -146,7 +146,7 @@ def test_a_fork_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
     go_on(there, uid, "there")
     report = merged(here, there)
     assert report.counts == {"two": 1}
-    assert "3; there: 3" in report.lines()[1]
+    assert "3 here, 3 there" in report.lines()[1]
     assert list(notes(here).values()) == [["note 0", "here"], ["note 0", "there"]]
     assert merged(there, here).counts == {"two": 1, "same": 1}
     assert list(notes(there).values()) == [["note 0", "there"], ["note 0", "here"]]
@@ -385,7 +385,7 @@ def test_pulled_stick_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) ->
     here, there, uid = pair
     with (
         patch("shutil.copyfile", side_effect=OSError(errno.EIO, "Input/output error")),
-        pytest.raises(LogbookError, match=r"Input/output error\. Nothing was merged\. Check the stick"),
+        pytest.raises(LogbookError, match=r"Input/output error\. Nothing was merged\. Check the memory stick"),
     ):
         merged(here, there)
     assert notes(here) == {uid: ["note 0"]}

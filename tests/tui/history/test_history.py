@@ -324,7 +324,7 @@ async def test_m_merges_the_log_of_another_machine(
         while not isinstance(app.screen, MergeReportScreen):
             await pilot.pause(0.01)
         await pilot.pause()
-        assert "1 run new" in " ".join(painted(app).split())
+        assert "1 run added" in " ".join(painted(app).split())
         await press(pilot, "escape")
         assert app.screen is history and history.query_one(RunList).count == 1
 

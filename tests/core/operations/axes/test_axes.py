@@ -409,7 +409,7 @@ def test_every_method_has_its_cautions() -> None:
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
         said = " ".join(caution for step in plan.steps for caution in step.cautions)
-        assert "turn the spindle by hand only" in said and "fingers out" in said and "Before power" in said
+        assert "Turn the spindle by hand only" in said and "fingers out" in said and "Before power" in said
         general = " ".join(plan.general)
         assert "indicator and its base off before power" in general
         assert ("Stay out of the plane" in general) == (method == "two circles")

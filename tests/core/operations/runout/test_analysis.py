@@ -297,7 +297,7 @@ def test_a_reading_with_a_lost_decimal_point_is_questioned() -> None:
     found = _analyse(readings, diameter=60)
     assert found.suspects == (2,)
     assert "30 mm at 90°" in _said(readings)
-    assert "typing slip" in _said(readings)
+    assert "typing error" in _said(readings)
     assert found.readings_mm == pytest.approx(readings)
 
 

@@ -231,7 +231,7 @@ def test_grave_cautions_of_the_plan_come_first() -> None:
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
-    assert "typing slip" in plan.cautions[0]
+    assert "typing error" in plan.cautions[0]
     assert any({"0.005", "0.01"} <= figures(caution) for caution in plan.cautions)
     assert safety.INDICATOR_OFF in plan.general
     assert plan.steps[0].cautions

@@ -74,7 +74,7 @@ def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: f
         ((0.001, 190), "runs true"),
         ((0.10, 77), "0.2 mm. Wanted: 0.3 mm"),
         ((0.10, 257), "0.4 mm. Wanted: 0.3 mm"),
-        ((0.60, 77), "wrong way"),
+        ((0.60, 77), "wrong direction"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
     ],
@@ -127,7 +127,7 @@ def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[s
 def test_screwed_on_work_gets_its_advice_in_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
-    places = [said.index(word) for word in ("clean", "deburr", "Seat", "three times", "true the work")]
+    places = [said.index(word) for word in ("Clean thread", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
 
 
