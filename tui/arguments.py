@@ -203,8 +203,8 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         job=Path(plain[0]) if plain and command != "convert" else None,
         asked=plain[0] if command == "convert" else "",
         lathe=_path(options, "--lathe"),
-        data=_path(options, "--data"),
-        jobs=_path(options, "--jobs"),
+        data=_folder(options, "--data"),
+        jobs=_folder(options, "--jobs"),
         charset=options.get("--charset", "auto"),  # type: ignore[arg-type]
         form=options.get("--format", "text"),
         verify="--verify" in options,
@@ -289,6 +289,17 @@ def _path(options: dict[str, str], name: str) -> Path | None:
     if not value:
         raise UsageError(f"{name} needs a name after it.")
     return Path(value)
+
+
+def _folder(options: dict[str, str], name: str) -> Path | None:
+    path = _path(options, name)
+    try:
+        is_file = path is not None and path.is_file()
+    except OSError:
+        is_file = False
+    if is_file:
+        raise UsageError(f"{name} needs a folder, but {quoted(str(path))} is a file. Enter the name of a folder.")
+    return path
 
 
 def _number(options: dict[str, str], name: str) -> int | None:

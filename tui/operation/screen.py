@@ -295,12 +295,14 @@ class OperationScreen(VaryingPages):
     def _show_results(self) -> None:
         results, lathe, plan = self.query_one(OperationResults), self.context.lathe, self.plan
         if plan is None:
-            results.show(None, (), lathe, _PLANNING if self.is_planning else "")
+            form = self.query_one(OperationForm)
+            wanted = "Fill in the empty fields" if form.missing() else "Correct the marked fields"
+            results.show(None, (), lathe, _PLANNING if self.is_planning else f"{wanted} first.")
             return
         own = self.cautions(plan)
         stand_in = [EXAMPLE_LATHE_WORDS] if lathe.example else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
-        results.show(figures, plan.steps, lathe)
+        results.show(figures, plan.steps, lathe, "")
 
     def show_summary(self) -> None:
         """Show below the form which fields are empty or wrong.

@@ -22,7 +22,6 @@ ERROR_KEYS = (
         "ctrl+e",
         "errors('larger')",
         "Errors",
-        show=False,
         priority=True,
         tooltip="Draw set-up errors larger, or at true size.",
     ),
@@ -64,6 +63,11 @@ class DrawsErrors(PicturedScreen):
             sketch.show_errors(errors, ErrorsView())
         self.drawn_otherwise()
         self.follow_picture()
+        self.refresh_bindings()
+
+    def is_useful(self, action: str) -> bool:
+        """Return True if a key does something now. The key for larger errors needs errors to draw."""
+        return action != "errors('larger')" or (self.is_mounted and self.query_one(PatternSketch).can_change_errors)
 
     def drawn_otherwise(self) -> None:
         """Show in the legend how the errors are drawn."""

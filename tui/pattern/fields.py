@@ -175,7 +175,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         "Errors of the set-up",
         _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)", set_on=_READ_ON),
-        _entry(key="eccentric_at", label="  towards", unit="deg", hint="(0°)"),
+        _entry(key="eccentric_at", label="  towards", unit="deg", hint="such as 90"),
         _choice("correct", "Corrected by settings", (("no", "false"), ("yes", "true")), table),
         _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)", set_on=_READ_ON),
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),

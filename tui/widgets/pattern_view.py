@@ -52,7 +52,7 @@ class PatternView(BaseScreen[None]):
             "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
         ),
         Binding(
-            "9",
+            "9,ctrl+e",
             "errors('larger')",
             "Errors",
             key_display="9",
@@ -60,7 +60,13 @@ class PatternView(BaseScreen[None]):
         ),
         Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
         Binding("1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a sensible size."),
-        Binding("7", "errors('other_way')", "Corrected", tooltip="Draw errors corrected by the settings, or not."),
+        Binding(
+            "7,ctrl+n",
+            "errors('other_way')",
+            "Corrected",
+            key_display="7",
+            tooltip="Draw errors corrected by the settings, or not.",
+        ),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
         Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture, like Esc."),
     ]
