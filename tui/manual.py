@@ -10,7 +10,7 @@ from tui.paths import Paths
 _PURPOSE = "work out, count and log lathe work on the turner's own dials"
 _DESCRIPTION = (
     "It helps at a lathe with one job at a time: threads, tapers, runout, even divisions, patterns. It works out what "
-    "to set on your own dials, counts each pass with one key, and logs it on disk before it shows the next.",
+    "to set on your own dials, counts each pass with one key, and logs the pass on disk before it shows the next one.",
     "It advises and controls nothing. The machine's manual, local rules and, where they apply, licensed trades come "
     "first.",
     HELP_KEY,

@@ -74,11 +74,13 @@ class BoardScreen(BaseScreen[None]):
             show=False,
             tooltip="Compare the dials of this lathe with your measurements.",
         ),
-        Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments, the bell, the folder of jobs."),
-        Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
+        Binding("k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and the folder of jobs."),
+        Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample or a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     choosing = reactive(False, bindings=True)

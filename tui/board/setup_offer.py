@@ -46,7 +46,7 @@ def offer(context: AppContext) -> str:
         return ""
     return (
         "No lathe set up yet: readings are for an example lathe, not for your dials. "
-        f"Press {KEY} to set up yours in plain questions."
+        f"Press {KEY} to set up your own lathe."
     )
 
 

@@ -125,7 +125,7 @@ class DivideScreen(PicturedScreen):
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return, by field key, the values that apply to empty fields."""
         depth = self.entered.depth
-        return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
+        return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, in one cut"}
 
     def offers(self) -> Mapping[str, Options]:
         """Return the methods of setting the rotary table, exact methods first."""

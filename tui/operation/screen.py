@@ -35,13 +35,13 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A number without a unit has the unit after its field. A value in brackets applies if you leave the field "
-    "empty. + and - change a choice. < and > change a number by one mark of its dial, one degree, or 1. Ctrl+Z "
-    "undoes up to ten changes, and Ctrl+Y redoes them."
+    "A number without a unit takes the unit shown after the field. The value in brackets applies if you leave a "
+    "field empty. Press + or - to change a choice. Press < or > to change a number by one mark of its dial, one "
+    "degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y redoes them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
-_PLANNING = "The program is planning. You can continue typing."
+_PLANNING = "The program is planning the steps. You can keep typing."
 
 
 class OperationScreen(VaryingPages):
@@ -62,13 +62,13 @@ class OperationScreen(VaryingPages):
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go to the next field, or run the action.",
+            tooltip="Go to the next field, or run the selected action.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form, after a question if needed."),
+        Binding("escape", "back", "Close", tooltip="Close this form. If entries would be lost, the form asks first."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""
@@ -381,7 +381,7 @@ class OperationScreen(VaryingPages):
         if not actions.has_focus:
             self.focus_next()
         elif not self.ready and not self.is_planning:
-            self.show_message("This is not possible yet. Fill in or correct this field first.")
+            self.show_message("You cannot do this yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
             self._offered_actions()[actions.cursor][1]()
@@ -475,7 +475,7 @@ class OperationScreen(VaryingPages):
             "Close this form?",
             yes="Close it",
             no="Stay here",
-            detail=["These entries are neither started nor saved in a job. They would be lost."],
+            detail=["You have not started or saved this operation. Closing the form loses your entries."],
         )
         self.app.push_screen(question, self._leave)
 

@@ -91,7 +91,7 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(
             key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST, set_on=_DEPTH_ON
         ),
-        _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=_DEPTH_ON),
+        _entry(key="cut", label="Deepest cut", unit=unit, hint="(in one cut)", set_on=_DEPTH_ON),
         _entry(key="skip", label="Skipped", hint="(none)", longest=_LONGEST_LIST),
         Choice(key=MORE, label="Rarely used fields", options=((HIDDEN, None), (SHOWN, None))),
         _entry(key="spread", label="Positions spread over", unit="deg", hint="(360°)"),

@@ -76,8 +76,10 @@ class SetupScreen(BaseScreen[None]):
             key_display="Esc",
             tooltip="Close set-up. All answers are saved.",
         ),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     def __init__(self) -> None:
@@ -235,7 +237,7 @@ class SetupScreen(BaseScreen[None]):
         try:
             done = self._lathe_draft.save_answers(self.context)
         except FileError as error:
-            done = f"{sentence(error.messages[0])} Your answers wait until you correct the error."
+            done = f"{sentence(error.messages[0])} Your answers are kept until you correct the error."
         self._show()
         names = [chapter.name for chapter in self._chapters]
         if asked in names:
