@@ -86,7 +86,7 @@ class ControlsScreen(BaseScreen[None]):
         Binding(
             "minus,subtract",
             "move(-1)",
-            "Before",
+            "Previous",
             show=False,
             tooltip="Select the previous setting (same as the Up key).",
         ),

@@ -62,7 +62,7 @@ def _lines(paths: Paths) -> Iterator[str]:
         [
             (short_path(paths.data), "the log of all runs, your copies of the samples"),
             (short_path(paths.config), "your lathes, and settings of pedal, instruments and bell"),
-            (short_path(paths.documents), "new jobs and exports, unless you enter another place"),
+            (short_path(paths.documents), "new jobs and exports, unless you enter another folder"),
             (short_path(paths.cache), "units that were looked up; may be deleted"),
         ]
     )

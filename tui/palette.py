@@ -109,7 +109,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     BINDINGS = [
         Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
         Binding("down", "move(1)", "Next", show=False, tooltip="Select the next action."),
-        Binding("up", "move(-1)", "Before", show=False, tooltip="Select the previous action."),
+        Binding("up", "move(-1)", "Previous", show=False, tooltip="Select the previous action."),
     ]
 
     def __init__(self, about: Screen[Any]) -> None:

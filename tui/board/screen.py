@@ -79,7 +79,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
-            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous row (same as the Up key)."
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
         ),
     ]
 

@@ -43,7 +43,7 @@ class SettingsPage(BaseScreen[None]):
         Binding(
             "minus,subtract",
             "move(-1)",
-            "Before",
+            "Previous",
             show=False,
             tooltip="Go to the previous position (same as the Up key).",
         ),

@@ -83,7 +83,11 @@ class RunLogScreen(BaseScreen[None]):
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event (same as the Down key)."),
         Binding(
-            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous event (same as the Up key)."
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Go to the previous event (same as the Up key).",
         ),
     ]
 

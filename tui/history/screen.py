@@ -57,7 +57,7 @@ class HistoryScreen(BaseScreen[None]):
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run (same as the Down key)."),
         Binding(
-            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous run (same as the Up key)."
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous run (same as the Up key)."
         ),
     ]
 

@@ -104,7 +104,7 @@ class DivideScreen(PicturedScreen):
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
             "Cut at each position",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
-            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
+            Entry(key="cut", label="Deepest cut", unit=unit, hint="(in one cut)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
             Choice(
                 key="order",

@@ -53,7 +53,7 @@ class OperationScreen(VaryingPages):
         Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
         Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
         Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
-        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the previous page."),
+        Binding("f7", "turn(-1)", "Previous page", show=False, tooltip="Show the previous page."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save this operation in a new job file."),
         # These bindings have priority, so that text typed right after such a key enters the newly focused field.
         Binding(

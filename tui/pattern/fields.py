@@ -161,7 +161,12 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
     return (
         "How to set the table",
         means_choice(lathe, table.get(WITH)),
-        _choice("order", "Deeper", (("round by round", "round"), ("each at once", "position")), table),
+        _choice(
+            "order",
+            "Order of cuts",
+            (("once round at each depth", "round"), ("each to full depth", "position")),
+            table,
+        ),
         _choice(
             "layer_order",
             "Order of layers",

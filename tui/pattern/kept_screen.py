@@ -71,7 +71,7 @@ class KeptScreen(BaseScreen[None]):
         Binding(
             "minus,subtract",
             "move(-1)",
-            "Before",
+            "Previous",
             show=False,
             tooltip="Select the previous pattern (same as the Up key).",
         ),

@@ -79,7 +79,7 @@ class ChapterScreen(BaseScreen[str]):
         Binding(
             "minus,subtract",
             "move(-1)",
-            "Before",
+            "Previous",
             show=False,
             tooltip="Go to the previous answer (same as the Up key).",
         ),
@@ -346,7 +346,7 @@ class ChapterScreen(BaseScreen[str]):
                 self._entry.value = typed_text(question, value)
             self._show_unit(question)
         self._entry.select_all()
-        self.show_message(f"{odd} Press Enter again to keep this answer, or enter another.")
+        self.show_message(f"{odd} Press Enter again to keep this answer, or enter another answer.")
         return True
 
     def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:

@@ -45,7 +45,7 @@ class CuttersScreen(BaseScreen[str]):
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
-            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous row (same as the Up key)."
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
         ),
     ]
 

@@ -78,7 +78,7 @@ class SetupScreen(BaseScreen[None]):
         ),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
-            "minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the previous row (same as the Up key)."
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
         ),
     ]
 
@@ -174,7 +174,7 @@ class SetupScreen(BaseScreen[None]):
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Answer any part."
+            where = "No lathe file yet, so readings are for an example lathe. Choose any part and answer its questions."
         elif path == context.paths.own_lathe:
             where = f"In {short_path(path)}, the lathe in use."
         else:

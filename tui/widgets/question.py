@@ -152,7 +152,7 @@ class Listed(QuestionScreen[Answer]):
         Binding(
             "minus,subtract",
             "move(-1)",
-            "Before",
+            "Previous",
             show=False,
             tooltip="Select the previous answer (same as the Up key).",
         ),
