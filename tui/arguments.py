@@ -94,7 +94,7 @@ OPTIONS = (
     Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
     Option("--verify", "log: check every entry of the log", only_for="log"),
     Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    Option("--merge", "log: add the runs of another machine's log or backup", "FILE", "file", "log"),
+    Option("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
     Option("--man", "print the manual page"),
     Option(
         "--completion",
@@ -203,8 +203,8 @@ def read_arguments(words: Sequence[str]) -> Arguments:
         job=Path(plain[0]) if plain and command != "convert" else None,
         asked=plain[0] if command == "convert" else "",
         lathe=_path(options, "--lathe"),
-        data=_path(options, "--data"),
-        jobs=_path(options, "--jobs"),
+        data=_folder(options, "--data"),
+        jobs=_folder(options, "--jobs"),
         charset=options.get("--charset", "auto"),  # type: ignore[arg-type]
         form=options.get("--format", "text"),
         verify="--verify" in options,
@@ -231,7 +231,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
         name, equals, value = word.partition("=")
         name = {"-h": "--help", "-V": "--version"}.get(name, name)
         if name in options:
-            raise UsageError(f"{name} is there twice. Write it once.")
+            raise UsageError(f"{name} is given twice. Give it once.")
         option = next((option for option in OPTIONS if option.name == name), None)
         if option is not None and not option.value and not equals:
             options[name] = ""
@@ -250,19 +250,21 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:
-        raise UsageError(f"{quoted(plain[0])} after lathe is one too many. Use --lathe FILE for another lathe.")
+        raise UsageError(f"{quoted(plain[0])} cannot come after lathe. Use --lathe FILE for another lathe.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
     for option in OPTIONS:
         if option.name in options and option.only_for not in {"", command}:
-            raise UsageError(f"{option.name} goes with `halfnut {option.only_for}` only.")
+            raise UsageError(f"Use {option.name} with `halfnut {option.only_for}` only.")
     if "--merge" in options:
         others = [quoted(word) for word in plain] + [
             name for name in ("--verify", "--backup", "--format") if name in options
         ]
         if others:
-            raise UsageError(f"--merge takes in the whole log, so {others[0]} cannot go with it. Use one at a time.")
+            raise UsageError(
+                f"--merge merges the whole log and cannot be combined with {others[0]}. Use one at a time."
+            )
     if "--format" in options:
         _check_format(options["--format"], command)
     _check_word("--charset", options.get("--charset", "auto"), _CHOICES["--charset"])
@@ -272,7 +274,7 @@ def _check_format(word: str, command: str) -> None:
     accepted = _FORMATS.get(command, ())
     if not accepted:
         takes = [command for command, words in _FORMATS.items() if words]
-        raise UsageError(f"--format goes with `halfnut {'`, `halfnut '.join(takes)}` only.")
+        raise UsageError(f"Use --format with `halfnut {'`, `halfnut '.join(takes)}` only.")
     if word not in accepted:
         raise UsageError(f"--format cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
 
@@ -289,6 +291,17 @@ def _path(options: dict[str, str], name: str) -> Path | None:
     if not value:
         raise UsageError(f"{name} needs a name after it.")
     return Path(value)
+
+
+def _folder(options: dict[str, str], name: str) -> Path | None:
+    path = _path(options, name)
+    try:
+        is_file = path is not None and path.is_file()
+    except OSError:
+        is_file = False
+    if is_file:
+        raise UsageError(f"{name} needs a folder, but {quoted(str(path))} is a file. Enter the name of a folder.")
+    return path
 
 
 def _number(options: dict[str, str], name: str) -> int | None:

@@ -80,13 +80,13 @@ def keep_controls(path: Path, controls: Controls) -> None:
     except OSError as error:
         raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
     lines = [
-        "# Pedal, instruments with a cable, bell, folder of jobs. Written by the program; keys as it names them.",
+        "# Settings of pedals, instruments with a cable, bell and folder of jobs. The program writes this file.",
         f"pedal = {_text(controls.pedal)}",
         f"undo_pedal = {_text(controls.undo_pedal)}",
-        '# Unit of a bare number from an instrument: "mm", "in", or "" for that of what asks.',
+        '# Unit of a bare number from an instrument: "mm", "in", or "" for the unit of the field or step.',
         f"instrument_unit = {_text(controls.instrument_unit)}",
         f"bell = {'true' if controls.bell else 'false'}",
-        '# Folder of jobs and exports, such as one on a stick; "" for the usual one.',
+        '# Folder of jobs and exports, such as a folder on a stick; "" for the usual folder.',
         f"jobs = {_text(controls.jobs)}",
     ]
     write_text(path, "\n".join(lines) + "\n")

@@ -61,15 +61,15 @@ class ControlsScreen(BaseScreen[None]):
         "your jobs. Select a setting and press Enter. For a pedal, press the pedal afterwards."
     )
     MORE_HELP = (
-        "A pedal counts like Space on the counter, and counts once even if held down or bouncing. A pedal may "
-        "send PgUp or PgDn. These keys then no longer scroll on the counter. Keys that the counter needs are "
+        "A pedal counts like Space on the counter, and counts once even if held down or bouncing. A pedal may send "
+        "PgUp or PgDn. These keys then no longer scroll on the counter. Keys that the counter needs are "
         "refused.\n\n"
         "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
         "measurement, the number is logged. At any other step, the counter asks what you measured. A number "
-        "without a unit has the unit set on this page.\n\n"
-        "The folder of jobs may be on a stick that you use on two machines. The job page lists the jobs in this "
-        "folder. New jobs and exports are saved there too. The log stays on this machine. Press m in the history "
-        "to merge the log of another machine."
+        "without a unit takes the unit set on this page.\n\n"
+        "The folder of jobs may be on a stick that you use on two computers. The job page lists the jobs in this "
+        "folder. New jobs and exports are saved there too. The log stays on this computer. Press m in the history "
+        "to merge the log of another computer."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -82,8 +82,14 @@ class ControlsScreen(BaseScreen[None]):
             key_display="Esc",
             tooltip="Close this page. Everything is saved.",
         ),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next setting, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous setting, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next setting (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Select the previous setting (same as the Up key).",
+        ),
     ]
 
     def __init__(self) -> None:
@@ -137,12 +143,15 @@ class ControlsScreen(BaseScreen[None]):
             PressNow(f"Press the pedal that {does} now.", lambda pressed: pedal_refusal(pressed, other))
         )
         if key is not None:
-            gives_way = " There it no longer scrolls; on other pages it does." if key in TAKES_PLACE else ""
+            gives_way = " On the counter, this key no longer scrolls." if key in TAKES_PLACE else ""
             self._keep(_with_pedal(controls, name, key), f"{key_name(key)} {does} on the counter.{gives_way}")
 
     async def _ask_for_folder(self) -> None:
         if self.context.paths.jobs is not None:
-            self.show_message("--jobs sets the folder of jobs for this session. Start without it to set another.")
+            self.show_message(
+                "The option --jobs sets the folder of jobs for this session. To set another folder here, start "
+                "without this option."
+            )
             return
         now = self.context.jobs_folder
         folder = await self.context.ask(
@@ -162,11 +171,11 @@ class ControlsScreen(BaseScreen[None]):
         """Remove the selected pedal, or return to the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
-            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "This pedal is removed.")
+            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal is removed.")
         elif line == _JOBS and self.context.controls.jobs:
             self._keep(replace(self.context.controls, jobs=""), "The usual folder of jobs is used again.")
         else:
-            self.show_message("Nothing can be removed here. Press Enter to change this line.")
+            self.show_message("This setting cannot be removed. Press Enter to change it.")
 
     def _keep(self, controls: Controls, words: str) -> None:
         """Use the changed settings from now on and save them."""

@@ -35,10 +35,10 @@ def places(context: AppContext) -> list[tuple[str, str]]:
     return [
         ("version", f"halfnut {version()}"),
         *([("open job", short_path(job.path.absolute()))] if job else []),
-        ("new jobs", f"{short_path(context.jobs_folder)}, with exports, unless you enter another place"),
+        ("new jobs", f"{short_path(context.jobs_folder)}, also for exports, unless you enter another folder"),
         ("samples", f"{short_path(paths.samples)}, your copies"),
         ("log", short_path(paths.data / FILE_NAME)),
-        ("lathe", f"{short_path(lathe)}, if the job names no other{not_yet}"),
+        ("lathe", f"{short_path(lathe)}, unless the job names another{not_yet}"),
         ("settings", f"{short_path(paths.controls)}: pedal, instruments, bell"),
     ]
 

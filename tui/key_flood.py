@@ -44,7 +44,7 @@ class KeyFlood:
         if not self._dropped or self._is_flood or self._answered < self._admitted:
             return ""
         dropped, self._dropped = self._dropped, 0
-        return f"{dropped} keys came too fast and were dropped. Check what is on the screen."
+        return f"{dropped} keys arrived too fast and were ignored. Check the screen before you continue."
 
 
 def limited_driver(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:

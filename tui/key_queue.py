@@ -280,7 +280,9 @@ class KeyQueue:
             self._send_behind(self._app.screen)
 
     def _show_held_key(self, key: str) -> None:
-        self._held_message = f"{_WORDS[key]} is held down or came too fast. Release it, then press it again."
+        self._held_message = (
+            f"{_WORDS[key]} is held down or was pressed too fast. Release the key, then press it again."
+        )
         for line in self._app.screen.query(MessageLine):
             line.show_message(self._held_message)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 _RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
 """For the user's pace: the most runs that are read, the most events of each run, and enough passes for a result."""
-REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys are answered afterwards."
+REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys take effect afterwards."
 _LONG_REPAIR = 1_000_000
 """The log size from which a repair takes some tenths of a second [bytes]."""
 

@@ -117,20 +117,18 @@ class NumberKeys:
             looked = self._drop(waiting, burst.keys - 1, burst.last_s)
             waiting.appendleft(first)
             self._by_hand = 1
-            show_on_top(self._app.screen, f"{self._held} is held down or came too fast. It counts as one key.")
+            show_on_top(self._app.screen, f"{self._held} is held down or was pressed too fast. It counts as one press.")
             return looked
         looked = self._drop(waiting, burst.keys, burst.last_s)
         shown = self.with_unit(burst.text) if burst.is_sure else plain_number(burst.text)
         if burst.kind == "unended":
-            show_on_top(
-                self._app.screen, f"{shown} came too fast for keys, and without Enter. Nothing was done with it."
-            )
+            show_on_top(self._app.screen, f"{shown} arrived too fast to be typed, and without Enter. It was ignored.")
         elif isinstance(screen, TakesNumbers):
             screen.take_number(shown, is_sure=burst.is_sure)
         else:
             show_on_top(
                 self._app.screen,
-                f"{shown} came from an instrument. No size is asked for here. Nothing was changed.",
+                f"{shown} came from an instrument, but this screen asks for no size. Nothing was changed.",
             )
         return looked
 
@@ -178,7 +176,7 @@ class NumberKeys:
         elif unit and own in _LENGTHS - {unit} and not before and not has_unit(typed):
             show_on_top(
                 self._app.screen,
-                f"Does {typed} come from an instrument in {unit}, or is it in {own}? Add the unit, then press Enter.",
+                f"Did {typed} come from an instrument in {unit}, or is it in {own}? Add the unit, then press Enter.",
             )
             return None
         enter = Key("enter", "\r")

@@ -29,6 +29,7 @@ from tui.widgets.search_line import Sought
 
 _OWN = "palette"
 _GAP = 2
+_NO_ACTION = "No action has these words. Change the words, or press Esc."
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
@@ -108,7 +109,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     BINDINGS = [
         Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
         Binding("down", "move(1)", "Next", show=False, tooltip="Select the next action."),
-        Binding("up", "move(-1)", "Before", show=False, tooltip="Select the previous action."),
+        Binding("up", "move(-1)", "Previous", show=False, tooltip="Select the previous action."),
     ]
 
     def __init__(self, about: Screen[Any]) -> None:
@@ -136,8 +137,9 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
-        self.query_one(ActionList).show_actions([*named, *others] if typed.strip() else self._actions)
-        self.show_refusal("")
+        listed = [*named, *others] if typed.strip() else self._actions
+        self.query_one(ActionList).show_actions(listed)
+        self.show_refusal("" if listed else _NO_ACTION)
 
     def action_choose(self) -> None:
         """Run the selected action, after the keys typed just before have reached the field."""
@@ -146,7 +148,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     def _choose(self) -> None:
         listed = self.query_one(ActionList)
         if not listed.actions:
-            self.show_refusal("No action matches these words. Change the words or press Esc.")
+            self.show_refusal(_NO_ACTION)
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
             self.show_refusal(f"This list counts no pass. Press Esc, then {_keys(chosen)}.")
         else:

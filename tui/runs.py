@@ -95,7 +95,7 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
             ["Continue that run", "Start another piece"],
             detail=[
                 f"Steps done: {run_progress_words(other)}.",
-                f"The job was {name_of(Path(other.origin.job_path))}, which is not there now.",
+                f"Its job file was {name_of(Path(other.origin.job_path))}, which no longer exists there.",
             ],
         )
         chosen = await context.ask(question)

@@ -58,6 +58,16 @@ def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) ->
         read_arguments(words)
 
 
+@pytest.mark.parametrize("option", ["--data", "--jobs"])
+def test_a_file_instead_of_a_folder_is_refused(option: str, tmp_path: Path) -> None:
+    """The sentence names the option and says that a folder is wanted."""
+    file = tmp_path / "notes.txt"
+    file.touch()
+    with pytest.raises(UsageError, match=f"{option} needs a folder"):
+        read_arguments([option, str(file)])
+    assert read_arguments([option, str(tmp_path / "new")])
+
+
 def _run(*words: str, **more: object) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "tui", *words]
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False, **more)  # type: ignore[call-overload,no-any-return]

@@ -24,7 +24,7 @@ def test_the_number_of_waiting_keys_never_exceeds_the_limit() -> None:
     said = [flood.answered() for _ in range(MOST_WAITING)]
     assert not flood.admit(1.0 + QUIET_S / 2)
     assert flood.admit(1.0 + 2 * QUIET_S) and not any(said)
-    assert flood.answered() == "99001 keys came too fast and were dropped. Check what is on the screen."
+    assert flood.answered() == "99001 keys arrived too fast and were ignored. Check the screen before you continue."
     assert flood.answered() == ""
 
 
@@ -57,7 +57,7 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
         app.key_flood._last_s -= 2 * QUIET_S
         reading.send_message(Key("b", "b"))
         await pilot.press("down")
-        assert "50 keys came too fast and were dropped." in painted(app)
+        assert "50 keys arrived too fast and were ignored." in painted(app)
 
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])

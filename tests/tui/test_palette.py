@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from textual.events import Key
 
+from core.operations.registry import OPERATIONS
 from tests.conftest import MakeApp
 from tests.tui.counter.test_instrument import at_a_pass
 from tests.tui.counters import Opening, press
@@ -16,7 +17,7 @@ from tui.board.screen import BoardScreen
 from tui.glyphs import ASCII_SAFE
 from tui.help import key_help
 from tui.operation.screen import OperationScreen
-from tui.palette import PaletteScreen, actions_now
+from tui.palette import ActionList, PaletteScreen, actions_now
 from tui.terminal import Terminal
 from tui.widgets.key_bar import key_items
 from tui.widgets.line_list import LineList
@@ -52,6 +53,23 @@ async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tm
         assert [row.split(".")[0] for row in rows(app)] == ["Groove g Add a groove, a slot or parting off"]
         await press(pilot, "enter")
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
+
+
+async def test_every_kind_of_operation_is_found_by_words(make: MakeApp, tmp_path: Path) -> None:
+    """The first row for the word adds this kind. Words of no action are refused before Enter."""
+    words = {"taper": "taper", "drill": "drill", "shoulder": "shoulders", "axis": "axes", "square": "square"}
+    app = make(job=job_file(tmp_path))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        added = {bound.action for bound in actions_now(app.screen)}
+        assert {f"make('{kind}')" for kind in OPERATIONS} <= added
+        for word, kind in words.items():
+            await press(pilot, "ctrl+p", *word)
+            assert app.screen.query_one(ActionList).actions[0].action == f"make('{kind}')"
+            assert not app.screen.query_one(MessageLine).sentence
+            await press(pilot, "z", "z")
+            assert app.screen.query_one(MessageLine).sentence
+            await press(pilot, "escape")
 
 
 async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
     from tui.operation.screen import OperationScreen
 
-_KEPT = "A kept pattern, for another blank or table"
+_KEPT = "A kept pattern, fitted to another blank or table"
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 
@@ -117,7 +117,7 @@ def _missing_folder(board: Board) -> list[StartEntry]:
         if not is_folder(folder):
             place = name_of(folder)
             board.show_message(
-                f"There is no folder {place}. Put in the stick and press Enter, or press k to set another folder."
+                f"There is no folder {place}. Plug in the stick and press Enter, or press k to set another folder."
             )
 
     return [StartEntry("yours", "The folder of jobs is missing", short_path(folder), look_again)]
@@ -179,7 +179,9 @@ def make(board: Board, kind: str) -> None:
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
     """Show the form of an operation. If the kind has no form, say where to enter the operation instead."""
     if screen is None:
-        board.show_message(f"{OPERATIONS[kind].title} has no form. Write it into a job file, then open the file.")
+        board.show_message(
+            f"{OPERATIONS[kind].title} has no form. Write the operation into a job file, then open the file."
+        )
     else:
         board.context.push_screen(screen)
 

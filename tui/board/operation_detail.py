@@ -63,5 +63,7 @@ class OperationDetail(Pager, can_focus=False):
 
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
         if self._info.status == "running" and not still_matches(self._info.digests, operation):
-            sentences.append("The job or lathe file has changed since the start. Enter asks how to continue.")
+            sentences.append(
+                "The job or lathe file has changed since the start. Press Enter to choose how to continue."
+            )
         return sentences

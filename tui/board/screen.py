@@ -56,10 +56,15 @@ class BoardScreen(BaseScreen[None]):
         Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
         Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
         Binding("g", "make('groove')", "Groove", show=False, tooltip="Add a groove, a slot or parting off."),
+        Binding("v", "make('taper')", "Taper", show=False, tooltip="Add turning or boring a taper."),
+        Binding("j", "make('drill')", "Drill", show=False, tooltip="Add drilling, also to ream or to tap."),
+        Binding("n", "make('shoulders')", "Shoulders", show=False, tooltip="Add turning shoulders: a stepped shaft."),
         Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
         Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
         Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
+        Binding("x", "make('axes')", "Axes", show=False, tooltip="Add setting the table's axis to the spindle's."),
+        Binding("q", "make('square')", "Square", show=False, tooltip="Add setting a vice, a fence or a slide square."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(
@@ -69,11 +74,13 @@ class BoardScreen(BaseScreen[None]):
             show=False,
             tooltip="Compare the dials of this lathe with your measurements.",
         ),
-        Binding("k", "controls", "Pedal, bell", tooltip="Set a pedal, instruments, the bell, the folder of jobs."),
-        Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample, a file, or make a new job."),
+        Binding("k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and the folder of jobs."),
+        Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample or a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     choosing = reactive(False, bindings=True)

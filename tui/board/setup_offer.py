@@ -26,7 +26,7 @@ def setup_entry(board: SetupCaller) -> StartEntry:
     """Return the entry that opens set-up, for the list of what to open or start."""
     lathe = board.context.lathe
     if lathe.example:
-        return StartEntry("lathe", "your own", "set it up in plain questions", lambda: open_setup(board))
+        return StartEntry("lathe", "your own", "set it up by answering questions", lambda: open_setup(board))
     return StartEntry("lathe", lathe.name, "its dials and parts", lambda: open_setup(board))
 
 
@@ -46,7 +46,7 @@ def offer(context: AppContext) -> str:
         return ""
     return (
         "No lathe set up yet: readings are for an example lathe, not for your dials. "
-        f"Press {KEY} to set up yours in plain questions."
+        f"Press {KEY} to set up your own lathe."
     )
 
 

@@ -29,7 +29,7 @@ class WasItMoved(Listed[Answer]):
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Nothing was moved and no handle was turned uncounted. Continue at the same reading.",
+            tooltip="Continue at the same reading. Nothing was moved, and no handle was turned without counting.",
         ),
     ]
 
@@ -102,14 +102,14 @@ async def open_other_run(counter: RunScreen) -> bool:
 
 def _question(interrupted: bool) -> str:
     if interrupted:
-        return "This run was interrupted. Has work, tool, slide or dial been moved since?"
-    return "Has work, tool, slide or dial been moved since this run was closed?"
+        return "This run was interrupted. Has the work, the tool, a slide or a dial been moved since then?"
+    return "Has the work, the tool, a slide or a dial been moved since this run was closed?"
 
 
 def _detail(state: "State", interrupted: bool) -> list[str]:
     counts = [
-        "No: you switched the lathe off, or withdrew the tool by its dial.",
-        "Yes: you opened the chuck or a clamp, or turned a handle uncounted.",
+        "No, if you only switched the lathe off, or withdrew the tool by its dial.",
+        "Yes, if you opened the chuck or a clamp, or turned a handle without counting.",
     ]
     if interrupted and any(step.action in _CUTTING for step in state.steps):
         return [*counts, "The last pass may be half cut. Repeating the same reading is harmless."]

@@ -183,12 +183,12 @@ async def _at_ends(
         if before is None:
             return None
     detail = asked.detail(None if before is None else before.size_mm)
-    question = f"Which {asked.name} at the shoulder end?"
+    question = f"What is the {asked.name} at the shoulder end?"
     shoulder = await _reading(counter, question, asked.read, [*detail, *more], start)
     if shoulder is None:
         if asked.before is not None and before is not None:
             entered = f"{asked.before.name}, {length_text(before.size_mm)}"
-            counter.show_message(f"Nothing is logged. Enter the {entered}, again when you can measure.")
+            counter.show_message(f"Nothing is logged. Enter the {entered} again when you can measure.")
         return None
     words = f"{asked.name} {length_text(shoulder.size_mm)}"
     free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
@@ -227,15 +227,15 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 
     Esc cancels only this question. The size at the shoulder end, in words in `shoulder`, is kept.
     """
-    keeps = f"Esc continues with the shoulder end alone, {shoulder}."
-    both_ends = ["Two ends show whether the thread is tapered.", keeps]
+    keeps = f"Press Esc to continue with the shoulder end alone, {shoulder}."
+    both_ends = ["Two measurements show whether the thread is tapered.", keeps]
     too = await _ask(
         counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)
     )
     if too is None or too == 1:
         return None
     start = too if isinstance(too, NumberStart) else None
-    return await _reading(counter, f"Which {asked.name} at the free end?", asked.read, [*detail, keeps], start)
+    return await _reading(counter, f"What is the {asked.name} at the free end?", asked.read, [*detail, keeps], start)
 
 
 async def _reading(

@@ -48,7 +48,7 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
             "What was moved?",
             [
                 "Slide, table or dial, or not sure: find the zeros again",
-                "Only the work, off the table: find its position again",
+                "Only the work, taken off the table: find its position again",
             ],
         )
     )

@@ -72,7 +72,7 @@ async def where(counter: RunScreen) -> None:
         place = await _ask(
             counter,
             Typed(
-                "What does the rotary table show now?",
+                "What does the rotary table read now?",
                 lambda text: locate_table(lathe, counter.state, text),
                 label="Shows",
                 detail=[reading_example(step, table)],
@@ -84,7 +84,8 @@ async def where(counter: RunScreen) -> None:
             counter.show_message(place.words)
             return
         asks = (
-            await _ask(counter, OneOf(place.words, ["Close", "Enter more: degrees or turns"], detail=place.more)) == 1
+            await _ask(counter, OneOf(place.words, ["Close", "Also enter the degrees or the turns"], detail=place.more))
+            == 1
         )
 
 
@@ -102,7 +103,10 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
 
     lathe, state = counter.plan_input.lathe, counter.state
     lines = [reading_words(lathe, state, place) for place in places_as_work_lies(state, places)]
-    detail = ["Isolate the drive. Turn the spindle by hand: the point falls into a cut. Check it on a second cut."]
+    detail = [
+        "Isolate the drive. Turn the spindle by hand until the point falls into a cut. Check the position on a "
+        "second cut."
+    ]
     await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
 
 
@@ -136,7 +140,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
             f"Position {place.position}: what did the {name} show?",
             lambda text: read_slide_place(lathe, state, place, text),
             label="Showed",
-            detail=["If the turns from 0 were wrong too, enter them as well, such as 6+1.70."],
+            detail=["If the turns from 0 were also wrong, enter 6+1.70 for 6 turns and a reading of 1.70."],
         ),
     )
     if slide is None:
@@ -156,10 +160,10 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
     dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
     return OneOf(
-        f"Do you cut position {place.position} in its right place too?",
-        ["Yes: cut all its passes there", f"No: cut nothing there.{dropped}"],
+        f"Will you also cut position {place.position} again, in the right place?",
+        ["Yes, cut all its passes there", f"No, cut nothing there.{dropped}"],
         default=0 if left else 1,
-        detail=["The wrong cut stays in the work."],
+        detail=["The wrong cut stays in the work either way."],
     )
 
 
@@ -272,7 +276,7 @@ async def hand_over(counter: RunScreen) -> None:
     handover, context = result_to_hand_over(counter), counter.context
     takers = [] if handover is None else users_of(counter, handover)
     if handover is None or not takers or context.job is None:
-        counter.show_message("There is no result yet for another operation of this job.")
+        counter.show_message("This run has no result yet that another operation of this job can use.")
         return
     chosen: int | None = 0
     if len(takers) > 1:

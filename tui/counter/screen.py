@@ -60,8 +60,8 @@ class CounterScreen(RunScreen):
 
     AUTO_FOCUS = ""
     HELP = (
-        "The counter shows one step at a time. Set the dial to the big number, then cut to the place that the screen "
-        "names. Withdraw the tool, bring the carriage back, then press Space."
+        "The counter shows one step at a time. Set the dial to the big number, then cut as far as the screen says. "
+        "Withdraw the tool, bring the carriage back, then press Space."
     )
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
@@ -133,7 +133,12 @@ class CounterScreen(RunScreen):
         ),
         Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("9", "app.convert", "Convert", tooltip="Convert a quantity to units and dial readings, like F12."),
+        Binding(
+            "9",
+            "app.convert",
+            "Convert",
+            tooltip="Convert a quantity to units and dial readings (same as the F12 key).",
+        ),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
         Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
     ]
@@ -418,10 +423,10 @@ class CounterScreen(RunScreen):
     def action_done(self) -> None:
         """Log the current step as done, after the questions of the step. A press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
-            self._refuse_count("Space or Enter was pressed less than 0.8 s before.")
+            self._refuse_count("less than 0.8 s after the last Space or Enter.")
             return
         if self.context.presses.latest_ends_number():
-            self._refuse_count("Enter came less than 2 s after a digit. Press Space.")
+            self._refuse_count("Enter came less than 2 s after a digit. Press Space instead.")
             return
         step = self.state.cursor
         if step is None:

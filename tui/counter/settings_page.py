@@ -39,8 +39,14 @@ class SettingsPage(BaseScreen[None]):
     TERMS = ("boring head", "layer", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,full_stop,0", "close", "Close", key_display="Esc", tooltip="Close this list."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next position, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the position before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next position (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Go to the previous position (same as the Up key).",
+        ),
     ]
 
     def __init__(self, lathe: Lathe, state: State) -> None:

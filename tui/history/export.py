@@ -15,7 +15,7 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]]
     "CSV, for a spreadsheet": (".csv", as_csv),
     "JSON, for programs": (".json", as_json),
 }
-_COPY = "A copy of the whole log, to merge on another machine"
+_COPY = "A copy of the whole log, to merge on another computer"
 
 
 def export(
@@ -38,7 +38,7 @@ async def _export(
     back_up: Callable[[Path], object] | None,
 ) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("Which form do you want to export?", [*_FORMS, *([_COPY] if back_up else [])]))
+    chosen = await ask(OneOf("Which format do you want to export to?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
         return
     if chosen == len(_FORMS) and back_up is not None:

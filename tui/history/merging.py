@@ -38,7 +38,7 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
         return
     path = await context.ask(
         PathQuestion(
-            "Which log do you want to merge into the log of this machine?",
+            "Which log do you want to merge into the log of this computer?",
             partial(log_at, own=logbook.path),
             text=reading_folder(context),
             ending=".sqlite3",
@@ -47,7 +47,7 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
     )
     if path is None:
         return
-    screen.show_message(f"Merging {name_of(path)}. Keys that you press now work after that.")
+    screen.show_message(f"Merging {name_of(path)}. Keys that you press now take effect afterwards.")
     try:
         # During the merge, screens are still painted and keys wait.
         report = await asyncio.to_thread(merge, logbook, path)
@@ -65,9 +65,9 @@ class MergeReportScreen(BaseScreen[None]):
 
     TITLE = "Merged"
     HELP = (
-        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run continued "
-        "on both machines is kept as two runs, and a skipped run stays as this log has it. You can merge again at any "
-        "time, because no run and no note is taken twice."
+        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run "
+        "continued on both computers is kept as two runs, and a skipped run stays as this log has it. You can "
+        "merge again at any time, because no run and no note is taken twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [

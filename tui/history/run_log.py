@@ -81,8 +81,14 @@ class RunLogScreen(BaseScreen[None]):
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
         Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the event before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Go to the previous event (same as the Up key).",
+        ),
     ]
 
     notes_only = reactive(False, init=False)

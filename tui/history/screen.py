@@ -40,10 +40,10 @@ class HistoryScreen(BaseScreen[None]):
         "Times come from this computer's clock, but the order comes from the log."
     )
     MORE_HELP = (
-        "If you work on two machines, press m to merge the log of the other machine from a stick. Runs and notes on "
-        "lathes that this log lacks are added. A run that you continued on the other machine gets its new events. If "
-        "you continued a run on both machines, both versions are in the list. The other log never changes.\n\n"
-        "Press x to export a copy of this machine's log for another machine."
+        "If you use two computers, press m to merge the log of the other computer from a stick. Runs and notes on "
+        "lathes that this log lacks are added. A run that you continued on the other computer gets its new events. "
+        "If you continued a run on both computers, both versions are in the list. The other log never changes.\n\n"
+        "Press x to export a copy of this computer's log for another computer."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -53,10 +53,12 @@ class HistoryScreen(BaseScreen[None]):
         Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
         Binding("w", "lathe_record", "This lathe", tooltip="Compare the dials of this lathe with your measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file, or copy the whole log."),
-        Binding("m", "merge", "Merge", tooltip="Add the runs of another machine's log or backup."),
+        Binding("m", "merge", "Merge", tooltip="Add the runs of another computer's log or backup."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the run before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous run (same as the Up key)."
+        ),
     ]
 
     job_path: reactive[str | None] = reactive(None)

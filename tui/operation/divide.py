@@ -104,7 +104,7 @@ class DivideScreen(PicturedScreen):
             Entry(key="radius", label="Radius of the work", unit=unit, hint="(not set)"),
             "Cut at each position",
             Entry(key="depth", label="Depth", unit=unit, hint="(none)", set_on=("depth_dial",)),
-            Entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=("depth_dial",)),
+            Entry(key="cut", label="Deepest cut", unit=unit, hint="(in one cut)", set_on=("depth_dial",)),
             Choice(key="depth_dial", label="Depth is set on", options=_dials(list(self.context.lathe.dials))),
             Choice(
                 key="order",
@@ -125,7 +125,7 @@ class DivideScreen(PicturedScreen):
     def hints(self, plan: Plan) -> Mapping[str, str]:
         """Return, by field key, the values that apply to empty fields."""
         depth = self.entered.depth
-        return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, all at once"}
+        return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, in one cut"}
 
     def offers(self) -> Mapping[str, Options]:
         """Return the methods of setting the rotary table, exact methods first."""

@@ -69,7 +69,7 @@ def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) ->
     if known is None:
         return figures, names
     time_s = estimated_time_s(operation.plan.steps, lathe.rotary_table, known)
-    return {**figures, _TIME: time_s}, {**names, _TIME: f"time by your last {known.passes} passes"}
+    return {**figures, _TIME: time_s}, {**names, _TIME: f"time from your last {known.passes} passes"}
 
 
 def divide_figures(
@@ -79,7 +79,7 @@ def divide_figures(
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
-        even = "almost equal each time: see SETTINGS" if dividing.worst_error_deg else "each time"
+        even = "nearly the same each time: see SETTINGS" if dividing.worst_error_deg else "each time"
         yield Figure("To the next", step_text(dividing), even if job.divisions else "from the first position")
     if dividing.means == "plate":
         yield Figure("Sector arms", sector_words(dividing))

@@ -106,10 +106,10 @@ class OperationResults(Vertical):
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
-    def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str = "") -> None:
+    def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str) -> None:
         """Show figures and steps. Without a plan (None) show `instead`, which gives the reason."""
         glyphs = glyphs_of(self.app)
-        self.query_one(Pager).show(lambda columns: [Content(instead or "Fill in the fields to see the figures.")])
+        self.query_one(Pager).show(lambda columns: [Content(instead)])
         if figures is not None:
             first, further = _under_each_other(figures.first, figures.further)
             self.query_one(Pager).show(

@@ -17,7 +17,7 @@ from core.operations.registry import Parameters
 from core.values.errors import CoreError, FileError
 from core.values.fields import LONGEST_NAME
 from core.values.files import short_path
-from core.values.plain_text import as_name, clean, quoted
+from core.values.plain_text import as_name, clean, counted, quoted
 from tui.context import AppContext
 from tui.widgets.path_question import new_file
 from tui.widgets.question import Typed, YesNo
@@ -137,7 +137,8 @@ def change_job_material(context: AppContext, material: str | None) -> str:
     if context.job is None:
         return ""
     use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
-    return f"The job's material is now {clean(material or _NO_MATERIAL, 60)}. Open runs continue as started."
+    kept = "Unfinished runs continue as they were started."
+    return f"The job's material is now {clean(material or _NO_MATERIAL, 60)}. {kept}"
 
 
 def _material(text: str) -> str:
@@ -203,14 +204,16 @@ def first_errors(error: FileError) -> str:
     """Return the first errors of a file in a few sentences, and the number of further errors."""
     first = error.every[:2]
     more = len(error.every) - len(first)
-    return " ".join([*(f"{message.rstrip('.')}." for message in first), *([f"And {more} more."] if more else [])])
+    return " ".join(
+        [*(f"{message.rstrip('.')}." for message in first), *([f"And {counted(more, 'more error')}."] if more else [])]
+    )
 
 
 async def _name(context: AppContext, suggested: str, used: Mapping[str, int]) -> str | None:
     def read(text: str) -> str:
         name = as_name(text_up_to(text, LONGEST_NAME))
         if name in used:
-            raise CoreError(f"Operation {used[name]} of this job is called {quoted(name)}. Enter another name.")
+            raise CoreError(f"Operation {used[name]} of this job is already called {quoted(name)}. Enter another name.")
         return name
 
     question = Typed("What is this operation called in the job?", read, label="Name", text=suggested)

@@ -35,13 +35,13 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A number without a unit has the unit after its field. A value in brackets applies if you leave the field "
-    "empty. + and - change a choice. < and > change a number by one mark of its dial, one degree, or 1. Ctrl+Z "
-    "undoes up to ten changes, and Ctrl+Y redoes them."
+    "A number without a unit takes the unit shown after the field. The value in brackets applies if you leave a "
+    "field empty. Press + or - to change a choice. Press < or > to change a number by one mark of its dial, one "
+    "degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y redoes them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
-_PLANNING = "The program is planning. You can continue typing."
+_PLANNING = "The program is planning the steps. You can keep typing."
 
 
 class OperationScreen(VaryingPages):
@@ -53,7 +53,7 @@ class OperationScreen(VaryingPages):
         Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
         Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
         Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
-        Binding("f7", "turn(-1)", "Page before", show=False, tooltip="Show the previous page."),
+        Binding("f7", "turn(-1)", "Previous page", show=False, tooltip="Show the previous page."),
         Binding("f8", "save(True)", "New job", show=False, tooltip="Save this operation in a new job file."),
         # These bindings have priority, so that text typed right after such a key enters the newly focused field.
         Binding(
@@ -62,13 +62,13 @@ class OperationScreen(VaryingPages):
             "Next field",
             show=False,
             priority=True,
-            tooltip="Go to the next field, or run the action.",
+            tooltip="Go to the next field, or run the selected action.",
         ),
         Binding("down", "go(1)", show=False, priority=True),
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form, after a question if needed."),
+        Binding("escape", "back", "Close", tooltip="Close this form. If entries would be lost, the form asks first."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""
@@ -295,12 +295,14 @@ class OperationScreen(VaryingPages):
     def _show_results(self) -> None:
         results, lathe, plan = self.query_one(OperationResults), self.context.lathe, self.plan
         if plan is None:
-            results.show(None, (), lathe, _PLANNING if self.is_planning else "")
+            form = self.query_one(OperationForm)
+            wanted = "Fill in the empty fields" if form.missing() else "Correct the marked fields"
+            results.show(None, (), lathe, _PLANNING if self.is_planning else f"{wanted} first.")
             return
         own = self.cautions(plan)
         stand_in = [EXAMPLE_LATHE_WORDS] if lathe.example else []
         figures = Figures(self.figures(plan), [*stand_in, *own], self.further_figures(plan), plan.general)
-        results.show(figures, plan.steps, lathe)
+        results.show(figures, plan.steps, lathe, "")
 
     def show_summary(self) -> None:
         """Show below the form which fields are empty or wrong.
@@ -379,7 +381,7 @@ class OperationScreen(VaryingPages):
         if not actions.has_focus:
             self.focus_next()
         elif not self.ready and not self.is_planning:
-            self.show_message("This is not possible yet. Fill in or correct this field first.")
+            self.show_message("You cannot do this yet. Fill in or correct this field first.")
             self.query_one(OperationForm).focus_wrong()
         else:
             self._offered_actions()[actions.cursor][1]()
@@ -473,7 +475,7 @@ class OperationScreen(VaryingPages):
             "Close this form?",
             yes="Close it",
             no="Stay here",
-            detail=["These entries are neither started nor saved in a job. They would be lost."],
+            detail=["You have not started or saved this operation. Closing the form loses your entries."],
         )
         self.app.push_screen(question, self._leave)
 

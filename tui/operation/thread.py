@@ -36,16 +36,17 @@ class ThreadScreen(OperationScreen):
     MORE_HELP = (
         "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
         "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
-        "A number without a unit has the unit after its field. You can also type 1 1/4 in, 15 thou or 8 tpi. A "
-        "value in brackets applies if you leave the field empty. + and - change a choice.\n\n"
-        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the "
-        "tailstock. The spindle then turns forward.\n\n"
+        "A number without a unit takes the unit shown after the field. You can also type 1 1/4 in, 15 thou or 8 "
+        "tpi. The value in brackets applies if you leave a field empty. Press + or - to change a choice.\n\n"
+        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the tailstock. "
+        "The spindle then turns forward.\n\n"
         "Positions along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip "
         "level with that face. The relief starts at the end of the thread, and the shoulder at the end of the "
         "relief, unless you enter other positions. Every pass then shows where to stop.\n\n"
-        "The usual tip is sharp. For trapezoidal and 29 degree threads the usual tip has the standard's flat.\n\n"
-        "The compound angle counts from square to the spindle axis. The figures show the angle in the numbers of "
-        "your compound's scale."
+        "The usual tip is sharp. For trapezoidal and 29 degree threads the usual tip has the flat width given in "
+        "the standard.\n\n"
+        "The compound angle is measured from a line square to the spindle axis. The figures also show the angle as "
+        "it reads on your compound's scale."
     )
     TERMS = (
         "compound", "compound angle", "half nuts", "infeed", "lead", "limits", "pitch", "pitch diameter", "relief",

@@ -61,7 +61,7 @@ class VariedView(PatternView):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Increase or reduce the number in row one.",
+            tooltip="Increase or reduce the number in the first row.",
         ),
         Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce the number in the first row."),
         Binding("tab", "next_number(1)", "Number", priority=True, tooltip="Select the next number."),

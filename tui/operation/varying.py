@@ -75,7 +75,7 @@ class VaryingPages(FormPages):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change this number by one mark, degree or 1.",
+            tooltip="Change this number by one mark of its dial, one degree, or 1.",
         ),
         Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),

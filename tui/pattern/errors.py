@@ -22,7 +22,6 @@ ERROR_KEYS = (
         "ctrl+e",
         "errors('larger')",
         "Errors",
-        show=False,
         priority=True,
         tooltip="Draw set-up errors larger, or at true size.",
     ),
@@ -64,13 +63,18 @@ class DrawsErrors(PicturedScreen):
             sketch.show_errors(errors, ErrorsView())
         self.drawn_otherwise()
         self.follow_picture()
+        self.refresh_bindings()
+
+    def is_useful(self, action: str) -> bool:
+        """Return True if a key does something now. The key for larger errors needs errors to draw."""
+        return action != "errors('larger')" or (self.is_mounted and self.query_one(PatternSketch).can_change_errors)
 
     def drawn_otherwise(self) -> None:
         """Show in the legend how the errors are drawn."""
         sketch = self.query_one(PatternSketch)
         words = self._error_words
-        keys = " Ctrl+E: larger." if sketch.can_change_errors else ""
-        keys += " Ctrl+N: taken out or not." if sketch.can_correct_errors else ""
+        keys = " Ctrl+E: errors larger." if sketch.can_change_errors else ""
+        keys += " Ctrl+N: corrected or not." if sketch.can_correct_errors else ""
         legend = f"{words}{keys} {self.LEGEND}".strip()
         self.query_one("#legend", Static).update(Content(glyphs_of(self.app).text(legend)))
 
@@ -110,7 +114,7 @@ class DrawsErrors(PicturedScreen):
         if index is None:
             return
         check = checks[index]
-        question = "In which direction did the work turn in the check, seen on its face?"
+        question = "Seen on its face, in which direction did the work turn during the check?"
         way = await context.ask(OneOf(question, WAYS, detail=[check.words(context.lathe)]))
         if way is not None:
             self._fill_in_check(check, way)
@@ -122,7 +126,7 @@ class DrawsErrors(PicturedScreen):
         self._unsaved = True
         self.judge()
         values = ", ".join(f"{form.label_of(key).strip().lower()} {text}" for key, text in keys.items())
-        self.show_message(f"From {check.name}: {values}. Mark 0 of the check is taken as 0 deg of the pattern.")
+        self.show_message(f"From {check.name}: {values}. Mark 0 of the check now counts as 0 deg of the pattern.")
 
     def _checks(self) -> Iterator[RunoutCheck]:
         """Yield the runout checks that can be copied: first from the open job, then from the log, newest first."""

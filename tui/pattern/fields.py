@@ -91,7 +91,7 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(
             key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST, set_on=_DEPTH_ON
         ),
-        _entry(key="cut", label="Deepest cut", unit=unit, hint="(all at once)", set_on=_DEPTH_ON),
+        _entry(key="cut", label="Deepest cut", unit=unit, hint="(in one cut)", set_on=_DEPTH_ON),
         _entry(key="skip", label="Skipped", hint="(none)", longest=_LONGEST_LIST),
         Choice(key=MORE, label="Rarely used fields", options=((HIDDEN, None), (SHOWN, None))),
         _entry(key="spread", label="Positions spread over", unit="deg", hint="(360°)"),
@@ -161,7 +161,12 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
     return (
         "How to set the table",
         means_choice(lathe, table.get(WITH)),
-        _choice("order", "Deeper", (("round by round", "round"), ("each at once", "position")), table),
+        _choice(
+            "order",
+            "Order of cuts",
+            (("once round at each depth", "round"), ("each to full depth", "position")),
+            table,
+        ),
         _choice(
             "layer_order",
             "Order of layers",
@@ -175,7 +180,7 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
         "Errors of the set-up",
         _entry(key="height_error", label="Table axis too high by", unit=unit, hint="(0)", set_on=_READ_ON),
         _entry(key="eccentricity", label="Work eccentric by", unit=unit, hint="(0)", set_on=_READ_ON),
-        _entry(key="eccentric_at", label="  towards", unit="deg", hint="(0°)"),
+        _entry(key="eccentric_at", label="  towards", unit="deg", hint="such as 90"),
         _choice("correct", "Corrected by settings", (("no", "false"), ("yes", "true")), table),
         _entry(key="face_runout", label="Face runs out by", unit=unit, hint="(not measured)", set_on=_READ_ON),
         _entry(key="face_radius", label="  read at a radius of", unit=unit, hint="(each layer's)"),

@@ -209,6 +209,8 @@ class PatternForm(OperationForm):
         needed = fields.needed_keys(layer.words, layer.texts)
         if self.cutters and not self.cutters[self.cutter_at].is_empty:
             needed |= {"tip_angle", "tip_flat", "tip_radius"} & keys
+        if any(digit in str(table.get("eccentricity", "")) for digit in "123456789"):
+            needed.add("eccentric_at")
         for key, (row, entry) in self.entries.items():
             if row.required != (key in needed):
                 wanted = row._replace(required=key in needed)

@@ -64,11 +64,17 @@ class KeptScreen(BaseScreen[None]):
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
-        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form behind this page."),
+        Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern of the form that opened this page."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous pattern, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Select the previous pattern (same as the Up key).",
+        ),
     ]
     DEFAULT_CSS = """
     KeptScreen #where { height: auto; color: $text-muted; }
@@ -290,7 +296,7 @@ def _table_words(table: RotaryTable | None) -> str:
     """Return a sentence about the methods by which a rotary table can be set."""
     if table is None:
         return "no rotary table."
-    dial = [] if table.dial_graduation_deg is None else [f"a dial of {amount_text(table.dial_graduation_deg)}"]
+    dial = [] if table.dial_graduation_deg is None else [f"dial marks of {amount_text(table.dial_graduation_deg)}"]
     plates = [counted(sum(map(len, table.plates)), "hole circle")] if table.plates else []
     notches = [f"{' or '.join(map(str, table.direct))} notches"] if table.direct else []
     return f"rotary table {table.ratio} to 1 with {', '.join([*dial, *plates, *notches])}."
@@ -299,7 +305,7 @@ def _table_words(table: RotaryTable | None) -> str:
 def _read_name(text: str) -> str:
     name = as_name(text_up_to(text, LONGEST_NAME), LONGEST_NAME)
     if not name:
-        raise CoreError("A kept pattern needs a name. Enter one, such as Lid with two rings.")
+        raise CoreError("A kept pattern needs a name. Enter a name such as Lid with two rings.")
     return name
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from core.events.replay import apply, replay_each
 from core.events.state import RunSummary, State
+from core.lathe.lathe import Lathe
 from core.logbook.logbook import Logbook
 from core.pages.closing_page import closing_data, closing_report
 from core.record.closing import ClosingSummary, closing_summary
@@ -12,6 +13,7 @@ from core.run.event_words import run_names
 from core.values.errors import CoreError
 from tui.context import AppContext
 from tui.reports.report_screen import PAGE, ReportScreen, events_in_parts
+from tui.widgets.header_line import HeaderLine
 
 
 def show_summary(context: AppContext, uid: str, state: State) -> None:
@@ -46,6 +48,12 @@ class ClosingScreen(ReportScreen):
         self._summary: ClosingSummary | None = None
 
     @property
+    def lathe_shown(self) -> Lathe:
+        """The lathe of this run. Before the run is read, or if the lathe cannot be read, the lathe in use."""
+        run_lathe = None if self._summary is None else self._summary.lathe
+        return run_lathe or self.context.lathe
+
+    @property
     def file_stem(self) -> str:
         """The start of the proposed file name."""
         return f"halfnut-summary-{self._info.number}"
@@ -75,6 +83,7 @@ class ClosingScreen(ReportScreen):
                     yield
         self._summary = closing_summary(events, state)
         self.show_message("")
+        self.query_one(HeaderLine).refresh()
         self.show_report(closing_report(self._info, self._summary))
 
     def data(self) -> dict[str, Any]:

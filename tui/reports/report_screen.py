@@ -99,7 +99,7 @@ class ReportScreen(BaseScreen[None]):
 
     async def _export(self, report: Report) -> None:
         ask = self.context.ask
-        chosen = await ask(OneOf("Which form do you want to save?", list(_FORMS)))
+        chosen = await ask(OneOf("In which format do you want to save this page?", list(_FORMS)))
         if chosen is None:
             return
         ending = list(_FORMS.values())[chosen]

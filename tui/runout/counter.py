@@ -73,7 +73,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             "undo",
             "Undo",
             key_display="Backspace",
-            tooltip="Correct the reading before, or undo the last step.",
+            tooltip="Correct the previous reading, or undo the last step.",
         ),
         Binding(
             "slash,divide,asterisk,multiply",
@@ -267,9 +267,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
         """Ask about a reading far from the others. Log the reading if the user says that it is right."""
         question = YesNo(
-            f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is it a typing slip?",
+            f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",
-            no="Log it: a keyway, a hole, or the work is that far off",
+            no="Log it: there is a keyway or a hole, or the work is so far off",
             default=True,
         )
         slip = await self.context.ask(question)

@@ -61,7 +61,9 @@ class ReadingEntry(Widget, can_focus=True):
     def read_mm(self) -> float:
         """Return the reading in the field [mm]; raises QuantityError for a wrong text or an empty field."""
         if not self.text.strip():
-            raise QuantityError("The field is empty. Enter the reading of the indicator, + for plunger pushed in.")
+            raise QuantityError(
+                "The field is empty. Enter the reading of the indicator. Plus means that the plunger is pushed in."
+            )
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:

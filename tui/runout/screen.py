@@ -117,7 +117,7 @@ class RunoutScreen(OperationScreen):
             "Readings taken earlier",
             Entry(key="readings", label=f"Readings, {reads}", hint="(none)", longest=_LONGEST_LIST),
             Entry(key=_SECOND, label=f"Second plane, {reads}", required=True, longest=_LONGEST_LIST),
-            Entry(key="drift", label="Last less first reading", unit=reads, hint="(0)"),
+            Entry(key="drift", label="Last minus first reading", unit=reads, hint="(0)"),
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:

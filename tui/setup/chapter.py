@@ -75,8 +75,14 @@ class ChapterScreen(BaseScreen[str]):
         Binding("escape,asterisk,multiply", "back", "Back", key_display="Esc", tooltip="Go back one question."),
         Binding("up", "move(-1)", show=False, priority=True),
         Binding("down", "move(1)", show=False, priority=True),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the answer before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next answer (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Go to the previous answer (same as the Up key).",
+        ),
         Binding("pageup", "scroll_known(-1)", show=False, priority=True, tooltip="Scroll up by a page."),
         Binding("pagedown", "scroll_known(1)", show=False, priority=True, tooltip="Scroll down by a page."),
     ]
@@ -340,7 +346,7 @@ class ChapterScreen(BaseScreen[str]):
                 self._entry.value = typed_text(question, value)
             self._show_unit(question)
         self._entry.select_all()
-        self.show_message(f"{odd} Press Enter again to keep this answer, or enter another.")
+        self.show_message(f"{odd} Press Enter again to keep this answer, or enter another answer.")
         return True
 
     def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
@@ -365,7 +371,7 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self.show_message(self._lathe_draft.save_answers(self.context))
         except FileError as error:
-            self.show_message(f"{sentence(error.messages[0])} Your answers wait until you correct the error.")
+            self.show_message(f"{sentence(error.messages[0])} Your answers are kept until you correct the error.")
 
     def action_back(self) -> None:
         """Go back one question. From the first question, go to the list of parts."""

@@ -43,8 +43,10 @@ class CuttersScreen(BaseScreen[str]):
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
         Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter, after a question."),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     def __init__(self, work: LatheDraft) -> None:
@@ -163,7 +165,7 @@ class CuttersScreen(BaseScreen[str]):
         try:
             done = self._lathe_draft.save_answers(self.context)
         except FileError as error:
-            done = f"{sentence(error.messages[0])} Your answers wait until you correct the error."
+            done = f"{sentence(error.messages[0])} Your answers are kept until you correct the error."
         self._show()
         self.show_message(done)
 

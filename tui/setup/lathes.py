@@ -58,8 +58,10 @@ class LathesScreen(BaseScreen[Path | None]):
             tooltip="Delete this lathe or its waiting answers, after a question.",
         ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     def __init__(self, at: Path | None = None) -> None:
@@ -241,7 +243,7 @@ class LathesScreen(BaseScreen[Path | None]):
                 return
             try:
                 export_lathe(path, target)
-                self.show_message(f"Copied to {name_of(target)}.")
+                self.show_message(f"The lathe file is copied to {name_of(target)}.")
             except FileError as error:
                 self.show_message(error.messages[0])
 
@@ -266,7 +268,7 @@ class LathesScreen(BaseScreen[Path | None]):
         detail = [f"{lathe.path.name} {used}, so the file stays."] if used else []
         if lathe.has_file and not used:
             detail = [f"Jobs that name {name_of(lathe.path)} can no longer be opened.", "You cannot undo this."]
-        question = OneOf(f"What do you want to delete of {lathe.name or lathe.path.name}?", options, detail=detail)
+        question = OneOf(f"What do you want to delete from {lathe.name or lathe.path.name}?", options, detail=detail)
         chosen = await self.context.ask(question)
         if chosen:
             self._remove(lathe.path, whole=not used and chosen == len(options) - 1)

@@ -76,8 +76,10 @@ class SetupScreen(BaseScreen[None]):
             key_display="Esc",
             tooltip="Close set-up. All answers are saved.",
         ),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Go to the row before, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
+        Binding(
+            "minus,subtract", "move(-1)", "Previous", show=False, tooltip="Go to the previous row (same as the Up key)."
+        ),
     ]
 
     def __init__(self) -> None:
@@ -172,7 +174,7 @@ class SetupScreen(BaseScreen[None]):
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Answer any part."
+            where = "No lathe file yet, so readings are for an example lathe. Choose any part and answer its questions."
         elif path == context.paths.own_lathe:
             where = f"In {short_path(path)}, the lathe in use."
         else:
@@ -235,7 +237,7 @@ class SetupScreen(BaseScreen[None]):
         try:
             done = self._lathe_draft.save_answers(self.context)
         except FileError as error:
-            done = f"{sentence(error.messages[0])} Your answers wait until you correct the error."
+            done = f"{sentence(error.messages[0])} Your answers are kept until you correct the error."
         self._show()
         names = [chapter.name for chapter in self._chapters]
         if asked in names:

@@ -24,7 +24,7 @@ class ChoiceField(Widget, can_focus=True):
     BINDINGS = [
         *FIELD_KEYS,
         Binding("right,space,plus,add", "choose(1)", "Next choice", show=False),
-        Binding("left,minus,subtract", "choose(-1)", "Choice before", show=False),
+        Binding("left,minus,subtract", "choose(-1)", "Previous choice", show=False),
     ]
 
     index = reactive(0)

@@ -7,7 +7,7 @@ from textual.binding import Binding, BindingType
 from tui.glyphs import cut
 
 FIELD_KEYS: list[BindingType] = [
-    Binding("up", "app.focus_previous", "Field before", show=False),
+    Binding("up", "app.focus_previous", "Previous field", show=False),
     Binding("down", "app.focus_next", "Next field", show=False),
 ]
 

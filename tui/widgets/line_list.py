@@ -39,7 +39,7 @@ class LineList(ScrollView, can_focus=True):
     """
 
     BINDINGS = [
-        Binding("up", "move(-1)", "Line before", show=False),
+        Binding("up", "move(-1)", "Previous line", show=False),
         Binding("down", "move(1)", "Next line", show=False),
         Binding("pageup", "page(-1)", "Page up", show=False),
         Binding("pagedown", "page(1)", "Page down", show=False),

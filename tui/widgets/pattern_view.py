@@ -31,13 +31,14 @@ class PatternView(BaseScreen[None]):
         "the arrows) move it, 5 shows the whole picture. / switches between wood, shaded by depth, and lines."
     )
     MORE_HELP = (
-        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count "
-        "anticlockwise. + is the work's centre. 1 is the first position of each layer.\n\n"
+        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count anticlockwise. "
+        "+ is the work's centre. 1 is the first position of each layer.\n\n"
         "Wood shows the depth at each point: darker or denser is deeper. Lines show the edges of grooves, or the "
         "middle of a narrow groove. During a run, finished cuts are shaded and later cuts are lines.\n\n"
-        "The picture contains the entered errors of the set-up. 9 draws errors larger, by a factor that the "
-        "screen names. 3 draws errors smaller, and 1 at a sensible size. 7 shows the pattern with errors "
-        "corrected by the settings, or without correction. The figures are always true. x is the wrong position."
+        "The picture contains the entered errors of the set-up. 9 or Ctrl+E draws errors larger, by a factor that "
+        "the screen names. 3 draws errors smaller, and 1 at a sensible size. 7 or Ctrl+N shows the pattern with "
+        "errors corrected by the settings, or without correction. The figures are always true. x is a position cut "
+        "in the wrong place."
     )
     TERMS = ("land", "layer", "position")
     BINDINGS = [
@@ -52,17 +53,31 @@ class PatternView(BaseScreen[None]):
             "slash,divide,w,ctrl+w", "wood", "Wood", key_display="/", tooltip="Shade by depth, or draw lines only."
         ),
         Binding(
-            "9",
+            "9,ctrl+e",
             "errors('larger')",
             "Errors",
             key_display="9",
             tooltip="Draw errors larger, or at true size.",
         ),
         Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
-        Binding("1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a sensible size."),
-        Binding("7", "errors('other_way')", "Corrected", tooltip="Draw errors corrected by the settings, or not."),
+        Binding(
+            "1", "errors('sensible')", "Sensible", show=False, tooltip="Draw the errors at a size that is easy to see."
+        ),
+        Binding(
+            "7,ctrl+n",
+            "errors('other_way')",
+            "Corrected",
+            key_display="7",
+            tooltip="Draw errors corrected by the settings, or not.",
+        ),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
-        Binding("0,escape,f10,full_stop", "close", "Close", key_display="0", tooltip="Close the picture, like Esc."),
+        Binding(
+            "0,escape,f10,full_stop",
+            "close",
+            "Close",
+            key_display="0",
+            tooltip="Close the picture (same as the Esc key).",
+        ),
     ]
     DEFAULT_CSS = """
     PatternView PatternSketch { height: 1fr; }
@@ -109,7 +124,7 @@ class PatternView(BaseScreen[None]):
 
     def _say(self) -> None:
         sketch = self.query_one(PatternSketch)
-        words = ["To scale." if self._picture.to_scale else "Not to scale: no radius is entered."]
+        words = ["To scale." if self._picture.to_scale else "Not to scale, because no radius is entered."]
         if self._errors is not None and sketch.can_change_errors:
             words = [self._errors.words(sketch.errors_view), self._errors.figures(sketch.errors_view)]
         if self.view.zoom != 1:

@@ -148,8 +148,14 @@ class Listed(QuestionScreen[Answer]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Choose", tooltip="Give the selected answer."),
-        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next answer, like Down."),
-        Binding("minus,subtract", "move(-1)", "Before", show=False, tooltip="Select the previous answer, like Up."),
+        Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next answer (same as the Down key)."),
+        Binding(
+            "minus,subtract",
+            "move(-1)",
+            "Previous",
+            show=False,
+            tooltip="Select the previous answer (same as the Up key).",
+        ),
     ]
 
     def __init__(

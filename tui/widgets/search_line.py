@@ -81,7 +81,7 @@ class SearchLine(Horizontal):
             key_display="Enter",
             tooltip="Go to the next row with these words.",
         ),
-        Binding("up", "next(-1)", "Before", key_display="Up", tooltip="Go to the previous row with these words."),
+        Binding("up", "next(-1)", "Previous", key_display="Up", tooltip="Go to the previous row with these words."),
         Binding(
             "escape,asterisk,multiply,tab,shift+tab",
             "close",

@@ -71,8 +71,23 @@ async def test_keys_draw_errors_larger_or_corrected(make: MakeApp) -> None:
         assert isinstance(view, PatternView) and view.query_one(PatternSketch).errors_view == (factor, True)
         await press(pilot, "7", "9", "3", "3", "1")
         assert view.query_one(PatternSketch).errors_view == (factor, False)
-        await press(pilot, "9", "0")
+        await press(pilot, "9", "ctrl+n", "ctrl+n", "0")
         assert sketch.errors_view.factor > factor and not sketch.errors_view.corrected
+
+
+async def test_an_eccentricity_needs_a_direction(make: MakeApp) -> None:
+    """The empty direction is named, and no default is shown in its field. An eccentricity of 0 needs no direction."""
+    async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
+        assert "Ctrl+E" not in painted(pilot.app)
+        await fill(pilot, "eccentricity", "0 mm")
+        assert screen.plan is not None
+        await fill(pilot, "eccentricity", "0.05 mm")
+        assert screen.plan is None and screen.problem_words == "Fill in: towards."
+        await fill(pilot, "eccentric_at", "90 deg")
+        assert screen.plan is not None and "Ctrl+E Errors" in painted(pilot.app)
+        await fill(pilot, "eccentric_at", "90 kg")
+        await press(pilot, "f6")
+        assert "Correct the marked fields first." in painted(pilot.app)
 
 
 async def test_a_wrong_position_is_drawn_and_an_unknown_position_is_named(make: MakeApp) -> None:

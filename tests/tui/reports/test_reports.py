@@ -127,6 +127,18 @@ async def test_a_finished_run_has_a_summary_that_can_be_exported(
         assert [result["values"] for result in data["measured"]] == [{"size_mm": 20.43}]
 
 
+async def test_the_summary_names_the_lathe_of_the_run(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+    """The header names the lathe of the run, even though no job is open."""
+    run = begin(book, sample("sundial_arbor.toml"), "Turn the thread blank", told_time.clock())
+    run_through(run)
+    run.close()
+    book.close()
+    async with make().run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, "f3", "s")
+        assert isinstance(screen, ClosingScreen) and screen.context.lathe.example
+        assert "Metric bench lathe" in painted(pilot.app).split("\n")[0]
+
+
 async def test_s_on_the_counter_sums_up_only_after_the_last_step(
     make: MakeApp, tmp_path: Path, told_time: ToldTime, book: Logbook
 ) -> None:
@@ -199,7 +211,7 @@ async def test_a_card_estimates_the_time_from_logged_passes(make: MakeApp, book:
         figures, names = at_pace(job.operations[-1], card.context.log.pace)
         assert figures["estimated_time_s"] == seconds
         assert "9 passes" in names["estimated_time_s"]
-        assert "time by your last 9 passes" in painted(pilot.app)
+        assert "time from your last 9 passes" in painted(pilot.app)
 
 
 def sample_lathe() -> Path:
