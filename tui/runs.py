@@ -12,7 +12,7 @@ from core.logbook.logbook import ANY_RUN, RunStartedError
 from core.operations.registry import PlanInput, kind_of
 from core.plan import Plan
 from core.run.event_words import run_names, run_progress_words
-from core.run.progress import edited_input, logged_plan_input, revised_steps, still_matches
+from core.run.revising import edited_input, logged_plan_input, revised_steps, still_matches
 from core.values.errors import CoreError
 from core.values.files import may_exist, name_of
 from core.values.plain_text import counted, quoted

@@ -1,4 +1,4 @@
-"""The logbook's file: its name, its SQL tables and its header, and how it is made, opened and checked."""
+"""The logbook's file: its name, its SQL tables and its header, and how it is made and checked."""
 
 import os
 import sqlite3

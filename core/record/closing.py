@@ -14,7 +14,7 @@ from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
 from core.record.observations import pass_times
 from core.run.event_words import input_words
-from core.run.progress import plan_input_of
+from core.run.revising import plan_input_of
 from core.run.runout_view import runout_view
 from core.values.errors import CoreError
 

@@ -21,7 +21,7 @@ from core.operations.dividing.steps import FEED_S
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.replanning import MeasuredCut
-from core.run.progress import plan_input_of
+from core.run.revising import plan_input_of
 from core.set_up_steps import dials_to_zero
 from core.values.errors import CoreError
 

@@ -13,8 +13,8 @@ from core.operations.pass_words import is_drilled, on_the_radius, pass_length_te
 from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
-from core.run.progress import shown_settings, shown_text
 from core.run.put_backs import slide_left_at
+from core.run.revising import shown_settings, shown_text
 from core.values.angles import dms_text
 from core.values.dials import Dial, DialView, Setting, ZeroedDials, counts_in_size, place_words, times_past_0
 from core.values.errors import CoreError

@@ -21,7 +21,7 @@ from core.operations.patterns.layer_plan import layer_plans
 from core.operations.patterns.picture import PatternPlace, Point
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
-from core.run.progress import position_at_reading, read_dial
+from core.run.revising import position_at_reading, read_dial
 from core.run.table_reading import read_table_setting
 from core.run.table_view import place_from_zero
 from core.run.work_as_it_lies import lay_at, on_work_mm, steps_as_work_lies

@@ -29,7 +29,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.pass_words import pass_length_text
 from core.operations.registry import kind_of
 from core.plan import Step
-from core.run.progress import plan_input_of, shown_settings, shown_text
+from core.run.revising import plan_input_of, shown_settings, shown_text
 from core.values.dials import Setting, place_words
 from core.values.errors import CoreError, LogbookError
 from core.values.plain_text import clean, counted

@@ -17,7 +17,7 @@ from core.operations.operation import DrawingsOf
 from core.operations.registry import PlanInput, kind_of, parameters_of
 from core.plan import Step
 from core.run.counter_view import dial_position, turns_words, was_undone
-from core.run.progress import shown_settings
+from core.run.revising import shown_settings
 from core.values.dials import Dial
 from core.values.errors import CoreError
 

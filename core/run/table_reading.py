@@ -21,7 +21,7 @@ from core.operations.dividing.words import holes_text, turns_text
 from core.operations.patterns.boring_head import HEAD
 from core.plan import PlateSetting, Step
 from core.run.counter_view import dial_position
-from core.run.progress import shown_settings
+from core.run.revising import shown_settings
 from core.run.table_view import TablePosition, is_falling, route_words, table_position
 from core.run.work_as_it_lies import steps_as_work_lies
 from core.values.angles import dms_text

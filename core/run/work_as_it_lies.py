@@ -18,8 +18,8 @@ from core.operations.patterns.layers import PatternJob, Point, PolarSetting
 from core.operations.patterns.place_settings import is_falling, setting_to_meet, slide_as_set_mm, slide_setting
 from core.operations.registry import parameters_of
 from core.plan import AnySetting, PlateSetting, Step
-from core.run.progress import plan_input_of
 from core.run.put_backs import put_backs
+from core.run.revising import plan_input_of
 from core.values.dials import Setting
 
 _ROUND = Fraction(360)

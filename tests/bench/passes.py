@@ -11,7 +11,7 @@ from pathlib import Path
 
 from core.jobs.job import JobOperation
 from core.logbook.active_run import ActiveRun
-from core.run.progress import logged_plan_input
+from core.run.revising import logged_plan_input
 from tests.bench.programs import resident_mb
 from tui.__main__ import make_app
 from tui.app import START_S, HalfnutApp

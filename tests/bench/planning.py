@@ -20,7 +20,7 @@ from core.operations.registry import PlanInput, picture_of
 from core.operations.threads.gearing import ROOM_TEETH, best_trains
 from core.operations.threads.groove import ToolTip
 from core.operations.threads.schedule import PassLimits, schedule
-from core.run.progress import logged_plan_input, revised_steps
+from core.run.revising import logged_plan_input, revised_steps
 from core.values.dials import Setting
 from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
 from tests.bench.programs import slot

@@ -17,7 +17,7 @@ from core.events.state import Origin
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.run.progress import logged_plan_input
+from core.run.revising import logged_plan_input
 from tests.trials.program import ROOT
 from tui.terminal import SYSTEM_CLOCK
 

@@ -12,7 +12,7 @@ from core.lathe.reader import lathe_from
 from core.operations.registry import PlanInput, make_plan, parameters_of
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.run.counter_view import CounterView, Movements, counter_view
-from core.run.progress import logged_plan_input, revised_steps
+from core.run.revising import logged_plan_input, revised_steps
 
 TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash": "3 arcmin"}
 

@@ -12,7 +12,7 @@ from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step
 from core.run.counter_view import Movements, counter_view
-from core.run.progress import plan_input_of, revised_steps
+from core.run.revising import plan_input_of, revised_steps
 from core.run.runout_view import readings_taken, runout_view
 from core.run.table_reading import sets_table
 from core.values.dials import Setting

@@ -20,7 +20,7 @@ from core.inputs import input_as_data
 from core.jobs.job import read_job
 from core.logbook.logbook import Logbook
 from core.plan import AnySetting, figures_as_data
-from core.run.progress import still_matches
+from core.run.revising import still_matches
 from core.values.dials import Setting
 from core.values.first_version import DIALS, KINDS, Names
 

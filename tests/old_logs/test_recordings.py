@@ -18,7 +18,7 @@ from core.logbook.schema import FILE_NAME
 from core.operations.registry import OPERATIONS
 from core.pages.log_export import as_csv, as_json, as_text
 from core.run.counter_view import Movements, counter_view
-from core.run.progress import plan_input_of
+from core.run.revising import plan_input_of
 from core.values.first_version import FIRST_CUT, OLD_WORDS
 from tests.old_logs.facts import RENAMED, as_called_now, facts_of_logbook
 from tests.old_logs.recordings import HERE, RECORDINGS, Recording

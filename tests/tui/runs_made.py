@@ -9,7 +9,7 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.registry import PlanInput
 from core.plan import Plan, Step
-from core.run.progress import logged_plan_input
+from core.run.revising import logged_plan_input
 from core.values.dials import Setting
 from tui.terminal import TimeSource
 

@@ -59,7 +59,7 @@ class OperationDetail(Pager, can_focus=False):
             return [f"{steps}, not started." if self._log_is_read else f"{steps}."]
         # This module is loaded with the log, after the first paint.
         from core.run.event_words import run_progress_words
-        from core.run.progress import still_matches
+        from core.run.revising import still_matches
 
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
         if self._info.status == "running" and not still_matches(self._info.digests, operation):

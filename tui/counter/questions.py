@@ -13,8 +13,8 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
-from core.run.progress import position_at_reading, read_dial, shown_text
 from core.run.put_backs import steps_to_repeat
+from core.run.revising import position_at_reading, read_dial, shown_text
 from core.values.dials import Setting
 from core.values.errors import CoreError, QuantityError
 from core.values.plain_text import clean

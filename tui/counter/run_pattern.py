@@ -84,7 +84,7 @@ class RunPattern(PatternSketch):
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern starts sooner without the modules of layers.
-        from core.run.pattern_view import layer_at_hand, unchanged_words
+        from core.run.unchanged_settings import layer_at_hand, unchanged_words
 
         layer = layer_at_hand(state)
         if layer is None:
@@ -96,7 +96,7 @@ class RunPattern(PatternSketch):
     def _radii_of(self, plan_input: PlanInput, layer: int) -> set[float]:
         """Return the circle radii [mm] that a layer asks for. The picture has the radii that the head's marks allow."""
         if self._radii is None:
-            from core.run.pattern_view import radii_asked_mm
+            from core.run.unchanged_settings import radii_asked_mm
 
             self._radii = radii_asked_mm(plan_input)
         if self._radii or self._pattern is None:
@@ -105,7 +105,7 @@ class RunPattern(PatternSketch):
 
     def changing(self, state: State) -> frozenset[str]:
         """Return the names of the dials that the present layer sets differently from position to position."""
-        from core.run.pattern_view import layer_at_hand
+        from core.run.unchanged_settings import layer_at_hand
 
         layer = layer_at_hand(state)
         return frozenset() if layer is None else frozenset(map(dial_words, self._changing_at(state, layer)))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from core.inputs import RunInput
 from core.operations.registry import PlanInput
 from core.run.counter_view import CounterView, Movements, counter_view
-from core.run.progress import plan_input_of, revised_steps
+from core.run.revising import plan_input_of, revised_steps
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.bell import Sound

@@ -140,7 +140,7 @@ class DrawsErrors(PicturedScreen):
     def _logged_checks(self) -> Iterator[RunoutCheck]:
         from core.events.replay import replay
         from core.run.event_words import run_names
-        from core.run.progress import plan_input_of
+        from core.run.revising import plan_input_of
 
         try:
             logbook = self.context.log.logbook()

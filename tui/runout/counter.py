@@ -16,7 +16,7 @@ from core.operations.runout.findings import FindingKind, RunoutFinding
 from core.operations.runout.job import WORKHOLDINGS
 from core.operations.runout.readings import CONVENTIONS, DRAWING, is_suspect
 from core.plan import Step
-from core.run.progress import answered_input, revised_steps
+from core.run.revising import answered_input, revised_steps
 from core.run.runout_view import RunoutView, deepest_groove, effect_words, readings_taken, runout_view
 from core.values.errors import QuantityError
 from core.values.plain_text import clean, sentence, wrapped

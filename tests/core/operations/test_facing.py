@@ -16,7 +16,7 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
 from core.operations.registry import PlanInput, make_plan, replan
 from core.plan import Plan, Step
-from core.run.progress import logged_plan_input, plan_input_of, still_matches
+from core.run.revising import logged_plan_input, plan_input_of, still_matches
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures

@@ -22,7 +22,7 @@ from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Step
-from core.run.progress import shown_text
+from core.run.revising import shown_text
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
 from tests.core.figures import figures

@@ -21,7 +21,7 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.operations.registry import PlanInput, make_plan
 from core.plan import Step
-from core.run.progress import logged_plan_input, revised_steps
+from core.run.revising import logged_plan_input, revised_steps
 from core.values.dials import Setting
 
 DATA = {

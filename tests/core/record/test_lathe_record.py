@@ -14,7 +14,7 @@ from core.plan import Expects
 from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
 from core.record.observations import CutKind, PassTime, observe
-from core.run.progress import revised_steps
+from core.run.revising import revised_steps
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"

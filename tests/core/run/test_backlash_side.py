@@ -7,7 +7,7 @@ import pytest
 from core.inputs import PickedUp
 from core.lathe.reader import example_lathe
 from core.run.counter_view import Movements, counter_view
-from core.run.progress import revised_steps
+from core.run.revising import revised_steps
 from tests.core.counted import Counted
 
 BORE: dict[str, Any] = {"side": "inside", "from": "20 mm", "to": "23 mm", "cut": "0.5 mm"}

@@ -6,7 +6,7 @@ import pytest
 
 from core.inputs import Edited, input_as_data
 from core.plan import numbered, step_as_data
-from core.run.progress import answered_input, edited_input, plan_input_of, revised_steps
+from core.run.revising import answered_input, edited_input, plan_input_of, revised_steps
 from core.run.runout_view import readings_taken
 from tests.core.figures import figures
 from tests.core.run.test_runout_view import Check, bar_readings

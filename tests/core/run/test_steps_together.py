@@ -6,7 +6,7 @@ from core.inputs import PutBack
 from core.lathe.reader import lathe_from
 from core.plan import Step
 from core.run.counter_view import Movements, coming_steps, counter_view
-from core.run.progress import plan_input_of
+from core.run.revising import plan_input_of
 from core.run.steps_together import interrupted_with, repeated_with, skipped_with
 from tests.core.counted import Counted, table_lathe
 from tests.core.operations.dividing.rotary import pattern_keys

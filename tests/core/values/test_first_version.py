@@ -26,7 +26,7 @@ from core.logbook.logbook import Logbook
 from core.logbook.rows import in_todays_names
 from core.operations.registry import OPERATIONS, make_plan
 from core.plan import plan_as_data
-from core.run.progress import logged_plan_input, plan_input_of, still_matches
+from core.run.revising import logged_plan_input, plan_input_of, still_matches
 from core.values import first_version
 from core.values.errors import FileError
 from core.values.files import read_toml

@@ -14,7 +14,7 @@ from core.lathe.reader import example_lathe
 from core.operations.operation import Operation
 from core.operations.registry import OPERATIONS, Kind, PlanInput, kind_of, make_plan, replan
 from core.plan import Plan, Step, StepCount, numbered
-from core.run.progress import logged_plan_input
+from core.run.revising import logged_plan_input
 from core.values.dials import Setting
 from core.values.errors import PlanError
 from core.values.fields import Table

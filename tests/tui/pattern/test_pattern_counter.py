@@ -8,7 +8,7 @@ import pytest
 
 from core.inputs import PositionCutWrong
 from core.operations.patterns.picture import PatternPlace
-from core.run.progress import revised_steps
+from core.run.revising import revised_steps
 from tests.conftest import MakeApp
 from tests.tui.counter.test_counter import Opening, number, opened, press
 from tests.tui.counters import entered

@@ -13,7 +13,7 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.plan import Expects, Plan, Step
 from core.record.lathe_notes import LatheNotes
-from core.run.progress import revised_steps
+from core.run.revising import revised_steps
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.painted import painted
 from tests.tui.runs_made import begin, begin_by_hand, job_file, run_through, sample

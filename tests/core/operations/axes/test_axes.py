@@ -21,7 +21,7 @@ from core.operations.registry import PlanInput, make_plan, operation_of, paramet
 from core.plan import Step
 from core.questions import ChoiceAsked, ValueAsked
 from core.run.event_words import event_words
-from core.run.progress import edited_input, plan_input_of, revised_steps
+from core.run.revising import edited_input, plan_input_of, revised_steps
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 

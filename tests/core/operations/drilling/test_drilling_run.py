@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, PickedUp
 from core.operations.registry import operation_of
-from core.run.progress import edited_input
+from core.run.revising import edited_input
 from core.values.errors import PlanError
 from tests.core.counted import Counted
 from tests.core.entered import set_to

@@ -17,8 +17,8 @@ from core.operations.patterns.pattern_picture import pattern_picture
 from core.operations.patterns.picture import PatternPicture, PatternPlace
 from core.operations.registry import picture_of
 from core.run.cut_progress import ProgressTracker
-from core.run.pattern_view import layer_at_hand, unchanged_words
-from core.run.progress import revised_steps
+from core.run.revising import revised_steps
+from core.run.unchanged_settings import layer_at_hand, unchanged_words
 from tests.core.figures import figures
 from tests.core.logbook.run_samples import StepClock
 from tests.tui.runs_made import begin

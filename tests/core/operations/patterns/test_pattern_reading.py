@@ -14,7 +14,7 @@ from core.lathe.lathe import Cutter
 from core.operations.patterns.job import read_pattern
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.registry import parameters_of
-from core.run.progress import plan_input_of
+from core.run.revising import plan_input_of
 from core.values.fields import Problem, Table
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import HEAD, lathe_with, layers_job, layers_problems

@@ -9,7 +9,7 @@ from core.operations.patterns.boring_head import HEAD, head_shown
 from core.operations.patterns.layers import PatternJob
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Expects, Step
-from core.run.progress import shown_settings
+from core.run.revising import shown_settings
 from core.values.dials import Setting, place_words
 
 
