@@ -159,11 +159,11 @@ _PLACES: Mapping[str, int] = {
 }
 """The largest number of decimal places of some figures. Smaller differences cannot be set, ground or seen."""
 _MORE: Mapping[str, str] = {
-    "change_gears": "more trains of wheels",
-    "thread_dial": "more wheels of the thread dial",
-    "nearest_drills": "more drills near it",
+    "change_gears": "more train(s) of wheels",
+    "thread_dial": "more wheel(s) of the thread dial",
+    "nearest_drills": "more drill(s) near it",
 }
-"""The words after a list that say that the list has more entries."""
+"""The words after a list that say that the list has more entries. For one more entry "(s)" is left out."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 TABLES = frozenset({"layers"})
 """The figures that are lists whose entries are shown side by side: see `table_rows`."""
@@ -319,7 +319,9 @@ def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iter
         else:
             yield f"{_name(key)} {number}", _entry(key, value, unit)
     if len(values) > most:
-        yield _name(key), f"{len(values) - most} {_MORE.get(key, 'more')}, on the card"
+        more = len(values) - most
+        words = _MORE.get(key, "more").replace("(s)", "" if more == 1 else "s")
+        yield _name(key), f"{more} {words}, on the card"
 
 
 def _entry(key: str, value: Any, unit: Unit) -> str:

@@ -64,9 +64,9 @@ def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bo
         first = table_zero_step(dividing, PatternPosition(TABLE_ZERO))
         zero = replace(
             zero,
-            text=f"Isolate the drive. Choose a position that is cut (Where?, key 8, lists the readings). Set the "
-            f"{slide} to its reading, head as it was. Turn the table until the point, turned by hand, falls into that "
-            f"cut, and set the table to its reading. Confirm this at a second cut. Nothing cut yet? {first.text}",
+            text="Isolate the drive. Choose a cut position (Where?, key 8, lists the readings). Set the "
+            f"{slide} to its reading, the head as it was. Turn the table until the point, turned by hand, falls into "
+            f"that cut. Set the table to its reading. Confirm at a second cut. Nothing cut yet? {first.text}",
         )
     elif layer_plan.is_plain and not again:
         # Partly cut work is never centred again.

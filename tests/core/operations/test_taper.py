@@ -298,7 +298,7 @@ def test_a_small_end_that_gets_too_small_is_reported_before_the_next_cut() -> No
     assert {"0.1", "2"} <= figures(steps[0].findings[-1])
     # With no metal left anywhere nothing is cut.
     none = measured_after_roughing(15.1, 17.4)
-    assert not cuts(none) and {"0.1", "2"} <= figures(none[0].text)
+    assert not cuts(none) and {"0.1", "2"} <= figures(" ".join(none[0].findings))
 
 
 def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
