@@ -369,7 +369,7 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
     if cutting.along:
         about = lathe.length_text(before_finishing_mm(cutting.along, lathe))
-        predicted += f". To enter the length to {cutting.along.face} (about {about}), press M"
+        predicted += f". You can also enter the length to {cutting.along.face}, about {about}"
     return Step(
         action="measure",
         title="Measure",
