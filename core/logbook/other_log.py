@@ -118,7 +118,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
                 opened = open_to_write(copy)
             except LogbookDamagedError as error:
                 raise LogbookDamagedError(
-                    f"{sentence(error.message)} Copy it as {FILE_NAME} to an empty folder. Repair that copy with "
+                    f"{sentence(error.message)} Copy the log as {FILE_NAME} to an empty folder. Repair that copy with "
                     "`halfnut log --data FOLDER`, then merge the copy."
                 ) from error
         with closing(opened.connection):

@@ -65,6 +65,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
         Binding("x", "make('axes')", "Axes", show=False, tooltip="Add alignment of the table's axis with the spindle."),
         Binding("q", "make('square')", "Square", show=False, tooltip="Add squaring of a vice, a fence or a slide."),
+        Binding("z", "make('grind')", "Grind", show=False, tooltip="Add grinding a cutter for a pattern."),
         Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(

@@ -41,7 +41,7 @@ class CuttersScreen(BaseScreen[str]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
-        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter, after a question."),
+        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter (asks first)."),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(

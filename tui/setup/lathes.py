@@ -55,7 +55,7 @@ class LathesScreen(BaseScreen[Path | None]):
             "remove",
             "Delete",
             key_display="d",
-            tooltip="Delete this lathe or its waiting answers, after a question.",
+            tooltip="Delete this lathe or its waiting answers (asks first).",
         ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),

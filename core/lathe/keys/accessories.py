@@ -235,8 +235,8 @@ STOCK = Part(
                 label="wires",
                 asked="Which wires for measuring threads do you have, by diameter?",
                 how=(
-                    "With a space between them: {0.9 1.1 1.35|0.024 0.032 0.045}, or 45 thou; 1/16 in; 1.1 mm. Drill "
-                    "shanks will do.",
+                    "Put a space between them: {0.9 1.1 1.35|0.024 0.032 0.045}. With units, a semicolon: 45 thou; "
+                    "1.1 mm. Drill shanks will do.",
                 ),
                 picture="wires",
                 example="such as {0.9 1.35 2.05|0.024 0.032 0.045}",
@@ -250,7 +250,10 @@ STOCK = Part(
             question=Question(
                 label="shims",
                 asked="Which shims do you have, by thickness?",
-                how=("With a space between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}, or 2 thou; 5 thou; 0.1 mm.",),
+                how=(
+                    "Put a space between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}. With units, a semicolon: 2 thou; "
+                    "0.1 mm.",
+                ),
                 picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",
                 usual=(0.01, 12.6),
@@ -264,8 +267,8 @@ STOCK = Part(
                 label="bars",
                 asked="Which plates and bars do you have for building up a height, by thickness?",
                 how=(
-                    "With a space between them: {6 16 25|0.25 0.5 1}, or 1/4 in; 6 mm. Enter a size twice if you have "
-                    "two of it.",
+                    "Put a space between them: {6 16 25|0.25 0.5 1}. With units, a semicolon: 1/4 in; 6 mm. If you "
+                    "have two of a size, enter it twice.",
                 ),
                 picture="bars",
                 example="such as {6 16 25|0.25 0.5 1}",

@@ -116,7 +116,7 @@ def shortened_by_mm(half_angle_deg: float, tip_flat_mm: float, tip_radius_mm: fl
 
     A flat f takes off f / (2 tan(half angle)), and a radius r takes off r (1 / sin(half angle) - 1).
 
-    >>> shortened_by_mm(30, 0, 0.5)
+    >>> round(shortened_by_mm(30, 0, 0.5), 9)
     0.5
     """
     half = radians(half_angle_deg)

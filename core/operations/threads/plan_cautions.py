@@ -176,9 +176,9 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     wanted_s = spindle.reaction_time_s
     if stop.time_s < wanted_s:
         remedy = (
-            f"{stop.rpm_most:g} rpm is the fastest speed that leaves this time."
+            f"{stop.rpm_most:g} rpm is the fastest speed that gives you this time."
             if stop.rpm_most is not None
-            else "No speed of this lathe leaves this time. Turn the spindle by hand, or cut away from the shoulder."
+            else "No speed of this lathe gives you this time. Turn the spindle by hand, or cut away from the shoulder."
         )
         yield (
             f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, "

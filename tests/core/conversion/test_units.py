@@ -26,7 +26,7 @@ def test_the_pound_and_the_pound_force_are_exact(tmp_path: Path) -> None:
         assert unit_value("lb", folder).number == POUND
 
 
-def test_a_second_start_needs_no_pint(tmp_path: Path) -> None:
+def test_a_unit_looked_up_before_is_known_without_loading_pint(tmp_path: Path) -> None:
     """The next start reads from its folder a unit that pint looked up before."""
     program = (
         "import sys\n"

@@ -293,7 +293,7 @@ def test_the_message_gives_the_distance_of_a_wrong_position() -> None:
     assert abs(20 - 15 * cmath.exp(1j * math.pi / 2)) == pytest.approx(25)
 
 
-def test_an_edit_after_a_move_still_turns_to_the_only_position() -> None:
+def test_after_a_move_and_an_edit_the_plan_turns_to_the_only_position() -> None:
     """After the first of two passes at one dot, the work moved and the job was edited. The table is set once more."""
     run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
     while sum(step.action == "cut" for step in run.done) < 1:
