@@ -74,8 +74,8 @@ def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) 
     enough to look for the events of the last two transactions. Raises LogbookDamagedError if more is missing than a
     power cut explains.
 
-    merging: a merge of another log was interrupted. The last transaction may be a whole run, which is left out as a
-    whole. Merging again brings the run back.
+    merging: a merge of another log was interrupted. The last transaction may be a whole run. No part of such a run is
+    returned, because merging again brings the run back.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]

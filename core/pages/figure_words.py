@@ -163,7 +163,7 @@ _MORE: Mapping[str, str] = {
     "thread_dial": "more wheel(s) of the thread dial",
     "nearest_drills": "more drill(s) near it",
 }
-"""The words after a list that say that the list has more entries. For one more entry "(s)" is left out."""
+"""The words after a list that say that the list has more entries. For one more entry they have no "(s)"."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
 TABLES = frozenset({"layers"})
 """The figures that are lists whose entries are shown side by side: see `table_rows`."""

@@ -160,7 +160,7 @@ def _groove(cut: CutPicture) -> str:
 
 
 def _uneven_groove(cut: CutPicture, name: str) -> str:
-    """Return a groove on a face that runs out, with its width at each place. Parts that stay bare are left out."""
+    """Return a groove on a face that runs out, with its width at each place. Parts that stay bare are not drawn."""
     parts: list[str] = []
     for is_cut, run in groupby(path(cut, _PARTS), lambda place: cut.depth_at(place.at_mm) > 0):
         if not is_cut:

@@ -178,7 +178,7 @@ def _pass_count(state: State) -> PassCount:
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
     """Yield the entries that were not undone, in order.
 
-    The last answer holds all answers, so earlier ones are left out.
+    The last answer holds all answers, so earlier answers are not shown.
     """
     last_cut = _last_cut_seq(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)

@@ -169,7 +169,7 @@ class MovedCuts(NamedTuple):
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
     """Return the positions that were cut in the wrong place, and the real places of the cuts.
 
-    Positions that an edited job no longer has are left out. Raises PlanError for a job that this lathe cannot cut.
+    Positions that an edited job no longer has are skipped. Raises PlanError for a job that this lathe cannot cut.
     """
     entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
     if not entered:

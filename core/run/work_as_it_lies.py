@@ -58,7 +58,7 @@ def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | N
 def steps_as_work_lies(state: State) -> tuple[Step, ...]:
     """Return the steps of a run. Positions set before the work was put back get the settings that apply now.
 
-    Earlier passes are left out, because the readings at their ends have changed too.
+    Earlier passes are skipped, because the readings at their ends have changed too.
     """
     logged = put_backs(state)
     if not logged or state.plan_input.kind != "pattern":

@@ -84,7 +84,7 @@ class Question(NamedTuple):
     measuring: str = ""
     """The name of a measuring method in core.lathe.set_up.measuring.MEASURING_METHODS; "" if there is none."""
     usual: Ends | None = None
-    """The usual range of the answer, in the base unit. None if the answer is no number.
+    """The usual range of the answer, in the base unit. None if the answer is not a number.
 
     Set-up asks the user to confirm a number outside this range.
     """

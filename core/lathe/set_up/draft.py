@@ -154,7 +154,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path. None if there is none. In a table, the keys that only set-up keeps are left out."""
+    """Return the value at a path. None if there is none. In a table, the keys that only set-up keeps are dropped."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:

@@ -54,11 +54,6 @@ class _Spent(Exception):  # noqa: N818
     """Raised when the search would take too long."""
 
 
-def hidden_layers(job: PatternJob) -> Iterator[HiddenLayer]:
-    """Yield every layer whose grooves are all hidden, whatever the order of cutting."""
-    return (layer for layer in searched_layers(job) if isinstance(layer, HiddenLayer))
-
-
 def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
     """Yield every layer whose grooves are all hidden, and every layer whose search stopped without an answer."""
     if len(job.layers) < 2 or any(layer.cutter is None or layer.depth_mm is None for layer in job.layers):

@@ -63,7 +63,7 @@ def _distance_to_segment(one: Point, other: Point) -> float:
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
     """Return the place of a position cut with exact settings, from the work's centre [mm].
 
-    Eccentricity is left out. If the settings correct the errors, this is the wanted place. Otherwise the height error
+    Without eccentricity. If the settings correct the errors, this is the wanted place. Otherwise the height error
     moves the place square to its offset.
     """
     x_mm, y_mm = position.x_mm, position.y_mm

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core.lathe.lathe import Cutter
-from core.operations.patterns.hidden_layers import UnsearchedLayer, hidden_layers, searched_layers
+from core.operations.patterns.hidden_layers import UnsearchedLayer, searched_layers
 from core.operations.patterns.layers import Layer
 from tests.core.operations.patterns.made import SHARP, WIDE, job, layer, places
 
@@ -31,10 +31,10 @@ def raster_depth(one: Layer, radius_mm: float, points: int = 1501) -> np.ndarray
 def test_a_shallow_groove_along_a_wide_groove_is_hidden() -> None:
     """The same circles are cut 0.3 mm deep after 0.5 mm with a wider point. From 0.5 mm on they are visible."""
     wide, fine = layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
-    (found,) = hidden_layers(job(wide, fine))
+    (found,) = searched_layers(job(wide, fine))
     assert (found.number, found.depth_mm) == (2, 0.3)
     assert found.shows_from_mm == pytest.approx(0.5, abs=1e-6)
-    assert list(hidden_layers(job(wide, layer(6, 20, 8.0, cutter=ACUTE, depths_mm=(0.55,))))) == []
+    assert list(searched_layers(job(wide, layer(6, 20, 8.0, cutter=ACUTE, depths_mm=(0.55,))))) == []
 
 
 @pytest.mark.parametrize("beside", [0.1, 0.3, 0.6, 0.8])
@@ -48,7 +48,7 @@ def test_a_groove_off_the_middle_is_visible_from_the_depth_at_its_place(beside: 
     for depth in (least * 0.9, least + 0.02):
         if depth > 0:
             fine = layer(1, 0, 8.0 + beside, cutter=ACUTE, depths_mm=(depth,))
-            found = list(hidden_layers(job(wide, fine)))
+            found = list(searched_layers(job(wide, fine)))
             assert bool(found) == (depth < least)
             if found:
                 assert found[0].shows_from_mm == pytest.approx(least, abs=1e-6)
@@ -64,7 +64,7 @@ def test_a_layer_too_large_to_search_is_reported() -> None:
 def test_a_blunt_groove_is_visible_outside_an_acute_groove() -> None:
     """The blunt groove is equally deep but wider, so its flanks are visible."""
     acute, blunt = layer(6, 20, 8.0, cutter=ACUTE), layer(6, 20, 8.0, cutter=WIDE, depths_mm=(0.45,))
-    assert list(hidden_layers(job(acute, blunt))) == []
+    assert list(searched_layers(job(acute, blunt))) == []
 
 
 @pytest.mark.parametrize(("offset", "depth"), [(2.0, 0.05), (2.0, 0.2), (3.0, 0.12), (3.0, 0.4), (4.0, 0.3)])
@@ -75,7 +75,7 @@ def test_hidden_dots_match_a_raster(offset: float, depth: float) -> None:
     wanted = job(rings, dots)
     deep, other = raster_depth(wanted.layers[1], 6), raster_depth(wanted.layers[0], 6)
     shows = bool((deep > np.maximum(other, 0) + 0.002).any())
-    assert bool(list(hidden_layers(wanted))) == (not shows)
+    assert bool(list(searched_layers(wanted))) == (not shows)
 
 
 def test_dots_at_the_end_of_slots_and_on_a_border_are_hidden() -> None:
@@ -83,20 +83,20 @@ def test_dots_at_the_end_of_slots_and_on_a_border_are_hidden() -> None:
     slots = layer(4, 10, shape="slots", to_offset_mm=15.0)
     border = layer(1, 20, shape="arcs", through=360)
     hidden = places((15.1, 0.0), (0.0, 20.0), shape="dots", depths_mm=(0.1,))
-    assert [one.number for one in hidden_layers(job(slots, border, hidden))] == [3]
+    assert [one.number for one in searched_layers(job(slots, border, hidden))] == [3]
     beside = places((15.1, 0.0), (0.0, 17.0), shape="dots", depths_mm=(0.1,))
-    assert list(hidden_layers(job(slots, border, beside))) == []
+    assert list(searched_layers(job(slots, border, beside))) == []
 
 
 def test_a_groove_visible_only_off_the_blank_counts_as_hidden() -> None:
     """A fine groove leaves a wide groove only beyond the rim."""
     border = layer(1, 0, 20.0, cutter=WIDE, depths_mm=(1.0,))
     dots = places((20.0, 0.0), (30.0, 0.0), shape="dots", depths_mm=(0.2,))
-    assert [one.number for one in hidden_layers(job(border, dots, blank_diameter_mm=50.0))] == [2]
-    assert list(hidden_layers(job(border, dots))) == []
+    assert [one.number for one in searched_layers(job(border, dots, blank_diameter_mm=50.0))] == [2]
+    assert list(searched_layers(job(border, dots))) == []
 
 
 def test_a_layer_without_a_depth_is_never_reported_as_hidden() -> None:
     """A layer without a depth, or a single layer, has no finding."""
-    assert list(hidden_layers(job(layer(), layer(depths_mm=())))) == []
-    assert list(hidden_layers(job(layer()))) == []
+    assert list(searched_layers(job(layer(), layer(depths_mm=())))) == []
+    assert list(searched_layers(job(layer()))) == []
