@@ -111,6 +111,8 @@ HELP_KEY = "In the program, F1 is help on every screen."
 
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
+_OF_WHOLE_LOG = ("--verify", "--backup", "--merge")
+"""Options of `halfnut log` that go with no job and no other of these options."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
@@ -257,14 +259,10 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     for option in OPTIONS:
         if option.name in options and option.only_for not in {"", command}:
             raise UsageError(f"Use {option.name} with `halfnut {option.only_for}` only.")
-    if "--merge" in options:
-        others = [quoted(word) for word in plain] + [
-            name for name in ("--verify", "--backup", "--format") if name in options
-        ]
-        if others:
-            raise UsageError(
-                f"--merge merges the whole log and cannot be combined with {others[0]}. Use one at a time."
-            )
+    for name in _OF_WHOLE_LOG:
+        others = [*map(quoted, plain), *(other for other in (*_OF_WHOLE_LOG, "--format") if other in options)]
+        if name in options and (others := [other for other in others if other != name]):
+            raise UsageError(f"{name} is for the whole log and cannot be combined with {others[0]}. Use one at a time.")
     if "--format" in options:
         _check_format(options["--format"], command)
     _check_word("--charset", options.get("--charset", "auto"), _CHOICES["--charset"])

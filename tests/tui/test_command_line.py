@@ -32,7 +32,8 @@ def test_arguments_in_every_allowed_form_are_read() -> None:
     assert (card.command, card.lathe, card.form) == ("card", Path("l.toml"), "json")
     assert read_arguments(["convert", "-0.5 mm"]).asked == "-0.5 mm"
     assert read_arguments(["card", "--", "--odd.toml"]).job == Path("--odd.toml")
-    assert read_arguments(["log", "--backup", "b.db", "--verify"]).verify
+    assert read_arguments(["log", "--backup", "b.db"]).backup == Path("b.db")
+    assert read_arguments(["log", "--verify"]).verify
     assert read_arguments(["log", "--merge", "b.db"]).merge == Path("b.db")
 
 
@@ -40,6 +41,9 @@ def test_arguments_in_every_allowed_form_are_read() -> None:
     ("words", "told"),
     [
         (["card"], "card"),
+        (["log", "--backup", "b.db", "--verify"], "--backup"),
+        (["log", "job.toml", "--verify"], "job.toml"),
+        (["log", "--backup", "b.db", "--format", "json"], "--format"),
         (["card", "a", "b"], '"b"'),
         (["convert", "1", "1/4", "in"], "convert"),
         (["--colour"], "--charset"),
