@@ -199,13 +199,22 @@ class LogbookFile:
                 if not lock.try_exclusive():
                     raise LogbookBusyError("Another program is merging a log into this one. Try again later.")
                 sync_folder(self.path.parent)
-            yield
-            # A power cut cannot remove data from the file itself any more.
-            self.checkpoint()
-            with errors_as_sentences(self.path):
-                lock.path.unlink(missing_ok=True)
+            try:
+                yield
+            except LogbookError:
+                # The merge has stopped, but its data is safe. If even that cannot be made sure of, the file stays.
+                with suppress(LogbookError):
+                    self._settle_merge(lock.path)
+                raise
+            self._settle_merge(lock.path)
         finally:
             lock.release()
+
+    def _settle_merge(self, mark: Path) -> None:
+        # A power cut cannot remove data from the file itself any more.
+        self.checkpoint()
+        with errors_as_sentences(self.path):
+            mark.unlink(missing_ok=True)
 
     def check(self) -> "Check":
         """Return a check of the whole file, to run in a worker thread. It stops when the file is closed or repaired."""

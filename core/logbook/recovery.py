@@ -125,8 +125,9 @@ def set_aside(path: Path) -> RecoveryReport:
         events, runs, strays = _carry_over(path, new)
         new.replace(companion(path, f"{_CARRIED}-{digest}"))
     except BaseException:
-        for ending in ("", *COMPANIONS):
-            companion(new, ending).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            for ending in ("", *COMPANIONS):
+                companion(new, ending).unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
     aside = finish_move(path)
