@@ -237,16 +237,14 @@ def verify_log(data: Path | None) -> bool:
 def back_up_log(data: Path | None, target: Path) -> None:
     """Copy the log and the notes on lathes to new files, even while passes are logged. Raises CoreError."""
     from core.logbook.logbook import Logbook
-    from core.record.lathe_notes import LatheNotes
     from core.values.files import name_of
     from tui.paths import user_paths
 
-    folder = user_paths(data).data
-    with Logbook.open(folder, read_only=True) as logbook:
-        logbook.backup(target)
-    print(f"The log is copied to {name_of(target)}.")
-    if copy := LatheNotes(folder).back_up(target):
-        print(f"The notes on your lathes are copied to {name_of(copy)}.")
+    with Logbook.open(user_paths(data).data, read_only=True) as logbook:
+        copy, *notes = logbook.backup(target)
+    print(f"The log is copied to {name_of(copy)}.")
+    for path in notes:
+        print(f"The notes on your lathes are copied to {name_of(path)}.")
 
 
 def merge_log(data: Path | None, other: Path) -> bool:

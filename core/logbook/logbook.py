@@ -169,9 +169,9 @@ class Logbook:
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
     ) -> tuple[RunSummary, ...]:
-        """Return runs of one job or of all jobs, newest first. `before`:
+        """Return runs of one job or of all jobs, newest first.
 
-        the number of the last run of the previous page.
+        before: the number of the last run of the previous page.
         """
         conditions: dict[str, object] = {}
         if job_path is not None:
@@ -263,9 +263,16 @@ class Logbook:
         """Rename a damaged logbook and copy its readable contents into a new one. `why` names the damage."""
         self._file.rebuild(why)
 
-    def backup(self, target: Path) -> None:
-        """Write a complete copy to a new file. Passes may be logged meanwhile."""
+    def backup(self, target: Path) -> tuple[Path, ...]:
+        """Write a complete copy to a new file, and the notes on lathes next to it. Return the new files.
+
+        Passes may be logged meanwhile. Raises LogbookError, and CoreError for a file that exists.
+        """
+        from core.record.lathe_notes import LatheNotes
+
         self._file.backup(target)
+        notes = LatheNotes(self.path.parent).back_up(target)
+        return (target,) if notes is None else (target, notes)
 
     def merging(self) -> AbstractContextManager[None]:
         """Mark the logbook as the target of a merge for a block; raises LogbookBusyError during another merge."""

@@ -19,7 +19,7 @@ from core.events.state import RunSummary, StateSummary
 from core.logbook.errors import damaged
 from core.logbook.locks import RunHolder, RunLock
 from core.logbook.logbook import Logbook
-from core.logbook.other_log import OtherRun, Row, UnusableRun, log_at, other_log
+from core.logbook.other_log import ReadRun, Row, UnusableRun, other_log
 from core.logbook.rows import EVENTS_OF_RUN, INSERT_EVENT, INSERT_RUN, UPDATE_RUN, checked_events, run_row
 from core.record.lathe_notes import LatheNotes, NotesMerged, notes_beside
 from core.run.event_words import run_names, wall_parts
@@ -84,7 +84,7 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
         raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
     merged: list[MergedRun] = []
     with other_log(path, logbook.path) as other, logbook.merging():
-        notes = _merge_notes(logbook, path)
+        notes = _merge_notes(logbook, other.source)
         previous = ""
         try:
             for run in other.runs():
@@ -101,10 +101,10 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
     return MergeReport(path, tuple(merged), notes)
 
 
-def _merge_notes(logbook: Logbook, path: Path) -> NotesMerged:
-    """Merge the notes on lathes of the other log. If that fails, the report says why and the runs still come over."""
+def _merge_notes(logbook: Logbook, source: Path) -> NotesMerged:
+    """Merge the notes on lathes next to the other log. If that fails, the report says why, and the runs come over."""
     try:
-        return LatheNotes(logbook.path.parent).merge(notes_beside(log_at(path, logbook.path)))
+        return LatheNotes(logbook.path.parent).merge(notes_beside(source))
     except LogbookError as error:
         return NotesMerged(problem=f"The notes on lathes did not come over. {error.message}")
 
@@ -131,7 +131,7 @@ class _Decision(NamedTuple):
     """The run of this log that shares the most events before the two runs differ."""
 
 
-def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
+def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
     """Merge one run. `previous`: the uid, in this log, of the run that was started before it on the other machine."""
     name = _name(run.info)
     decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
@@ -161,7 +161,7 @@ def _merge_run(logbook: Logbook, run: OtherRun, previous: str) -> MergedRun:
     return MergedRun(decision.outcome, decision.uid, name, _fork_words(summary, decision.nearest))
 
 
-def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decision:
+def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decision:
     """Compare a run with the runs of this log that were started as the same run.
 
     Raises LogbookDamagedError and sqlite3.Error.
@@ -182,7 +182,7 @@ def _decide(connection: sqlite3.Connection, path: Path, run: OtherRun) -> _Decis
     return _Decision("two" if nearest else "new", uid, nearest=nearest)
 
 
-def _started_alike(connection: sqlite3.Connection, path: Path, run: OtherRun) -> list[_Relative]:
+def _started_alike(connection: sqlite3.Connection, path: Path, run: ReadRun) -> list[_Relative]:
     """Return the runs of this log that have the same uid as the other run, or the same first event."""
     query = "SELECT uid, number, steps_done, last_seq FROM run WHERE begun = ? OR uid = ? ORDER BY number"
     alike = []
@@ -227,7 +227,7 @@ def _logged(row: Row) -> Row:
 
 
 def _write(
-    connection: sqlite3.Connection, run: OtherRun, summary: StateSummary, decision: _Decision, previous: str
+    connection: sqlite3.Connection, run: ReadRun, summary: StateSummary, decision: _Decision, previous: str
 ) -> None:
     """Write the events that this log lacks, and the run in the list of runs."""
     uid, common = decision.uid, decision.common

@@ -39,7 +39,7 @@ Row = tuple[Any, ...]
 """An event as a row of the log."""
 
 
-class OtherRun(NamedTuple):
+class ReadRun(NamedTuple):
     """One run of the other log, with each of its events checked."""
 
     info: RunSummary
@@ -64,9 +64,9 @@ class OtherLog:
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
         """path: of the copy. source: of the log itself, which every message names."""
-        self._connection, self._path, self._source = connection, path, source
+        self._connection, self._path, self.source = connection, path, source
 
-    def runs(self) -> Iterator[OtherRun | UnusableRun]:
+    def runs(self) -> Iterator[ReadRun | UnusableRun]:
         """Yield every run, the oldest first, with one run in memory at a time; raises LogbookError."""
         with self._sentences():
             rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
@@ -81,7 +81,7 @@ class OtherLog:
         for _ in logged:
             yield UnusableRun(None, "The list of runs does not contain this run, because the log is damaged.")
 
-    def _run(self, info: RunSummary) -> OtherRun | UnusableRun:
+    def _run(self, info: RunSummary) -> ReadRun | UnusableRun:
         try:
             with self._sentences():
                 info = with_name(self._connection, info)
@@ -90,7 +90,7 @@ class OtherLog:
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
                 return UnusableRun(info, "A newer halfnut made this run. Merge it with that version.")
-            return OtherRun(info, events, rows)
+            return ReadRun(info, events, rows)
         except LogbookDiskError:
             raise
         except LogbookError as error:
@@ -99,7 +99,7 @@ class OtherLog:
     @contextmanager
     def _sentences(self) -> Iterator[None]:
         """Turn errors into sentences that name the other log instead of its copy."""
-        with _named_as(self._source, self._path), errors_as_sentences(self._path):
+        with _named_as(self.source, self._path), errors_as_sentences(self._path):
             yield
 
 

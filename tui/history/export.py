@@ -22,7 +22,7 @@ def export(
     screen: BaseScreen[None],
     stem: str,
     runs: Callable[[], Iterable[LoggedRun]],
-    back_up: Callable[[Path], object] | None = None,
+    back_up: Callable[[Path], Iterable[Path]] | None = None,
 ) -> None:
     """Ask for the form and the name of a file, and write `runs` to the file.
 
@@ -35,7 +35,7 @@ async def _export(
     screen: BaseScreen[None],
     stem: str,
     runs: Callable[[], Iterable[LoggedRun]],
-    back_up: Callable[[Path], object] | None,
+    back_up: Callable[[Path], Iterable[Path]] | None,
 ) -> None:
     ask = screen.context.ask
     chosen = await ask(OneOf("Which format do you want to export to?", [*_FORMS, *([_COPY] if back_up else [])]))
@@ -45,8 +45,8 @@ async def _export(
         target = await ask(new_file(screen.context, "To which file?", f"{stem}.sqlite3"))
         try:
             if target is not None:
-                back_up(target)
-                screen.show_message(f"The log is copied to {name_of(target)}.")
+                copies = " and ".join(map(name_of, back_up(target)))
+                screen.show_message(f"The log is copied to {copies}.")
         except CoreError as error:
             screen.show_message(error.message)
         return

@@ -86,8 +86,7 @@ def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str
     for text in ("gib adjusted", "belt changed"):
         LatheNotes(there).add(new_note("Shed lathe", "", "adjustment", "2026-11-26T09:00:00+00:00", text))
     with Logbook.open(there) as logbook:
-        logbook.backup(backup := there.parent / "backup.sqlite3")
-    LatheNotes(there).back_up(backup)
+        assert len(logbook.backup(backup := there.parent / "backup.sqlite3")) == 2
     assert merged(here, backup).lines()[0].endswith("1 run already here, 2 notes on lathes added.")
     assert LatheNotes(here).read() == LatheNotes(there).read()
     LatheNotes(there).delete(LatheNotes(there).read().notes[0])
@@ -378,6 +377,17 @@ def test_log_that_is_being_written_all_the_time_is_refused(pair: tuple[Path, Pat
     ):
         merged(here, there)
     assert notes(here) == {uid: ["note 0"]}
+
+
+def test_a_refused_merge_leaves_no_sign_of_an_interrupted_one(pair: tuple[Path, Path, str]) -> None:
+    """The sign would make a last event look like part of the merge if the log were damaged later."""
+    here, there, _ = pair
+    with Logbook.open(here) as logbook:
+        with pytest.raises(LogbookError), logbook.merging():
+            assert companion(logbook.path, MERGING).exists()
+            raise LogbookError("The stick was pulled.")
+        assert not companion(logbook.path, MERGING).exists()
+        assert merge(logbook, there).counts == {"same": 1}
 
 
 def test_pulled_stick_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
