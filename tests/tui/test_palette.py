@@ -50,7 +50,7 @@ async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tm
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "ctrl+p", *"groove")
-        assert [row.split(".")[0] for row in rows(app)] == ["Groove g Add a groove, a slot or parting off"]
+        assert [row.split(".")[0] for row in rows(app)] == ["Cut a groove g Add: a relief, a slot, parting off"]
         await press(pilot, "enter")
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 

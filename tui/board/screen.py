@@ -1,5 +1,6 @@
 """The screen of the board: the open job's operations with their progress, or a list of what to open or start."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -11,7 +12,7 @@ from textual.events import ScreenResume
 from textual.reactive import reactive
 
 from core.jobs.job import Job
-from core.operations.registry import errors_of, operation_of
+from core.operations.registry import OPERATIONS, errors_of, operation_of
 from core.values.errors import CoreError
 from core.values.plain_text import sentence
 from tui.board.operation_detail import OperationDetail
@@ -23,6 +24,31 @@ from tui.widgets.line_list import LineList
 
 if TYPE_CHECKING:
     from core.events.state import RunSummary
+
+
+LETTERS: Mapping[str, str] = {
+    "thread": "t",
+    "turn": "d",
+    "face": "f",
+    "groove": "g",
+    "taper": "v",
+    "drill": "j",
+    "shoulders": "n",
+    "runout": "u",
+    "divide": "i",
+    "holes": "b",
+    "pattern": "r",
+    "axes": "x",
+    "square": "q",
+    "grind": "z",
+    "by_hand": "h",
+}
+"""The key that opens the empty form of each kind. No key of the page itself may be among them."""
+_KEYS_OF_KINDS = tuple(
+    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"Add: {entry.summary}.")
+    for kind, entry in OPERATIONS.items()
+    if kind in LETTERS
+)
 
 
 class BoardScreen(BaseScreen[None]):
@@ -52,21 +78,7 @@ class BoardScreen(BaseScreen[None]):
         ),
         Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
         Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
-        Binding("t", "make('thread')", "Thread", show=False, tooltip="Add a thread."),
-        Binding("d", "make('turn')", "Diameter", show=False, tooltip="Add turning or boring to a diameter."),
-        Binding("f", "make('face')", "Face", show=False, tooltip="Add facing to a length."),
-        Binding("g", "make('groove')", "Groove", show=False, tooltip="Add a groove, a slot or parting off."),
-        Binding("v", "make('taper')", "Taper", show=False, tooltip="Add turning or boring a taper."),
-        Binding("j", "make('drill')", "Drill", show=False, tooltip="Add drilling a hole, also for a reamer or a tap."),
-        Binding("n", "make('shoulders')", "Shoulders", show=False, tooltip="Add turning shoulders: a stepped shaft."),
-        Binding("u", "make('runout')", "Runout", show=False, tooltip="Add a check of the runout."),
-        Binding("i", "make('divide')", "Divide", show=False, tooltip="Add dividing on the rotary table."),
-        Binding("b", "make('holes')", "Holes", show=False, tooltip="Add holes on a circle."),
-        Binding("r", "make('pattern')", "Pattern", show=False, tooltip="Add a pattern."),
-        Binding("x", "make('axes')", "Axes", show=False, tooltip="Add alignment of the table's axis with the spindle."),
-        Binding("q", "make('square')", "Square", show=False, tooltip="Add squaring of a vice, a fence or a slide."),
-        Binding("z", "make('grind')", "Grind", show=False, tooltip="Add grinding a cutter for a pattern."),
-        Binding("h", "make('by_hand')", "By hand", show=False, tooltip="Add steps of your own to tick off."),
+        *_KEYS_OF_KINDS,
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(
             "w",

@@ -20,7 +20,7 @@ from tests.tui.painted import foreign, painted
 from tests.tui.runs_made import JOB, begin, begin_by_hand, job_file, pinned_collar_plan, run_through, sample
 from tui.board.card import CardScreen
 from tui.board.operation_list import OperationList
-from tui.board.screen import BoardScreen
+from tui.board.screen import LETTERS, BoardScreen
 from tui.board.start_list import StartList
 from tui.counter.screen import CounterScreen
 from tui.glyphs import ASCII_SAFE, CONSOLE_SAFE
@@ -392,10 +392,11 @@ async def test_board_and_card_use_only_characters_of_the_terminal(
             assert foreign(app, safe) == set()
 
 
-def test_every_key_that_adds_an_operation_adds_a_registered_kind() -> None:
-    """The list of the key a has the kinds without a key of their own."""
-    made = [binding.action[6:-2] for binding in BoardScreen.BINDINGS if str(binding.action).startswith("make(")]  # type: ignore[union-attr]
-    assert len(set(made)) == len(made) and set(made) <= set(OPERATIONS)
+def test_every_kind_has_a_letter_that_nothing_else_on_the_board_has() -> None:
+    """A kind that is added to the registry gets its key, title and explanation from there."""
+    assert LETTERS.keys() == OPERATIONS.keys()
+    keys = [key for binding in BoardScreen.BINDINGS for key in binding.key.split(",") if len(key) == 1]  # type: ignore[union-attr]
+    assert all(keys.count(letter) == 1 for letter in LETTERS.values())
 
 
 async def test_every_kind_in_the_list_of_kinds_has_a_key(make: MakeApp, job_path: Path) -> None:
