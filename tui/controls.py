@@ -42,7 +42,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
     except FileError as error:
         return Controls(), f"{error.messages[0]}. Pedals, instruments and bell have their usual settings."
     except (tomllib.TOMLDecodeError, RecursionError):
-        return Controls(), f"{name} cannot be read. Set pedal, instruments and bell again."
+        return Controls(), f"{name} cannot be read. Set pedal, instruments, bell and folder of jobs again."
     controls, wrong = {}, []
     for field in fields(Controls):
         value = table.get(field.name, field.default)

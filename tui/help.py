@@ -39,7 +39,7 @@ def places(context: AppContext) -> list[tuple[str, str]]:
         ("samples", f"{short_path(paths.samples)}, your copies"),
         ("log", short_path(paths.data / FILE_NAME)),
         ("lathe", f"{short_path(lathe)}, unless the job names another{not_yet}"),
-        ("settings", f"{short_path(paths.controls)}: pedal, instruments, bell"),
+        ("settings", f"{short_path(paths.controls)}: pedal, instruments, bell, folder of jobs"),
     ]
 
 
