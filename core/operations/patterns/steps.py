@@ -38,6 +38,7 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.place_settings import slide_as_set_mm
 from core.operations.patterns.trial_circle import (
     HEAD_READY,
+    OVER_THE_FACE,
     by_rule_step,
     head_zero_step,
     layer_words,
@@ -243,8 +244,8 @@ def _on_scrap(layer_plan: LayerPlan) -> Step:
     return Step(
         action="check",
         title="Trial positions on scrap",
-        text=f"Layer {layer_plan.layer.number}: cut {which} on scrap held on the table, and {check} before you cut "
-        "the work. Skip this if you are sure of the set-up",
+        text=f"Layer {layer_plan.layer.number}: cut {which} on scrap, and {check} before you cut the work. "
+        f"{OVER_THE_FACE}. Skip this if you are sure of the set-up",
         place=layer_plan.place(ON_SCRAP),
     )
 

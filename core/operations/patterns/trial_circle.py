@@ -90,19 +90,20 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first
     )
 
 
+OVER_THE_FACE = "Do not move the centred work: thin sheet taped over its face will do as scrap"
+
+
 def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
     """Return the step that cuts a trial circle.
 
-    `is_first`: no layer is cut yet. In a later layer the step repeats the caution, and asks the turner to leave the
-    work in place.
+    `is_first`: no layer is cut yet. In a later layer the step repeats the caution.
     """
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
-        "Then cut a shallow trial circle on scrap"
+        f"Then cut a shallow trial circle on scrap. {OVER_THE_FACE}"
     )
     caution = TRIAL_SPEED
     if not is_first:
-        text += ". Do not move the work: thin sheet taped over its face will do as scrap"
         caution = f"Layer {layer.number}: lowest speed first, out of the plane of the head, hand on switch."
     return Step(action="check", title="Cut a trial circle", text=text, cautions=(caution,), place=place)
 
