@@ -95,6 +95,7 @@ class HistoryScreen(BaseScreen[None]):
     def watch_job_path(self) -> None:
         """List the runs of the chosen job, or of all jobs, after `job_path` changed."""
         if self.is_mounted:
+            self.title = self.TITLE if self.job_path is None else "History of this job"
             self._read_again()
             self.query_one(RunList).cursor = 0
 
