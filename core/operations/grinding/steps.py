@@ -26,7 +26,7 @@ def flat_ask(place: int) -> Ask:
     return Ask(
         AskedAt("across_flat", place),
         f"Measure the flat{again}",
-        "Switch the grinder off. Measure across flat and back with a micrometer, clean and cool. Enter the size",
+        f"{safety.STOP_WHEEL} Measure across flat and back with a micrometer, clean and cool. Enter the size",
         "What does the micrometer read across flat and back?",
         cautions=(safety.WHEEL_STOPS,),
     )
@@ -123,8 +123,10 @@ class GrindAtBench:
         yield Step(
             action="set",
             title=SET_FIRST,
-            text=f"Roll the block {degrees_text(first.roll_deg)}. The flat faces up and away from the wheel. Set the "
-            f"rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock block and rest",
+            text=f"{safety.STOP_WHEEL} Roll the block {degrees_text(first.roll_deg)}. The flat faces up and away from "
+            f"the wheel. Set the rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock block and "
+            "rest",
+            cautions=(safety.WHEEL_STOPS,),
             extra=_angles(first),
         )
         yield Step(
@@ -137,8 +139,10 @@ class GrindAtBench:
         yield Step(
             action="set",
             title=SET_SECOND,
-            text=f"Turn the block over. The flat faces down. Roll the block {degrees_text(second.roll_deg)}, so that "
-            f"the flat again faces away from the wheel. {leave}. Lock block and rest",
+            text=f"{safety.STOP_WHEEL} Turn the block over. The flat faces down. Roll the block "
+            f"{degrees_text(second.roll_deg)}, so that the flat again faces away from the wheel. {leave}. Lock block "
+            "and rest",
+            cautions=(safety.WHEEL_STOPS,),
             extra=_angles(second),
         )
         until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
@@ -153,8 +157,10 @@ class GrindAtBench:
             yield Step(
                 action="check",
                 title="Grind the tip flat",
-                text=f"Set the shank square to the wheel. Tilt the block {tilt}, so that the edge stays longest. Grind "
-                f"the point {self.say(shorter)} shorter. The tip is then {self.say(cutter.tip_flat_mm)} wide",
+                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the edge "
+                f"stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
+                f"{self.say(cutter.tip_flat_mm)} wide",
+                cautions=(safety.WHEEL_STOPS,),
             )
         elif cutter.tip_radius_mm:
             yield Step(

@@ -170,6 +170,18 @@ def test_a_trial_of_the_fit_is_refused() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
+@pytest.mark.parametrize("readings", [{}, {"across_flat": ["3 mm"]}])
+def test_every_setting_at_the_wheel_starts_with_the_wheel_switched_off(readings: dict[str, Any]) -> None:
+    """Hands come near the wheel at both flanks and at a flat tip. The caution is shown with or without readings."""
+    steps = plan(IN_HEAD, tip_flat="0.2 mm", **readings).steps
+    near = [
+        step for step in steps if step.title in {"Set the first flank", "Set the second flank", "Grind the tip flat"}
+    ]
+    assert len(near) == 3
+    assert all(step.text.startswith("Switch the grinder off. Let its wheel stop.") for step in near)
+    assert sum("wheel stop before you set" in caution for step in steps for caution in step.cautions) == 1
+
+
 def test_carbide_and_old_drills_get_their_own_cautions() -> None:
     """Carbide: a mask, and no water when hot. An old drill: a file test first. Steel: sparks."""
 
