@@ -37,6 +37,9 @@ class GrindAtBench:
 
     def __init__(self, job: GrindJob, lathe: Lathe) -> None:
         self.job, self.say = job, lathe.length_text
+        # A step shows one caution at most, so the first two steps that grind show one each.
+        carbide = (safety.CARBIDE_DUST, safety.COOL_CARBIDE)
+        self._of_grinding = carbide if job.made_of == CARBIDE else (safety.STEEL_SPARKS, safety.COOL_EDGE)
 
     def steps(self) -> Iterator[Step]:
         """Yield all steps. Readings that the job has are not asked."""
@@ -73,7 +76,7 @@ class GrindAtBench:
                 title=ROUGH,
                 text=f"Grind a flat along the shank, {self.say(job.depth_mm + job.shank_mm)} long. Stop when about "
                 f"{self.say(job.rough_mm)} is left across flat and back",
-                cautions=(safety.CARBIDE_DUST if job.made_of == CARBIDE else safety.STEEL_SPARKS,),
+                cautions=self._of_grinding,
             )
             yield flat_ask(0).step()
         if job.flat_is_done:
@@ -84,6 +87,7 @@ class GrindAtBench:
                 title=NEW_FLAT if taken < 2 else f"{NEW_FLAT}, {taken}",
                 text=f"Grind {self.say(job.depth_mm + job.shank_mm)} off the end, then a new flat. Stop when about "
                 f"{self.say(job.rough_mm)} is left across flat and back",
+                cautions=self._of_grinding,
             )
         to_go = f" {self.say(job.to_grind_mm)} to go." if taken and not job.is_past_axis else ""
         yield Step(
@@ -91,7 +95,7 @@ class GrindAtBench:
             title=FINISH if taken < 2 else f"{FINISH}, {taken}",
             text=f"Finish the flat with light touches.{to_go} The flat is on the shank's axis when the micrometer "
             f"reads {half} across flat and back",
-            cautions=(safety.COOL_CARBIDE if job.made_of == CARBIDE else safety.COOL_EDGE,),
+            cautions=self._of_grinding,
         )
         if max(taken, 1) < MOST_READINGS:
             yield flat_ask(max(taken, 1)).step()
@@ -133,6 +137,7 @@ class GrindAtBench:
             action="check",
             title=GRIND_FIRST,
             text="Grind the first flank. Stop when the flank's edge reaches the middle of the flat's end",
+            cautions=self._of_grinding,
         )
         rest = degrees_text(second.rest_deg)
         leave = f"Leave the rest at {rest}" if second.rest_deg == first.rest_deg else f"Set the rest to {rest}"
@@ -147,7 +152,9 @@ class GrindAtBench:
         )
         until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
         until += "" if job.on_axis else "edges meet in a point in the middle"
-        yield Step(action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}")
+        yield Step(
+            action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}", cautions=self._of_grinding
+        )
 
     def _tip(self) -> Iterator[Step]:
         job, cutter = self.job, self.job.ground

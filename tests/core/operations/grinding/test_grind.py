@@ -193,6 +193,22 @@ def test_carbide_and_old_drills_get_their_own_cautions() -> None:
     assert plan(IN_HEAD, made_of="old drill").steps[0].title == "File-test the shank"
 
 
+@pytest.mark.parametrize(
+    ("made_of", "words"),
+    [("carbide", ("mask", "Never dip hot carbide")), ("high-speed steel", ("sparks", "let steel cool"))],
+)
+@pytest.mark.parametrize("readings", [{}, {"across_flat": ["3.5 mm"]}, {"across_flat": ["3 mm"]}])
+def test_the_blanks_cautions_are_shown_with_and_without_a_flat(
+    made_of: str, words: tuple[str, ...], readings: dict[str, Any]
+) -> None:
+    """Both cautions come at a step that grinds, also when the job's readings end the flat."""
+    steps = plan(IN_HEAD, made_of=made_of, **readings).steps
+    shown = [caution for step in steps for caution in step.cautions]
+    assert all(sum(word in caution for caution in shown) == 1 for word in words)
+    first = next(step for step in steps if step.title.split()[0] in {"Rough", "Finish", "Grind"})
+    assert words[0] in first.cautions[0]
+
+
 # The finished cutter.
 
 
