@@ -162,13 +162,17 @@ def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:
-    wanted = hole.wanted_rpm(tool)
-    if wanted is None or hole.listed_rpm(tool, lathe) is not None:
+    most = hole.most_rpm(tool, lathe)
+    if most is None or hole.listed_rpm(tool, lathe) is not None:
         return
+    chuck_limits = most == lathe.spindle.most_rpm
     if lathe.spindle.slowest_rpm is None:
-        yield f"{tool.name[:1].upper()}{tool.name[1:]}: at most {wanted:.0f} rpm. The lathe file lists no speeds."
+        limit = ", the chuck's limit" if chuck_limits else ""
+        name = f"{tool.name[:1].upper()}{tool.name[1:]}"
+        yield f"{name}: at most {most:.0f} rpm{limit}. The lathe file lists no speeds."
     else:
+        limit = "chuck allows" if chuck_limits else "cutting speed gives"
         yield (
-            f"The slowest speed, {lathe.spindle.slowest_rpm:g} rpm, is above the {wanted:.0f} rpm that the cutting "
-            f"speed gives for the {tool.name}."
+            f"The slowest speed, {lathe.spindle.slowest_rpm:g} rpm, is above the {most:.0f} rpm that the {limit} for "
+            f"the {tool.name}."
         )

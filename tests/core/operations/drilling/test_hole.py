@@ -1,15 +1,16 @@
 """Drill points, room below a thread, tapping drills and speeds, against handbooks and calculations by hand."""
 
+from dataclasses import replace
 from math import pi, sqrt
 
 import pytest
 
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import Lathe, Spindle
 from core.operations.drilling.hole import point_length_mm, room_below_thread_mm
 from core.operations.registry import parameters_of
 from core.operations.threads.drills import read_drill
 from core.values.errors import FileError, QuantityError
-from tests.core.operations.drilling.holes_made import blind, drill_input, drill_plan
+from tests.core.operations.drilling.holes_made import blind, drill_input, drill_lathe, drill_plan
 from tests.published import printed_rows
 
 
@@ -124,6 +125,21 @@ def test_a_speed_below_the_lathes_slowest_gets_a_caution() -> None:
     """1 m/min at 12 mm is 27 rpm, but the slowest speed is 60 rpm."""
     plan = drill_plan(**blind("10 mm", cutting_speed="1 m/min"))
     assert "speed_rpm" not in plan.figures and any("27 rpm" in caution for caution in plan.cautions)
+
+
+@pytest.mark.parametrize(
+    ("spindle", "words"),
+    [
+        (Spindle(most_rpm=500.0), "12 mm drill: at most 500 rpm, the chuck's limit."),
+        (Spindle(speeds_rpm=(60.0,), most_rpm=50.0), "60 rpm, is above the 50 rpm that the chuck allows"),
+        (Spindle(most_rpm=2000.0), "12 mm drill: at most 1326 rpm. The lathe file"),
+    ],
+)
+def test_no_caution_names_a_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
+    """By hand: 50 m/min at 12 mm is 1326 rpm. The chuck's limit applies if it is lower, and is named."""
+    plan = drill_plan(replace(drill_lathe(), spindle=spindle), **blind("10 mm", cutting_speed="50 m/min"))
+    (caution,) = [caution for caution in plan.cautions if "rpm" in caution]
+    assert words in caution
 
 
 @pytest.mark.parametrize(
