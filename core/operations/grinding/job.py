@@ -29,6 +29,8 @@ BLANKS = ("round", "square")
 MOST_READINGS = 20
 NEAR_ENOUGH_MM = {HEAD: 0.1, SPINDLE: 0.02}
 """How far the cutting face may be from the shank's axis. Our own choice."""
+_MOST_PAST_SHANKS = 0.25
+"""How far the cutting face may be past the shank's axis in the boring head, in shanks. Our own choice."""
 _ROUGH_LEFT_MM = 0.2
 """How much the rough flat leaves for finishing. Our own choice."""
 _USUAL_RELIEF_DEG = {HEAD: 12.0, SPINDLE: 25.0}
@@ -89,8 +91,9 @@ class GrindJob:
 
     @property
     def is_past_axis(self) -> bool:
-        """True if a cutter for the spindle's own axis has its flat too far past the shank's axis."""
-        return self.on_axis and self.to_grind_mm < -self.near_enough_mm - 1e-9
+        """True if the flat is too far past the shank's axis to be used. In the boring head, turning the shank corrects a little."""
+        turned_mm = 0.0 if self.on_axis else _MOST_PAST_SHANKS * self.shank_mm
+        return self.to_grind_mm < -max(self.near_enough_mm, turned_mm) - 1e-9
 
     @property
     def flat_is_done(self) -> bool:

@@ -111,8 +111,9 @@ class GrindAtBench:
             side = "above" if job.to_grind_mm > 0 else "below"
             where = f"{off} {side} the shank's axis" if abs(job.to_grind_mm) >= 0.0005 else "on the shank's axis"
             return f"The flat is {where}. That is near enough."
-        if job.on_axis:
-            return f"The flat is {off} past the shank's axis. The point would miss the centre."
+        if job.is_past_axis:
+            wrong = "would miss the centre" if job.on_axis else "would be too weak"
+            return f"The flat is {off} past the shank's axis. The point {wrong}. Undo the reading if it is mistyped."
         return (
             f"The flat is {off} past the shank's axis. Turn the shank a little in the head, until the flat points "
             "at the spindle's axis."

@@ -141,6 +141,26 @@ def test_a_flat_past_the_axis_is_ground_again_for_the_spindle_only() -> None:
     assert spindle.cursor.title == "Set the first flank"
 
 
+@pytest.mark.parametrize(("reading", "title"), [("1.5 mm", "Set the first flank"), ("1.4 mm", "Grind a new flat")])
+def test_a_flat_far_past_the_axis_is_ground_again_in_the_head_too(reading: str, title: str) -> None:
+    """A flat may be a quarter of the shank past the axis (our own choice): 1.5 mm of 6 mm are left at least."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    run.to_question()
+    run.answer(reading)
+    assert run.cursor.title == title
+
+
+def test_a_mistyped_reading_can_be_undone() -> None:
+    """0.32 mm typed for 3.02 mm asks for a new flat. Its sentence says to undo it, and undo asks for the reading."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    run.to_question()
+    run.answer("0.32 mm")
+    assert run.cursor.title == "Grind a new flat" and "Undo the reading if it is mistyped." in run.cursor.findings[0]
+    run.undo()
+    run.answer("3.02 mm")
+    assert run.cursor.title == "Set the first flank"
+
+
 def test_a_moved_block_is_set_again_before_its_flank_is_ground() -> None:
     """After the flat, a move goes back to the step that sets roll and rest."""
     run = Walked(METRIC, "grind", **IN_HEAD, across_flat=["3 mm"])
