@@ -91,7 +91,7 @@ class GrindJob:
 
     @property
     def is_past_axis(self) -> bool:
-        """True if the flat is too far past the shank's axis to be used. In the boring head, turning the shank corrects a little."""
+        """True if the flat is too far past the shank's axis. Turning the shank in the head corrects a little."""
         turned_mm = 0.0 if self.on_axis else _MOST_PAST_SHANKS * self.shank_mm
         return self.to_grind_mm < -max(self.near_enough_mm, turned_mm) - 1e-9
 
