@@ -83,3 +83,14 @@ CUTTER = Part(
         ),
     },
 )
+
+
+def cutter_table(cutter: Cutter) -> dict[str, str]:
+    """Return a cutter as a table of a job file, without the sizes that are 0 or not known.
+
+    >>> cutter_table(Cutter("fine", 89.99, tip_flat_mm=0.2))
+    {'name': 'fine', 'tip_angle': '89.99 deg', 'tip_flat': '0.2 mm'}
+    """
+    sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": cutter.reach_mm}
+    written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
+    return {"name": cutter.name, "tip_angle": f"{cutter.tip_angle_deg:.10g} deg", **written}

@@ -130,9 +130,8 @@ class GrindJob:
 
     @cached_property
     def ground(self) -> Cutter:
-        """The cutter that comes out with these settings. It is known to clear down to the depth of the groove."""
-        angle = 2 * self.first.half_angle_deg
-        return self.wanted._replace(name=self.name, tip_angle_deg=angle, reach_mm=self.depth_mm)
+        """The cutter that comes out with these settings."""
+        return self.wanted._replace(name=self.name, tip_angle_deg=2 * self.first.half_angle_deg)
 
     @property
     def groove_width_mm(self) -> float:

@@ -3,14 +3,16 @@
 Expected angles are worked out by hand from tangents; the steps are common practice, no source.
 """
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from core.inputs import GaugeTried, Moved
+from core.lathe.lathe import Cutter
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.grinding.operation import with_cutter
+from core.operations.grinding.operation import unused_words, with_cutter
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError, PlanError, QuantityError
@@ -260,14 +262,41 @@ def test_the_cutter_is_handed_over_after_the_check_only() -> None:
 def test_a_cutter_is_added_to_a_pattern_with_several() -> None:
     """One of the same name is replaced; otherwise the list grows."""
     two = {"cutter": [{"name": "wide", "tip_angle": "120 deg"}, {"name": "fine", "tip_angle": "60 deg"}]}
-    assert [one["name"] for one in with_cutter(two, "new", {"tip_angle": "90 deg"})["cutter"]] == [
-        "wide",
-        "fine",
-        "new",
-    ]
-    assert with_cutter(two, "fine", {"tip_angle": "61 deg"})["cutter"][1] == {"name": "fine", "tip_angle": "61 deg"}
-    assert with_cutter({}, "new", {"tip_angle": "90 deg"}) == {"cutter": [{"name": "new", "tip_angle": "90 deg"}]}
+    assert [one["name"] for one in with_cutter(two, Cutter("new", 90))["cutter"]] == ["wide", "fine", "new"]
+    assert with_cutter(two, Cutter("fine", 61))["cutter"][1] == {"name": "fine", "tip_angle": "61 deg"}
+    assert with_cutter({}, Cutter("new", 90)) == {"cutter": [{"name": "new", "tip_angle": "90 deg"}]}
     assert two["cutter"][1]["tip_angle"] == "60 deg"
+
+
+@pytest.mark.parametrize(
+    ("layers", "own", "cuts", "to_do"),
+    [
+        ([None, None], [], ["new", "new"], ""),
+        (["blunt", "blunt"], [], ["blunt", "blunt"], ""),
+        (["blunt", "fine"], [], ["blunt", "fine"], "Choose it in each layer that it cuts."),
+        (["blunt", "new"], [], ["blunt", "new"], ""),
+        (["wide", "fine"], ["wide", "fine"], ["wide", "fine"], "Choose it in each layer that it cuts."),
+    ],
+)
+def test_a_handed_over_cutter_cuts_a_layer_or_must_be_chosen(
+    layers: list[str | None], own: list[str], cuts: list[str], to_do: str
+) -> None:
+    """The lathe file has the cutters "blunt" and "fine" of 60 deg; the ground cutter has 90 deg."""
+    lathe = replace(METRIC, cutters=(Cutter("blunt", 60), Cutter("fine", 60), Cutter("new", 60)))
+    ring = {"shape": "circles", "count": 6, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.6 mm"}
+    pattern: dict[str, Any] = {
+        "kind": "pattern",
+        "name": "Border",
+        "blank_diameter": "80 mm",
+        "layer": [{**ring, "cutter": name} if name else ring for name in layers],
+    }
+    if own:
+        pattern["cutter"] = [{"name": name, "tip_angle": "60 deg"} for name in own]
+    table = with_cutter(pattern, Cutter("new", 90))
+    found = [layer.cutter for layer in parameters_of(PlanInput("pattern", table, lathe)).layers]
+    assert [cutter.name for cutter in found] == cuts
+    assert any(cutter.tip_angle_deg == 90 for cutter in found) == (not to_do)
+    assert unused_words(table, "new") == to_do
 
 
 @pytest.mark.parametrize(
