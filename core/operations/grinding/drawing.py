@@ -156,10 +156,11 @@ def _plan_view(flank: FlankSetting) -> tuple[Point, ...]:
 def point_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
     """Return the point on the work's face, with the groove it cuts. The unit is half the groove's width."""
     cutter, half_mm = job.ground, job.groove_width_mm / 2
-    depths = [job.depth_mm * (1 - number / 12) for number in range(13)]
+    # Depth 0 is left out: a groove that begins has no width, but a flat tip has corners.
+    depths = [job.depth_mm * (1 - number / 12) for number in range(12)]
     right = [(cutter.groove_width_mm(depth) / 2 / half_mm, (depth - job.depth_mm) / half_mm) for depth in depths]
     deep = job.depth_mm / half_mm
-    right = [(x, y) for x, y in right] + [(cutter.tip_flat_mm / 2 / half_mm, -deep)]
+    right.append((cutter.tip_flat_mm / 2 / half_mm, -deep))
     profile = (*right, *((-x, y) for x, y in reversed(right)))
     say = lathe.length_text
     return Drawing(

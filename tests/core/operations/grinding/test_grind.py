@@ -4,6 +4,7 @@ Expected angles are worked out by hand from tangents; the steps are common pract
 """
 
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -297,6 +298,17 @@ def test_a_handed_over_cutter_cuts_a_layer_or_must_be_chosen(
     assert [cutter.name for cutter in found] == cuts
     assert any(cutter.tip_angle_deg == 90 for cutter in found) == (not to_do)
     assert unused_words(table, "new") == to_do
+
+
+@pytest.mark.parametrize("tip", [{}, {"tip_flat": "0.2 mm"}, {"tip_radius": "0.2 mm"}])
+def test_the_drawn_point_never_widens_towards_its_tip(tip: dict[str, str]) -> None:
+    """A flat tip ends at its corner. The unit is half the width of the groove."""
+    job = parameters_of(PlanInput("grind", {"kind": "grind", "name": "it", **IN_HEAD, **tip}, METRIC))
+    drawing = dict(operation_of("grind").overview(job, METRIC))["Point and groove"]
+    profile = next(stroke.points for stroke in drawing.strokes if stroke.look == "wanted")
+    half = profile[: len(profile) // 2]
+    assert all(lower[0] < upper[0] and lower[1] < upper[1] for upper, lower in pairwise(half))
+    assert half[-1][0] == pytest.approx(0.2 / job.groove_width_mm if "tip_flat" in tip else 0)
 
 
 @pytest.mark.parametrize(
