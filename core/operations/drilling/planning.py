@@ -33,7 +33,7 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
     passes = sum(step.action == "cut" for step in steps)
     return Plan(
         figures={**_figures(hole, lathe), "passes": passes},
-        cautions=tuple(_cautions(hole, lathe, steps)),
+        cautions=tuple(_cautions(hole, lathe)),
         general=safety.general(material, *safety.in_the_chuck(lathe), safety.DRILL_LONG, *safety.grabs(material)),
         steps=numbered(steps),
     )
@@ -119,7 +119,7 @@ def _thread_figures(drill: Drill, tapped: Tapped) -> dict[str, Any]:
 # Cautions with numbers.
 
 
-def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
+def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
     """Yield the cautions for this hole, the most serious first."""
     length_text, drills = lathe.length_text, [tool for tool in hole.tools if tool.kind == "drill"]
     if hole.tapped is not None:

@@ -7,9 +7,10 @@ import pytest
 
 from core.lathe.lathe import Lathe, Spindle
 from core.operations.drilling.hole import point_length_mm, room_below_thread_mm
-from core.operations.registry import parameters_of
+from core.operations.registry import parameters_of, read_operation
 from core.operations.threads.drills import read_drill
 from core.values.errors import FileError, QuantityError
+from core.values.fields import Problem, Table
 from tests.core.operations.drilling.holes_made import blind, drill_input, drill_lathe, drill_plan
 from tests.published import printed_rows
 
@@ -148,6 +149,15 @@ def test_no_caution_names_a_speed_above_the_chucks_limit(spindle: Spindle, words
 def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_mm: float) -> None:
     """It leaves at least 0.1 mm up to 6 mm, 0.2 mm up to 13 mm and 0.3 mm up to 25 mm (common practice, no source)."""
     assert drill_plan(ream=ream, through="10 mm").figures["drill_mm"] == pytest.approx(drill_mm)
+
+
+@pytest.mark.parametrize("key", ["tap", "start_with", "depth_to", "dial"])
+def test_a_wrong_word_is_refused_once(key: str) -> None:
+    """Each key takes one of a few words. Any other word gets one sentence."""
+    problems: list[Problem] = []
+    keys = {"kind": "drill", "name": "Hole", "thread": "M8", "depth": "20 mm", "depth_to": "point", key: "foo"}
+    read_operation(Table(keys, "", problems), drill_lathe())
+    assert [problem.key for problem in problems] == [key]
 
 
 def test_a_refusal_without_a_tailstock_dial_says_how_to_add_one() -> None:
