@@ -126,8 +126,8 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
         yield from _thread_cautions(hole.drill, hole.tapped, lathe)
     thinnest = drills[0]
     if thinnest.size_mm > _PILOT_FROM_MM:
-        pilot = f"Enter a pilot such as {length_text(thinnest.size_mm / 3)}"
-        yield f"The {thinnest.name} pushes hard without a pilot. {pilot}."
+        pilot = _stock_pilot(thinnest.size_mm / 3, in_inches=hole.drill.series != "metric")
+        yield f"The {thinnest.name} pushes hard without a pilot. Enter a pilot such as {pilot}."
     if thinnest.depth_mm > _LONG_DIAMETERS * thinnest.size_mm:
         deep = f"{thinnest.depth_mm / thinnest.size_mm:.0f} diameters"
         yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
@@ -142,6 +142,13 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
     if travel_mm is None:
         can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
         yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
+
+
+def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
+    """Return the name of the stock drill nearest to a size [mm], as the user can enter it: "6.3 mm" or "1/4 in"."""
+    series, unit = ("fractional", " in") if in_inches else ("metric", "")
+    near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
+    return f"{min(near, key=lambda drill: abs(drill.mm - size_mm)).name}{unit}"
 
 
 def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str]:

@@ -160,6 +160,17 @@ def test_a_wrong_word_is_refused_once(key: str) -> None:
     assert [problem.key for problem in problems] == [key]
 
 
+@pytest.mark.parametrize(
+    ("drill", "pilot"), [("19 mm", "6.3 mm"), ("3/4 in", "1/4 in"), ("49/64 in", "1/4 in"), ("14.5 mm", "4.8 mm")]
+)
+def test_the_suggested_pilot_is_a_stock_drill(drill: str, pilot: str) -> None:
+    """A third of 19 mm is 6.333 mm, and stock drills up to 13.9 mm come in tenths (ISO 235, from memory)."""
+    keys = blind("30 mm", drill=drill)
+    (caution,) = [caution for caution in drill_plan(**keys).cautions if "pilot" in caution]
+    assert caution.endswith(f"Enter a pilot such as {pilot}.")
+    assert not [words for words in drill_plan(**keys, pilots=[pilot]).cautions if "pilot" in words]
+
+
 def test_a_refusal_without_a_tailstock_dial_says_how_to_add_one() -> None:
     """The key is dial.tailstock, and the lathe's set-up screen asks for this dial."""
     with pytest.raises(FileError, match=r"\[dial\.tailstock\].*set-up"):
