@@ -80,6 +80,17 @@ def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, stri
     assert 0.5 - 1e-6 <= past_mm < 0.5 + MARK_MM + 1e-6
 
 
+@pytest.mark.parametrize(
+    ("keys", "cuts"),
+    [({}, True), ({"start_with": "none"}, False), ({"strip": "2 mm"}, False), ({"start_depth": "3 mm"}, False)],
+)
+def test_every_touch_off_says_whether_the_spindle_is_on(keys: dict[str, str], cuts: bool) -> None:
+    """Only the corners of a drill's lips touch off by drilling. Otherwise the drive is isolated first."""
+    step = next(step for step in drill_plan(**blind("25 mm", **keys)).steps if step.zeroed_dials)
+    assert step.text.startswith("Spindle on." if cuts else "Stop the spindle and isolate its drive.")
+    assert any("while the drill starts" in caution for caution in step.cautions) == cuts
+
+
 def test_each_drill_is_touched_off_before_its_pecks() -> None:
     """Three drills of different lengths each set the dial to zero, then go to the same depth of full diameter."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
