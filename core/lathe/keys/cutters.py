@@ -9,12 +9,14 @@ from core.values.fields import Table
 
 MOST_CUTTERS = 40
 WIDEST_DEG = 175
+FLAT_AND_ROUND = "Both tip_flat and tip_radius are entered. Keep one of the two."
+"""The refusal of a point that is flat and round."""
 
 
 def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
     """Check that the point is flat or round, not both."""
     if table.has("tip_flat") and table.has("tip_radius"):
-        table.problem("tip_radius", "Both tip_flat and tip_radius are entered. Keep one of the two.")
+        table.problem("tip_radius", FLAT_AND_ROUND)
 
 
 CUTTER = Part(

@@ -137,7 +137,7 @@ class Hole:
         return part * 1000 * self.cutting_speed_m_per_min / (pi * tool.size_mm)
 
     def most_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
-        """Return the wanted speed of a tool, or the chuck's limit if it is lower [rpm]; None without a cutting speed."""
+        """Return a tool's wanted speed, or the chuck's limit if it is lower [rpm]; None without a cutting speed."""
         wanted, limit = self.wanted_rpm(tool), lathe.spindle.most_rpm
         return wanted if wanted is None or limit is None else min(wanted, limit)
 

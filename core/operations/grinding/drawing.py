@@ -20,9 +20,9 @@ from core.operations.grinding.steps import (
     ROUGH,
     SET_FIRST,
     SET_SECOND,
-    degrees_text,
 )
 from core.plan import Step
+from core.values.angles import angle_text
 
 if TYPE_CHECKING:
     from core.events.state import State
@@ -96,7 +96,7 @@ def _half_blank(job: GrindJob) -> tuple[Point, ...]:
 
 def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
     """Return both views of a flank at the wheel. `over`: True if the block is turned over, with the flat below."""
-    rest, roll = degrees_text(flank.rest_deg), degrees_text(flank.roll_deg)
+    rest, roll = angle_text(flank.rest_deg), angle_text(flank.roll_deg)
     above = _plan_view(flank)
     centre = max(1.8, *(x for x, _ in above)) + _VIEWS_APART
     end = tuple((x + centre, y) for x, y in (_turned(place, flank.roll_deg) for place in _half_blank(job)))
@@ -173,7 +173,7 @@ def point_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
         names=(
             Name(f"{say(job.groove_width_mm)} wide", (0.0, 0.35)),
             Name(f"{say(job.depth_mm)} deep", (1.1, -deep / 2), "left"),
-            Name(degrees_text(cutter.tip_angle_deg, 1), (-1.1, -deep / 2), "right"),
+            Name(angle_text(cutter.tip_angle_deg, 1), (-1.1, -deep / 2), "right"),
         ),
         sentences=(f"A groove {say(job.depth_mm)} deep is {say(job.groove_width_mm)} wide.",),
         viewpoint="Seen square to the cutting face, to scale.",

@@ -1,12 +1,11 @@
 """The input of a `grind` operation, and the cutter that comes out. Lengths in mm, angles in degrees."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
-from core.lathe.keys.cutters import WIDEST_DEG
+from core.lathe.keys.cutters import FLAT_AND_ROUND, WIDEST_DEG
 from core.lathe.lathe import Cutter, Lathe
-from core.operations.asked_values import AskedAt, readings_of, without_old
+from core.operations.asked_values import readings_of
 from core.operations.grinding.point import (
     MARGIN_DEG,
     FlankSetting,
@@ -148,11 +147,6 @@ class GrindJob:
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
         return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)
 
-    def forgetting(self, asked: Iterable[AskedAt]) -> "GrindJob":
-        """Return this job without the readings that are still to be taken."""
-        kept = without_old({"across_flat": self.readings_mm}, asked)
-        return replace(self, readings_mm=kept.get("across_flat", ()))
-
 
 def read_grind(table: Table, lathe: Lathe) -> GrindJob | None:
     """Return the checked parameters of a `grind` operation. None if a problem was noted."""
@@ -195,7 +189,7 @@ def _read_point(table: Table) -> Cutter | None:
     flat_mm = table.length("tip_flat", least=0, most=50)
     radius_mm = table.length("tip_radius", least=0, most=50)
     if flat_mm and radius_mm:
-        table.problem("tip_radius", "Both tip_flat and tip_radius are entered. Keep one of the two.")
+        table.problem("tip_radius", FLAT_AND_ROUND)
     if angle_deg is None:
         return None
     return Cutter("", angle_deg, tip_flat_mm=flat_mm or 0.0, tip_radius_mm=radius_mm or 0.0)

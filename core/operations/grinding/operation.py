@@ -14,10 +14,11 @@ from core.operations.asked_values import as_planned, asked_at, is_answer, still_
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.grinding.job import BLANKS, MADE_OF, SPINDLE, STEEL, GrindJob, read_grind
 from core.operations.grinding.point import ridge_relief_deg
-from core.operations.grinding.steps import CHECK, GrindAtBench, degrees_text, flat_ask
+from core.operations.grinding.steps import CHECK, GrindAtBench, flat_ask
 from core.operations.operation import Figures, Handover, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
+from core.values.angles import angle_text
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
@@ -45,8 +46,8 @@ def _cautions(job: GrindJob) -> Iterator[str]:
     off_deg = job.ground.tip_angle_deg - job.wanted.tip_angle_deg
     if abs(off_deg) > _FAR_OFF_DEG:
         yield (
-            f"The nearest marks of the scale give {degrees_text(job.ground.tip_angle_deg)}, not "
-            f"{degrees_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
+            f"The nearest marks of the scale give {angle_text(job.ground.tip_angle_deg)}, not "
+            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
         )
 
 
@@ -237,7 +238,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _hints(job: GrindJob, lathe: Lathe) -> Mapping[str, str]:
-    return {"relief": degrees_text(job.suggested_relief_deg), "cutter": job.name}
+    return {"relief": angle_text(job.suggested_relief_deg), "cutter": job.name}
 
 
 def _name(job: GrindJob, lathe: Lathe) -> str:
@@ -246,21 +247,21 @@ def _name(job: GrindJob, lathe: Lathe) -> str:
 
 def _summary(job: GrindJob, lathe: Lathe, plan: Plan) -> str:
     first = job.first
-    setting = f"Roll the block {degrees_text(first.roll_deg)}, set the rest to {degrees_text(first.rest_deg)}."
+    setting = f"Roll the block {angle_text(first.roll_deg)}, set the rest to {angle_text(first.rest_deg)}."
     if not job.on_axis:
         return f"{setting} Turn the block over for the second flank."
     second = job.second
-    return f"{setting} Second flank: {degrees_text(second.roll_deg)} and {degrees_text(second.rest_deg)}."
+    return f"{setting} Second flank: {angle_text(second.roll_deg)} and {angle_text(second.rest_deg)}."
 
 
 def _figures(job: GrindJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     notes = {
         "least_relief_deg": "heel clears the smallest circle",
-        "comes_out_deg": f"{degrees_text(job.wanted.tip_angle_deg)} is wanted",
+        "comes_out_deg": f"{angle_text(job.wanted.tip_angle_deg)} is wanted",
         "across_flat_mm": "the flat is then on the shank's axis",
     }
     for key, value in grind_figures(job).items():
-        text = degrees_text(value) if key.endswith("_deg") else lathe.length_text(value)
+        text = angle_text(value) if key.endswith("_deg") else lathe.length_text(value)
         yield Figure(_FIGURE_NAMES[key].capitalize(), text, notes.get(key, ""))
 
 

@@ -8,16 +8,11 @@ from core.operations.asked_values import Ask, AskedAt
 from core.operations.grinding.job import CARBIDE, MOST_READINGS, OLD_DRILL, GrindJob
 from core.operations.grinding.point import FlankSetting, shortened_by_mm
 from core.plan import Step
-from core.values.quantities import number_text
+from core.values.angles import angle_text
 
 SET_FIRST, GRIND_FIRST = "Set the first flank", "Grind the first flank"
 SET_SECOND, GRIND_SECOND = "Set the second flank", "Grind the second flank"
 ROUGH, FINISH, NEW_FLAT, CHECK = "Rough the flat", "Finish the flat", "Grind a new flat", "Check the point"
-
-
-def degrees_text(angle_deg: float, places: int = 2) -> str:
-    """Return an angle in degrees as text: "43.5°"."""
-    return f"{number_text(angle_deg, places)}°"
 
 
 def flat_ask(place: int) -> Ask:
@@ -128,8 +123,8 @@ class GrindAtBench:
         yield Step(
             action="set",
             title=SET_FIRST,
-            text=f"{safety.STOP_WHEEL} Roll the block {degrees_text(first.roll_deg)}. The flat faces up and away from "
-            f"the wheel. Set the rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock block and "
+            text=f"{safety.STOP_WHEEL} Roll the block {angle_text(first.roll_deg)}. The flat faces up and away from "
+            f"the wheel. Set the rest to {angle_text(first.rest_deg)} between shank and wheel face. Lock block and "
             "rest",
             cautions=(safety.WHEEL_STOPS,),
             extra=_angles(first),
@@ -140,13 +135,13 @@ class GrindAtBench:
             text="Grind the first flank. Stop when the flank's edge reaches the middle of the flat's end",
             cautions=self._of_grinding,
         )
-        rest = degrees_text(second.rest_deg)
+        rest = angle_text(second.rest_deg)
         leave = f"Leave the rest at {rest}" if second.rest_deg == first.rest_deg else f"Set the rest to {rest}"
         yield Step(
             action="set",
             title=SET_SECOND,
             text=f"{safety.STOP_WHEEL} Turn the block over. The flat faces down. Roll the block "
-            f"{degrees_text(second.roll_deg)}, so that the flat again faces away from the wheel. {leave}. Lock block "
+            f"{angle_text(second.roll_deg)}, so that the flat again faces away from the wheel. {leave}. Lock block "
             "and rest",
             cautions=(safety.WHEEL_STOPS,),
             extra=_angles(second),
@@ -160,7 +155,7 @@ class GrindAtBench:
     def _tip(self) -> Iterator[Step]:
         job, cutter = self.job, self.job.ground
         shorter = shortened_by_mm(job.first.half_angle_deg, cutter.tip_flat_mm, cutter.tip_radius_mm)
-        tilt = degrees_text(job.first.roll_deg)
+        tilt = angle_text(job.first.roll_deg)
         if cutter.tip_flat_mm:
             yield Step(
                 action="check",
@@ -192,7 +187,7 @@ class GrindAtBench:
         yield Step(
             action="check",
             title=CHECK,
-            text=f"Hold the flat against a gauge of {degrees_text(cutter.tip_angle_deg, 1)}. Through a loupe the edge "
+            text=f"Hold the flat against a gauge of {angle_text(cutter.tip_angle_deg, 1)}. Through a loupe the edge "
             f"must not shine. A trial groove {self.say(job.depth_mm)} deep must be {width} wide",
         )
         if job.on_axis:
@@ -227,7 +222,7 @@ class GrindAtBench:
             tip = f"flat {self.say(cutter.tip_flat_mm)}"
         elif cutter.tip_radius_mm:
             tip = f"nose radius {self.say(cutter.tip_radius_mm)}"
-        return f"{degrees_text(cutter.tip_angle_deg, 1)}, {tip}"
+        return f"{angle_text(cutter.tip_angle_deg, 1)}, {tip}"
 
 
 def _angles(flank: FlankSetting) -> dict[str, float]:
