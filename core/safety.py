@@ -45,6 +45,8 @@ CHAMFER = "Cut the chamfer with a tool. A file or scraper on turning work catche
 RELIEF = "Grooving tool: slow, short, on centre. It digs in if anything springs."
 BORE = "Keep fingers, rags and brushes out of a turning bore. Hook the swarf out."
 STOP_FOR_HANDS = "Stop the spindle before a hand, file or scraper comes near."
+STOP_WHEEL = "Switch the grinder off. Let its wheel stop."
+"""The first words of every step that sets or measures at a grinder."""
 FIND_AGAIN = "Isolate the drive and turn the work once round by hand."
 """The first words of every step that finds a position again after something was moved."""
 TURN_BY_HAND = "Isolate the drive, disengage the gears. Turn the spindle by hand only."

@@ -3,7 +3,7 @@
 from fractions import Fraction
 from typing import NamedTuple
 
-from core.lathe.lathe import dial_words
+from core.lathe.lathe import ALONG_THE_BED, dial_words
 from core.values.dials import Dial
 from core.values.errors import QuantityError
 from core.values.plain_text import quoted
@@ -12,9 +12,6 @@ from core.values.words import figure_text
 
 _MOST_TURNS = 10_000
 _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
-
-_ALONG_THE_AXIS = {"carriage", "tailstock", "quill"}
-"""The dials of slides that do not change the diameter."""
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
@@ -39,7 +36,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
     lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
-    if dial.name not in _ALONG_THE_AXIS:
+    if dial.name not in ALONG_THE_BED:
         square = "Swung square to the axis, a" if dial.name == "compound" else "A"
         lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
     if dial.clockwise_goes is not None and travel_mm:

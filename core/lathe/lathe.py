@@ -21,6 +21,8 @@ DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """The dials that operations use. A lathe file may have others."""
 CARRIAGE = "carriage"
 """Name of the carriage's dial."""
+ALONG_THE_BED = frozenset({"carriage", "tailstock", "quill"})
+"""Dials whose slide always moves along the bed. They do not change the diameter."""
 NEVER_ALONG_THE_BED = frozenset({"cross_slide", "boring_head"})
 """Dials of slides that never move along the bed. They cannot set the depth of a facing cut."""
 

@@ -8,10 +8,10 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from core.lathe.lathe import Lathe, dial_words
+from core.lathe.lathe import ALONG_THE_BED, Lathe, dial_words
 from core.operations.lengths import CutLength, read_cut_length, stop_words
 from core.operations.operation import Figures, Needs
-from core.operations.size_cut import ALONG_THE_BED, TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
+from core.operations.size_cut import TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
 from core.operations.size_cut_form import FACE_FORM, GROOVE_FORM
 from core.operations.turn import cut_in_passes, drawn_as
 from core.plan import Step

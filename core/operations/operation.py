@@ -86,6 +86,8 @@ class Handover(NamedTuple):
     """The result in words: "height error 0.02 mm"."""
     applied: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
     """Returns that operation's table with a result that is not a key of its own, such as a cutter in a list."""
+    to_do: Callable[[Mapping[str, Any]], str] | None = None
+    """Returns a sentence on what the user must still change in that operation with the result in it; "" if nothing."""
 
     def table_with(self, table: Mapping[str, Any]) -> dict[str, Any]:
         """Return an operation's table with this result in it."""

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 
 from core import safety
 from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
-from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.lathe.lathe import ALONG_THE_BED, NEVER_ALONG_THE_BED, Lathe, dial_words
 from core.operations.lengths import (
     CutLength,
     before_finishing_mm,
@@ -36,8 +36,6 @@ MeasuredAs = Literal["diameter", "length", "left", "depth", "place"]
 """The quantity that the user measures between passes. "left" is the amount still to come off."""
 
 
-ALONG_THE_BED = frozenset({"carriage", "tailstock", "quill"})
-"""Dials whose slide always moves along the bed."""
 TO_CHUCK = "towards the chuck"
 
 

@@ -1,4 +1,4 @@
-"""Angles as text: in degrees, minutes and seconds as on a table dial, and small angles in seconds of arc."""
+"""Angles as text: in decimal degrees, in degrees, minutes and seconds, and in seconds of arc."""
 
 import re
 from fractions import Fraction
@@ -14,6 +14,15 @@ _SMALL = Fraction(1, 6)
 _SEPARATOR = re.compile(r"[;+]|,\s")
 _BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
+
+
+def angle_text(angle_deg: float, places: int = 2) -> str:
+    """Return an angle in degrees with its degree sign, rounded to at most `places` decimal places.
+
+    >>> angle_text(29.5), angle_text(89.97, 1)
+    ('29.5°', '90°')
+    """
+    return f"{number_text(angle_deg, places)}°"
 
 
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:

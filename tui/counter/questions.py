@@ -293,8 +293,10 @@ async def hand_over(counter: RunScreen) -> None:
     except CoreError as error:
         counter.show_message(f"The result is not used. {error.message}")
         return
+    to_do = handover.to_do(table).removesuffix(".") if handover.to_do is not None else ""
     counter.attempt(
-        lambda: counter.run.note(f"{handover.words} taken over by {taker.name}"), f"{handover.words}, in {taker.name}"
+        lambda: counter.run.note(f"{handover.words} taken over by {taker.name}"),
+        f"{handover.words}, in {taker.name}{to_do and f'. {to_do}'}",
     )
 
 

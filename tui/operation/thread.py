@@ -10,8 +10,9 @@ from textual.widgets import Static
 from core.lathe.lathe import CARRIAGE
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Row, set_up_rows
 from core.operations.natural_step import COMPOUND_SCALE
-from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.job import ThreadJob
 from core.plan import Plan
+from core.values.angles import angle_text
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
 from tui.operation.screen import OperationScreen

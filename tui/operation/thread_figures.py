@@ -26,7 +26,7 @@ from core.operations.threads.gearing import (
     length_error_mm,
     step_up_ratio,
 )
-from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.job import ThreadJob
 from core.operations.threads.measuring import usual_error_words
 from core.operations.threads.planning import limits_text, pitch_text
 from core.operations.threads.starts import index_words
@@ -42,6 +42,7 @@ from core.operations.threads.tool import (
     withdrawal_words,
 )
 from core.plan import Plan
+from core.values.angles import angle_text
 
 _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"), ("Minor diameter", "minor"))
 

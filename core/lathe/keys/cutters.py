@@ -9,12 +9,14 @@ from core.values.fields import Table
 
 MOST_CUTTERS = 40
 WIDEST_DEG = 175
+FLAT_AND_ROUND = "Both tip_flat and tip_radius are entered. Keep one of the two."
+"""The refusal of a point that is flat and round."""
 
 
 def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
     """Check that the point is flat or round, not both."""
     if table.has("tip_flat") and table.has("tip_radius"):
-        table.problem("tip_radius", "Both tip_flat and tip_radius are entered. Keep one of the two.")
+        table.problem("tip_radius", FLAT_AND_ROUND)
 
 
 CUTTER = Part(
@@ -83,3 +85,14 @@ CUTTER = Part(
         ),
     },
 )
+
+
+def cutter_table(cutter: Cutter) -> dict[str, str]:
+    """Return a cutter as a table of a job file, without the sizes that are 0 or not known.
+
+    >>> cutter_table(Cutter("fine", 89.99, tip_flat_mm=0.2))
+    {'name': 'fine', 'tip_angle': '89.99 deg', 'tip_flat': '0.2 mm'}
+    """
+    sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": cutter.reach_mm}
+    written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
+    return {"name": cutter.name, "tip_angle": f"{cutter.tip_angle_deg:.10g} deg", **written}

@@ -3,7 +3,7 @@
 The depth is to scale. The width of a slender hole is enlarged to make its point visible. Lengths are in mm.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import radians, tan
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -62,7 +62,8 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
             # Touch-off may already have drilled, and a measured depth counts more than the dial.
             reached[hole.tools[place].name] = step.depth_mm - step.removed_mm
         now = [(tool, reached[tool.name]) for tool in hole.tools if tool.name in reached]
-        return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None)
+        own = [one for one in state.steps if one.extra.get(TOOL) == hole.tools[place].name]
+        return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None, _peck_ends(own))
 
     return drawn
 
@@ -70,16 +71,28 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
 def overview(hole: Hole, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
     """Return the drawing of the whole hole, with its name on a printed page."""
     last = hole.tools.index(hole.last_drill)
-    return (("Section of the hole", hole_drawing(hole, lathe, [], last, None)),)
+    ends = _peck_ends(ToolCut(hole, lathe, last).steps())
+    return (("Section of the hole", hole_drawing(hole, lathe, [], last, None, ends)),)
+
+
+def _peck_ends(steps: Iterable[Step]) -> list[float]:
+    """Return the depth of the tip after each peck among some steps [mm]."""
+    return [step.depth_mm for step in steps if step.action == "cut" and step.depth_mm is not None]
 
 
 def hole_drawing(
-    hole: Hole, lathe: Lathe, now: list[tuple[HoleTool, float]], place: int, next_mm: float | None
+    hole: Hole,
+    lathe: Lathe,
+    now: list[tuple[HoleTool, float]],
+    place: int,
+    next_mm: float | None,
+    peck_ends: list[float],
 ) -> Drawing:
     """Return the drawing of the section of a hole at one step.
 
     now: the tools that have drilled, each with the depth of its tip [mm]. place: the index of the current tool.
     next_mm: the depth of its tip after this peck [mm]; None if the step is not a peck.
+    peck_ends: the depth of its tip after each of its pecks [mm].
     """
     tool, length_mm = hole.tools[place], hole.through_mm or 1.15 * max(tool.depth_mm for tool in hole.tools)
     stretch = max(1.0, hole.last_drill.depth_mm / (_WIDEST * hole.last_drill.size_mm))
@@ -98,7 +111,8 @@ def hole_drawing(
         Stroke(((0.0, -half_mm), (0.0, -wall[0][1]))),
         *(Stroke(_mirrored(_wall(wanted, length_mm, stretch), side), "wanted") for side in (1, -1)),
         *(Stroke(_mirrored(wall, side)) for side in (1, -1)),
-        *_peck_marks(hole, lathe, place, length_mm, half_mm),
+        # A short stroke at the edge of the metal for each peck.
+        *(Stroke(((-end, -half_mm), (-end, -0.85 * half_mm)), "faint") for end in peck_ends if end < length_mm),
         Stroke(_outline(_bored(tool, next_mm or 0.0, hole), room_mm, stretch), "tool"),
     ]
     return Drawing(
@@ -156,18 +170,10 @@ def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
     return (*upper, *tip, *((x, -y) for x, y in reversed(upper)))
 
 
-def _peck_marks(hole: Hole, lathe: Lathe, place: int, length_mm: float, half_mm: float) -> list[Stroke]:
-    """Return a short stroke at the edge of the metal for the tip's depth after each peck."""
-    cuts = [step for step in ToolCut(hole, lathe, place).steps() if step.action == "cut"]
-    depths = [step.depth_mm for step in cuts if step.depth_mm is not None and step.depth_mm < length_mm]
-    return [Stroke(((-depth, -half_mm), (-depth, -0.85 * half_mm)), "faint") for depth in depths]
-
-
 def _sentences(
     hole: Hole, lathe: Lathe, now: list[tuple[HoleTool, float]], place: int, next_mm: float | None
 ) -> list[str]:
-    cut, length_text = ToolCut(hole, lathe, place), lathe.length_text
-    tool = cut.tool
+    tool, length_text = hole.tools[place], lathe.length_text
     reached = next((depth for one, depth in now if one.name == tool.name), 0.0)
     sentences = [f"Tip now {length_text(reached)} deep, wanted {length_text(tool.depth_mm)}."]
     if next_mm is not None:

@@ -6,6 +6,7 @@ from typing import Any
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.drilling.hole import Hole, room_below_thread_mm
 from core.operations.drilling.job import NO_STARTER, STARTERS, drilling_dials
+from core.operations.drilling.tool_cut import TOOL
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.size_cut_form import cuts_of
 from core.operations.threads.drills import TappingDrill, full_depths, nearest_words, percent_of_thread, tapping_words
@@ -112,10 +113,10 @@ def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _summary(hole: Hole, lathe: Lathe, plan: Plan) -> str:
-    last = [step for step in cuts_of(plan) if step.extra.get("tool") == hole.last_drill.name][-1]
-    setting = last.setting(hole.dial)
+    pecks = [step for step in cuts_of(plan) if hole.reamer is None or step.extra.get(TOOL) != hole.reamer.name]
+    setting = pecks[-1].setting(hole.dial)
     reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
-    return f"{plan.figures['passes']} pecks, the last of the {hole.last_drill.name}: {reading}."
+    return f"{len(pecks)} peck{'' if len(pecks) == 1 else 's'}, the last of the {hole.last_drill.name}: {reading}."
 
 
 def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
@@ -151,9 +152,9 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
             "Reamer", hole.reamer.name, f"takes {leaves} off the diameter, {length_text(hole.reamer.depth_mm)} deep"
         )
     for tool in hole.tools:
-        cuts = [step for step in cuts_of(plan) if step.extra.get("tool") == tool.name]
+        cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.name]
         setting = cuts[-1].setting(hole.dial)
-        count = f"{len(cuts)} peck{'' if len(cuts) == 1 else 's'}"
+        count = f"{len(cuts)} peck{'' if len(cuts) == 1 else 's'}" if tool.kind != "reamer" else "one feed"
         reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
         rpm = hole.listed_rpm(tool, lathe)
         yield Figure(

@@ -136,11 +136,16 @@ class Hole:
         part = _REAMING_SPEED if tool.kind == "reamer" else 1.0
         return part * 1000 * self.cutting_speed_m_per_min / (pi * tool.size_mm)
 
+    def most_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
+        """Return a tool's wanted speed, or the chuck's limit if it is lower [rpm]; None without a cutting speed."""
+        wanted, limit = self.wanted_rpm(tool), lathe.spindle.most_rpm
+        return wanted if wanted is None or limit is None else min(wanted, limit)
+
     def listed_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
         """Return the lathe's nearest speed up to the wanted speed and the chuck's limit [rpm]; None if it has none."""
-        wanted, most = self.wanted_rpm(tool), lathe.spindle.most_rpm
-        if wanted is None:
+        most = self.most_rpm(tool, lathe)
+        if most is None:
             return None
-        rpm = lathe.spindle.fastest_up_to(wanted if most is None else min(wanted, most))
+        rpm = lathe.spindle.fastest_up_to(most)
         # On a stepless spindle any speed is possible, but nobody sets a fraction of a revolution.
         return floor(rpm) if rpm is not None and lathe.spindle.range_rpm else rpm

@@ -70,9 +70,9 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
     before = len(table.problems)
     dial, made = _dial(table, lathe), _made(table)
     point_deg = table.angle("point_angle", least=_LEAST_POINT_DEG, most=_MOST_POINT_DEG) or USUAL_POINT_DEG
-    tap = _tap(table, made)
+    tap = _tap(table)
     deep = _depth(table, lathe, made, point_deg, tap)
-    pilots, pecks = _pilots(table, lathe, made), _pecks(table, lathe, dial)
+    pilots, pecks = _pilots(table, made), _pecks(table, lathe, dial)
     starter, start_mm = _starter(table)
     ream_mm = _ream_depth(table, lathe, made, deep)
     strip_mm = table.length("strip", above=0, most=50)
@@ -225,7 +225,7 @@ def _drill(table: Table, key: str) -> Drill | None:
         return None
 
 
-def _pilots(table: Table, lathe: Lathe, made: _Made | None) -> list[Drill]:
+def _pilots(table: Table, made: _Made | None) -> list[Drill]:
     """Return the pilot drills, each larger than the previous drill and smaller than the last drill."""
     pilots: list[Drill] = []
     for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
@@ -304,9 +304,10 @@ def _blind(
     return _Deep(full_mm, "point" if to == "point" else "full diameter", thread_mm=thread_mm)
 
 
-def _tap(table: Table, made: _Made | None) -> Tap:
-    taps = get_args(Tap)
-    return next((tap for tap in taps if tap == table.word("tap", taps)), "second")
+def _tap(table: Table) -> Tap:
+    taps: tuple[Tap, ...] = get_args(Tap)
+    word = table.word("tap", taps)
+    return next((tap for tap in taps if tap == word), "second")
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:

@@ -94,7 +94,7 @@ DRILL = Operation(
     set_up_keys=SET_UP_KEYS,
     figure_names={
         "drill_mm": "drill's size",
-        "passes": "pecks",
+        "passes": "cuts of all tools",
         "full_diameter_mm": "depth of the full diameter",
         "tip_mm": "depth to the point",
         "point_mm": "length of the point",

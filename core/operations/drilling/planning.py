@@ -33,7 +33,7 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
     passes = sum(step.action == "cut" for step in steps)
     return Plan(
         figures={**_figures(hole, lathe), "passes": passes},
-        cautions=tuple(_cautions(hole, lathe, steps)),
+        cautions=tuple(_cautions(hole, lathe)),
         general=safety.general(material, *safety.in_the_chuck(lathe), safety.DRILL_LONG, *safety.grabs(material)),
         steps=numbered(steps),
     )
@@ -119,15 +119,15 @@ def _thread_figures(drill: Drill, tapped: Tapped) -> dict[str, Any]:
 # Cautions with numbers.
 
 
-def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
+def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
     """Yield the cautions for this hole, the most serious first."""
     length_text, drills = lathe.length_text, [tool for tool in hole.tools if tool.kind == "drill"]
     if hole.tapped is not None:
         yield from _thread_cautions(hole.drill, hole.tapped, lathe)
     thinnest = drills[0]
     if thinnest.size_mm > _PILOT_FROM_MM:
-        pilot = f"Enter a pilot such as {length_text(thinnest.size_mm / 3)}"
-        yield f"The {thinnest.name} pushes hard without a pilot. {pilot}."
+        pilot = _stock_pilot(thinnest.size_mm / 3, in_inches=hole.drill.series != "metric")
+        yield f"The {thinnest.name} pushes hard without a pilot. Enter a pilot such as {pilot}."
     if thinnest.depth_mm > _LONG_DIAMETERS * thinnest.size_mm:
         deep = f"{thinnest.depth_mm / thinnest.size_mm:.0f} diameters"
         yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
@@ -142,6 +142,13 @@ def _cautions(hole: Hole, lathe: Lathe, steps: list[Step]) -> Iterator[str]:
     if travel_mm is None:
         can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
         yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
+
+
+def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
+    """Return the name of the stock drill nearest to a size [mm], as the user can enter it: "6.3 mm" or "1/4 in"."""
+    series, unit = ("fractional", " in") if in_inches else ("metric", "")
+    near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
+    return f"{min(near, key=lambda drill: abs(drill.mm - size_mm)).name}{unit}"
 
 
 def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str]:
@@ -162,13 +169,17 @@ def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:
-    wanted = hole.wanted_rpm(tool)
-    if wanted is None or hole.listed_rpm(tool, lathe) is not None:
+    most = hole.most_rpm(tool, lathe)
+    if most is None or hole.listed_rpm(tool, lathe) is not None:
         return
+    chuck_limits = most == lathe.spindle.most_rpm
     if lathe.spindle.slowest_rpm is None:
-        yield f"{tool.name[:1].upper()}{tool.name[1:]}: at most {wanted:.0f} rpm. The lathe file lists no speeds."
+        limit = ", the chuck's limit" if chuck_limits else ""
+        name = f"{tool.name[:1].upper()}{tool.name[1:]}"
+        yield f"{name}: at most {most:.0f} rpm{limit}. The lathe file lists no speeds."
     else:
+        limit = "chuck allows" if chuck_limits else "cutting speed gives"
         yield (
-            f"The slowest speed, {lathe.spindle.slowest_rpm:g} rpm, is above the {wanted:.0f} rpm that the cutting "
-            f"speed gives for the {tool.name}."
+            f"The slowest speed, {lathe.spindle.slowest_rpm:g} rpm, is above the {most:.0f} rpm that the {limit} for "
+            f"the {tool.name}."
         )

@@ -83,7 +83,7 @@ class ToolCut:
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the step that sets the dial's zero at the face, in a hole already drilled to `depth_mm`."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
-        quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
+        quill, cuts = f"{dial_words(dial.name).capitalize()}: feed the {name}", False
         if self.tool.kind == "reamer":
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its end just meets the edge of the hole", 0.0
         elif strip_mm is not None:
@@ -92,7 +92,7 @@ class ToolCut:
             words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches it"
             zero_mm = -strip_mm
         elif self._meets_bare_face and not depth_mm:
-            words, zero_mm = f"{quill} until its tip just touches the face", 0.0
+            words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the face", 0.0
         elif not self.tool.point_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the bottom of its hole", depth_mm
         else:
@@ -102,7 +102,7 @@ class ToolCut:
             words += ". Stop the spindle" if cuts else ""
             zero_mm = self.tool.point_mm
         step = touch_off_step(dial, words)
-        if words.startswith("Spindle on"):
+        if cuts:
             step = replace(step, cautions=(safety.DRILL_START,))
         if depth_mm:
             step = with_measured_depth(step, depth_mm)

@@ -20,9 +20,9 @@ from core.operations.grinding.steps import (
     ROUGH,
     SET_FIRST,
     SET_SECOND,
-    degrees_text,
 )
 from core.plan import Step
+from core.values.angles import angle_text
 
 if TYPE_CHECKING:
     from core.events.state import State
@@ -96,7 +96,7 @@ def _half_blank(job: GrindJob) -> tuple[Point, ...]:
 
 def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
     """Return both views of a flank at the wheel. `over`: True if the block is turned over, with the flat below."""
-    rest, roll = degrees_text(flank.rest_deg), degrees_text(flank.roll_deg)
+    rest, roll = angle_text(flank.rest_deg), angle_text(flank.roll_deg)
     above = _plan_view(flank)
     centre = max(1.8, *(x for x, _ in above)) + _VIEWS_APART
     end = tuple((x + centre, y) for x, y in (_turned(place, flank.roll_deg) for place in _half_blank(job)))
@@ -156,10 +156,11 @@ def _plan_view(flank: FlankSetting) -> tuple[Point, ...]:
 def point_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
     """Return the point on the work's face, with the groove it cuts. The unit is half the groove's width."""
     cutter, half_mm = job.ground, job.groove_width_mm / 2
-    depths = [job.depth_mm * (1 - number / 12) for number in range(13)]
+    # Depth 0 is left out: a groove that begins has no width, but a flat tip has corners.
+    depths = [job.depth_mm * (1 - number / 12) for number in range(12)]
     right = [(cutter.groove_width_mm(depth) / 2 / half_mm, (depth - job.depth_mm) / half_mm) for depth in depths]
     deep = job.depth_mm / half_mm
-    right = [(x, y) for x, y in right] + [(cutter.tip_flat_mm / 2 / half_mm, -deep)]
+    right.append((cutter.tip_flat_mm / 2 / half_mm, -deep))
     profile = (*right, *((-x, y) for x, y in reversed(right)))
     say = lathe.length_text
     return Drawing(
@@ -172,7 +173,7 @@ def point_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
         names=(
             Name(f"{say(job.groove_width_mm)} wide", (0.0, 0.35)),
             Name(f"{say(job.depth_mm)} deep", (1.1, -deep / 2), "left"),
-            Name(degrees_text(cutter.tip_angle_deg, 1), (-1.1, -deep / 2), "right"),
+            Name(angle_text(cutter.tip_angle_deg, 1), (-1.1, -deep / 2), "right"),
         ),
         sentences=(f"A groove {say(job.depth_mm)} deep is {say(job.groove_width_mm)} wide.",),
         viewpoint="Seen square to the cutting face, to scale.",

@@ -1,12 +1,11 @@
 """The input of a `grind` operation, and the cutter that comes out. Lengths in mm, angles in degrees."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
-from core.lathe.keys.cutters import WIDEST_DEG
+from core.lathe.keys.cutters import FLAT_AND_ROUND, WIDEST_DEG
 from core.lathe.lathe import Cutter, Lathe
-from core.operations.asked_values import AskedAt, readings_of, without_old
+from core.operations.asked_values import readings_of
 from core.operations.grinding.point import (
     MARGIN_DEG,
     FlankSetting,
@@ -29,6 +28,8 @@ BLANKS = ("round", "square")
 MOST_READINGS = 20
 NEAR_ENOUGH_MM = {HEAD: 0.1, SPINDLE: 0.02}
 """How far the cutting face may be from the shank's axis. Our own choice."""
+_MOST_PAST_SHANKS = 0.25
+"""How far the cutting face may be past the shank's axis in the boring head, in shanks. Our own choice."""
 _ROUGH_LEFT_MM = 0.2
 """How much the rough flat leaves for finishing. Our own choice."""
 _USUAL_RELIEF_DEG = {HEAD: 12.0, SPINDLE: 25.0}
@@ -89,8 +90,9 @@ class GrindJob:
 
     @property
     def is_past_axis(self) -> bool:
-        """True if a cutter for the spindle's own axis has its flat too far past the shank's axis."""
-        return self.on_axis and self.to_grind_mm < -self.near_enough_mm - 1e-9
+        """True if the flat is too far past the shank's axis. Turning the shank in the head corrects a little."""
+        turned_mm = 0.0 if self.on_axis else _MOST_PAST_SHANKS * self.shank_mm
+        return self.to_grind_mm < -max(self.near_enough_mm, turned_mm) - 1e-9
 
     @property
     def flat_is_done(self) -> bool:
@@ -127,9 +129,8 @@ class GrindJob:
 
     @cached_property
     def ground(self) -> Cutter:
-        """The cutter that comes out with these settings. It is known to clear down to the depth of the groove."""
-        angle = 2 * self.first.half_angle_deg
-        return self.wanted._replace(name=self.name, tip_angle_deg=angle, reach_mm=self.depth_mm)
+        """The cutter that comes out with these settings."""
+        return self.wanted._replace(name=self.name, tip_angle_deg=2 * self.first.half_angle_deg)
 
     @property
     def groove_width_mm(self) -> float:
@@ -145,11 +146,6 @@ class GrindJob:
         """Return the least relief of a cutter in the smallest circle [deg], for a flat as high as it may be."""
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
         return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)
-
-    def forgetting(self, asked: Iterable[AskedAt]) -> "GrindJob":
-        """Return this job without the readings that are still to be taken."""
-        kept = without_old({"across_flat": self.readings_mm}, asked)
-        return replace(self, readings_mm=kept.get("across_flat", ()))
 
 
 def read_grind(table: Table, lathe: Lathe) -> GrindJob | None:
@@ -193,7 +189,7 @@ def _read_point(table: Table) -> Cutter | None:
     flat_mm = table.length("tip_flat", least=0, most=50)
     radius_mm = table.length("tip_radius", least=0, most=50)
     if flat_mm and radius_mm:
-        table.problem("tip_radius", "Both tip_flat and tip_radius are entered. Keep one of the two.")
+        table.problem("tip_radius", FLAT_AND_ROUND)
     if angle_deg is None:
         return None
     return Cutter("", angle_deg, tip_flat_mm=flat_mm or 0.0, tip_radius_mm=radius_mm or 0.0)

@@ -8,15 +8,17 @@ from core import safety
 from core.cutting import Progress
 from core.events.state import State
 from core.inputs import Edited, Moved, PickedUp, RunInput, nothing_planned_from
-from core.lathe.lathe import Lathe
+from core.lathe.keys.cutters import cutter_table
+from core.lathe.lathe import Cutter, Lathe
 from core.operations.asked_values import as_planned, asked_at, is_answer, still_open
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row
 from core.operations.grinding.job import BLANKS, MADE_OF, SPINDLE, STEEL, GrindJob, read_grind
 from core.operations.grinding.point import ridge_relief_deg
-from core.operations.grinding.steps import CHECK, GrindAtBench, degrees_text, flat_ask
+from core.operations.grinding.steps import CHECK, GrindAtBench, flat_ask
 from core.operations.operation import Figures, Handover, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
+from core.values.angles import angle_text
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
@@ -44,8 +46,8 @@ def _cautions(job: GrindJob) -> Iterator[str]:
     off_deg = job.ground.tip_angle_deg - job.wanted.tip_angle_deg
     if abs(off_deg) > _FAR_OFF_DEG:
         yield (
-            f"The nearest marks of the scale give {degrees_text(job.ground.tip_angle_deg)}, not "
-            f"{degrees_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
+            f"The nearest marks of the scale give {angle_text(job.ground.tip_angle_deg)}, not "
+            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
         )
 
 
@@ -114,36 +116,54 @@ def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
     """Return the finished cutter for a pattern. None while the point is still to be checked."""
     if any(step.title == CHECK for step in state.open_steps()):
         return None
-    cutter = job.ground
-    sizes = {"tip_angle": f"{cutter.tip_angle_deg:.2f} deg"}
-    if cutter.tip_flat_mm:
-        sizes["tip_flat"] = f"{cutter.tip_flat_mm:g} mm"
-    if cutter.tip_radius_mm:
-        sizes["tip_radius"] = f"{cutter.tip_radius_mm:g} mm"
+    cutter = job.ground._replace(tip_angle_deg=round(job.ground.tip_angle_deg, 2))
     words = f"cutter {job.name}, {GrindAtBench(job, lathe).point_words()}"
     return Handover(
-        kind="pattern", parameters={}, words=words, applied=lambda table: with_cutter(table, job.name, sizes)
+        kind="pattern",
+        parameters={},
+        words=words,
+        applied=lambda table: with_cutter(table, cutter),
+        to_do=lambda table: unused_words(table, job.name),
     )
 
 
-def with_cutter(table: Mapping[str, Any], name: str, sizes: Mapping[str, str]) -> dict[str, Any]:
+def with_cutter(table: Mapping[str, Any], cutter: Cutter) -> dict[str, Any]:
     """Return a pattern's table with a cutter as it was ground.
 
-    The cutter of the same name gets the new sizes. A pattern with a single cutter keeps the name that its layers use.
-    Otherwise the cutter is added to the list.
+    The cutter of the same name gets the new sizes. A pattern that uses a single cutter keeps the name that its layers
+    use. Otherwise the cutter is added to the list.
 
-    >>> with_cutter({"cutter": [{"name": "fine", "tip_angle": "90 deg"}]}, "new", {"tip_angle": "89.56 deg"})
+    >>> with_cutter({"cutter": [{"name": "fine", "tip_angle": "90 deg"}]}, Cutter("new", 89.56))
     {'cutter': [{'name': 'fine', 'tip_angle': '89.56 deg'}]}
     """
-    cutters = [dict(cutter) for cutter in table.get("cutter", ())]
-    names = [cutter.get("name") for cutter in cutters]
-    if name in names:
-        cutters[names.index(name)] = {"name": name, **sizes}
-    elif len(cutters) == 1:
-        cutters = [{"name": names[0], **sizes}]
+    cutters = [dict(one) for one in table.get("cutter", ())]
+    names = [one.get("name") for one in cutters]
+    used = _used_names(table)
+    if cutter.name not in names and len(used) == 1:
+        cutter = cutter._replace(name=used.pop())
+    if cutter.name in names:
+        cutters[names.index(cutter.name)] = cutter_table(cutter)
     else:
-        cutters.append({"name": name, **sizes})
+        cutters.append(cutter_table(cutter))
     return {**table, "cutter": cutters}
+
+
+def unused_words(table: Mapping[str, Any], name: str) -> str:
+    """Return a sentence on what to do if a pattern lists the cutter of this name but no layer uses it; "" otherwise.
+
+    >>> unused_words({"cutter": [{"name": "new"}], "layer": [{"cutter": "fine"}]}, "new")
+    'Choose it in each layer that it cuts.'
+    """
+    listed = any(one.get("name") == name for one in table.get("cutter", ()))
+    return "Choose it in each layer that it cuts." if listed and name not in _used_names(table) else ""
+
+
+def _used_names(table: Mapping[str, Any]) -> set[str]:
+    """Return the names of the cutters that a pattern's layers use. A layer without a name uses the only cutter."""
+    cutters = table.get("cutter", ())
+    only = cutters[0].get("name") if len(cutters) == 1 else None
+    used = {layer.get("cutter", only) for layer in table.get("layer", ({},))}
+    return used - {None}
 
 
 def _drawings(job: GrindJob, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
@@ -218,7 +238,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _hints(job: GrindJob, lathe: Lathe) -> Mapping[str, str]:
-    return {"relief": degrees_text(job.suggested_relief_deg), "cutter": job.name}
+    return {"relief": angle_text(job.suggested_relief_deg), "cutter": job.name}
 
 
 def _name(job: GrindJob, lathe: Lathe) -> str:
@@ -227,21 +247,21 @@ def _name(job: GrindJob, lathe: Lathe) -> str:
 
 def _summary(job: GrindJob, lathe: Lathe, plan: Plan) -> str:
     first = job.first
-    setting = f"Roll the block {degrees_text(first.roll_deg)}, set the rest to {degrees_text(first.rest_deg)}."
+    setting = f"Roll the block {angle_text(first.roll_deg)}, set the rest to {angle_text(first.rest_deg)}."
     if not job.on_axis:
         return f"{setting} Turn the block over for the second flank."
     second = job.second
-    return f"{setting} Second flank: {degrees_text(second.roll_deg)} and {degrees_text(second.rest_deg)}."
+    return f"{setting} Second flank: {angle_text(second.roll_deg)} and {angle_text(second.rest_deg)}."
 
 
 def _figures(job: GrindJob, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     notes = {
         "least_relief_deg": "heel clears the smallest circle",
-        "comes_out_deg": f"{degrees_text(job.wanted.tip_angle_deg)} is wanted",
+        "comes_out_deg": f"{angle_text(job.wanted.tip_angle_deg)} is wanted",
         "across_flat_mm": "the flat is then on the shank's axis",
     }
     for key, value in grind_figures(job).items():
-        text = degrees_text(value) if key.endswith("_deg") else lathe.length_text(value)
+        text = angle_text(value) if key.endswith("_deg") else lathe.length_text(value)
         yield Figure(_FIGURE_NAMES[key].capitalize(), text, notes.get(key, ""))
 
 

@@ -8,16 +8,11 @@ from core.operations.asked_values import Ask, AskedAt
 from core.operations.grinding.job import CARBIDE, MOST_READINGS, OLD_DRILL, GrindJob
 from core.operations.grinding.point import FlankSetting, shortened_by_mm
 from core.plan import Step
-from core.values.quantities import number_text
+from core.values.angles import angle_text
 
 SET_FIRST, GRIND_FIRST = "Set the first flank", "Grind the first flank"
 SET_SECOND, GRIND_SECOND = "Set the second flank", "Grind the second flank"
 ROUGH, FINISH, NEW_FLAT, CHECK = "Rough the flat", "Finish the flat", "Grind a new flat", "Check the point"
-
-
-def degrees_text(angle_deg: float, places: int = 2) -> str:
-    """Return an angle in degrees as text: "43.5°"."""
-    return f"{number_text(angle_deg, places)}°"
 
 
 def flat_ask(place: int) -> Ask:
@@ -26,7 +21,7 @@ def flat_ask(place: int) -> Ask:
     return Ask(
         AskedAt("across_flat", place),
         f"Measure the flat{again}",
-        "Switch the grinder off. Measure across flat and back with a micrometer, clean and cool. Enter the size",
+        f"{safety.STOP_WHEEL} Measure across flat and back with a micrometer, clean and cool. Enter the size",
         "What does the micrometer read across flat and back?",
         cautions=(safety.WHEEL_STOPS,),
     )
@@ -37,6 +32,9 @@ class GrindAtBench:
 
     def __init__(self, job: GrindJob, lathe: Lathe) -> None:
         self.job, self.say = job, lathe.length_text
+        # A step shows one caution at most, so the first two steps that grind show one each.
+        carbide = (safety.CARBIDE_DUST, safety.COOL_CARBIDE)
+        self._of_grinding = carbide if job.made_of == CARBIDE else (safety.STEEL_SPARKS, safety.COOL_EDGE)
 
     def steps(self) -> Iterator[Step]:
         """Yield all steps. Readings that the job has are not asked."""
@@ -73,7 +71,7 @@ class GrindAtBench:
                 title=ROUGH,
                 text=f"Grind a flat along the shank, {self.say(job.depth_mm + job.shank_mm)} long. Stop when about "
                 f"{self.say(job.rough_mm)} is left across flat and back",
-                cautions=(safety.CARBIDE_DUST if job.made_of == CARBIDE else safety.STEEL_SPARKS,),
+                cautions=self._of_grinding,
             )
             yield flat_ask(0).step()
         if job.flat_is_done:
@@ -84,6 +82,7 @@ class GrindAtBench:
                 title=NEW_FLAT if taken < 2 else f"{NEW_FLAT}, {taken}",
                 text=f"Grind {self.say(job.depth_mm + job.shank_mm)} off the end, then a new flat. Stop when about "
                 f"{self.say(job.rough_mm)} is left across flat and back",
+                cautions=self._of_grinding,
             )
         to_go = f" {self.say(job.to_grind_mm)} to go." if taken and not job.is_past_axis else ""
         yield Step(
@@ -91,7 +90,7 @@ class GrindAtBench:
             title=FINISH if taken < 2 else f"{FINISH}, {taken}",
             text=f"Finish the flat with light touches.{to_go} The flat is on the shank's axis when the micrometer "
             f"reads {half} across flat and back",
-            cautions=(safety.COOL_CARBIDE if job.made_of == CARBIDE else safety.COOL_EDGE,),
+            cautions=self._of_grinding,
         )
         if max(taken, 1) < MOST_READINGS:
             yield flat_ask(max(taken, 1)).step()
@@ -107,8 +106,9 @@ class GrindAtBench:
             side = "above" if job.to_grind_mm > 0 else "below"
             where = f"{off} {side} the shank's axis" if abs(job.to_grind_mm) >= 0.0005 else "on the shank's axis"
             return f"The flat is {where}. That is near enough."
-        if job.on_axis:
-            return f"The flat is {off} past the shank's axis. The point would miss the centre."
+        if job.is_past_axis:
+            wrong = "would miss the centre" if job.on_axis else "would be too weak"
+            return f"The flat is {off} past the shank's axis. The point {wrong}. Undo the reading if it is mistyped."
         return (
             f"The flat is {off} past the shank's axis. Turn the shank a little in the head, until the flat points "
             "at the spindle's axis."
@@ -123,38 +123,47 @@ class GrindAtBench:
         yield Step(
             action="set",
             title=SET_FIRST,
-            text=f"Roll the block {degrees_text(first.roll_deg)}. The flat faces up and away from the wheel. Set the "
-            f"rest to {degrees_text(first.rest_deg)} between shank and wheel face. Lock block and rest",
+            text=f"{safety.STOP_WHEEL} Roll the block {angle_text(first.roll_deg)}. The flat faces up and away from "
+            f"the wheel. Set the rest to {angle_text(first.rest_deg)} between shank and wheel face. Lock block and "
+            "rest",
+            cautions=(safety.WHEEL_STOPS,),
             extra=_angles(first),
         )
         yield Step(
             action="check",
             title=GRIND_FIRST,
             text="Grind the first flank. Stop when the flank's edge reaches the middle of the flat's end",
+            cautions=self._of_grinding,
         )
-        rest = degrees_text(second.rest_deg)
+        rest = angle_text(second.rest_deg)
         leave = f"Leave the rest at {rest}" if second.rest_deg == first.rest_deg else f"Set the rest to {rest}"
         yield Step(
             action="set",
             title=SET_SECOND,
-            text=f"Turn the block over. The flat faces down. Roll the block {degrees_text(second.roll_deg)}, so that "
-            f"the flat again faces away from the wheel. {leave}. Lock block and rest",
+            text=f"{safety.STOP_WHEEL} Turn the block over. The flat faces down. Roll the block "
+            f"{angle_text(second.roll_deg)}, so that the flat again faces away from the wheel. {leave}. Lock block "
+            "and rest",
+            cautions=(safety.WHEEL_STOPS,),
             extra=_angles(second),
         )
         until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
         until += "" if job.on_axis else "edges meet in a point in the middle"
-        yield Step(action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}")
+        yield Step(
+            action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}", cautions=self._of_grinding
+        )
 
     def _tip(self) -> Iterator[Step]:
         job, cutter = self.job, self.job.ground
         shorter = shortened_by_mm(job.first.half_angle_deg, cutter.tip_flat_mm, cutter.tip_radius_mm)
-        tilt = degrees_text(job.first.roll_deg)
+        tilt = angle_text(job.first.roll_deg)
         if cutter.tip_flat_mm:
             yield Step(
                 action="check",
                 title="Grind the tip flat",
-                text=f"Set the shank square to the wheel. Tilt the block {tilt}, so that the edge stays longest. Grind "
-                f"the point {self.say(shorter)} shorter. The tip is then {self.say(cutter.tip_flat_mm)} wide",
+                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the edge "
+                f"stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
+                f"{self.say(cutter.tip_flat_mm)} wide",
+                cautions=(safety.WHEEL_STOPS,),
             )
         elif cutter.tip_radius_mm:
             yield Step(
@@ -178,7 +187,7 @@ class GrindAtBench:
         yield Step(
             action="check",
             title=CHECK,
-            text=f"Hold the flat against a gauge of {degrees_text(cutter.tip_angle_deg, 1)}. Through a loupe the edge "
+            text=f"Hold the flat against a gauge of {angle_text(cutter.tip_angle_deg, 1)}. Through a loupe the edge "
             f"must not shine. A trial groove {self.say(job.depth_mm)} deep must be {width} wide",
         )
         if job.on_axis:
@@ -213,7 +222,7 @@ class GrindAtBench:
             tip = f"flat {self.say(cutter.tip_flat_mm)}"
         elif cutter.tip_radius_mm:
             tip = f"nose radius {self.say(cutter.tip_radius_mm)}"
-        return f"{degrees_text(cutter.tip_angle_deg, 1)}, {tip}"
+        return f"{angle_text(cutter.tip_angle_deg, 1)}, {tip}"
 
 
 def _angles(flank: FlankSetting) -> dict[str, float]:

@@ -6,7 +6,8 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Literal, NamedTuple
 
-from core.lathe.lathe import Cutter, Lathe, RotaryTable
+from core.lathe.keys.cutters import cutter_table
+from core.lathe.lathe import Lathe, RotaryTable
 from core.operations.dividing.division import MeansOffered, means_offered
 from core.operations.patterns.boring_head import HEAD
 from core.operations.patterns.cautions import off_the_blank
@@ -127,20 +128,12 @@ def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
     job = drawn_job(table, lathe)
     own = _tables(table, "cutter")
     known = {str(cutter.get("name")) for cutter in own}
-    used = {layer.cutter.name: layer.cutter for layer in job.layers if layer.cutter} if job else {}
-    added = [_cutter_table(cutter, lathe) for name, cutter in used.items() if name not in known]
+    used = {layer.cutter.name for layer in job.layers if layer.cutter} if job else set()
+    added = [cutter_table(cutter) for cutter in lathe.cutters if cutter.name in used - known]
     if job is None or not added:
         return dict(table)
     layers = [_naming(one, layer) for one, layer in zip(_tables(table, "layer"), job.layers, strict=True)]
     return {**table, "cutter": [*own, *added], "layer": layers}
-
-
-def _cutter_table(cutter: Cutter, lathe: Lathe) -> dict[str, str]:
-    """Return a cutter of the lathe file in the form that a job file needs."""
-    reach_mm = next((one.reach_mm for one in lathe.cutters if one.name == cutter.name), None)
-    sizes = {"tip_flat": cutter.tip_flat_mm, "tip_radius": cutter.tip_radius_mm, "reach": reach_mm}
-    written = {key: f"{size_mm:.10g} mm" for key, size_mm in sizes.items() if size_mm}
-    return {"name": cutter.name, "tip_angle": f"{cutter.tip_angle_deg:.10g} deg", **written}
 
 
 def _naming(table: Mapping[str, Any], layer: Layer) -> Mapping[str, Any]:

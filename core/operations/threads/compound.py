@@ -4,7 +4,8 @@ import math
 
 from core.lathe.lathe import CompoundScale, Lathe
 from core.operations.compound_drawing import SQUARE_DEG, Swing
-from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.job import ThreadJob
+from core.values.angles import angle_text
 from core.values.dials import Unit
 from core.values.quantities import number_text
 

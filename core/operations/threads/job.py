@@ -18,7 +18,7 @@ from core.operations.threads.schedule import PassLimits
 from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import CoreError, PlanError
 from core.values.fields import Table
-from core.values.quantities import mm_text, number_text
+from core.values.quantities import mm_text
 
 RELIEF_EDGE = "the edge of the relief"
 """The name of the zero face if only the relief is known."""
@@ -369,12 +369,3 @@ def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
     graduation = scale.graduation_deg if scale else 1.0
     count = int((half_angle_deg - 1e-9) / graduation)
     return count * graduation if count else half_angle_deg
-
-
-def angle_text(angle_deg: float) -> str:
-    """Return the text for an angle, with its degree sign.
-
-    >>> angle_text(29.5)
-    '29.5°'
-    """
-    return f"{number_text(angle_deg, 2)}°"

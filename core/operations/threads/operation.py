@@ -9,9 +9,10 @@ from core.inputs import RunInput
 from core.lathe.lathe import Lathe
 from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation
 from core.operations.threads.compound import swing_words
-from core.operations.threads.job import ThreadJob, angle_text, read_thread_job
+from core.operations.threads.job import ThreadJob, read_thread_job
 from core.operations.threads.planning import count_thread, pitch_text, plan_thread
 from core.plan import Step
+from core.values.angles import angle_text
 from core.values.dials import ZeroedDials
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from core.inputs import MovedPart
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.threads.carriage_travel import stop_steps
 from core.operations.threads.gearing import gearing
-from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.job import ThreadJob
 from core.plan import Expects, Step
+from core.values.angles import angle_text
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:

@@ -8,11 +8,12 @@ from core.cutting import Infeed, rounding_note
 from core.lathe.lathe import Lathe, how_to_add
 from core.operations.threads.carriage_travel import direction_cautions, relief_wanted_mm, stopping
 from core.operations.threads.compound import nearest_mark_words, sideways_words
-from core.operations.threads.job import ThreadJob, angle_text, cos_deg
+from core.operations.threads.job import ThreadJob, cos_deg
 from core.operations.threads.schedule import Schedule, loads_both_flanks_badly
 from core.operations.threads.thread import LengthText
 from core.operations.threads.tool import bore_cautions
 from core.operations.threads.wires import wire_caution
+from core.values.angles import angle_text
 from core.values.quantities import number_text
 
 _SAME_MM = 0.0005

@@ -17,7 +17,8 @@ from typing import NamedTuple
 
 from core.lathe.lathe import Lathe
 from core.operations.threads.carriage_travel import leading_side
-from core.operations.threads.job import ThreadJob, angle_text
+from core.operations.threads.job import ThreadJob
+from core.values.angles import angle_text
 from core.values.dials import Dial, Setting
 from core.values.quantities import number_text
 

@@ -8,6 +8,7 @@ import pytest
 from core.jobs.job import read_job
 from tests.conftest import MakeApp
 from tests.tui.counters import at_first_measurement, logged, press, read_and_start
+from tests.tui.painted import painted
 from tui.board.job_actions import screen_for
 from tui.counter.continue_question import WasItMoved
 from tui.counter.screen import CounterScreen
@@ -24,6 +25,17 @@ method = "bars compared"
 spindle_bar = "20 mm"
 other_bar = "16 mm"
 difference = "-3.75 mm"
+"""
+GRIND = """
+[[operation]]
+kind = "grind"
+name = "Cutter"
+cutter = "fresh"
+held_in = "spindle"
+depth = "1 mm"
+tip_angle = "60 deg"
+shank = "4 mm"
+across_flat = ["2 mm"]
 """
 
 
@@ -85,6 +97,27 @@ async def test_t_works_after_the_last_step(make: MakeApp, job: Path) -> None:
         await press(pilot, "t")
         pattern = next(operation for operation in read_job(job).operations if operation.kind == "pattern")
         assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
+
+
+async def test_t_says_that_layers_must_choose_a_ground_cutter(make: MakeApp, job: Path) -> None:
+    """Its two layers use two cutters already, so the new one cuts neither until a layer names it."""
+    text = job.read_text(encoding="utf-8")
+    other = (
+        '  [[operation.cutter]]\n  name = "other"\n  tip_angle = "60 deg"\n  [[operation.layer]]\n  cutter = "other"'
+    )
+    text = text.replace("  [[operation.layer]]", other, 1).replace(
+        '  start = "6 deg"', '  cutter = "cutter"\n  start = "6 deg"'
+    )
+    job.write_text(text + GRIND, encoding="utf-8")
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        counter = await _opened(pilot, 4)
+        while counter.state.cursor is not None and counter.state.cursor.title != "Put it in the spindle":
+            counter.run.done()
+        counter.paint()
+        await press(pilot, "t")
+        assert "Border. Choose it in each layer that it cuts." in " ".join(painted(pilot.app).split())
+        pattern = read_job(job).operations[2].plan_input.parameters
+        assert [cutter["name"] for cutter in pattern["cutter"]] == ["cutter", "other", "fresh"]
 
 
 async def test_t_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:

@@ -302,3 +302,15 @@ def _act(run: Counted, action: str) -> None:
             run.undo()
         case "spring":
             run.tell(ExtraSpringPass())
+
+
+def test_the_drawn_pecks_are_those_of_the_run_after_a_measurement() -> None:
+    """A hole measured 2 mm deeper than the dial says gets other pecks. The picture shows these."""
+    run = drilled(**PILOTED)
+    to_peck(run, "12 mm drill", 2)
+    run.tell(depth(run.state.progress.depth_mm - cone_mm(12, 118) + 2))
+    wanted = {step.depth_mm for step in run.state.steps if step.action == "cut" and step.extra["tool"] == "12 mm drill"}
+    drawing = operation_of("drill").drawings(run.job, run.lathe)(run.state, run.cursor)
+    assert drawing is not None
+    marks = {-stroke.points[0][0] for stroke in drawing.strokes if stroke.look == "faint"}
+    assert sorted(marks) == pytest.approx(sorted(wanted))

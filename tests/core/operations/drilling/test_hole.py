@@ -1,15 +1,17 @@
 """Drill points, room below a thread, tapping drills and speeds, against handbooks and calculations by hand."""
 
+from dataclasses import replace
 from math import pi, sqrt
 
 import pytest
 
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import Lathe, Spindle
 from core.operations.drilling.hole import point_length_mm, room_below_thread_mm
-from core.operations.registry import parameters_of
+from core.operations.registry import parameters_of, read_operation
 from core.operations.threads.drills import read_drill
 from core.values.errors import FileError, QuantityError
-from tests.core.operations.drilling.holes_made import blind, drill_input, drill_plan
+from core.values.fields import Problem, Table
+from tests.core.operations.drilling.holes_made import blind, drill_input, drill_lathe, drill_plan
 from tests.published import printed_rows
 
 
@@ -127,11 +129,46 @@ def test_a_speed_below_the_lathes_slowest_gets_a_caution() -> None:
 
 
 @pytest.mark.parametrize(
+    ("spindle", "words"),
+    [
+        (Spindle(most_rpm=500.0), "12 mm drill: at most 500 rpm, the chuck's limit."),
+        (Spindle(speeds_rpm=(60.0,), most_rpm=50.0), "60 rpm, is above the 50 rpm that the chuck allows"),
+        (Spindle(most_rpm=2000.0), "12 mm drill: at most 1326 rpm. The lathe file"),
+    ],
+)
+def test_no_caution_names_a_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
+    """By hand: 50 m/min at 12 mm is 1326 rpm. The chuck's limit applies if it is lower, and is named."""
+    plan = drill_plan(replace(drill_lathe(), spindle=spindle), **blind("10 mm", cutting_speed="50 m/min"))
+    (caution,) = [caution for caution in plan.cautions if "rpm" in caution]
+    assert words in caution
+
+
+@pytest.mark.parametrize(
     ("ream", "drill_mm"), [("6 H7", 5.9), ("12 mm", 11.8), ("20 H7", 19.5), ("1/2 in", 0.484375 * 25.4)]
 )
 def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_mm: float) -> None:
     """It leaves at least 0.1 mm up to 6 mm, 0.2 mm up to 13 mm and 0.3 mm up to 25 mm (common practice, no source)."""
     assert drill_plan(ream=ream, through="10 mm").figures["drill_mm"] == pytest.approx(drill_mm)
+
+
+@pytest.mark.parametrize("key", ["tap", "start_with", "depth_to", "dial"])
+def test_a_wrong_word_is_refused_once(key: str) -> None:
+    """Each key takes one of a few words. Any other word gets one sentence."""
+    problems: list[Problem] = []
+    keys = {"kind": "drill", "name": "Hole", "thread": "M8", "depth": "20 mm", "depth_to": "point", key: "foo"}
+    read_operation(Table(keys, "", problems), drill_lathe())
+    assert [problem.key for problem in problems] == [key]
+
+
+@pytest.mark.parametrize(
+    ("drill", "pilot"), [("19 mm", "6.3 mm"), ("3/4 in", "1/4 in"), ("49/64 in", "1/4 in"), ("14.5 mm", "4.8 mm")]
+)
+def test_the_suggested_pilot_is_a_stock_drill(drill: str, pilot: str) -> None:
+    """A third of 19 mm is 6.333 mm, and stock drills up to 13.9 mm come in tenths (ISO 235, from memory)."""
+    keys = blind("30 mm", drill=drill)
+    (caution,) = [caution for caution in drill_plan(**keys).cautions if "pilot" in caution]
+    assert caution.endswith(f"Enter a pilot such as {pilot}.")
+    assert not [words for words in drill_plan(**keys, pilots=[pilot]).cautions if "pilot" in words]
 
 
 def test_a_refusal_without_a_tailstock_dial_says_how_to_add_one() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.operations.registry import count_steps, parameters_of
+from core.operations.registry import count_steps, operation_of, parameters_of
 from tests.core.operations.drilling.holes_made import (
     blind,
     cone_mm,
@@ -80,6 +80,17 @@ def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, stri
     assert 0.5 - 1e-6 <= past_mm < 0.5 + MARK_MM + 1e-6
 
 
+@pytest.mark.parametrize(
+    ("keys", "cuts"),
+    [({}, True), ({"start_with": "none"}, False), ({"strip": "2 mm"}, False), ({"start_depth": "3 mm"}, False)],
+)
+def test_every_touch_off_says_whether_the_spindle_is_on(keys: dict[str, str], cuts: bool) -> None:
+    """Only the corners of a drill's lips touch off by drilling. Otherwise the drive is isolated first."""
+    step = next(step for step in drill_plan(**blind("25 mm", **keys)).steps if step.zeroed_dials)
+    assert step.text.startswith("Spindle on." if cuts else "Stop the spindle and isolate its drive.")
+    assert any("while the drill starts" in caution for caution in step.cautions) == cuts
+
+
 def test_each_drill_is_touched_off_before_its_pecks() -> None:
     """Three drills of different lengths each set the dial to zero, then go to the same depth of full diameter."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
@@ -111,6 +122,18 @@ def test_a_reamer_stops_above_the_bottom_of_a_blind_hole() -> None:
     plan = drill_plan(ream="12 mm", depth="20 mm", depth_to="full diameter")
     (ream,) = cuts_of_tool(plan, "12 mm reamer")
     assert position_mm(ream) == pytest.approx(19.0)
+
+
+def test_a_reamers_feed_is_not_counted_as_a_peck() -> None:
+    """By hand: 7 pecks of at most 5 mm reach the tip at 30 + 1 + 1.77 mm. The reamer's feed is the eighth cut."""
+    keys = {"ream": "6 H7", "through": "30 mm", "strip": "1 mm", "peck": "5 mm"}
+    plan_input = drill_input(**keys)
+    plan, hole, form = drill_plan(**keys), parameters_of(plan_input), operation_of("drill").form
+    assert len(cuts_of_tool(plan, "5.9 mm drill")) == 7 and plan.figures["passes"] == 8
+    assert form.summary(hole, plan_input.lathe, plan).startswith("7 pecks, the last of the 5.9 mm drill")
+    notes = {figure.name: figure.note for figure in form.figures(hole, plan_input.lathe, plan)}
+    assert (notes["5.9 mm drill"], notes["6 H7 reamer"]) == ("7 pecks", "one feed")
+    assert operation_of("drill").figure_names["passes"] == "cuts of all tools"
 
 
 def test_the_last_peck_of_a_through_hole_warns_of_grabbing() -> None:

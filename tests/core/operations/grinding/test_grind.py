@@ -3,14 +3,17 @@
 Expected angles are worked out by hand from tangents; the steps are common practice, no source.
 """
 
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from core.inputs import GaugeTried, Moved
+from core.lathe.lathe import Cutter
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.grinding.operation import with_cutter
+from core.operations.grinding.operation import unused_words, with_cutter
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError, PlanError, QuantityError
@@ -141,6 +144,26 @@ def test_a_flat_past_the_axis_is_ground_again_for_the_spindle_only() -> None:
     assert spindle.cursor.title == "Set the first flank"
 
 
+@pytest.mark.parametrize(("reading", "title"), [("1.5 mm", "Set the first flank"), ("1.4 mm", "Grind a new flat")])
+def test_a_flat_far_past_the_axis_is_ground_again_in_the_head_too(reading: str, title: str) -> None:
+    """A flat may be a quarter of the shank past the axis (our own choice): 1.5 mm of 6 mm are left at least."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    run.to_question()
+    run.answer(reading)
+    assert run.cursor.title == title
+
+
+def test_a_mistyped_reading_can_be_undone() -> None:
+    """0.32 mm typed for 3.02 mm asks for a new flat. Its sentence says to undo it, and undo asks for the reading."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    run.to_question()
+    run.answer("0.32 mm")
+    assert run.cursor.title == "Grind a new flat" and "Undo the reading if it is mistyped." in run.cursor.findings[0]
+    run.undo()
+    run.answer("3.02 mm")
+    assert run.cursor.title == "Set the first flank"
+
+
 def test_a_moved_block_is_set_again_before_its_flank_is_ground() -> None:
     """After the flat, a move goes back to the step that sets roll and rest."""
     run = Walked(METRIC, "grind", **IN_HEAD, across_flat=["3 mm"])
@@ -170,6 +193,18 @@ def test_a_trial_of_the_fit_is_refused() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
+@pytest.mark.parametrize("readings", [{}, {"across_flat": ["3 mm"]}])
+def test_every_setting_at_the_wheel_starts_with_the_wheel_switched_off(readings: dict[str, Any]) -> None:
+    """Hands come near the wheel at both flanks and at a flat tip. The caution is shown with or without readings."""
+    steps = plan(IN_HEAD, tip_flat="0.2 mm", **readings).steps
+    near = [
+        step for step in steps if step.title in {"Set the first flank", "Set the second flank", "Grind the tip flat"}
+    ]
+    assert len(near) == 3
+    assert all(step.text.startswith("Switch the grinder off. Let its wheel stop.") for step in near)
+    assert sum("wheel stop before you set" in caution for step in steps for caution in step.cautions) == 1
+
+
 def test_carbide_and_old_drills_get_their_own_cautions() -> None:
     """Carbide: a mask, and no water when hot. An old drill: a file test first. Steel: sparks."""
 
@@ -179,6 +214,22 @@ def test_carbide_and_old_drills_get_their_own_cautions() -> None:
     assert "mask" in said(made_of="carbide") and "Sparks" not in said(made_of="carbide")
     assert "never in the fingers" in said() and "sparks" in said() and "mask" not in said()
     assert plan(IN_HEAD, made_of="old drill").steps[0].title == "File-test the shank"
+
+
+@pytest.mark.parametrize(
+    ("made_of", "words"),
+    [("carbide", ("mask", "Never dip hot carbide")), ("high-speed steel", ("sparks", "let steel cool"))],
+)
+@pytest.mark.parametrize("readings", [{}, {"across_flat": ["3.5 mm"]}, {"across_flat": ["3 mm"]}])
+def test_the_blanks_cautions_are_shown_with_and_without_a_flat(
+    made_of: str, words: tuple[str, ...], readings: dict[str, Any]
+) -> None:
+    """Both cautions come at a step that grinds, also when the job's readings end the flat."""
+    steps = plan(IN_HEAD, made_of=made_of, **readings).steps
+    shown = [caution for step in steps for caution in step.cautions]
+    assert all(sum(word in caution for caution in shown) == 1 for word in words)
+    first = next(step for step in steps if step.title.split()[0] in {"Rough", "Finish", "Grind"})
+    assert words[0] in first.cautions[0]
 
 
 # The finished cutter.
@@ -212,14 +263,52 @@ def test_the_cutter_is_handed_over_after_the_check_only() -> None:
 def test_a_cutter_is_added_to_a_pattern_with_several() -> None:
     """One of the same name is replaced; otherwise the list grows."""
     two = {"cutter": [{"name": "wide", "tip_angle": "120 deg"}, {"name": "fine", "tip_angle": "60 deg"}]}
-    assert [one["name"] for one in with_cutter(two, "new", {"tip_angle": "90 deg"})["cutter"]] == [
-        "wide",
-        "fine",
-        "new",
-    ]
-    assert with_cutter(two, "fine", {"tip_angle": "61 deg"})["cutter"][1] == {"name": "fine", "tip_angle": "61 deg"}
-    assert with_cutter({}, "new", {"tip_angle": "90 deg"}) == {"cutter": [{"name": "new", "tip_angle": "90 deg"}]}
+    assert [one["name"] for one in with_cutter(two, Cutter("new", 90))["cutter"]] == ["wide", "fine", "new"]
+    assert with_cutter(two, Cutter("fine", 61))["cutter"][1] == {"name": "fine", "tip_angle": "61 deg"}
+    assert with_cutter({}, Cutter("new", 90)) == {"cutter": [{"name": "new", "tip_angle": "90 deg"}]}
     assert two["cutter"][1]["tip_angle"] == "60 deg"
+
+
+@pytest.mark.parametrize(
+    ("layers", "own", "cuts", "to_do"),
+    [
+        ([None, None], [], ["new", "new"], ""),
+        (["blunt", "blunt"], [], ["blunt", "blunt"], ""),
+        (["blunt", "fine"], [], ["blunt", "fine"], "Choose it in each layer that it cuts."),
+        (["blunt", "new"], [], ["blunt", "new"], ""),
+        (["wide", "fine"], ["wide", "fine"], ["wide", "fine"], "Choose it in each layer that it cuts."),
+    ],
+)
+def test_a_handed_over_cutter_cuts_a_layer_or_must_be_chosen(
+    layers: list[str | None], own: list[str], cuts: list[str], to_do: str
+) -> None:
+    """The lathe file has the cutters "blunt" and "fine" of 60 deg; the ground cutter has 90 deg."""
+    lathe = replace(METRIC, cutters=(Cutter("blunt", 60), Cutter("fine", 60), Cutter("new", 60)))
+    ring = {"shape": "circles", "count": 6, "offset": "20 mm", "circle_radius": "6 mm", "depth": "0.6 mm"}
+    pattern: dict[str, Any] = {
+        "kind": "pattern",
+        "name": "Border",
+        "blank_diameter": "80 mm",
+        "layer": [{**ring, "cutter": name} if name else ring for name in layers],
+    }
+    if own:
+        pattern["cutter"] = [{"name": name, "tip_angle": "60 deg"} for name in own]
+    table = with_cutter(pattern, Cutter("new", 90))
+    found = [layer.cutter for layer in parameters_of(PlanInput("pattern", table, lathe)).layers]
+    assert [cutter.name for cutter in found] == cuts
+    assert any(cutter.tip_angle_deg == 90 for cutter in found) == (not to_do)
+    assert unused_words(table, "new") == to_do
+
+
+@pytest.mark.parametrize("tip", [{}, {"tip_flat": "0.2 mm"}, {"tip_radius": "0.2 mm"}])
+def test_the_drawn_point_never_widens_towards_its_tip(tip: dict[str, str]) -> None:
+    """A flat tip ends at its corner. The unit is half the width of the groove."""
+    job = parameters_of(PlanInput("grind", {"kind": "grind", "name": "it", **IN_HEAD, **tip}, METRIC))
+    drawing = dict(operation_of("grind").overview(job, METRIC))["Point and groove"]
+    profile = next(stroke.points for stroke in drawing.strokes if stroke.look == "wanted")
+    half = profile[: len(profile) // 2]
+    assert all(lower[0] < upper[0] and lower[1] < upper[1] for upper, lower in pairwise(half))
+    assert half[-1][0] == pytest.approx(0.2 / job.groove_width_mm if "tip_flat" in tip else 0)
 
 
 @pytest.mark.parametrize(
