@@ -86,6 +86,22 @@ def test_drift_is_named_with_its_size(seed: int) -> None:
     assert named == pytest.approx(0.03, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    "differences_mm",
+    [
+        [0.02 + number * 1e-15 for number in range(8)],
+        [0.0] * 4 + [0.01] * 4,
+    ],
+)
+def test_drift_of_less_than_one_mark_is_not_named(differences_mm: list[float]) -> None:
+    """Equal differences that differ by floating-point noise do not drift. One mark of this dial is 0.02 mm."""
+    alike = tuple(
+        DialDifference(CUT, f"2026-01-{1 + day:02}T10:00:00+00:00", difference_mm, 0.3, False, Fraction(1, 2))
+        for day, difference_mm in enumerate(differences_mm)
+    )
+    assert said(alike) == ""
+
+
 def test_sound_lathe_gets_no_advice() -> None:
     """Of 400 sound lathes with random offsets and errors, at most one in twenty gets advice: two tests at 1 % each."""
     rng = np.random.default_rng(11)
