@@ -22,6 +22,8 @@ _HOW_TO_READ = (
     "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
     "This page only advises. It corrects no dial, no plan and no file.",
 )
+_ALIKE_MM = 0.0005
+"""A narrower interval is not given [mm]: it says that the measuring was coarse, not that the mean is exact."""
 _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a position"}
 
 
@@ -60,12 +62,15 @@ def _kind_words(kind: str) -> str:
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
     """Return a mean in words, with its interval and number of values.
 
-    For few values, say that they are too few to judge.
+    For few values, say that they are too few to judge. Values that are all alike have no interval, because the
+    measuring was coarser than their differences.
     """
-    size = signed_text(mean.mean, lathe)
+    size, width = signed_text(mean.mean, lathe), lathe.length_text(mean.half_width)
     if mean.number < FEWEST:
         return f"{size} ({counted(mean.number, what)}: too few to judge)"
-    return f"{size} ± {lathe.length_text(mean.half_width)} ({counted(mean.number, what)})"
+    if width == lathe.length_text(0.0):
+        return f"{size} ({counted(mean.number, what)}, all alike)"
+    return f"{size} ± {width} ({counted(mean.number, what)})"
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
@@ -170,5 +175,7 @@ def _dial_data(dial: DialRecord, lathe: Lathe) -> dict[str, Any]:
 def _mean_data(mean: Mean | None) -> dict[str, Any] | None:
     if mean is None:
         return None
-    sizes = {"mean_mm": mean.mean, "standard_error_mm": mean.error, "interval_mm": mean.half_width}
-    return {"measurements": mean.number} | {name: round(size, 9) + 0.0 for name, size in sizes.items()}
+    sizes = {"mean_mm": mean.mean, "standard_error_mm": mean.error}
+    interval_mm = None if mean.half_width < _ALIKE_MM else round(mean.half_width, 9)
+    data = {"measurements": mean.number} | {name: round(size, 9) + 0.0 for name, size in sizes.items()}
+    return {**data, "interval_mm": interval_mm}
