@@ -95,19 +95,22 @@ def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
 def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
     for number, period in enumerate(dial.periods):
         following = dial.periods[number + 1].since if number + 1 < len(dial.periods) else None
-        mean = period.mean
-        if mean is None and len(dial.periods) == 1 and period.since is None:
-            continue
-        value = "nothing measured yet" if mean is None else mean_words(mean, lathe, "measurement")
-        yield _period_name(period, following), value
-    latest = dial.latest
-    if latest.after_touch_off and latest.between:
-        yield "  right after a touch-off", mean_words(latest.after_touch_off, lathe, "measurement")
-        yield "  after another measurement", mean_words(latest.between, lathe, "measurement")
-    if dial.springs:
-        yield "A spring pass takes", mean_words(dial.springs, lathe, "time")
-    if dial.tapers:
-        yield "Free end larger by", mean_words(dial.tapers, lathe, "time")
+        is_only = len(dial.periods) == 1 and period.since is None
+        if period.mean is not None:
+            yield _period_name(period, following), mean_words(period.mean, lathe, "measurement")
+        elif not is_only:
+            yield _period_name(period, following), "no size yet" if any(period[1:]) else "nothing measured yet"
+        if period is dial.latest and period.after_touch_off and period.between:
+            yield "  right after a touch-off", mean_words(period.after_touch_off, lathe, "measurement")
+            yield "  after another measurement", mean_words(period.between, lathe, "measurement")
+        names = (
+            ("A spring pass takes", "Free end larger by")
+            if is_only
+            else ("  a spring pass takes", "  free end larger by")
+        )
+        for name, mean in zip(names, (period.spring_pass, period.free_end_larger), strict=True):
+            if mean:
+                yield name, mean_words(mean, lathe, "time")
 
 
 def _period_name(period: Period, following: LatheNote | None) -> str:
@@ -162,11 +165,13 @@ def _dial_data(dial: DialRecord, lathe: Lathe) -> dict[str, Any]:
                 "difference": _mean_data(period.mean),
                 "after_touch_off": _mean_data(period.after_touch_off),
                 "after_measurement": _mean_data(period.between),
+                "spring_pass": _mean_data(period.spring_pass),
+                "free_end_larger": _mean_data(period.free_end_larger),
             }
             for period in dial.periods
         ],
-        "spring_pass": _mean_data(dial.springs),
-        "free_end_larger": _mean_data(dial.tapers),
+        "spring_pass": _mean_data(dial.latest.spring_pass),
+        "free_end_larger": _mean_data(dial.latest.free_end_larger),
         "other_description": dial.other_description,
         "advice": list(advice(dial, lathe)),
     }

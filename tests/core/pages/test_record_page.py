@@ -8,9 +8,9 @@ import pytest
 
 from core.pages.record_page import record_data, record_report
 from core.pages.report import report_text
-from core.record.lathe_notes import LatheNote
+from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import lathe_record
-from core.record.observations import CutKind, DialDifference, RunObservations
+from core.record.observations import CutKind, DialDifference, EndTaper, RunObservations, SpringYield
 from tests.core.record.simulated_lathe import described
 
 LATHE = described()
@@ -55,3 +55,26 @@ def test_values_that_differ_get_an_interval() -> None:
     page, dial = page_and_dial(RunObservations("", differences([0.01, 0.02, 0.03, 0.04])))
     assert "+0.025 mm ± 0.021 mm (4 measurements)" in page
     assert dial["periods"][0]["difference"]["interval_mm"] == pytest.approx(0.0205, abs=1e-4)
+
+
+def test_adjustment_separates_tapers_and_spring_passes() -> None:
+    """The tailstock was out of line by 0.1 mm until it was aligned. The present lathe turns straight."""
+    tapers = tuple(EndTaper(CUT, wall(day), 0.1 if day <= 4 else 0.0) for day in range(1, 9))
+    springs = tuple(SpringYield(CUT, wall(day), 0.03 if day <= 4 else 0.01) for day in range(1, 9))
+    aligned = new_note(LATHE.name, "", "adjustment", "2026-01-05T00:00:00+00:00", "tailstock aligned")
+    page, dial = page_and_dial(RunObservations("", differences([0.02] * 8), springs, tapers), aligned)
+    assert [period["free_end_larger"]["mean_mm"] for period in dial["periods"]] == [0.1, 0.0]
+    assert [period["spring_pass"]["mean_mm"] for period in dial["periods"]] == [0.03, 0.01]
+    assert (dial["free_end_larger"]["mean_mm"], dial["spring_pass"]["mean_mm"]) == (0.0, 0.01)
+    before, after = page.partition("Since 2026-01-05")[::2]
+    assert "+0.1 mm (4 times, all alike)" in before and "+0.1 mm" not in after
+    assert "0 mm (4 times, all alike)" in after
+
+
+def test_a_taper_without_a_size_by_the_dial_is_on_the_page() -> None:
+    """No size was compared with the dial after the adjustment, but both ends were measured."""
+    taper = EndTaper(CUT, wall(6), 0.1)
+    aligned = new_note(LATHE.name, "", "adjustment", "2026-01-05T00:00:00+00:00", "tailstock aligned")
+    page, _ = page_and_dial(RunObservations("", differences([0.02] * 4), tapers=(taper,)), aligned)
+    after = page.partition("Since 2026-01-05")[2]
+    assert "no size yet" in after and "+0.1 mm (1 time: too few to judge)" in after

@@ -41,7 +41,7 @@ def measurements(
 
 def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
     """Return the advice on these measurements."""
-    return " ".join(advice(DialRecord(CUT, (Period(None, differences),), None, None, 0), lathe))  # type: ignore[arg-type]
+    return " ".join(advice(DialRecord(CUT, (Period(None, differences),), 0), lathe))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -60,7 +60,7 @@ def test_yield_of_a_spring_pass_is_the_amount_taken_off(tmp_path: Path) -> None:
         machine = ShedLathe(book, described(), np.random.default_rng(4), spring_mm=0.008)
         machine.turn(30, 27.5, springs=2)
         machine.turn(30, 28.2, springs=1)
-        springs = only_dial(recorded(machine)).springs
+        springs = only_dial(recorded(machine)).latest.spring_pass
     assert springs is not None
     assert springs.mean == pytest.approx(np.mean(machine.truth.springs_mm))
     assert springs.mean == pytest.approx(0.008, abs=0.004)
