@@ -425,6 +425,8 @@ SHOULDERS = Operation(
     movements=_movements,
     has_spring_passes=True,
     drawings=_drawings,
+    # All shoulders start from the same blank, with the same infeed.
+    measured_cut=lambda shoulders, lathe, material: SizeCutAtLathe(shoulders.cuts[0], lathe),
     needs=_needs,
     set_up_keys=SET_UP_KEYS,
     form=Form(

@@ -151,6 +151,32 @@ def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
     assert [one.each_mm for one in seen.springs] == pytest.approx([0.01])
 
 
+def test_shoulders_are_compared_with_the_dial(tmp_path: Path) -> None:
+    """Each measurement is 0.02 mm smaller than the last measurement and the dial say. The dial reads diameter."""
+    lathe = described()
+    table = {"kind": "shoulders", "name": "Arbor", "from": "40 mm", "cut": "1 mm"}
+    table |= {"shoulders": [["36 mm", "40 mm"], ["30 g6", "22 mm"]]}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, Hands())
+        dial_mm, smaller_mm, travels_mm = 0.0, 0.0, [0.0]
+        while (step := run.state.cursor) is not None:
+            if (setting := step.setting("cross_slide")) is not None:
+                dial_mm = float(setting.position)
+            if step.action == "measure" and dial_mm > travels_mm[-1]:
+                travels_mm.append(dial_mm)
+                smaller_mm += 0.02
+                enter(run, lathe, Measured(what="size", size_mm=40 - dial_mm - smaller_mm))
+            else:
+                run.done()
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert len(travels_mm) > 4 and travels_mm[-1] > 5
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([0.02] * (len(travels_mm) - 1))
+    assert [one.travel_mm for one in seen.differences] == pytest.approx(np.diff(travels_mm))
+    assert {one.cut for one in seen.differences} == {CutKind("cross_slide", "shoulders")}
+    assert CutKind("cross_slide", "shoulders").on_diameter
+
+
 def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
     """A sharp 60 degree tool gives pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
 
