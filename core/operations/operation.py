@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
-    from core.replanning import MeasuredCut
+    from core.replanning import ComparedCut
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
@@ -168,7 +168,7 @@ class Operation(NamedTuple):
 
     None instead of a function: the words "in" and "out" are enough.
     """
-    measured_cut: "Callable[[Any, Lathe, str | None], MeasuredCut] | None" = None
+    measured_cut: "Callable[[Any, Lathe, str | None], ComparedCut] | None" = None
     """Returns the cut with which the dials' predictions are compared; None without a cut to a depth."""
     depth_dial: Callable[[Any], str] = _no_depth_dial
     """Returns the dial with which a measured depth is compared, without a `measured_cut`; "" for no dial."""

@@ -20,7 +20,7 @@ from core.inputs import Edited, Measured, Moved, PickedUp, input_from_data
 from core.operations.dividing.steps import FEED_S
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
-from core.replanning import MeasuredCut
+from core.replanning import ComparedCut
 from core.run.revising import plan_input_of
 from core.set_up_steps import dials_to_zero
 from core.values.errors import CoreError
@@ -165,7 +165,7 @@ class _Follower:
         self._logged: LoggedPlanInput | None = None
         self._input: PlanInput | None = None
         self._parameters: Any = None
-        self._cut: MeasuredCut | None = None
+        self._cut: ComparedCut | None = None
         self._depth_dial = ""
         self._zeroed = False
         """True just after a touch-off. The next state gives the depth of the touch-off."""

@@ -19,12 +19,19 @@ from core.values.dials import ZeroedDials
 if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.questions import Asked
+    from core.replanning import ComparedCut
 
 
 def _replan(hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     from core.operations.drilling.replanning import replan_drilling
 
     return replan_drilling(hole, lathe, material, progress, entered)
+
+
+def _measured_cut(hole: Hole, lathe: Lathe, material: str | None) -> "ComparedCut":
+    from core.operations.drilling.replanning import DrilledHole
+
+    return DrilledHole(hole, lathe)
 
 
 def _questions(hole: Hole, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -87,6 +94,7 @@ DRILL = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    measured_cut=_measured_cut,
     drawings=_drawings,
     overview=_overview,
     needs=_needs,

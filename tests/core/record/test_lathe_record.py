@@ -15,6 +15,7 @@ from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
 from core.record.observations import CutKind, PassTime, observe
 from core.run.revising import revised_steps
+from tests.core.operations.drilling.holes_made import blind, drill_lathe, position_mm
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -175,6 +176,33 @@ def test_shoulders_are_compared_with_the_dial(tmp_path: Path) -> None:
     assert [one.travel_mm for one in seen.differences] == pytest.approx(np.diff(travels_mm))
     assert {one.cut for one in seen.differences} == {CutKind("cross_slide", "shoulders")}
     assert CutKind("cross_slide", "shoulders").on_diameter
+
+
+def test_depth_of_a_hole_is_compared_with_the_tailstock_dial(tmp_path: Path) -> None:
+    """The hole is measured after the second peck of each pilot and of the drill, to the full diameter.
+
+    Every tool touches off with the corners of its lips, so the full diameter is as deep as the quill has moved.
+    """
+    lathe, short_mm = drill_lathe(), {"4 mm drill": 0.3, "8 mm drill": 0.2, "12 mm drill": -0.1}
+    table = {"kind": "drill", "name": "Hole", **blind("25 mm", pilots=["4 mm", "8 mm"], peck="5 mm")}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, Hands())
+        pecks: dict[str, int] = {}
+        travels_mm = []
+        while (step := run.state.cursor) is not None:
+            run.done()
+            tool = str(step.extra.get("tool", ""))
+            pecks[tool] = pecks.get(tool, 0) + (step.action == "cut")
+            if step.action == "cut" and pecks[tool] == 2:
+                travels_mm.append(position_mm(step))
+                enter(run, lathe, Measured(what="hole depth", size_mm=position_mm(step) - short_mm[tool]))
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert len(travels_mm) == 3
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([-0.3, -0.2, 0.1])
+    assert [one.travel_mm for one in seen.differences] == pytest.approx(travels_mm)
+    assert all(one.after_touch_off for one in seen.differences)
+    assert {one.cut for one in seen.differences} == {CutKind("tailstock", "drill")}
 
 
 def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
