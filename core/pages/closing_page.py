@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from core.events.state import RunSummary
+from core.operations.registry import kind_of
 from core.pages.figure_words import lines_for
 from core.pages.report import Report, ReportPart
 from core.record.closing import ClosingSummary, PassCount, Result
@@ -28,7 +29,9 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
     head += [("Lathe", clean(state.plan_input.lathe_name))]
     head += [("Material", clean(state.plan_input.material))] if state.plan_input.material else []
     head += [("Started", _when(summary.started)), ("Last entry", _when(summary.ended)), ("Run", status_words(info))]
-    wanted = [] if lathe is None else list(lines_for(lathe, summary.wanted, whole=True))
+    kind = kind_of(info.kind)
+    names = kind.operation.figure_names if kind else {}
+    wanted = [] if lathe is None else list(lines_for(lathe, summary.wanted, whole=True, names=names))
     wanted += [("as entered" if key == "to" else key, clean(text)) for key, text in summary.asked.items()]
     results = tuple((_when(result.wall), _result_words(result, summary)) for result in summary.results)
     notes = tuple((_when(note.wall), clean(note.text)) for note in summary.notes)

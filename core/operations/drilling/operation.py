@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import RunInput
+from core.inputs import Measured, RunInput
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.drilling.form import DRILL_FORM
 from core.operations.drilling.hole import Hole
@@ -32,6 +32,12 @@ def _measured_cut(hole: Hole, lathe: Lathe, material: str | None) -> "ComparedCu
     from core.operations.drilling.replanning import DrilledHole
 
     return DrilledHole(hole, lathe)
+
+
+def _wanted_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
+    from core.operations.drilling.replanning import wanted_depth_mm
+
+    return wanted_depth_mm(hole, cut, measured)
 
 
 def _questions(hole: Hole, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -95,6 +101,7 @@ DRILL = Operation(
     moved=_moved,
     movements=_movements,
     measured_cut=_measured_cut,
+    wanted_mm=_wanted_mm,
     drawings=_drawings,
     overview=_overview,
     needs=_needs,

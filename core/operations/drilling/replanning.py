@@ -52,6 +52,16 @@ class DrilledHole:
         return cut.measured(size, own)
 
 
+def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
+    """Return the wanted depth of the tool of a peck, twice [mm]; None for a hole through the work."""
+    place = hole.named(str(cut.extra.get(TOOL, "")))
+    if place is None or hole.through_mm is not None:
+        return None
+    tool = hole.tools[place]
+    depth_mm = tool.depth_mm if hole.depth_to == "point" else tool.full_mm
+    return depth_mm, depth_mm
+
+
 def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return the question for a measured depth; () at a step that neither drills nor measures."""
     if state.cursor is None or state.cursor.action not in {"cut", "spring", "measure"}:
