@@ -136,7 +136,7 @@ def _undone(events: Iterable[Event]) -> frozenset[Any]:
 def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
     """Yield the times of passes that directly follow another step.
 
-    `events`: the events of a run from the first on. Later ones may be missing.
+    `events`: the first event of a run and later ones in order. Some between them may be missing.
     """
     undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
