@@ -196,7 +196,7 @@ def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
     notes, problem = LatheNotes(paths.data).read()
 
     def lines(logbook: "Logbook") -> "Iterator[str]":
-        observed = [observe(events) for _, events in logged_runs(logbook)]
+        observed = [observe(events, lathe_used.name) for _, events in logged_runs(logbook)]
         record = lathe_record(lathe_used, reversed(observed), notes)
         yield from _as_lines(report_as(record_report(record, problem), form, lambda: record_data(record), _columns()))
 

@@ -98,9 +98,12 @@ class RunObservations(NamedTuple):
     times: tuple[PassTime, ...] = ()
 
 
-def observe(events: Sequence[Event]) -> RunObservations:
-    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored."""
-    observing = observe_in_parts(events)
+def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservations:
+    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored.
+
+    `of_lathe`: the name of the only lathe that matters. The observations of a run on another lathe hold only its name.
+    """
+    observing = observe_in_parts(events, of_lathe)
     while True:
         try:
             next(observing)
@@ -109,9 +112,11 @@ def observe(events: Sequence[Event]) -> RunObservations:
             return observations
 
 
-def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
+def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
     """Do the same as `observe`, but pause after every few hundred events, so that a screen can react to keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
+    if of_lathe not in {None, lathe_name}:
+        return RunObservations(lathe_name)
     times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
         # The run has no measurements, so its events need not be followed.

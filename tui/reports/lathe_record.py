@@ -70,7 +70,7 @@ class LatheRecordScreen(ReportScreen):
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
                 events = yield from events_in_parts(logbook, info.uid)
-                self._observed.append((yield from observe_in_parts(events)))
+                self._observed.append((yield from observe_in_parts(events, self.context.lathe.name)))
                 self.show_message(f"Runs read so far: {len(self._observed)}.")
             before = page[-1].number
         self.show_message("")

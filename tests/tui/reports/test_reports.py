@@ -285,3 +285,26 @@ def test_the_lathe_command_prints_every_form(
         else:
             assert "too few to judge" in page
     assert main(["lathe", "extra"]) == 2
+
+
+async def test_runs_of_other_lathes_are_named_but_not_replayed(
+    make: MakeApp,
+    book: Logbook,
+    paths: Paths,
+    tmp_path: Path,
+    told_time: ToldTime,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Screen and command only need the name of such a lathe."""
+    run = measured_run(book, tmp_path, told_time)
+    other, replayed = run.state.plan_input.lathe_name, list[object]()
+    book.close()
+    monkeypatch.setattr("core.record.observations.replay_each", lambda events: replayed.extend(events) or iter(()))
+    assert main(["lathe", "--data", str(paths.data), "--lathe", str(sample_lathe())]) == 0
+    assert f"not counted here: {other}" in " ".join(capsys.readouterr().out.split())
+    async with make(lathe=sample_lathe()).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, "f3", "w")
+        assert isinstance(screen, LatheRecordScreen)
+        assert screen.data()["other_lathes"] == [other]
+    assert replayed == []
