@@ -181,6 +181,8 @@ class _Follower:
         """The depth at the last measurement [mm]; None if no measurement is valid any more."""
         self._predicted_mm: float | None = None
         """The depth by the dial at the last difference [mm]; None if a pass was cut since."""
+        self._latest = 0
+        """The index of that difference. A trial circle may have added another one since."""
         self._cuts = self._spring_passes = 0
         """The numbers of cuts and of spring passes since the last measurement or touch-off."""
         self._head_at = Fraction(0)
@@ -265,7 +267,8 @@ class _Follower:
         elif not self._cuts and not self._spring_passes and self._predicted_mm is not None:
             # The size was measured again with nothing cut. The first measurement was a slip, or less exact.
             again_mm = twice * (depth_mm - self._predicted_mm)
-            self.differences[-1] = self.differences[-1]._replace(wall=event.wall, difference_mm=again_mm)
+            latest = self.differences[self._latest]
+            self.differences[self._latest] = latest._replace(wall=event.wall, difference_mm=again_mm)
         elif self._spring_passes and self._measured_mm is not None:
             each_mm = twice * (depth_mm - self._measured_mm) / self._spring_passes
             self.springs.append(SpringYield(cut, event.wall, each_mm))
@@ -302,6 +305,7 @@ class _Follower:
         if dial is None:
             self._predicted_mm = None
         else:
+            self._latest = len(self.differences)
             self.differences.append(
                 DialDifference(cut, event.wall, difference_mm, travel_mm, self._after_touch_off, dial.mm_per_unit)
             )

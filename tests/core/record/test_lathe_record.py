@@ -9,12 +9,13 @@ from scipy import stats
 
 from core.inputs import ExtraSpringPass, Measured
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput
-from core.plan import Expects
+from core.logbook.active_run import ActiveRun
+from core.operations.registry import PlanInput, parameters_of
+from core.plan import Expects, Plan, Step
 from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
 from core.record.observations import CutKind, PassTime, observe
-from core.run.revising import revised_steps
+from core.run.revising import logged_plan_input, revised_steps
 from tests.core.operations.drilling.holes_made import blind, drill_lathe, position_mm
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
@@ -260,6 +261,32 @@ def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
     # The head moved inwards. A circle that shrank by more than the dial says counts as more.
     assert one.difference_mm == pytest.approx(-(measured_mm[1] - measured_mm[0]) + moved_mm)
     assert one.travel_mm == pytest.approx(-moved_mm)
+
+
+def test_a_depth_measured_again_leaves_a_trial_circle_alone(tmp_path: Path) -> None:
+    """A trial circle is measured between the two depths. The second depth replaces the first depth, not the circle."""
+    plan_input = read_job(SAMPLES / "hour_lines.toml").operations[-1].plan_input
+    depth_dial = plan_input.lathe.dials[parameters_of(plan_input).depth_dial]
+    head = plan_input.lathe.dials["boring_head"]
+    cut = Step(id=1, action="cut", text="Cut", depth_mm=0.3, removed_mm=0.3, settings=(depth_dial.at_marks(10),))
+    move = Step(id=2, action="set", text="Head out", settings=(head.at_marks(10),))
+    last = Step(id=3, action="check", text="Look")
+    with logbook_in(tmp_path) as book:
+        logged = logged_plan_input(plan_input)
+        run = ActiveRun.begin(book, Plan(steps=(cut, move, last)), logged, None, Hands(), "shed")
+
+        def measured(what: str, size_mm: float) -> None:
+            run.revise(Measured(what, size_mm), tuple(run.state.open_steps()))
+
+        measured("circle", 8.0)
+        run.done()
+        measured("depth", 0.32)
+        run.done()
+        measured("circle", 8.0 + 20 * head.mark_mm + 0.05)
+        measured("depth", 0.31)
+        run.close()
+        seen = {one.cut.dial: one.difference_mm for one in observe(book.events(run.uid)).differences}
+    assert seen == {depth_dial.name: pytest.approx(0.01), "boring_head": pytest.approx(0.05)}
 
 
 def test_pace_needs_eight_passes_and_eight_positions() -> None:
