@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from core.events.state import RunSummary
     from core.jobs.job import JobOperation
     from core.logbook.logbook import Logbook
     from core.pages.log_export import LoggedRun
@@ -160,10 +161,10 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
     from core.record.closing import closing_summary
 
     def lines(logbook: "Logbook") -> "Iterator[str]":
-        newest: dict[str, LoggedRun] = {}
-        for info, events in logged_runs(logbook, _resolved(job)):
-            newest.setdefault(info.origin.op_name if info.origin else info.uid, (info, events))
-        runs = [(info, closing_summary(events)) for info, events in reversed(newest.values())]
+        newest: dict[str, RunSummary] = {}
+        for info in _listed_runs(logbook, _resolved(job)):
+            newest.setdefault(info.origin.op_name if info.origin else info.uid, info)
+        runs = [(info, closing_summary(logbook.events(info.uid))) for info in reversed(newest.values())]
         if not runs and form != "json":
             yield nothing_logged(job)
             return
@@ -278,10 +279,15 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
     Only one run is held in memory at a time.
     """
+    for info in _listed_runs(logbook, job_path):
+        yield info, logbook.events(info.uid)
+
+
+def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSummary]":
+    """Yield the runs of one job or of all jobs, newest first, without their events."""
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
-        for info in page:
-            yield info, logbook.events(info.uid)
+        yield from page
         before = page[-1].number
 
 

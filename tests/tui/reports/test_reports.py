@@ -270,6 +270,19 @@ def test_the_summary_command_prints_every_form(
     assert "Nothing is logged" in capsys.readouterr().out
 
 
+def test_the_summary_command_reads_no_older_runs(
+    book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of three runs of one operation, the newest is read."""
+    runs = [measured_run(book, tmp_path, told_time) for _ in range(3)]
+    assert runs[0].state.origin is not None
+    book.close()
+    read, events = list[str](), Logbook.events
+    monkeypatch.setattr(Logbook, "events", lambda logbook, run: read.append(run) or events(logbook, run))
+    assert main(["summary", runs[0].state.origin.job_path, "--data", str(paths.data)]) == 0
+    assert read == [runs[-1].uid]
+
+
 def test_the_lathe_command_prints_every_form(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
