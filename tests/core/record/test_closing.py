@@ -164,3 +164,13 @@ def test_depth_of_a_hole_is_compared_with_the_wanted_depth(tmp_path: Path) -> No
     assert ["wanted_min_mm" in one for one in data["measured"]] == [False] * (len(data["measured"]) - 1) + [True]
     assert "0.4 mm smaller than wanted" in text
     assert data["wanted"]["drill_mm"] == 12 and "12 mm" in text.partition("Wanted")[2].partition("Measured")[0]
+
+
+def test_a_long_note_is_on_the_page_whole(tmp_path: Path) -> None:
+    """The note has 80 words of 8 letters."""
+    with logbook_in(tmp_path) as book:
+        run = begin(book, described(), {**TURN, "to": "22 mm"}, Hands())
+        run.note(" ".join(f"word{number:04}" for number in range(80)))
+        _, _, text = summed_up(book, run)
+        run.close()
+    assert text.count("word") == 80
