@@ -25,7 +25,8 @@ class Measured(NamedTuple):
     what: str
     """The name that the operation gives to the measured size:
 
-    "size", "to go", "free end", "depth", "circle", "crest", "pitch diameter", "over wires" or "over one wire".
+    "size", "to go", "free end", "length", "depth", "hole depth", "circle", "crest", "pitch diameter", "over wires" or
+    "over one wire".
     """
     size_mm: float
     free_end_mm: float | None = None

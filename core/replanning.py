@@ -88,11 +88,19 @@ class CutToDepth(Protocol):
         """Return a depth in the operation's words, as a difference of the measured size [mm]."""
 
 
-class MeasuredCut(CutToDepth, Protocol):
-    """A cut whose depth follows from a measured size of the work."""
+class ComparedCut(Protocol):
+    """A cut whose measured depth can be compared with its dial."""
+
+    @property
+    def infeed(self) -> Infeed:
+        """Return the dial that sets the depth, with the direction of its slide."""
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
         """Return the measurement that a size gives; raises PlanError for a size that this work cannot have."""
+
+
+class MeasuredCut(CutToDepth, ComparedCut, Protocol):
+    """A cut whose depth follows from a measured size of the work."""
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the step that touches off on work that is already cut to a depth."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from core.operations.dividing.steps import Pace
 
 _RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
-"""For the user's pace: the most runs that are read, the most events of each run, and enough passes for a result."""
+"""For the user's pace: the most runs that are read, how many of the last events of each run, and enough passes."""
 REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys take effect afterwards."
 _LONG_REPAIR = 1_000_000
 """The log size from which a repair takes some tenths of a second [bytes]."""
@@ -126,9 +126,10 @@ class LogAccess:
         for run in logbook.runs(limit=_RUNS_FOR_PACE):
             if run.kind != kind or not run.steps_done or len(times) >= _ENOUGH_FOR_PACE:
                 continue
-            events = logbook.events_from(run.uid, 0, _EVENTS_FOR_PACE)
-            if events and events[0].body.get("lathe_name") == lathe_name:
-                times += pass_times(events)
+            begun = logbook.events_from(run.uid, 0, 1)
+            if begun and begun[0].body.get("lathe_name") == lathe_name:
+                first = max(1, run.last_seq + 1 - _EVENTS_FOR_PACE)
+                times += pass_times([*begun, *logbook.events_from(run.uid, first, _EVENTS_FOR_PACE)])
         return pace_of(kind, times)
 
     def close(self) -> None:

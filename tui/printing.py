@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from core.events.state import RunSummary
     from core.jobs.job import JobOperation
     from core.logbook.logbook import Logbook
     from core.pages.log_export import LoggedRun
@@ -30,27 +31,26 @@ def print_card(
     """
     from core.jobs.card import card_data
     from core.jobs.job import read_job
-    from core.pages.card_page import USUAL_COLUMNS, card_markdown, card_text
+    from core.pages.card_page import card_markdown, card_text
 
     def draw(operation: "JobOperation", columns: int) -> list[str]:
         return _drawn(operation, columns, dots)
 
     opened = read_job(job, lathe, own_lathe)
     if form == "json":
-        print(json.dumps(card_data(opened), ensure_ascii=False, indent=1, allow_nan=False))
+        page = json.dumps(card_data(opened), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     elif form == "html":
         from core.pages.html_page import card_html
 
-        _print_markup(card_html(opened))
-    elif form == "markdown":
-        print(card_markdown(opened, draw), end="")
+        page = card_html(opened)
     else:
-        print(card_text(opened, shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns, draw), end="")
+        page = card_markdown(opened, draw) if form == "markdown" else card_text(opened, _columns(), draw)
+    print(_printable(page, form), end="")
 
 
-def _print_markup(page: str) -> None:
-    """Print HTML or XML in ASCII, so that it is correct in any encoding of the locale."""
-    print(page.encode("ascii", "xmlcharrefreplace").decode("ascii"), end="")
+def _printable(page: str, form: str) -> str:
+    """Return a page in characters that can be printed. HTML and SVG become ASCII, correct in any encoding."""
+    return page.encode("ascii", "xmlcharrefreplace").decode("ascii") if form in {"html", "svg"} else page
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
@@ -75,7 +75,7 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 
     drawing = job_drawing(read_job(job, lathe, own_lathe), number)
     if out is None:
-        _print_markup(drawing.svg)
+        print(_printable(drawing.svg, "svg"), end="")
     else:
         write_new(out, drawing.svg.splitlines())
     return drawing.others
@@ -160,10 +160,10 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
     from core.record.closing import closing_summary
 
     def lines(logbook: "Logbook") -> "Iterator[str]":
-        newest: dict[str, LoggedRun] = {}
-        for info, events in logged_runs(logbook, _resolved(job)):
-            newest.setdefault(info.origin.op_name if info.origin else info.uid, (info, events))
-        runs = [(info, closing_summary(events)) for info, events in reversed(newest.values())]
+        newest: dict[str, RunSummary] = {}
+        for info in _listed_runs(logbook, _resolved(job)):
+            newest.setdefault(info.origin.op_name if info.origin else info.uid, info)
+        runs = [(info, closing_summary(logbook.events(info.uid))) for info in reversed(newest.values())]
         if not runs and form != "json":
             yield nothing_logged(job)
             return
@@ -174,11 +174,12 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
         if form == "html":
             # One page with a heading for each operation.
             parts = [part for report in reports for part in report.named_parts]
-            yield from _as_lines(report_as(Report("Summary", tuple(parts)), form, dict))
+            page = report_as(Report("Summary", tuple(parts)), form, dict)
+            yield from _printable(page, form).splitlines()
         else:
             for number, report in enumerate(reports):
                 yield from [""] if number else []
-                yield from _as_lines(report_as(report, form, dict, _columns()))
+                yield from report_as(report, form, dict, _columns()).splitlines()
 
     _print_from_log(data, lines)
 
@@ -196,18 +197,12 @@ def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
     notes, problem = LatheNotes(paths.data).read()
 
     def lines(logbook: "Logbook") -> "Iterator[str]":
-        observed = [observe(events) for _, events in logged_runs(logbook)]
+        observed = [observe(events, lathe_used.name) for _, events in logged_runs(logbook)]
         record = lathe_record(lathe_used, reversed(observed), notes)
-        yield from _as_lines(report_as(record_report(record, problem), form, lambda: record_data(record), _columns()))
+        page = report_as(record_report(record, problem), form, lambda: record_data(record), _columns())
+        yield from _printable(page, form).splitlines()
 
     _print_from_log(paths.data, lines)
-
-
-def _as_lines(page: str) -> list[str]:
-    """Return a page as rows. An HTML page is converted to characters that every locale can print."""
-    if page.startswith("<!DOCTYPE html>"):
-        page = page.encode("ascii", "xmlcharrefreplace").decode("ascii")
-    return page.splitlines()
 
 
 def _columns() -> int:
@@ -276,10 +271,15 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
     Only one run is held in memory at a time.
     """
+    for info in _listed_runs(logbook, job_path):
+        yield info, logbook.events(info.uid)
+
+
+def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSummary]":
+    """Yield the runs of one job or of all jobs, newest first, without their events."""
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
-        for info in page:
-            yield info, logbook.events(info.uid)
+        yield from page
         before = page[-1].number
 
 

@@ -16,11 +16,11 @@ if TYPE_CHECKING:
     from core.cutting import Progress
     from core.drawing import Drawing
     from core.events.state import State
-    from core.inputs import RunInput
+    from core.inputs import Measured, RunInput
     from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
-    from core.replanning import MeasuredCut
+    from core.replanning import ComparedCut
     from core.values.dials import ZeroedDials
 
 WorkPlace = Literal["", "spindle", "rotary table", "mill"]
@@ -170,10 +170,15 @@ class Operation(NamedTuple):
 
     None instead of a function: the words "in" and "out" are enough.
     """
-    measured_cut: "Callable[[Any, Lathe, str | None], MeasuredCut] | None" = None
+    measured_cut: "Callable[[Any, Lathe, str | None], ComparedCut] | None" = None
     """Returns the cut with which the dials' predictions are compared; None without a cut to a depth."""
     depth_dial: Callable[[Any], str] = _no_depth_dial
     """Returns the dial with which a measured depth is compared, without a `measured_cut`; "" for no dial."""
+    wanted_mm: "Callable[[Any, Step, Measured], tuple[float, float] | None] | None" = None
+    """Returns the least and the greatest wanted value of a size that was measured after a pass [mm].
+
+    Both are the same without limits. None instead of a function: the plan's figures hold the limits.
+    """
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """Returns how the lathe must be set up before the first step, from the plan's figures.
 

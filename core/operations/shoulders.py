@@ -322,6 +322,16 @@ def _cut_of(shoulders: Shoulders, step: Step) -> SizeCut:
     return shoulders.cuts[min(int(step.extra.get(SHOULDER, 1)), len(shoulders.cuts)) - 1]
 
 
+def _wanted_mm(shoulders: Shoulders, cut: Step, measured: Measured) -> tuple[float, float]:
+    """Return the least and the greatest wanted value of a diameter or length measured after a pass [mm]."""
+    cutting = _cut_of(shoulders, cut)
+    if measured.what == LENGTH and cutting.along:
+        return cutting.along.ends_mm, cutting.along.ends_mm
+    if cutting.wanted is None:
+        return cutting.to_mm, cutting.to_mm
+    return float(cutting.wanted.lower_mm), float(cutting.wanted.upper_mm)
+
+
 def _drawings(shoulders: Shoulders, lathe: Lathe) -> "Callable[[State, Step], Drawing | None]":
     from core.operations.size_cut_drawing import cut_drawings
 
@@ -425,6 +435,9 @@ SHOULDERS = Operation(
     movements=_movements,
     has_spring_passes=True,
     drawings=_drawings,
+    # All shoulders start from the same blank, with the same infeed.
+    measured_cut=lambda shoulders, lathe, material: SizeCutAtLathe(shoulders.cuts[0], lathe),
+    wanted_mm=_wanted_mm,
     needs=_needs,
     set_up_keys=SET_UP_KEYS,
     form=Form(

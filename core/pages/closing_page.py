@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from core.events.state import RunSummary
+from core.operations.registry import kind_of
 from core.pages.figure_words import lines_for
 from core.pages.report import Report, ReportPart
 from core.record.closing import ClosingSummary, PassCount, Result
 from core.run.counter_view import hours_and_minutes
 from core.run.event_words import run_names, status_words, wall_parts
-from core.values.plain_text import clean, sentence
+from core.values.plain_text import sentence
 from core.values.quantities import mm_text, number_text
 
 SUMMARY_FORMAT = 1
@@ -25,18 +26,20 @@ def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
     name, job = run_names(info)
     state, lathe = summary.state, summary.lathe
     head = [("Job", job)] if job else []
-    head += [("Lathe", clean(state.plan_input.lathe_name))]
-    head += [("Material", clean(state.plan_input.material))] if state.plan_input.material else []
+    head += [("Lathe", state.plan_input.lathe_name)]
+    head += [("Material", state.plan_input.material)] if state.plan_input.material else []
     head += [("Started", _when(summary.started)), ("Last entry", _when(summary.ended)), ("Run", status_words(info))]
-    wanted = [] if lathe is None else list(lines_for(lathe, summary.wanted, whole=True))
-    wanted += [("as entered" if key == "to" else key, clean(text)) for key, text in summary.asked.items()]
+    kind = kind_of(info.kind)
+    names = kind.operation.figure_names if kind else {}
+    wanted = [] if lathe is None else list(lines_for(lathe, summary.wanted, whole=True, names=names))
+    wanted += [("as entered" if key == "to" else key, text) for key, text in summary.asked.items()]
     results = tuple((_when(result.wall), _result_words(result, summary)) for result in summary.results)
-    notes = tuple((_when(note.wall), clean(note.text)) for note in summary.notes)
+    notes = tuple((_when(note.wall), note.text) for note in summary.notes)
     parts = [
         ReportPart("", figures=tuple(head), advice=(_EXAMPLE,) if state.plan_input.stand_in else ()),
         ReportPart("Wanted", figures=tuple(wanted)),
         ReportPart("Measured", tuple(_not_measured(summary)), results),
-        ReportPart("Result of the readings", figures=tuple((name, clean(value)) for name, value in summary.figures)),
+        ReportPart("Result of the readings", figures=summary.figures),
         ReportPart("Findings", tuple(map(sentence, summary.findings))),
         ReportPart("Passes and time", figures=tuple(_passes(summary))),
         ReportPart("Notes", () if notes else ("None.",), notes),

@@ -22,6 +22,8 @@ _HOW_TO_READ = (
     "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
     "This page only advises. It corrects no dial, no plan and no file.",
 )
+_ALIKE_MM = 0.0005
+"""A narrower interval is not given [mm]: it says that the measuring was coarse, not that the mean is exact."""
 _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a position"}
 
 
@@ -60,12 +62,15 @@ def _kind_words(kind: str) -> str:
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
     """Return a mean in words, with its interval and number of values.
 
-    For few values, say that they are too few to judge.
+    For few values, say that they are too few to judge. Values that are all alike have no interval, because the
+    measuring was coarser than their differences.
     """
-    size = signed_text(mean.mean, lathe)
+    size, width = signed_text(mean.mean, lathe), lathe.length_text(mean.half_width)
     if mean.number < FEWEST:
         return f"{size} ({counted(mean.number, what)}: too few to judge)"
-    return f"{size} ± {lathe.length_text(mean.half_width)} ({counted(mean.number, what)})"
+    if width == lathe.length_text(0.0):
+        return f"{size} ({counted(mean.number, what)}, all alike)"
+    return f"{size} ± {width} ({counted(mean.number, what)})"
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
@@ -90,19 +95,22 @@ def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
 def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
     for number, period in enumerate(dial.periods):
         following = dial.periods[number + 1].since if number + 1 < len(dial.periods) else None
-        mean = period.mean
-        if mean is None and len(dial.periods) == 1 and period.since is None:
-            continue
-        value = "nothing measured yet" if mean is None else mean_words(mean, lathe, "measurement")
-        yield _period_name(period, following), value
-    latest = dial.latest
-    if latest.after_touch_off and latest.between:
-        yield "  right after a touch-off", mean_words(latest.after_touch_off, lathe, "measurement")
-        yield "  after another measurement", mean_words(latest.between, lathe, "measurement")
-    if dial.springs:
-        yield "A spring pass takes", mean_words(dial.springs, lathe, "time")
-    if dial.tapers:
-        yield "Free end larger by", mean_words(dial.tapers, lathe, "time")
+        is_only = len(dial.periods) == 1 and period.since is None
+        if period.mean is not None:
+            yield _period_name(period, following), mean_words(period.mean, lathe, "measurement")
+        elif not is_only:
+            yield _period_name(period, following), "no size yet" if any(period[1:]) else "nothing measured yet"
+        if period is dial.latest and period.after_touch_off and period.between:
+            yield "  right after a touch-off", mean_words(period.after_touch_off, lathe, "measurement")
+            yield "  after another measurement", mean_words(period.between, lathe, "measurement")
+        names = (
+            ("A spring pass takes", "Free end larger by")
+            if is_only
+            else ("  a spring pass takes", "  free end larger by")
+        )
+        for name, mean in zip(names, (period.spring_pass, period.free_end_larger), strict=True):
+            if mean:
+                yield name, mean_words(mean, lathe, "time")
 
 
 def _period_name(period: Period, following: LatheNote | None) -> str:
@@ -157,11 +165,13 @@ def _dial_data(dial: DialRecord, lathe: Lathe) -> dict[str, Any]:
                 "difference": _mean_data(period.mean),
                 "after_touch_off": _mean_data(period.after_touch_off),
                 "after_measurement": _mean_data(period.between),
+                "spring_pass": _mean_data(period.spring_pass),
+                "free_end_larger": _mean_data(period.free_end_larger),
             }
             for period in dial.periods
         ],
-        "spring_pass": _mean_data(dial.springs),
-        "free_end_larger": _mean_data(dial.tapers),
+        "spring_pass": _mean_data(dial.latest.spring_pass),
+        "free_end_larger": _mean_data(dial.latest.free_end_larger),
         "other_description": dial.other_description,
         "advice": list(advice(dial, lathe)),
     }
@@ -170,5 +180,7 @@ def _dial_data(dial: DialRecord, lathe: Lathe) -> dict[str, Any]:
 def _mean_data(mean: Mean | None) -> dict[str, Any] | None:
     if mean is None:
         return None
-    sizes = {"mean_mm": mean.mean, "standard_error_mm": mean.error, "interval_mm": mean.half_width}
-    return {"measurements": mean.number} | {name: round(size, 9) + 0.0 for name, size in sizes.items()}
+    sizes = {"mean_mm": mean.mean, "standard_error_mm": mean.error}
+    interval_mm = None if mean.half_width < _ALIKE_MM else round(mean.half_width, 9)
+    data = {"measurements": mean.number} | {name: round(size, 9) + 0.0 for name, size in sizes.items()}
+    return {**data, "interval_mm": interval_mm}

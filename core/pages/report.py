@@ -9,9 +9,9 @@ from typing import Any, NamedTuple
 
 from core.pages.card_page import LEAST_COLUMNS, USUAL_COLUMNS
 from core.pages.html_page import block, caution_list, figures_table, whole_page
+from core.pages.svg import LONGEST_TEXT
 from core.values.plain_text import clean, wrapped_sizes
 
-_LONGEST = 600
 _INDENT = "  "
 _GAP = 2
 
@@ -120,4 +120,4 @@ def report_html(report: Report) -> str:
 
 
 def _plain(text: str) -> str:
-    return clean(text, _LONGEST)
+    return clean(text, LONGEST_TEXT)

@@ -14,7 +14,7 @@ from core.values.quantities import number_text
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _PLACES = 4
 """Decimal places of a coordinate: a tenth of a micrometre."""
-_LONGEST = 4_000
+LONGEST_TEXT = 4_000
 """More characters than the longest row of a job file, so that no text of a card is cut off."""
 Point = tuple[float, float]
 
@@ -36,7 +36,7 @@ def words(text: str) -> str:
     >>> words('5" <disc> & "rim"')
     '5&quot; &lt;disc&gt; &amp; &quot;rim&quot;'
     """
-    return escape(clean(text, _LONGEST))
+    return escape(clean(text, LONGEST_TEXT))
 
 
 class PathData(str):

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from core.lathe.lathe import Lathe, dial_words
 from core.record.lathe_record import DialRecord
-from core.record.observations import DialDifference
+from core.record.observations import CutKind, DialDifference
 from core.record.statistics import Slope, common_slope
 from core.values.dials import Dial
 from core.values.quantities import number_text
@@ -45,7 +45,7 @@ def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
     if len(differences) < FEWEST_FOR_ADVICE:
         return ()
     described = _description(dial, differences)
-    return (described,) if described else tuple(_drift(differences, lathe))
+    return (described,) if described else tuple(_drift(differences, lathe, record.cut))
 
 
 def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
@@ -104,8 +104,11 @@ def _sentence(dial: Dial, ratio: float, words: str) -> str:
     )
 
 
-def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]:
-    """Yield the sentence about differences that change along the log, if they change by more than chance explains."""
+def _drift(differences: Sequence[DialDifference], lathe: Lathe, cut: CutKind) -> Iterator[str]:
+    """Yield the sentence about differences that change along the log, if they change by more than chance explains.
+
+    A change of less than one mark of the dial is not mentioned, because nobody can set the dial finer.
+    """
     places = list(enumerate(differences))
     groups = [
         [(float(place), one.difference_mm) for place, one in places if one.after_touch_off == touched]
@@ -115,6 +118,8 @@ def _drift(differences: Sequence[DialDifference], lathe: Lathe) -> Iterator[str]
     if slope is None or not slope.is_sure:
         return
     change_mm = slope.slope * (len(differences) - 1)
+    if abs(change_mm) < lathe.dials[cut.dial].mark_mm * (2 if cut.on_diameter else 1):
+        return
     verb = "grew" if change_mm > 0 else "shrank"
     first, last = differences[0].wall[:10], differences[-1].wall[:10]
     yield (

@@ -11,7 +11,8 @@ from core.events.replay import replay
 from core.events.state import Note, State
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, ReadingsTaken, RunInput, input_as_data
 from core.lathe.lathe import Lathe
-from core.operations.registry import kind_of
+from core.operations.registry import kind_of, parameters_of
+from core.plan import Step
 from core.record.observations import pass_times
 from core.run.event_words import input_words
 from core.run.revising import plan_input_of
@@ -30,6 +31,9 @@ _WANTED_FIGURES = (
     "over_wires_max_mm",
     "over_wires_min_mm",
     "wire_mm",
+    "shoulders",
+    "drill_mm",
+    "ream_mm",
     "positions",
     "land_percent",
 )
@@ -54,7 +58,7 @@ class Result(NamedTuple):
     limits_mm: tuple[float, float] | None = None
     """The least and the greatest wanted value; both are the same without limits.
 
-    None if the limits are not known, or if a pass was cut after the measurement.
+    None if the limits are not known, or if a pass of the same cut came after the measurement.
     """
 
 
@@ -180,26 +184,58 @@ def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iter
 
     The last answer holds all answers, so earlier answers are not shown.
     """
-    last_cut = _last_cut_seq(state)
+    limits_of = _Limits(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
     for seq, entered in state.revisions:
         if not _is_result(entered) and seq != last_answer:
             continue
         sizes = entered.sizes_mm if isinstance(entered, Measured) else ()
-        limits = None
-        if isinstance(entered, Measured) and seq > last_cut:
-            limits = _limits_mm(entered, state.plan.figures)
+        limits = limits_of.measured_mm(seq, entered) if isinstance(entered, Measured) else None
         words = input_words(entered, lathe)
         yield Result(events[seq].wall, words, input_as_data(entered)[1], sizes, limits)
 
 
+def _cuts_latest_first(state: State) -> Iterator[tuple[int, Step]]:
+    """Yield the passes that took metal off, the latest first, each with the number of its event."""
+    for event in state.machine_events_latest_first():
+        cut = None if event.undone else event.step
+        if cut is not None and cut.action == "cut" and not takes_nothing(cut):
+            yield event.seq, cut
+
+
 def _last_cut_seq(state: State) -> int:
     """Return the number of the event that logged the last pass; 0 before the first pass."""
-    for event in state.machine_events_latest_first():
-        cut = None if event.undone or event.step is None else event.step
-        if cut is not None and cut.action == "cut" and not takes_nothing(cut):
-            return event.seq
-    return 0
+    return next((seq for seq, _ in _cuts_latest_first(state)), 0)
+
+
+class _Limits:
+    """The limits of the measured sizes of a run."""
+
+    def __init__(self, state: State) -> None:
+        self._figures = state.plan.figures
+        self._cuts = list(_cuts_latest_first(state))
+        self._parameters: Any = None
+        kind = kind_of(state.plan_input.kind)
+        self._wanted_mm = kind.operation.wanted_mm if kind else None
+        if self._wanted_mm is not None:
+            try:
+                self._parameters = parameters_of(plan_input_of(state.plan_input))
+            except CoreError:
+                self._wanted_mm = None
+
+    def measured_mm(self, seq: int, measured: Measured) -> tuple[float, float] | None:
+        """Return the least and the greatest wanted value of a measurement [mm].
+
+        None if the limits are not known, or if a later pass had the same limits. `seq`: the number of its event.
+        """
+        if self._wanted_mm is None:
+            return None if self._cuts and self._cuts[0][0] > seq else _limits_mm(measured, self._figures)
+        before = next((cut for at, cut in self._cuts if at < seq), None)
+        if before is None:
+            return None
+        limits = self._wanted_mm(self._parameters, before, measured)
+        later = (self._wanted_mm(self._parameters, cut, measured) for at, cut in self._cuts if at > seq)
+        return None if limits in later else limits
 
 
 def _is_result(entered: RunInput) -> bool:

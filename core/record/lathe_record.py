@@ -13,7 +13,15 @@ from typing import NamedTuple
 from core.lathe.lathe import Lathe
 from core.operations.dividing.steps import Pace
 from core.record.lathe_notes import LatheNote, notes_about
-from core.record.observations import CutKind, DialDifference, PassTime, RunObservations, all_times
+from core.record.observations import (
+    CutKind,
+    DialDifference,
+    EndTaper,
+    PassTime,
+    RunObservations,
+    SpringYield,
+    all_times,
+)
 from core.record.statistics import Mean, mean_of
 
 FEWEST = 4
@@ -28,6 +36,8 @@ class Period(NamedTuple):
     since: LatheNote | None
     """The adjustment before these measurements; None for measurements before the first adjustment."""
     differences: tuple[DialDifference, ...]
+    springs: tuple[SpringYield, ...] = ()
+    tapers: tuple[EndTaper, ...] = ()
 
     @property
     def mean(self) -> Mean | None:
@@ -44,6 +54,16 @@ class Period(NamedTuple):
         """Return the mean difference after another measurement [mm], which is the error of the dial alone."""
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 
+    @property
+    def spring_pass(self) -> Mean | None:
+        """Return the mean amount that one spring pass took off [mm]; None without any."""
+        return mean_of([one.each_mm for one in self.springs])
+
+    @property
+    def free_end_larger(self) -> Mean | None:
+        """Return the mean amount by which the free end was larger [mm]; None without any."""
+        return mean_of([one.larger_mm for one in self.tapers])
+
 
 @dataclass(frozen=True)
 class DialRecord:
@@ -52,10 +72,6 @@ class DialRecord:
     cut: CutKind
     periods: tuple[Period, ...]
     """The periods from the earliest to the latest. The last period describes the lathe in its present state."""
-    springs: Mean | None
-    """The mean amount that one spring pass took off [mm]; None without any."""
-    tapers: Mean | None
-    """The mean amount by which the free end was larger [mm]; None without any."""
     other_description: int
     """The number of measurements made while the lathe file described the dial differently."""
 
@@ -121,27 +137,37 @@ def _dial_record(
     notes: Sequence[LatheNote],
 ) -> DialRecord:
     counted = [one for one in differences if one.mm_per_unit == lathe.dials[cut.dial].mm_per_unit]
+    springs = [one for run in runs for one in run.springs if one.cut == cut]
+    tapers = [one for run in runs for one in run.tapers if one.cut == cut]
     adjustments = [note for note in notes_about(notes, lathe.name, cut.dial) if note.sort == "adjustment"]
-    return DialRecord(
-        cut,
-        tuple(_periods(counted, adjustments)),
-        mean_of([one.each_mm for run in runs for one in run.springs if one.cut == cut]),
-        mean_of([one.larger_mm for run in runs for one in run.tapers if one.cut == cut]),
-        len(differences) - len(counted),
-    )
+    periods = _periods(counted, springs, tapers, adjustments)
+    return DialRecord(cut, tuple(periods), len(differences) - len(counted))
 
 
-def _periods(differences: Sequence[DialDifference], adjustments: Sequence[LatheNote]) -> Iterable[Period]:
+def _periods(
+    differences: Sequence[DialDifference],
+    springs: Sequence[SpringYield],
+    tapers: Sequence[EndTaper],
+    adjustments: Sequence[LatheNote],
+) -> Iterable[Period]:
     """Yield the measurements before the first adjustment and after each adjustment.
 
-    Only the last group may be empty.
+    Only the last period may be without measurements.
     """
     ordered = sorted(adjustments, key=lambda note: note.moment)
-    numbers = [sum(note.moment <= _moment(one.wall) for note in ordered) for one in differences]
+
+    def period_of(one: DialDifference | SpringYield | EndTaper) -> int:
+        return sum(note.moment <= _moment(one.wall) for note in ordered)
+
     for number in range(len(ordered) + 1):
-        own = tuple(one for one, period in zip(differences, numbers, strict=True) if period == number)
-        if own or number == len(ordered):
-            yield Period(ordered[number - 1] if number else None, own)
+        period = Period(
+            ordered[number - 1] if number else None,
+            tuple(one for one in differences if period_of(one) == number),
+            tuple(one for one in springs if period_of(one) == number),
+            tuple(one for one in tapers if period_of(one) == number),
+        )
+        if any(period[1:]) or number == len(ordered):
+            yield period
 
 
 def _moment(wall: str) -> datetime:

@@ -20,7 +20,7 @@ from core.inputs import Edited, Measured, Moved, PickedUp, input_from_data
 from core.operations.dividing.steps import FEED_S
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
-from core.replanning import MeasuredCut
+from core.replanning import ComparedCut
 from core.run.revising import plan_input_of
 from core.set_up_steps import dials_to_zero
 from core.values.errors import CoreError
@@ -98,9 +98,12 @@ class RunObservations(NamedTuple):
     times: tuple[PassTime, ...] = ()
 
 
-def observe(events: Sequence[Event]) -> RunObservations:
-    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored."""
-    observing = observe_in_parts(events)
+def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservations:
+    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored.
+
+    `of_lathe`: the name of the only lathe that matters. The observations of a run on another lathe hold only its name.
+    """
+    observing = observe_in_parts(events, of_lathe)
     while True:
         try:
             next(observing)
@@ -109,9 +112,11 @@ def observe(events: Sequence[Event]) -> RunObservations:
             return observations
 
 
-def observe_in_parts(events: Sequence[Event]) -> Generator[None, None, RunObservations]:
+def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
     """Do the same as `observe`, but pause after every few hundred events, so that a screen can react to keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
+    if of_lathe not in {None, lathe_name}:
+        return RunObservations(lathe_name)
     times = tuple(pass_times(events))
     if not any(event.kind == "revised" and event.body.get("cause") == "measured" for event in events):
         # The run has no measurements, so its events need not be followed.
@@ -136,7 +141,7 @@ def _undone(events: Iterable[Event]) -> frozenset[Any]:
 def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
     """Yield the times of passes that directly follow another step.
 
-    `events`: the events of a run from the first on. Later ones may be missing.
+    `events`: the first event of a run and later ones in order. Some between them may be missing.
     """
     undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
@@ -165,7 +170,7 @@ class _Follower:
         self._logged: LoggedPlanInput | None = None
         self._input: PlanInput | None = None
         self._parameters: Any = None
-        self._cut: MeasuredCut | None = None
+        self._cut: ComparedCut | None = None
         self._depth_dial = ""
         self._zeroed = False
         """True just after a touch-off. The next state gives the depth of the touch-off."""
@@ -176,6 +181,8 @@ class _Follower:
         """The depth at the last measurement [mm]; None if no measurement is valid any more."""
         self._predicted_mm: float | None = None
         """The depth by the dial at the last difference [mm]; None if a pass was cut since."""
+        self._latest = 0
+        """The index of that difference. A trial circle may have added another one since."""
         self._cuts = self._spring_passes = 0
         """The numbers of cuts and of spring passes since the last measurement or touch-off."""
         self._head_at = Fraction(0)
@@ -260,7 +267,8 @@ class _Follower:
         elif not self._cuts and not self._spring_passes and self._predicted_mm is not None:
             # The size was measured again with nothing cut. The first measurement was a slip, or less exact.
             again_mm = twice * (depth_mm - self._predicted_mm)
-            self.differences[-1] = self.differences[-1]._replace(wall=event.wall, difference_mm=again_mm)
+            latest = self.differences[self._latest]
+            self.differences[self._latest] = latest._replace(wall=event.wall, difference_mm=again_mm)
         elif self._spring_passes and self._measured_mm is not None:
             each_mm = twice * (depth_mm - self._measured_mm) / self._spring_passes
             self.springs.append(SpringYield(cut, event.wall, each_mm))
@@ -297,6 +305,7 @@ class _Follower:
         if dial is None:
             self._predicted_mm = None
         else:
+            self._latest = len(self.differences)
             self.differences.append(
                 DialDifference(cut, event.wall, difference_mm, travel_mm, self._after_touch_off, dial.mm_per_unit)
             )

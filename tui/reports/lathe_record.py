@@ -29,9 +29,9 @@ class LatheRecordScreen(ReportScreen):
         "The page then keeps measurements before an adjustment apart from later ones."
     )
     MORE_HELP = (
-        "Every mean has an interval. The interval is wide for few measurements. With fewer than four measurements "
-        "the page draws no conclusion. Advice needs six measurements, and a result that chance gives in at most "
-        "one of a hundred cases.\n\n"
+        "A mean has an interval, unless all its measurements are alike. The interval is wide for few measurements. "
+        "With fewer than four measurements the page draws no conclusion. Advice needs six measurements, "
+        "and a result that chance gives in at most one of a hundred cases.\n\n"
         "Right after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
         "difference comes from the dial alone.\n\n"
         "A form uses the usual time of a pass to estimate how long a pattern takes."
@@ -70,7 +70,7 @@ class LatheRecordScreen(ReportScreen):
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
                 events = yield from events_in_parts(logbook, info.uid)
-                self._observed.append((yield from observe_in_parts(events)))
+                self._observed.append((yield from observe_in_parts(events, self.context.lathe.name)))
                 self.show_message(f"Runs read so far: {len(self._observed)}.")
             before = page[-1].number
         self.show_message("")

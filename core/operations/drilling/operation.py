@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from core.cutting import Progress
 from core.events.state import State
-from core.inputs import RunInput
+from core.inputs import Measured, RunInput
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.drilling.form import DRILL_FORM
 from core.operations.drilling.hole import Hole
@@ -19,12 +19,25 @@ from core.values.dials import ZeroedDials
 if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.questions import Asked
+    from core.replanning import ComparedCut
 
 
 def _replan(hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
     from core.operations.drilling.replanning import replan_drilling
 
     return replan_drilling(hole, lathe, material, progress, entered)
+
+
+def _measured_cut(hole: Hole, lathe: Lathe, material: str | None) -> "ComparedCut":
+    from core.operations.drilling.replanning import DrilledHole
+
+    return DrilledHole(hole, lathe)
+
+
+def _wanted_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
+    from core.operations.drilling.replanning import wanted_depth_mm
+
+    return wanted_depth_mm(hole, cut, measured)
 
 
 def _questions(hole: Hole, lathe: Lathe, state: State) -> "tuple[Asked, ...]":
@@ -87,6 +100,8 @@ DRILL = Operation(
     questions=_questions,
     moved=_moved,
     movements=_movements,
+    measured_cut=_measured_cut,
+    wanted_mm=_wanted_mm,
     drawings=_drawings,
     overview=_overview,
     needs=_needs,

@@ -5,14 +5,14 @@ from functools import partial
 
 from core.cutting import Progress, progress_of
 from core.events.state import State
-from core.inputs import Edited, Moved, PickedUp, RunInput
+from core.inputs import Edited, Measured, Moved, PickedUp, RunInput
 from core.lathe.lathe import Lathe
 from core.operations.drilling.hole import Hole
 from core.operations.drilling.planning import tap_steps, tool_cuts
 from core.operations.drilling.tool_cut import MEASURED, TOOL, ToolCut
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
-from core.replanning import from_zero, replan_cut
+from core.replanning import Measurement, from_zero, replan_cut
 from core.safety import FIND_AGAIN
 
 
@@ -37,6 +37,29 @@ def replan_drilling(
             steps = replan_cut(cut, own, entered)
     later = [step for after in tool_cuts(hole, lathe, cut.place + 1) for step in after.steps()]
     return numbered([*cut.of_tool(steps), *later, *tap_steps(hole, lathe)], progress.next_id)
+
+
+class DrilledHole:
+    """The hole as one cut, whatever tool drills it. `core.record` compares its depth with the dial."""
+
+    def __init__(self, hole: Hole, lathe: Lathe) -> None:
+        self._hole, self._lathe = hole, lathe
+        self.infeed = ToolCut(hole, lathe, 0).infeed
+
+    def measured(self, size: Measured, progress: Progress) -> Measurement:
+        """Return the depth of the current tool's tip for a measured depth; raises PlanError like `ToolCut`."""
+        cut, own = _at_work(self._hole, self._lathe, progress)
+        return cut.measured(size, own)
+
+
+def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
+    """Return the wanted depth of the tool of a peck, twice [mm]; None for a hole through the work."""
+    place = hole.named(str(cut.extra.get(TOOL, "")))
+    if place is None or hole.through_mm is not None:
+        return None
+    tool = hole.tools[place]
+    depth_mm = tool.depth_mm if hole.depth_to == "point" else tool.full_mm
+    return depth_mm, depth_mm
 
 
 def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, ...]:

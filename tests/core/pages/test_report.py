@@ -49,6 +49,15 @@ def test_markdown_holds_no_markup_from_outside() -> None:
     assert lines[-1] == "\\[c\\](http://example.org) \\<b\\> \\*d\\* \\`e\\`"
 
 
+@pytest.mark.parametrize("form", ["text", "markdown", "html"])
+def test_every_form_holds_a_long_sentence_whole(form: str) -> None:
+    """A log with many lathes names all of them in one sentence. A note is as long as the user likes."""
+    names = [f"lathe-{number}" for number in range(200)]
+    long = Report("Long", (ReportPart("", (", ".join(names),), (("note", ", ".join(names)),)),))
+    page = report_as(long, form, dict)
+    assert page.count("lathe-199") == 2 and all(name in page for name in names)
+
+
 def test_each_form_is_made_by_its_name() -> None:
     """JSON holds the data of the report. The data are made only for JSON."""
     assert report_as(REPORT, "json", lambda: {"a": 1}) == '{\n "a": 1\n}\n'

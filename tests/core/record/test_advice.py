@@ -41,7 +41,7 @@ def measurements(
 
 def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
     """Return the advice on these measurements."""
-    return " ".join(advice(DialRecord(CUT, (Period(None, differences),), None, None, 0), lathe))  # type: ignore[arg-type]
+    return " ".join(advice(DialRecord(CUT, (Period(None, differences),), 0), lathe))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -84,6 +84,22 @@ def test_drift_is_named_with_its_size(seed: int) -> None:
     assert "drift" in sentence and "2026-01-01 to 2026-01-24" in sentence
     named = float(sentence.partition("about ")[2].partition(" mm")[0])
     assert named == pytest.approx(0.03, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "differences_mm",
+    [
+        [0.02 + number * 1e-15 for number in range(8)],
+        [0.0] * 4 + [0.01] * 4,
+    ],
+)
+def test_drift_of_less_than_one_mark_is_not_named(differences_mm: list[float]) -> None:
+    """Equal differences that differ by floating-point noise do not drift. One mark of this dial is 0.02 mm."""
+    alike = tuple(
+        DialDifference(CUT, f"2026-01-{1 + day:02}T10:00:00+00:00", difference_mm, 0.3, False, Fraction(1, 2))
+        for day, difference_mm in enumerate(differences_mm)
+    )
+    assert said(alike) == ""
 
 
 def test_sound_lathe_gets_no_advice() -> None:

@@ -12,6 +12,7 @@ from core.logbook.logbook import Logbook
 from core.pages.closing_page import closing_data, closing_report
 from core.pages.report import report_text
 from core.record.closing import ClosingSummary, closing_summary
+from tests.core.operations.drilling.holes_made import blind, drill_lathe
 from tests.core.record.simulated_lathe import Hands, begin, described, enter, logbook_in
 
 TURN: dict[str, object] = {"kind": "turn", "name": "Foot", "from": "24 mm", "cut": "0.5 mm", "finish": "0.1 mm"}
@@ -111,3 +112,65 @@ def test_a_run_without_measurements_says_so(tmp_path: Path) -> None:
         _, data, text = summed_up(book, run)
         run.close()
     assert data["measured"] == [] and "No measurement was entered." in text
+
+
+SHAFT: dict[str, object] = {
+    "kind": "shoulders",
+    "name": "Arbor",
+    "from": "40 mm",
+    "cut": "2 mm",
+    "shoulders": [["36 mm", "40 mm"], ["30 g6", "22 mm"]],
+}
+
+
+def test_each_shoulder_is_judged_by_its_own_limits(tmp_path: Path) -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286-2: g6 from 18 to 30 mm is -7/-20 um).
+
+    A pass on the second shoulder does not change the first.
+    """
+    lathe = described()
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, SHAFT, Hands())
+        while (step := run.state.cursor) is not None and not step.title.startswith("Rough 30"):
+            run.done()
+        enter(run, lathe, Measured(what="size", size_mm=36.1))
+        while run.state.cursor is not None:
+            run.done()
+        enter(run, lathe, Measured(what="size", size_mm=29.99))
+        _, data, text = summed_up(book, run)
+        run.close()
+    assert "0.1 mm larger than wanted" in text
+    assert "inside the limits" in text
+    assert [round(data["measured"][-1][key], 3) for key in ("wanted_min_mm", "wanted_max_mm")] == [29.98, 29.993]
+    assert [one["ends_at_mm"] for one in data["wanted"]["shoulders"]] == [40, 22]
+    wanted = text.partition("Wanted")[2].partition("Measured")[0]
+    assert "36 mm" in wanted and "22 mm" in wanted
+
+
+def test_depth_of_a_hole_is_compared_with_the_wanted_depth(tmp_path: Path) -> None:
+    """The hole is 0.4 mm short of 25 mm at the end. A depth between two pecks gets no verdict."""
+    lathe = drill_lathe()
+    table = {"kind": "drill", "name": "Hole", **blind("25 mm", peck="5 mm")}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, Hands())
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            run.done()
+            if step.action == "cut" and step.depth_mm and 10 < step.depth_mm < 15:
+                enter(run, lathe, Measured(what="hole depth", size_mm=step.depth_mm - 4))
+        enter(run, lathe, Measured(what="hole depth", size_mm=24.6))
+        _, data, text = summed_up(book, run)
+        run.close()
+    assert len(data["measured"]) > 1
+    assert ["wanted_min_mm" in one for one in data["measured"]] == [False] * (len(data["measured"]) - 1) + [True]
+    assert "0.4 mm smaller than wanted" in text
+    assert data["wanted"]["drill_mm"] == 12 and "12 mm" in text.partition("Wanted")[2].partition("Measured")[0]
+
+
+def test_a_long_note_is_on_the_page_whole(tmp_path: Path) -> None:
+    """The note has 80 words of 8 letters."""
+    with logbook_in(tmp_path) as book:
+        run = begin(book, described(), {**TURN, "to": "22 mm"}, Hands())
+        run.note(" ".join(f"word{number:04}" for number in range(80)))
+        _, _, text = summed_up(book, run)
+        run.close()
+    assert text.count("word") == 80

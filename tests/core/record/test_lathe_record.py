@@ -9,12 +9,14 @@ from scipy import stats
 
 from core.inputs import ExtraSpringPass, Measured
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput
-from core.plan import Expects
+from core.logbook.active_run import ActiveRun
+from core.operations.registry import PlanInput, parameters_of
+from core.plan import Expects, Plan, Step
 from core.record.lathe_notes import LatheNote, new_note
 from core.record.lathe_record import DialRecord, LatheRecord, lathe_record, pace_of
 from core.record.observations import CutKind, PassTime, observe
-from core.run.revising import revised_steps
+from core.run.revising import logged_plan_input, revised_steps
+from tests.core.operations.drilling.holes_made import blind, drill_lathe, position_mm
 from tests.core.record.simulated_lathe import Hands, ShedLathe, begin, described, enter, logbook_in
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -60,7 +62,7 @@ def test_yield_of_a_spring_pass_is_the_amount_taken_off(tmp_path: Path) -> None:
         machine = ShedLathe(book, described(), np.random.default_rng(4), spring_mm=0.008)
         machine.turn(30, 27.5, springs=2)
         machine.turn(30, 28.2, springs=1)
-        springs = only_dial(recorded(machine)).springs
+        springs = only_dial(recorded(machine)).latest.spring_pass
     assert springs is not None
     assert springs.mean == pytest.approx(np.mean(machine.truth.springs_mm))
     assert springs.mean == pytest.approx(0.008, abs=0.004)
@@ -151,6 +153,59 @@ def test_a_size_measured_again_replaces_the_one_before(tmp_path: Path) -> None:
     assert [one.each_mm for one in seen.springs] == pytest.approx([0.01])
 
 
+def test_shoulders_are_compared_with_the_dial(tmp_path: Path) -> None:
+    """Each measurement is 0.02 mm smaller than the last measurement and the dial say. The dial reads diameter."""
+    lathe = described()
+    table = {"kind": "shoulders", "name": "Arbor", "from": "40 mm", "cut": "1 mm"}
+    table |= {"shoulders": [["36 mm", "40 mm"], ["30 g6", "22 mm"]]}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, Hands())
+        dial_mm, smaller_mm, travels_mm = 0.0, 0.0, [0.0]
+        while (step := run.state.cursor) is not None:
+            if (setting := step.setting("cross_slide")) is not None:
+                dial_mm = float(setting.position)
+            if step.action == "measure" and dial_mm > travels_mm[-1]:
+                travels_mm.append(dial_mm)
+                smaller_mm += 0.02
+                enter(run, lathe, Measured(what="size", size_mm=40 - dial_mm - smaller_mm))
+            else:
+                run.done()
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert len(travels_mm) > 4 and travels_mm[-1] > 5
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([0.02] * (len(travels_mm) - 1))
+    assert [one.travel_mm for one in seen.differences] == pytest.approx(np.diff(travels_mm))
+    assert {one.cut for one in seen.differences} == {CutKind("cross_slide", "shoulders")}
+    assert CutKind("cross_slide", "shoulders").on_diameter
+
+
+def test_depth_of_a_hole_is_compared_with_the_tailstock_dial(tmp_path: Path) -> None:
+    """The hole is measured after the second peck of each pilot and of the drill, to the full diameter.
+
+    Every tool touches off with the corners of its lips, so the full diameter is as deep as the quill has moved.
+    """
+    lathe, short_mm = drill_lathe(), {"4 mm drill": 0.3, "8 mm drill": 0.2, "12 mm drill": -0.1}
+    table = {"kind": "drill", "name": "Hole", **blind("25 mm", pilots=["4 mm", "8 mm"], peck="5 mm")}
+    with logbook_in(tmp_path) as book:
+        run = begin(book, lathe, table, Hands())
+        pecks: dict[str, int] = {}
+        travels_mm = []
+        while (step := run.state.cursor) is not None:
+            run.done()
+            tool = str(step.extra.get("tool", ""))
+            pecks[tool] = pecks.get(tool, 0) + (step.action == "cut")
+            if step.action == "cut" and pecks[tool] == 2:
+                travels_mm.append(position_mm(step))
+                enter(run, lathe, Measured(what="hole depth", size_mm=position_mm(step) - short_mm[tool]))
+        run.close()
+        seen = observe(book.events(run.uid))
+    assert len(travels_mm) == 3
+    assert [one.difference_mm for one in seen.differences] == pytest.approx([-0.3, -0.2, 0.1])
+    assert [one.travel_mm for one in seen.differences] == pytest.approx(travels_mm)
+    assert all(one.after_touch_off for one in seen.differences)
+    assert {one.cut for one in seen.differences} == {CutKind("tailstock", "drill")}
+
+
 def test_thread_is_compared_on_its_pitch_diameter_and_at_both_ends(tmp_path: Path) -> None:
     """A sharp 60 degree tool gives pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
 
@@ -206,6 +261,32 @@ def test_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
     # The head moved inwards. A circle that shrank by more than the dial says counts as more.
     assert one.difference_mm == pytest.approx(-(measured_mm[1] - measured_mm[0]) + moved_mm)
     assert one.travel_mm == pytest.approx(-moved_mm)
+
+
+def test_a_depth_measured_again_leaves_a_trial_circle_alone(tmp_path: Path) -> None:
+    """A trial circle is measured between the two depths. The second depth replaces the first depth, not the circle."""
+    plan_input = read_job(SAMPLES / "hour_lines.toml").operations[-1].plan_input
+    depth_dial = plan_input.lathe.dials[parameters_of(plan_input).depth_dial]
+    head = plan_input.lathe.dials["boring_head"]
+    cut = Step(id=1, action="cut", text="Cut", depth_mm=0.3, removed_mm=0.3, settings=(depth_dial.at_marks(10),))
+    move = Step(id=2, action="set", text="Head out", settings=(head.at_marks(10),))
+    last = Step(id=3, action="check", text="Look")
+    with logbook_in(tmp_path) as book:
+        logged = logged_plan_input(plan_input)
+        run = ActiveRun.begin(book, Plan(steps=(cut, move, last)), logged, None, Hands(), "shed")
+
+        def measured(what: str, size_mm: float) -> None:
+            run.revise(Measured(what, size_mm), tuple(run.state.open_steps()))
+
+        measured("circle", 8.0)
+        run.done()
+        measured("depth", 0.32)
+        run.done()
+        measured("circle", 8.0 + 20 * head.mark_mm + 0.05)
+        measured("depth", 0.31)
+        run.close()
+        seen = {one.cut.dial: one.difference_mm for one in observe(book.events(run.uid)).differences}
+    assert seen == {depth_dial.name: pytest.approx(0.01), "boring_head": pytest.approx(0.05)}
 
 
 def test_pace_needs_eight_passes_and_eight_positions() -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from core.events.event import Event
 from core.events.state import Origin
 from core.inputs import Measured
 from core.jobs.job import read_job
@@ -20,6 +21,7 @@ from tests.tui.runs_made import begin, begin_by_hand, job_file, run_through, sam
 from tui.__main__ import main
 from tui.board.card import CardScreen
 from tui.counter.screen import CounterScreen
+from tui.log_access import LogAccess
 from tui.operation.divide_figures import at_pace
 from tui.paths import Paths
 from tui.pattern.screen import PatternScreen
@@ -159,18 +161,48 @@ async def test_s_on_the_counter_sums_up_only_after_the_last_step(
         assert await opened(pilot, "escape") is counter
 
 
-def rings(book: Logbook, told_time: ToldTime, passes: int) -> None:
-    """Log a pattern with this many positions on the sample's lathe: 6 s for each position and 11 s for each pass."""
+def rings(book: Logbook, told_time: ToldTime, passes: int, first_passes: int = 0) -> None:
+    """Log a pattern with this many positions on the sample's lathe: 6 s for each position and 11 s for each pass.
+
+    `first_passes`: so many of the passes take 50 s.
+    """
     steps = [
         Step(id=number + 1, action="cut" if number % 2 else "index", text="x", expects=Expects.NOTHING)
         for number in range(2 * passes)
     ]
     plan_input = sample("hour_lines.toml").operations[-1].plan_input
     run = begin_by_hand(book, plan_input, Plan(steps=tuple(steps)), told_time.clock())
-    for step in steps:
-        told_time.pass_s(11 if step.action == "cut" else 6)
+    for number, step in enumerate(steps):
+        told_time.pass_s(6 if step.action == "index" else 50 if number < 2 * first_passes else 11)
         run.done()
     run.close()
+
+
+def test_the_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths: Paths, told_time: ToldTime) -> None:
+    """The first 200 passes took 50 s each, as long as the user was learning. The last 130 took 11 s."""
+    rings(book, told_time, 330, first_passes=200)
+    book.close()
+    lathe_name = sample("hour_lines.toml").operations[-1].plan_input.lathe.name
+    pace = LogAccess(paths.data, lambda: None).pace("pattern", lathe_name)
+    assert pace is not None and (pace.pass_s, pace.position_s) == (11, 6)
+
+
+def test_the_pace_reads_one_event_of_a_run_on_another_lathe(
+    book: Logbook, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first event names the lathe, so the others need not be read."""
+    rings(book, told_time, 20)
+    book.close()
+    access, read, events_from = LogAccess(paths.data, lambda: None), list[int](), Logbook.events_from
+
+    def counted_events(logbook: Logbook, run: str, first: int, limit: int) -> tuple[Event, ...]:
+        events = events_from(logbook, run, first, limit)
+        read.append(len(events))
+        return events
+
+    monkeypatch.setattr(Logbook, "events_from", counted_events)
+    assert access.pace("pattern", "Another") is None
+    assert read == [1]
 
 
 @pytest.mark.parametrize(("passes", "is_known"), [(5, False), (9, True)])
@@ -238,6 +270,19 @@ def test_the_summary_command_prints_every_form(
     assert "Nothing is logged" in capsys.readouterr().out
 
 
+def test_the_summary_command_reads_no_older_runs(
+    book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of three runs of one operation, the newest is read."""
+    runs = [measured_run(book, tmp_path, told_time) for _ in range(3)]
+    assert runs[0].state.origin is not None
+    book.close()
+    read, events = list[str](), Logbook.events
+    monkeypatch.setattr(Logbook, "events", lambda logbook, run: read.append(run) or events(logbook, run))
+    assert main(["summary", runs[0].state.origin.job_path, "--data", str(paths.data)]) == 0
+    assert read == [runs[-1].uid]
+
+
 def test_the_lathe_command_prints_every_form(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -253,3 +298,26 @@ def test_the_lathe_command_prints_every_form(
         else:
             assert "too few to judge" in page
     assert main(["lathe", "extra"]) == 2
+
+
+async def test_runs_of_other_lathes_are_named_but_not_replayed(
+    make: MakeApp,
+    book: Logbook,
+    paths: Paths,
+    tmp_path: Path,
+    told_time: ToldTime,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Screen and command only need the name of such a lathe."""
+    run = measured_run(book, tmp_path, told_time)
+    other, replayed = run.state.plan_input.lathe_name, list[object]()
+    book.close()
+    monkeypatch.setattr("core.record.observations.replay_each", lambda events: replayed.extend(events) or iter(()))
+    assert main(["lathe", "--data", str(paths.data), "--lathe", str(sample_lathe())]) == 0
+    assert f"not counted here: {other}" in " ".join(capsys.readouterr().out.split())
+    async with make(lathe=sample_lathe()).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, "f3", "w")
+        assert isinstance(screen, LatheRecordScreen)
+        assert screen.data()["other_lathes"] == [other]
+    assert replayed == []
