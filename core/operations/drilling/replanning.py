@@ -79,11 +79,11 @@ def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
 def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
     """Return the current tool and its progress.
 
-    If the tool of the next cut has drilled already, the current tool is that tool. Otherwise it is the tool after all
-    tools that have drilled, because the job may have been edited. If no cut remains, it is the last tool.
+    If the tool of the next step has drilled already, the current tool is that tool. Otherwise it is the tool after all
+    tools that have drilled, because the job may have been edited. If no step of a tool remains, it is the last tool.
     """
     drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
-    following = next((str(step.extra.get(TOOL, "")) for step in progress.open_steps if step.action == "cut"), None)
+    following = next((str(step.extra[TOOL]) for step in progress.open_steps if TOOL in step.extra), None)
     places = [place for place, tool in enumerate(hole.tools) if tool.name in drilled]
     if following in drilled and hole.named(following) is not None:
         place = hole.named(following) or 0

@@ -88,6 +88,16 @@ def test_a_hole_measured_deep_enough_gets_no_further_peck(size_mm: float) -> Non
     assert not open_cuts(run) and f"{size_mm:g} mm" in run.cursor.text
 
 
+def test_a_hole_is_measured_before_its_reamer_is_fitted() -> None:
+    """The measuring step belongs to the drill. A hole measured 1 mm too short gets one more peck of the drill."""
+    run = drilled(ream="12 mm", depth="25 mm", depth_to="full diameter", peck="6 mm")
+    while run.cursor.action != "measure":
+        run.done()
+    run.tell(depth(24.0))
+    assert [step.extra["tool"] for step in open_cuts(run)] == ["11.8 mm drill", "12 mm reamer"]
+    assert run.cursor.removed_mm == pytest.approx(1.0)
+
+
 def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
     """A measurement changes the plan of the current tool only."""
     run = drilled(**PILOTED)
