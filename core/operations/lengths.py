@@ -77,6 +77,11 @@ class CutLength(NamedTuple):
         return tuple(first + free_mm * number / max(count - 1, 1) for number in range(count))
 
     @property
+    def stop_at_mm(self) -> float:
+        """Position of the carriage stop from the face [mm]."""
+        return self.places_mm[-1] if self.stop_mm is None else self.stop_mm
+
+    @property
     def beyond_mm(self) -> float:
         """How far the end of the cut is from the touched edge at its last position [mm]."""
         return self.ends_mm - self.places_mm[-1]
@@ -209,7 +214,7 @@ def _to_face(length: CutLength) -> str:
 
 
 def _set_stop(length: CutLength, lathe: Lathe) -> Step:
-    place_mm = length.places_mm[-1]
+    place_mm = length.stop_at_mm
     stack = best_stack(place_mm, [*lathe.bars_mm, *lathe.shims_mm])
     spacer = f"a spacer of {lathe.length_text(place_mm)}"
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
@@ -225,7 +230,7 @@ def try_stop(length: CutLength, lathe: Lathe) -> Step:
     """Return the step that checks the carriage stop in a dry run."""
     text = (
         f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
-        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.places_mm[-1])}. "
+        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.stop_at_mm)}. "
         "If the length differs, correct the stop with feelers"
     )
     return Step(action="check", title="Try the stop", text=text)
@@ -297,10 +302,9 @@ def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
     """Return the end of a feed in words: "the line at 22.5 mm" or "the stop, 22 mm"."""
     if length.by == RULE:
         return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
-    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
-    if at_mm - place_mm < 1e-6:
+    if length.stop_at_mm - place_mm < 1e-6:
         return f"the stop, {lathe.length_text(place_mm)}"
-    return f"{lathe.length_text(at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
+    return f"{lathe.length_text(length.stop_at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
 
 
 def _place_mm(setting: Setting, carriage: Dial) -> float:
@@ -372,8 +376,7 @@ def stop_words(length: CutLength | None, lathe: Lathe) -> str:
     """Return the position of the carriage stop: "22 mm from the end face"; "" for a cut without a stop."""
     if length is None or length.by != STOP:
         return ""
-    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
-    return f"{lathe.length_text(at_mm)} from {length.face}"
+    return f"{lathe.length_text(length.stop_at_mm)} from {length.face}"
 
 
 def length_words(length: CutLength, lathe: Lathe) -> str:

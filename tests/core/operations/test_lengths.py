@@ -154,6 +154,21 @@ def test_shorter_shoulders_need_spacers_before_the_stop() -> None:
     assert "11.5 mm of spacers" in words and "38 mm of spacers" in words
 
 
+@pytest.mark.parametrize("by", ["stop", "carriage dial"])
+def test_one_stop_serves_all_shoulders_after_a_move_or_an_edit(by: str) -> None:
+    """The stop is at 60 mm, so 11.5 mm of spacers end a cut at 48.5 mm. A stop at 48.5 mm would end it at 37 mm."""
+    its = an_input("shoulders", lengths_by="stop")
+    steps = make_plan(an_input("shoulders", lengths_by=by)).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Finish 30 mm")
+    moved = Moved(size=Measured(what="size", size_mm=30.4))
+    new = replan(its, done_up_to(steps, at), moved if by == "stop" else Edited(plan_input={}))
+    tried = next(step for step in new if step.title == "Try the stop")
+    assert "Wanted: 60 mm" in tried.text
+    if by != "stop":
+        assert "a spacer of 60 mm" in next(step.text for step in new if step.title == "Set the carriage stop")
+    assert any("11.5 mm of spacers" in words for words in movements(its, cuts(new)[0]))
+
+
 def test_each_shoulder_is_scribed_just_before_its_cuts() -> None:
     """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
