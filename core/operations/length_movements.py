@@ -16,14 +16,13 @@ from core.operations.lengths import (
     DIAL,
     ENDS,
     RULE,
-    SCRIBE,
-    SET_STOP,
     SHIFT,
     STOP,
     CutLength,
     PassLengths,
     before_finishing_mm,
     face_touch_off,
+    length_steps,
     try_stop,
     with_ends,
 )
@@ -107,11 +106,11 @@ def shift_of(progress: Progress) -> float:
     return 0.0
 
 
-def is_face_found(along: CutLength, progress: Progress) -> bool:
-    """Return whether a step of this run, done or open, sets up the lengths of the cut."""
-    titles = {step.title for step in (*progress.done_steps, *progress.open_steps) if step.action == "set"}
-    by_dial = any(CARRIAGE in step.zeroed_dials for step in (*progress.done_steps, *progress.open_steps))
-    return by_dial if along.by == DIAL else (SET_STOP if along.by == STOP else SCRIBE) in titles
+def set_up_again(along: CutLength, lathe: Lathe, progress: Progress) -> list[Step]:
+    """Return the steps that set up an edited length; [] if the steps done last say the same."""
+    latest = {step.title: step.text for step in progress.done_steps}
+    steps = length_steps([along], lathe)
+    return steps if any(latest.get(step.title) != step.text for step in steps) else []
 
 
 def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:

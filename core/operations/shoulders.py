@@ -262,7 +262,8 @@ def replan_shoulders(
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
     own_progress = replace(progress, open_steps=tuple(of_it))
     own = replan_size_cut(cutting, lathe, own_progress, entered)
-    shift_mm, findings = 0.0 if isinstance(entered, Moved) else shift_of(progress), tuple[str, ...]()
+    is_found_again = any(CARRIAGE in step.zeroed_dials for step in own)
+    shift_mm, findings = 0.0 if is_found_again else shift_of(progress), tuple[str, ...]()
     if isinstance(entered, Measured) and entered.what == LENGTH:
         found = length_measured(length, lathe, own_progress, entered)
         shift_mm, findings = found.shift_mm, found.findings

@@ -12,11 +12,11 @@ from core.operations.length_movements import (
     LENGTH,
     after_length,
     found_again,
-    is_face_found,
     length_asked,
+    set_up_again,
     shift_of,
 )
-from core.operations.lengths import length_steps, with_ends
+from core.operations.lengths import with_ends
 from core.operations.size_cut import (
     BREAK_EDGES,
     PassLimitMarks,
@@ -50,10 +50,9 @@ def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunI
     steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
     if isinstance(entered, Moved):
         return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
-    first = []
-    if isinstance(entered, Edited) and not is_face_found(along, progress):
-        first = length_steps([along], lathe)
-    return [*first, *with_ends(steps, along, lathe, shift_of(progress))]
+    first = set_up_again(along, lathe, progress) if isinstance(entered, Edited) else []
+    # A new touch-off on the face ends the correction by an earlier length.
+    return [*first, *with_ends(steps, along, lathe, 0.0 if first else shift_of(progress))]
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:

@@ -282,6 +282,50 @@ def test_a_length_added_to_a_started_job_first_touches_off_on_the_face() -> None
     assert new[0].zeroed_dials == ("carriage",) and carriage_at(cuts(new)[-1]) == 22
 
 
+@pytest.mark.parametrize(
+    ("by", "titles"),
+    [("stop", ["Set the carriage stop", "Try the stop"]), ("rule", ["Scribe the lengths"]), ("carriage dial", [])],
+)
+def test_an_edited_length_is_set_up_again_by_stop_and_rule(by: str, titles: list[str]) -> None:
+    """The end moves from 22 to 30 mm, and back to 22 mm. The carriage dial counts on from the same face."""
+    old, longer = (an_input(ends_at=end, lengths_by=by) for end in ("22 mm", "30 mm"))
+    steps = make_plan(old).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "cut") + 1
+    new = replan(longer, done_up_to(steps, at), Edited(plan_input={}))
+    assert [step.title for step in new if step.action != "cut"][: len(titles)] == titles
+    assert all("30" in step.text for step in new[: len(titles)])
+    done = [*steps[:at], *new[: len(titles) + 1]]
+    back = replan(old, progress_of(done, new[len(titles) + 1 :], next_id=2000), Edited(plan_input={}))
+    assert [step.title for step in back[: len(titles)]] == titles
+    assert all("22" in step.text for step in back[: len(titles)])
+
+
+def test_an_edited_face_is_touched_off_without_the_old_correction() -> None:
+    """21.6 mm was measured from the end face. The correction by 0.2 mm does not apply to the flange."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "measure")
+    measured = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=21.6))
+    done = progress_of([*steps[:at], measured[0]], measured[1:], next_id=2000)
+    new = replan(an_input(ends_at="22 mm", zero_face="the flange"), done, Edited(plan_input={}))
+    assert new[0].zeroed_dials == ("carriage",) and "the flange" in new[0].text
+    assert carriage_at(cuts(new)[-1]) == 22
+    same = replan(an_input(ends_at="22 mm", cut="0.5 mm"), done, Edited(plan_input={}))
+    assert not any(step.zeroed_dials for step in same) and carriage_at(cuts(same)[-1]) == Fraction("22.2")
+
+
+@pytest.mark.parametrize("title", ["Rough 30 mm", "Finish 36 mm"])
+def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
+    """The shoulder of 30 mm ends at 45 mm instead of 48.5 mm, before or after its first line is scribed."""
+    edited = [["25 mm", "22 mm"], ["30 mm", "45 mm"], ["36 mm", "60 mm"]]
+    steps = make_plan(an_input("shoulders", lengths_by="rule")).steps
+    at = next(number for number, step in enumerate(steps) if step.title == title) + 1
+    its = an_input("shoulders", shoulders=edited, lengths_by="rule")
+    new = replan(its, done_up_to(steps, at), Edited(plan_input={}))
+    lines = [step.text for step in new if step.title == "Scribe the lengths"]
+    assert len(lines) == 2 and "at 45.0 mm" in lines[0] and "at 22.0 mm" in lines[1]
+
+
 def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
     """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck before the next pass."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
