@@ -304,7 +304,9 @@ def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
         return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
     if length.stop_at_mm - place_mm < 1e-6:
         return f"the stop, {lathe.length_text(place_mm)}"
-    return f"{lathe.length_text(length.stop_at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
+    return (
+        f"{lathe.length_text(length.stop_at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
+    )
 
 
 def _place_mm(setting: Setting, carriage: Dial) -> float:
@@ -359,8 +361,11 @@ def length_figures(length: CutLength | None) -> dict[str, float | str]:
     return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
 
 
-def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut."""
+def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends") -> Iterator[str]:
+    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut.
+
+    what: the caution's words for the position, such as "the taper starts".
+    """
     off_mm, of_what = 0.0, "the carriage dial"
     if length.by == DIAL:
         carriage = lathe.dial(CARRIAGE)
@@ -369,7 +374,7 @@ def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
         off_mm, of_what = on_a_rule_mm(length.places_mm[-1], lathe.unit) - length.places_mm[-1], "a rule"
     if abs(off_mm) >= _SEEN_MM:
         side = "too far" if off_mm > 0 else "too short"
-        yield f"By the nearest mark of {of_what} the cut ends {lathe.length_text(abs(off_mm))} {side}."
+        yield f"By the nearest mark of {of_what} {what} {lathe.length_text(abs(off_mm))} {side}."
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:

@@ -4,7 +4,7 @@ The blank is parallel and has the diameter of the large end. The tool touches of
 has gone in by half the difference of the two diameters, the taper has its length. Lengths are in mm, angles in degrees.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -17,6 +17,7 @@ from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.lengths import length_cautions
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import (
     OwnSteps,
@@ -216,7 +217,7 @@ class _TaperAtLathe:
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after job or lathe was edited: set the angle, touch off, then the remaining passes."""
+        """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.cutting.set_up[:2],
@@ -352,13 +353,16 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
         "compound_travel_mm": taper.travel_mm,
         "tailstock_offset_mm": taper.tailstock_mm,
     }
+    rounded: Iterable[str] = ()
     if taper.place:
         sizes |= {"starts_at_mm": taper.place.starts_mm, "ends_at_mm": taper.ends_mm}
+        if taper.place.starts_mm:
+            rounded = length_cautions(taper.place.length, lathe, "the taper starts")
     known = {**taper_figures(of_one_side(Fraction(taper.slope)), lathe), **sizes, "passes": plan.figures["passes"]}
     return replace(
         plan,
         figures={key: known[key] for key in (*_FIGURE_NAMES, "passes") if known.get(key) is not None},
-        cautions=tuple(filter(None, (here.swung.caution(), *plan.cautions))),
+        cautions=tuple(filter(None, (here.swung.caution(), *rounded, *plan.cautions))),
         steps=numbered([*plan.steps, here.blue()]),
     )
 

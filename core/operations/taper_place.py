@@ -16,12 +16,13 @@ from core.operations.lengths import (
     RULE,
     SCRIBE,
     CutLength,
+    LengthsBy,
     face_touch_off,
     on_a_rule_mm,
     rule_text,
 )
 from core.plan import Step
-from core.safety import STOP_FIRST
+from core.safety import STOP_FIRST, TOUCH_OFF
 from core.values.dials import Setting, ZeroedDials
 from core.values.fields import Table
 
@@ -30,9 +31,14 @@ class TaperPlace(NamedTuple):
     """Where the small end of a taper is, counted from a face towards the chuck."""
 
     starts_mm: float
-    by: str
-    """How the turner finds the position: "carriage dial" or "rule"."""
+    by: LengthsBy
+    """How the turner finds the position: by carriage dial or rule."""
     face: str
+
+    @property
+    def length(self) -> CutLength:
+        """The distance from the face to the small end."""
+        return CutLength(0.0, self.starts_mm, self.by, self.face)
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
@@ -51,7 +57,9 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
             )
     if "compound" not in lathe.dials and starts is not None:
         table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
-    return None if starts is None or len(table.problems) > before else TaperPlace(starts, by, face or END_FACE)
+    if starts is None or len(table.problems) > before:
+        return None
+    return TaperPlace(starts, RULE if by == RULE else DIAL, face or END_FACE)
 
 
 def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
@@ -60,6 +68,12 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
     zero = touch_off_step(compound, text, touches=False)
     at = lathe.length_text(place.starts_mm)
+    if place.by == RULE and not place.starts_mm:
+        text = f"Keep the compound at its zero. Wind the carriage until the tool just touches {place.face}"
+        return [
+            zero,
+            Step(action="set", title="Lock the carriage", text=f"{text}. Lock the carriage", cautions=(TOUCH_OFF,)),
+        ]
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
@@ -73,7 +87,7 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
     settings = (setting,) if place.starts_mm else ()
     lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
-    return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
+    return [zero, face_touch_off(place.length, lathe), lock]
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:

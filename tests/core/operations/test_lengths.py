@@ -516,6 +516,23 @@ def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() 
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
 
 
+def test_a_taper_from_the_face_by_rule_touches_the_face() -> None:
+    """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
+    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
+    plan = make_plan(an_input("taper", starts_at="0 mm", **keys))
+    lock = next(step for step in plan.steps if step.title == "Lock the carriage")
+    assert "just touches the end face" in lock.text
+    assert not any("line at" in step.text for step in plan.steps if step.title == "Scribe the lengths")
+    assert not any("rule" in words for words in plan.cautions)
+
+
+def test_the_start_of_a_taper_between_two_marks_of_a_rule_gets_a_caution() -> None:
+    """12.3 mm is scribed at 12.5 mm, which is 0.2 mm too far."""
+    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
+    plan = make_plan(an_input("taper", starts_at="12.3 mm", **keys))
+    assert figures(next(words for words in plan.cautions if "a rule the taper starts" in words)) == {"0.2"}
+
+
 def test_a_taper_without_a_stated_start_has_no_movements_of_its_own() -> None:
     """The carriage is locked at the free end by eye, and the plan has the usual movements."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
