@@ -220,7 +220,7 @@ class _TaperAtLathe:
         """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
-            *self.cutting.set_up[:2],
+            *self.cutting.set_up,
             self.touch_off(1, self.cutting.size_mm(depth_mm)),
             *self._rest(self.cutting.total_mm - depth_mm),
         ]
