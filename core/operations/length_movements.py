@@ -29,6 +29,7 @@ from core.operations.lengths import (
 from core.operations.size_cut import SizeCut
 from core.plan import Step
 from core.questions import SizeAsked, read_length
+from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import PlanError
 
@@ -131,8 +132,8 @@ class LengthMeasured(NamedTuple):
     shift_mm: float
     """How much more the carriage dial reads than the true length in all later passes [mm]."""
     findings: tuple[str, ...]
-    corrects: Step | None = None
-    """The step that moves the carriage stop; None if the stop stays."""
+    corrects: tuple[Step, ...] = ()
+    """The steps that move the carriage stop and try it; () if the stop stays."""
 
 
 def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
@@ -166,7 +167,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     if along.by == RULE:
         return LengthMeasured(0.0, (f"{found}{too_far or ' Cut further, up to the line.'}",))
     if along.by == STOP:
-        return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
+        return LengthMeasured(0.0, (f"{found}{too_far}",), (_move_stop(lathe, off_mm), try_stop(along, lathe)))
     if by_dial_mm is None:
         raise PlanError(
             "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
@@ -194,7 +195,7 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
             f"away from the chuck. Put a {amount} feeler between carriage and stop, then lock the carriage. Take the "
             "feeler out. Loosen the stop, push the stop against the carriage and lock it"
         )
-    return Step(action="set", title="Correct the stop", text=f"Move the stop {amount} {how}")
+    return Step(action="set", title="Correct the stop", text=f"{STOP_FIRST} Move the stop {amount} {how}")
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
@@ -207,7 +208,7 @@ def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Pr
     short_mm = along.ends_mm - size.size_mm
     if not any(step.action == "cut" for step in left) and short_mm > _least_mm(along, lathe):
         left = [*_shoulder_pass(progress, short_mm), *left]
-    planned = [*([found.corrects] if found.corrects else []), *with_ends(left, along, lathe, found.shift_mm)]
+    planned = [*found.corrects, *with_ends(left, along, lathe, found.shift_mm)]
     return [replace(planned[0], findings=found.findings), *planned[1:]] if planned else []
 
 

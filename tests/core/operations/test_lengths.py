@@ -23,6 +23,7 @@ from core.operations.lengths import CutLength, on_a_rule_mm
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
 from core.plan import Step
 from core.run.revising import shown_text
+from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
 from tests.core.figures import figures
@@ -327,11 +328,12 @@ def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
 
 
 def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
-    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck before the next pass."""
+    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried. The spindle stops."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
     assert new[0].title == "Correct the stop" and "0.15 mm towards the chuck" in new[0].text
+    assert new[0].text.startswith(STOP_FIRST) and new[1].title == "Try the stop"
 
 
 def test_the_carriage_returns_to_clear_a_stated_start() -> None:
