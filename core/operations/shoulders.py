@@ -219,11 +219,10 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
         cutting, length = shoulders.cuts[at], shoulders.length(at)
         cut = SizeCutAtLathe(cutting, lathe, pass_limits(cutting, cutting.infeed(lathe)))
         last = cut.last_mark(reached)
-        own = (
-            cut.nothing_left(reached)
-            if last <= reached.marks
-            else cut.ended(cut.passes(reached, last, ""), reached, last)
-        )
+        if last < reached.marks:
+            own = cut.nothing_left(reached)
+        else:
+            own = cut.ended(cut.passes(reached, last, "") if last > reached.marks else [], reached, last)
         # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]

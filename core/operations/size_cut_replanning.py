@@ -138,6 +138,8 @@ class SizeCutAtLathe:
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
         # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
+        if not passes:
+            return [last_check(cutting, lathe, caution)]
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:

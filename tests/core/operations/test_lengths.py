@@ -567,6 +567,14 @@ def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
 
 
+def test_a_shoulder_without_a_pass_of_its_own_is_measured() -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
+    steps = make_plan(an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])).steps
+    assert not any("30 g6" in step.title for step in cuts(steps))
+    assert not any("30 mm measured" in step.text or "too big" in step.text for step in steps)
+    assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
+
+
 def test_a_length_measured_before_the_next_shoulder_belongs_to_the_last_one() -> None:
     """59.8 mm is measured before the shoulder of 48.5 mm starts. The shoulder of 60 mm gets 0.2 mm more; both shift."""
     its = an_input("shoulders")
