@@ -260,7 +260,8 @@ def replan_shoulders(
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
     own_progress = replace(progress, open_steps=tuple(of_it))
-    own = replan_size_cut(cutting, lathe, own_progress, entered)
+    limits = pass_limits(cutting, cutting.infeed(lathe))
+    own = replan_size_cut(cutting, lathe, own_progress, entered, limits)
     is_found_again = any(CARRIAGE in step.zeroed_dials for step in own)
     shift_mm, findings = 0.0 if is_found_again else shift_of(progress), tuple[str, ...]()
     if isinstance(entered, Measured) and entered.what == LENGTH:

@@ -36,18 +36,23 @@ from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 
 
-def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
-    return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
+def replan_size_cut(
+    cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput, limits: PassLimitMarks | None = None
+) -> tuple[Step, ...]:
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
+
+    limits: the deepest cuts allowed; None for the limits of the plan.
+    """
+    return numbered(_replanned(SizeCutAtLathe(cutting, lathe, limits), progress, entered), progress.next_id)
 
 
-def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> list[Step]:
-    along = cutting.along
+def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> list[Step]:
+    along, lathe = cut.cutting.along, cut.lathe
     if along is None:
-        return replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+        return replan_cut(cut, progress, entered)
     if isinstance(entered, Measured) and entered.what == LENGTH:
         return after_length(list(progress.open_steps), along, lathe, progress, entered)
-    steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    steps = replan_cut(cut, progress, entered)
     if isinstance(entered, Moved):
         return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
     first = set_up_again(along, lathe, progress) if isinstance(entered, Edited) else []

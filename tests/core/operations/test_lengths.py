@@ -569,10 +569,20 @@ def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None
 
 def test_a_shoulder_without_a_pass_of_its_own_is_measured() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
-    steps = make_plan(an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])).steps
+    its = an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])
+    steps = make_plan(its).steps
     assert not any("30 g6" in step.title for step in cuts(steps))
     assert not any("30 mm measured" in step.text or "too big" in step.text for step in steps)
     assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
+
+
+def test_an_exact_diameter_before_a_shoulder_keeps_its_planned_passes() -> None:
+    """The dial predicts 36 mm and 36 mm is measured, so the remaining passes stay as planned."""
+    its = an_input("shoulders", cut="1.5 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
+    new = replan(its, done_up_to(steps, at), Measured(what="size", size_mm=36.0))
+    assert [step.text for step in cuts(new)] == [step.text for step in cuts(steps[at:])]
 
 
 def test_a_length_measured_before_the_next_shoulder_belongs_to_the_last_one() -> None:
