@@ -201,7 +201,8 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
     """Return the remaining steps of a cut after a measured length; raises PlanError for an impossible length.
 
-    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder.
+    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder. Without any step left, a
+    check shows the findings.
     """
     found = length_measured(along, lathe, progress, size)
     left = [replace(step, findings=()) if step.findings else step for step in steps]
@@ -209,7 +210,10 @@ def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Pr
     if not any(step.action == "cut" for step in left) and short_mm > _least_mm(along, lathe):
         left = [*_shoulder_pass(progress, short_mm), *left]
     planned = [*found.corrects, *with_ends(left, along, lathe, found.shift_mm)]
-    return [replace(planned[0], findings=found.findings), *planned[1:]] if planned else []
+    if not planned:
+        wanted = f"Wanted: {lathe.length_text(along.ends_mm)} from {along.face}"
+        planned = [Step(action="check", title="Nothing more to cut", text=f"{wanted}. Nothing more to cut")]
+    return [replace(planned[0], findings=found.findings), *planned[1:]]
 
 
 def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:

@@ -269,8 +269,9 @@ def replan_shoulders(
         shift_mm, findings = found.shift_mm, found.findings
     reached = _after(reached_by(own_progress, cutting.infeed(lathe)), own, cutting.infeed(lathe))
     rest = _planned_from(shoulders, lathe, number + 1, reached, shift_mm)
-    if rest and not own:
-        rest[0] = replace(rest[0], findings=findings)
+    if rest and findings and [step.action for step in own] == ["check"]:
+        # Another shoulder follows. Its first step shows the findings.
+        own, rest[0] = (), replace(rest[0], findings=findings)
     return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
 
 

@@ -247,6 +247,15 @@ def test_a_shoulder_cut_too_far_states_the_amount_to_face_off() -> None:
     assert not cuts(new) and "0.3" in figures(new[0].findings[0])
 
 
+@pytest.mark.parametrize("kind", ["turn", "shoulders"])
+def test_a_length_measured_after_the_last_step_shows_its_findings(kind: str) -> None:
+    """22.2 mm is measured for 22 mm, so 0.2 mm must come off the face."""
+    its = an_input(kind, **({"ends_at": "22 mm"} if kind == "turn" else {}))
+    steps = make_plan(its).steps
+    (check,) = replan(its, done_up_to(steps, len(steps)), Measured(what="length", size_mm=22.2))
+    assert check.action == "check" and "0.2" in figures(check.findings[0])
+
+
 @pytest.mark.parametrize("size_mm", [2.2, 220.0])
 def test_an_impossible_length_is_refused(size_mm: float) -> None:
     """A misplaced decimal point must not move the carriage."""
@@ -328,7 +337,7 @@ def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
 
 
 def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
-    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried. The spindle stops."""
+    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried, spindle stopped."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
