@@ -17,6 +17,7 @@ from core.operations.lengths import (
     ENDS,
     RULE,
     SHIFT,
+    SPACERS,
     STOP,
     CutLength,
     PassLengths,
@@ -61,7 +62,9 @@ def pass_movements(
     if here.is_full:
         clear = f"Wind the {dial_words(cutting.dial)} {'inwards' if outwards else 'out'} across the shoulder"
     start = lathe.length_text(along.starts_mm) if along.starts_mm else "the face"
-    return depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
+    spacers_mm = float(step.extra.get(SPACERS, 0.0))
+    spacers = (f"Put {lathe.length_text(spacers_mm)} of spacers against the stop",) if spacers_mm else ()
+    return *spacers, depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
 
 
 def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:

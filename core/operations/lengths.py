@@ -33,6 +33,8 @@ ENDS = "ends_at_mm"
 """Key in `Step.extra` for the end of a pass, from the face [mm]. A groove has one number for each plunge."""
 SHIFT = "length_shift_mm"
 """Key in `Step.extra` of a pass: how much more the carriage dial reads than the true length [mm]."""
+SPACERS = "spacers_mm"
+"""Key in `Step.extra` of a cut's first pass: the length of the spacers to put against the carriage stop [mm]."""
 _FURTHER = "; then feed"
 """Start of the part of a pass's text that says where the feed ends."""
 _PLUNGED = "; plunge at "
@@ -251,15 +253,27 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
     """Return the steps of a cut, with the end position added to each pass.
 
-    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder.
+    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder. The first pass
+    has the spacers that the cut needs.
     """
+    spacers_mm = length.stop_at_mm - length.places_mm[-1] if length.by == STOP else 0.0
+    first = next((at for at, step in enumerate(steps) if step.action in {"cut", "spring"}), -1)
     last = max((at for at, step in enumerate(steps) if step.action == "cut"), default=-1)
-    return [
+    ended = [
         _with_end(step, length, lathe, shift_mm, short=step.action == "cut" and at != last)
         if step.action in {"cut", "spring"}
         else step
         for at, step in enumerate(steps)
     ]
+    if spacers_mm > 1e-6 and first >= 0:
+        caution = f"Put {lathe.length_text(spacers_mm)} of spacers against the stop first. A feed without them ruins "
+        step = ended[first]
+        ended[first] = replace(
+            step,
+            cautions=tuple(dict.fromkeys((f"{caution}the work.", *step.cautions))),
+            extra={**step.extra, SPACERS: round(spacers_mm, 6)},
+        )
+    return ended
 
 
 def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, short: bool) -> Step:

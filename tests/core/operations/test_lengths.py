@@ -170,6 +170,21 @@ def test_one_stop_serves_all_shoulders_after_a_move_or_an_edit(by: str) -> None:
     assert any("11.5 mm of spacers" in words for words in movements(its, cuts(new)[0]))
 
 
+def test_the_first_pass_of_a_shorter_shoulder_puts_its_spacers_in() -> None:
+    """60 - 48.5 = 11.5 mm and 60 - 22 = 38 mm. The longest shoulder needs none, and later passes keep them."""
+    its = an_input("shoulders", lengths_by="stop")
+    passes = cuts(make_plan(its).steps)
+    put = {step.id: movements(its, step)[0] for step in passes if movements(its, step)[0].startswith("Put")}
+    starts = [next(step for step in passes if step.title.endswith(name)) for name in ("30 mm", "25 mm")]
+    amounts = ["11.5 mm", "38 mm"]
+    assert put == {
+        step.id: f"Put {amount} of spacers against the stop" for step, amount in zip(starts, amounts, strict=True)
+    }
+    assert all(amount in step.cautions[0] for step, amount in zip(starts, amounts, strict=True))
+    again = replan(its, done_up_to(passes, passes.index(starts[1])), Moved(size=Measured(what="size", size_mm=30.0)))
+    assert movements(its, cuts(again)[0])[0] == "Put 38 mm of spacers against the stop"
+
+
 def test_each_shoulder_is_scribed_just_before_its_cuts() -> None:
     """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
