@@ -278,7 +278,7 @@ def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: 
 
 def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, short: bool) -> Step:
     text, extra = step.text.partition(_FURTHER)[0].partition(_PLUNGED)[0], dict(step.extra)
-    settings, ends_mm = step.settings, length.places_mm
+    settings, ends_mm, at = step.settings, length.places_mm, tuple[Setting, ...]()
     if length.by == DIAL:
         carriage = lathe.dial(CARRIAGE)
         at = carriage_settings(length, carriage, shift_mm, short=short)
@@ -293,13 +293,25 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
     if length.tool_width_mm is None:
         text += f"{_FURTHER}{further}"
     else:
-        *others, last_place = map(lathe.length_text, ends_mm)
+        places = list(map(lathe.length_text, ends_mm))
+        if length.by == DIAL:
+            readings = map(lathe.dial(CARRIAGE).setting_text, at)
+            places = [f"{place} (carriage reads {reading})" for place, reading in zip(places, readings, strict=True)]
+        *others, last_place = places
         listed = f"{', '.join(others)} and {last_place}" if others else last_place
         text += f"{_PLUNGED}{listed} from {length.face}, {length.edge} edge"
     caution = STOP_BY_HAND if length.by == STOP else FEED_BY_HAND if length.by == DIAL else ""
     new = (caution,) if caution and length.tool_width_mm is None and caution not in step.cautions else ()
     ends = [round(end_mm, 6) for end_mm in ends_mm]
     return replace(step, text=text, settings=settings, extra={**extra, ENDS: ends}, cautions=(*step.cautions, *new))
+
+
+def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
+    """Return the settings of the carriage dial at all ends of a pass, counted from 0; () without this dial."""
+    if step.setting(CARRIAGE) is None:
+        return ()
+    shift_mm = float(step.extra.get(SHIFT, 0.0))
+    return tuple(carriage.at_travel(float(end_mm) + shift_mm) for end_mm in step.extra.get(ENDS, ()))
 
 
 def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:

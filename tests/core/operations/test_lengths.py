@@ -210,6 +210,22 @@ def test_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: 
     assert len([words for words in movements(its, first) if "edge at" in words]) == 3
 
 
+def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
+    """15, 16.5 and 18 mm on a dial of 18 mm per turn. A face read at 1.5 mm moves every reading by 1.5 mm."""
+    its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm")
+    steps = make_plan(its).steps
+    text = cuts(steps)[0].text
+    readings = ["15 mm (carriage reads 15.0 mm)", "16.5 mm (carriage reads 16.5 mm)"]
+    assert all(words in text for words in [*readings, "18 mm (carriage reads 1 turn and 0.0 mm)"])
+    state = SimpleNamespace(zeros={"carriage": Fraction("1.5")})
+    shown = shown_text(LATHE, state, cuts(steps)[0])  # type: ignore[arg-type]
+    readings = ["15 mm (carriage reads 16.5 mm)", "16.5 mm (carriage reads 0.0 mm, past its 0)"]
+    assert all(words in shown for words in [*readings, "18 mm (carriage reads 1.5 mm, past its 0)"])
+    at = next(number for number, step in enumerate(steps) if step.action == "cut") + 1
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=17.5))
+    assert "15 mm (carriage reads 15.5 mm)" in cuts(new)[0].text
+
+
 @pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
 def test_plunges_of_a_wide_groove_cover_it_exactly(width_mm: float) -> None:
     """On a fine grid every point between the walls is under the tool at least once, and no point outside."""
