@@ -31,7 +31,7 @@ from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
-from core.operations.taper_place import compound_end, place_steps, taper_movements
+from core.operations.taper_place import compound_end, place_steps, taper_movements, with_compound_end
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
@@ -203,6 +203,13 @@ class _TaperAtLathe:
             action="check", title="Try it with blue", text=text, cautions=(_HOLDS if holds else safety.STOP_FOR_HANDS,)
         )
 
+    def numbered_with_ends(self, steps: Sequence[Step], first_id: int) -> tuple[Step, ...]:
+        """Return numbered steps. Each pass has the compound's reading at the large end if the job has a start."""
+        if self.taper.place:
+            end = compound_end(self.lathe, self.taper.length_mm, self.taper.half_deg)
+            steps = with_compound_end(steps, self.lathe, end)
+        return numbered(steps, first_id)
+
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
@@ -363,7 +370,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
         plan,
         figures={key: known[key] for key in (*_FIGURE_NAMES, "passes") if known.get(key) is not None},
         cautions=tuple(filter(None, (here.swung.caution(), *rounded, *plan.cautions))),
-        steps=numbered([*plan.steps, here.blue()]),
+        steps=here.numbered_with_ends([*plan.steps, here.blue()], 1),
     )
 
 
@@ -387,7 +394,7 @@ def replan_taper(
             steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case _:
             raise nothing_planned_from(entered)
-    return numbered([*steps, here.blue()], progress.next_id)
+    return here.numbered_with_ends([*steps, here.blue()], progress.next_id)
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:

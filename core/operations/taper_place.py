@@ -4,7 +4,8 @@ The tool is touched off on the face with the compound at its zero. The carriage 
 is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import cos, radians
 from typing import NamedTuple
 
@@ -93,6 +94,17 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
     """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
+
+
+def with_compound_end(steps: Sequence[Step], lathe: Lathe, end: Setting) -> list[Step]:
+    """Return the steps of a taper, with the compound's reading at the large end added to each pass."""
+    words = f"; then feed, at most until the compound reads {lathe.dial('compound').setting_text(end)}"
+    return [
+        replace(step, text=f"{step.text}{words}", settings=(*step.settings, end))
+        if step.action in {"cut", "spring"}
+        else step
+        for step in steps
+    ]
 
 
 def taper_movements(

@@ -555,6 +555,9 @@ def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() 
     assert setting is not None and (setting.turns, setting.reading) == (1, Fraction(4))
     words = " ".join(movements(its, cuts(plan.steps)[-1]))
     assert "62 mm" in words and "40 turns 0.02 mm" in words
+    done = done_up_to(plan.steps, len(plan.steps) - 3)
+    passes = [*cuts(plan.steps), *cuts(replan(its, done, Edited(plan_input={})))]
+    assert all("the compound reads 40 turns and 0.02 mm" in step.text for step in passes)
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
 
 
