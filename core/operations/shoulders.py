@@ -8,6 +8,7 @@ measured diameter or length corrects all later shoulders. Lengths are in mm.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -32,7 +33,7 @@ from core.operations.lengths import (
 )
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
-from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
+from core.operations.size_cut_form import SET_ON, cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
@@ -344,14 +345,17 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     rows: list[Row] = [
         "The sketch: diameters, and lengths from one face",
         Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside"))),
-        Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
+        Entry(
+            key="from", label="Diameter now, measured", unit=lathe.unit, required=True, set_on=SET_ON, is_across=True
+        ),
     ]
     for number, (diameter, ends_at) in enumerate(_KEYS, start=1):
         first = number == 1
+        entry = partial(Entry, unit=lathe.unit, required=first)
         rows.append(
-            Entry(key=diameter, label=f"Shoulder {number}: diameter", unit=lathe.unit, required=first, limits=True)
+            entry(key=diameter, label=f"Shoulder {number}: diameter", limits=True, set_on=SET_ON, is_across=True)
         )
-        rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
+        rows.append(entry(key=ends_at, label=f"Shoulder {number}: ends at", set_on=(CARRIAGE,)))
     face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
     return (*rows, face, lengths_by(lathe, table), *how_to_cut(lathe), *set_up_rows())
 

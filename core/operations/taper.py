@@ -7,7 +7,7 @@ has gone in by half the difference of the two diameters, the taper has its lengt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 from math import atan, degrees, floor
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,7 @@ from core import safety
 from core.cutting import Progress, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import CARRIAGE, Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.lengths import length_cautions
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
@@ -26,7 +26,7 @@ from core.operations.size_cut import (
     depth_before_measuring_mm,
     plan_size_cut,
 )
-from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
+from core.operations.size_cut_form import SET_ON, cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
@@ -417,6 +417,7 @@ _RATIO, _WHOLE, _SIDE, _SIZE = "ratio or standard", "whole angle", "half angle",
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    diameter = partial(Entry, unit=lathe.unit, set_on=SET_ON, is_across=True)
     start = _SIZE if "small" in table else "" if "of" in table else _RATIO
     return (
         "Which taper",
@@ -427,13 +428,13 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             start=start,
         ),
         Entry(key="taper", label="Taper", hint="(1:20, MT 2, 7 deg)", required=True, applies=("of", _NOT_SIZE)),
-        Entry(key="small", label="Small diameter", unit=lathe.unit, required=True, applies=("of", (_SIZE,))),
-        Entry(key="large", label="Large diameter", unit=lathe.unit, hint="(the standard's)"),
+        diameter(key="small", label="Small diameter", required=True, applies=("of", (_SIZE,))),
+        diameter(key="large", label="Large diameter", hint="(the standard's)"),
         Entry(key="length", label="Length of the taper", unit=lathe.unit, required=True),
         Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not set)"),
         *how_to_cut(lathe),
         "Where along the work",
-        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)"),
+        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)", set_on=(CARRIAGE,)),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
         lengths_by(lathe, table, stop=False),
         *set_up_rows(),
