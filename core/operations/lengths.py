@@ -361,7 +361,7 @@ class PassLengths(NamedTuple):
         place = self.lathe.length_text(self._ends_mm[-1])
         if self.length.by == DIAL:
             setting = self.step.setting(CARRIAGE)
-            shown = "" if setting is None else f": carriage {self.dials.words(setting).replace(' and ', ' ')}"
+            shown = "" if setting is None else f": carriage {self.dials.short_words(setting)}"
             return f"Feed to {place}{shown}"
         return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
 
@@ -371,7 +371,7 @@ class PassLengths(NamedTuple):
         for place_mm in self.length.places_mm:
             if self.length.by == DIAL:
                 setting = self.lathe.dial(CARRIAGE).at_travel(place_mm + shift_mm)
-                shown = self.dials.words(setting).replace(" and ", " ")
+                shown = self.dials.short_words(setting)
                 yield f"{shown}, {self.length.edge} edge at {self.lathe.length_text(place_mm)}"
             else:
                 yield mark_words(self.length, self.lathe, place_mm)

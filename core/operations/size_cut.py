@@ -12,7 +12,7 @@ from itertools import accumulate
 from typing import Literal, NamedTuple
 
 from core import safety
-from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
+from core.cutting import Infeed, backlash_words, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import NEVER_ALONG_THE_BED, Lathe, dial_words
 from core.operations.lengths import (
     CutLength,
@@ -341,12 +341,11 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     """Return the step that touches off on the current surface: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
-    backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}. Wind on until the "
-        f"tool just touches {_touched(cutting, lathe, size_mm)}"
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash_words(infeed.dial)} {direction}. "
+        f"Wind on until the tool just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
 

@@ -12,7 +12,7 @@ from math import atan, degrees, floor
 from typing import TYPE_CHECKING, Any
 
 from core import safety
-from core.cutting import Progress, touch_off_step, with_measured_depth
+from core.cutting import Progress, backlash_words, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import CARRIAGE, Lathe
@@ -158,10 +158,9 @@ class _TaperAtLathe:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
         where = f"at the line {lathe.length_text(at_mm)} from the free end" if at_mm else "at its free end"
         dial = lathe.dial("cross_slide")
-        backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
         text = (
-            f"Cross-slide: take up its backlash{backlash} inwards. Wind on until the tool just touches the work "
-            f"{where}, {lathe.length_text(size_mm)}"
+            f"Cross-slide: take up its backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
+            f"work {where}, {lathe.length_text(size_mm)}"
         )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)

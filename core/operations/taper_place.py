@@ -115,7 +115,7 @@ def taper_movements(
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:
             return ()
-        shown = dials.words(end).replace(" and ", " ")
+        shown = dials.short_words(end)
         return (
             "Cross-slide to its reading",
             "Feed the compound towards the chuck until the tool leaves the work",
