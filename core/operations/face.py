@@ -77,13 +77,13 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     sizes = read_pass_depths(table, lathe)
     if dial is not None and amount is not None:
         _check_side(table, lathe, dial, side, amount)
-    along = read_cut_length(table, lathe, groove=True, inside=side == "inside")
+    grows = amount is not None and amount.measured == "diameter" and amount.end_mm > amount.start_mm
+    along = read_cut_length(table, lathe, groove=True, inside=side == "inside" or grows)
     if along is not None and dial in ALONG_THE_BED:
         words = f"The {dial_words(dial)} itself moves along the bed"
         table.problem("ends_at", f"{words}. Delete ends_at, or choose another slide.")
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
-    grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
     inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
     direction = TO_CHUCK if dial in ALONG_THE_BED else _FROM_AXIS if inside else _TO_AXIS
     return SizeCut(

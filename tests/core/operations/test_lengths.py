@@ -226,6 +226,17 @@ def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
     assert "15 mm (carriage reads 15.5 mm)" in cuts(new)[0].text
 
 
+@pytest.mark.parametrize(
+    ("now", "wanted", "face"), [("30 mm", "36 mm", "the mouth of the bore"), ("36 mm", "30 mm", "the end face")]
+)
+def test_a_groove_that_grows_counts_from_the_mouth_of_the_bore(now: str, wanted: str, face: str) -> None:
+    """Two diameters show the side without a key for it. Only a groove in a bore grows."""
+    keys = {"diameter_now": now, "diameter": wanted, "ends_at": "18 mm", "starts_at": "15 mm", "tool_width": "3 mm"}
+    texts = [step.text for step in make_plan(an_input("groove", **keys)).steps]
+    assert any(f"just touches {face}" in text for text in texts)
+    assert all(face in step.text for step in cuts(make_plan(an_input("groove", **keys)).steps))
+
+
 @pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
 def test_plunges_of_a_wide_groove_cover_it_exactly(width_mm: float) -> None:
     """On a fine grid every point between the walls is under the tool at least once, and no point outside."""
