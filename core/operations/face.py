@@ -31,6 +31,8 @@ class _Amount(NamedTuple):
     measured: MeasuredAs
     wanted: WantedSize | None = None
     """The wanted size with its limits; None if it has no limits."""
+    key: str = ""
+    """The key of the table that states the end."""
 
 
 class _AmountForm(NamedTuple):
@@ -65,6 +67,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
         ),
         set_up=(_set_along_the_bed(dial, lathe),),
         wanted=amount.wanted,
+        size_key=amount.key,
     )
 
 
@@ -101,6 +104,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
         ),
         set_up=(_set_for_a_groove(dial, lathe, along),),
         wanted=amount.wanted,
+        size_key=amount.key,
         along=along,
     )
 
@@ -132,7 +136,8 @@ def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount
     if len(chosen) > 1:
         table.problem(chosen[1].keys[0], f"{', '.join(entered)} are entered together. Enter only {accepted}.")
         return None
-    return chosen[0].read(table, lathe)
+    amount = chosen[0].read(table, lathe)
+    return amount and amount._replace(key=chosen[0].keys[-1])
 
 
 def _remove(table: Table, lathe: Lathe) -> _Amount | None:

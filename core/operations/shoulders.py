@@ -114,6 +114,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
             along=CutLength(0.0, pair.ends_mm, by, face, short_mm=finish_mm, stop_mm=longest_mm),
             label=f" {_diameter(pair, lathe)}",
             ending=BREAK_EDGES if pair is pairs[-1] else _NEXT_FOLLOWS,
+            size_key="shoulders",
         )
         for pair in pairs
     ]

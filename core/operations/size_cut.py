@@ -83,6 +83,8 @@ class SizeCut(NamedTuple):
     """Text after the name of each pass, such as " 36 mm"; "" if the work has only one size."""
     ending: str = BREAK_EDGES
     """The instruction after the last measurement."""
+    size_key: str = "to"
+    """The key of the wanted size in the operation's table. A problem with the size is shown there."""
 
     @property
     def on_diameter(self) -> bool:
@@ -203,7 +205,7 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
         raise PlanError(
             f"The cut of {lathe.length_text(cutting.total_mm)} is less than one mark of the "
             f"{dial_words(cutting.dial)}. Enter a cut of at least {lathe.length_text(infeed.mark_mm)}.",
-            field="to",
+            field=cutting.size_key,
         )
     return total
 

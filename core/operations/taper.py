@@ -84,7 +84,15 @@ class _TaperAtLathe:
         """The cut to the small diameter, with all sizes measured at the free end."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
-        return SizeCut("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
+        return SizeCut(
+            "cross_slide",
+            *ends_mm,
+            taper.cut_mm,
+            taper.finish_mm,
+            measured="diameter",
+            outwards=False,
+            size_key="taper" if taper.named else "small",
+        )
 
     @property
     def rise_mm(self) -> float:

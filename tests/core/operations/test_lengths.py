@@ -467,6 +467,23 @@ def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], wo
     assert words in problems(**keys)
 
 
+@pytest.mark.parametrize(
+    ("kind", "keys", "key"),
+    [
+        ("turn", {"from": "36.001 mm"}, "to"),
+        ("groove", {"diameter_now": "30.001 mm"}, "diameter"),
+        ("face", {"dial": "carriage", "remove": "0.001 mm"}, "remove"),
+        ("shoulders", {"from": "36.001 mm"}, "shoulders"),
+        ("taper", {"large": "18 mm", "small": "17.999 mm", "length": "40 mm"}, "small"),
+    ],
+)
+def test_a_cut_below_one_mark_is_refused_at_a_key_of_its_kind(kind: str, keys: dict[str, str], key: str) -> None:
+    """The form shows the sentence beside the field of this key."""
+    with pytest.raises(PlanError, match="less than one mark") as refused:
+        make_plan(an_input(kind, **keys))
+    assert refused.value.field == key
+
+
 def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
     """If the job asks for the missing dial, the job is refused."""
     data = dict(LATHE.data)
