@@ -32,7 +32,15 @@ from core.operations.lengths import (
     with_ends,
 )
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
-from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
+from core.operations.size_cut import (
+    BREAK_EDGES,
+    SizeCut,
+    count_passes,
+    count_size_cut,
+    pass_limits,
+    read_pass_depths,
+    touch_off,
+)
 from core.operations.size_cut_form import SET_ON, cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
 from core.plan import Plan, Step, StepCount, numbered
@@ -173,9 +181,19 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the most steps that the shoulders can take; raises PlanError if the lathe lacks the dial."""
-    counts = [count_size_cut(cutting, lathe, material) for cutting in shoulders.cuts]
-    return StepCount(sum(count.steps for count in counts), "cut", "a deeper cut")
+    """Return how many steps the shoulders take; raises PlanError if the lathe lacks the dial."""
+    count = count_size_cut(shoulders.cuts[0], lathe, material)
+    steps, marks = count.steps, Fraction(0)
+    for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
+        infeed = cutting.infeed(lathe)
+        last = SizeCutAtLathe(cutting, lathe).last_mark(Reached(marks, infeed.depth_mm(marks)))
+        if cutting is not shoulders.cuts[0]:
+            lines = length_steps([length], lathe) if length.by == RULE else []
+            # Each shoulder ends with one measurement.
+            steps += len(lines) + 1
+            steps += count_passes(round(last - marks), pass_limits(cutting, infeed)) if last > marks else 0
+        marks = max(marks, Fraction(last))
+    return count._replace(steps=steps)
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:

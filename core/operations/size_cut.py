@@ -145,11 +145,9 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps the cut takes; raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
-    measured = bool(parts.rough_cuts) + bool(parts.semi)
-    cuts = parts.rough_cuts + bool(parts.semi) + 1
+    own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
-    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + own, "cut", "a deeper cut")
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
@@ -298,6 +296,12 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
     if 2 * rough <= finish and finish + rough <= deepest:
         return _Parts(0, 0, finish + rough, finish)
     return _Parts(rough, math.ceil(Fraction(rough, deepest)), finish, finish)
+
+
+def count_passes(total: int, sizes: PassLimitMarks) -> int:
+    """Return how many steps `passes` makes of a cut in marks: the passes and the measurements between them."""
+    parts = _parts(total, sizes)
+    return parts.rough_cuts + bool(parts.rough_cuts) + 2 * bool(parts.semi) + 1
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:

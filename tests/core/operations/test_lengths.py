@@ -20,7 +20,7 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, replan
 from core.plan import Step
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST
@@ -482,6 +482,15 @@ def test_a_cut_below_one_mark_is_refused_at_a_key_of_its_kind(kind: str, keys: d
     with pytest.raises(PlanError, match="less than one mark") as refused:
         make_plan(an_input(kind, **keys))
     assert refused.value.field == key
+
+
+@pytest.mark.parametrize("by", ["carriage dial", "stop", "rule"])
+@pytest.mark.parametrize("cut", ["0.2 mm", "1 mm", "20 mm"])
+@pytest.mark.parametrize("shoulders", [SHAFT, SHAFT[:1], [["30 mm", "60 mm"], ["30 g6", "40 mm"], ["29.9 mm", "9 mm"]]])
+def test_the_count_of_steps_of_a_shaft_is_that_of_its_plan(by: str, cut: str, shoulders: list[list[str]]) -> None:
+    """Each shoulder is cut from the diameter of the one before, not from the blank."""
+    its = an_input("shoulders", shoulders=shoulders, cut=cut, lengths_by=by)
+    assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(make_plan(its).steps)
 
 
 def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
