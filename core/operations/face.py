@@ -31,6 +31,8 @@ class _Amount(NamedTuple):
     measured: MeasuredAs
     wanted: WantedSize | None = None
     """The wanted size with its limits; None if it has no limits."""
+    key: str = ""
+    """The key of the table that states the end."""
 
 
 class _AmountForm(NamedTuple):
@@ -65,6 +67,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
         ),
         set_up=(_set_along_the_bed(dial, lathe),),
         wanted=amount.wanted,
+        size_key=amount.key,
     )
 
 
@@ -77,13 +80,13 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     sizes = read_pass_depths(table, lathe)
     if dial is not None and amount is not None:
         _check_side(table, lathe, dial, side, amount)
-    along = read_cut_length(table, lathe, groove=True, inside=side == "inside")
+    grows = amount is not None and amount.measured == "diameter" and amount.end_mm > amount.start_mm
+    along = read_cut_length(table, lathe, groove=True, inside=side == "inside" or grows)
     if along is not None and dial in ALONG_THE_BED:
         words = f"The {dial_words(dial)} itself moves along the bed"
         table.problem("ends_at", f"{words}. Delete ends_at, or choose another slide.")
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
-    grows = amount.measured == "diameter" and amount.end_mm > amount.start_mm
     inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
     direction = TO_CHUCK if dial in ALONG_THE_BED else _FROM_AXIS if inside else _TO_AXIS
     return SizeCut(
@@ -101,6 +104,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
         ),
         set_up=(_set_for_a_groove(dial, lathe, along),),
         wanted=amount.wanted,
+        size_key=amount.key,
         along=along,
     )
 
@@ -132,7 +136,8 @@ def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount
     if len(chosen) > 1:
         table.problem(chosen[1].keys[0], f"{', '.join(entered)} are entered together. Enter only {accepted}.")
         return None
-    return chosen[0].read(table, lathe)
+    amount = chosen[0].read(table, lathe)
+    return amount and amount._replace(key=chosen[0].keys[-1])
 
 
 def _remove(table: Table, lathe: Lathe) -> _Amount | None:

@@ -16,20 +16,21 @@ from core.operations.lengths import (
     DIAL,
     ENDS,
     RULE,
-    SCRIBE,
-    SET_STOP,
     SHIFT,
+    SPACERS,
     STOP,
     CutLength,
     PassLengths,
     before_finishing_mm,
     face_touch_off,
+    length_steps,
     try_stop,
     with_ends,
 )
 from core.operations.size_cut import SizeCut
 from core.plan import Step
 from core.questions import SizeAsked, read_length
+from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import PlanError
 
@@ -61,7 +62,9 @@ def pass_movements(
     if here.is_full:
         clear = f"Wind the {dial_words(cutting.dial)} {'inwards' if outwards else 'out'} across the shoulder"
     start = lathe.length_text(along.starts_mm) if along.starts_mm else "the face"
-    return depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
+    spacers_mm = float(step.extra.get(SPACERS, 0.0))
+    spacers = (f"Put {lathe.length_text(spacers_mm)} of spacers against the stop",) if spacers_mm else ()
+    return *spacers, depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
 
 
 def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
@@ -107,11 +110,11 @@ def shift_of(progress: Progress) -> float:
     return 0.0
 
 
-def is_face_found(along: CutLength, progress: Progress) -> bool:
-    """Return whether a step of this run, done or open, sets up the lengths of the cut."""
-    titles = {step.title for step in (*progress.done_steps, *progress.open_steps) if step.action == "set"}
-    by_dial = any(CARRIAGE in step.zeroed_dials for step in (*progress.done_steps, *progress.open_steps))
-    return by_dial if along.by == DIAL else (SET_STOP if along.by == STOP else SCRIBE) in titles
+def set_up_again(along: CutLength, lathe: Lathe, progress: Progress) -> list[Step]:
+    """Return the steps that set up an edited length; [] if the steps done last say the same."""
+    latest = {step.title: step.text for step in progress.done_steps}
+    steps = length_steps([along], lathe)
+    return steps if any(latest.get(step.title) != step.text for step in steps) else []
 
 
 def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:
@@ -132,8 +135,8 @@ class LengthMeasured(NamedTuple):
     shift_mm: float
     """How much more the carriage dial reads than the true length in all later passes [mm]."""
     findings: tuple[str, ...]
-    corrects: Step | None = None
-    """The step that moves the carriage stop; None if the stop stays."""
+    corrects: tuple[Step, ...] = ()
+    """The steps that move the carriage stop and try it; () if the stop stays."""
 
 
 def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
@@ -167,7 +170,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     if along.by == RULE:
         return LengthMeasured(0.0, (f"{found}{too_far or ' Cut further, up to the line.'}",))
     if along.by == STOP:
-        return LengthMeasured(0.0, (f"{found}{too_far}",), _move_stop(lathe, off_mm))
+        return LengthMeasured(0.0, (f"{found}{too_far}",), (_move_stop(lathe, off_mm), try_stop(along, lathe)))
     if by_dial_mm is None:
         raise PlanError(
             "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
@@ -195,21 +198,25 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
             f"away from the chuck. Put a {amount} feeler between carriage and stop, then lock the carriage. Take the "
             "feeler out. Loosen the stop, push the stop against the carriage and lock it"
         )
-    return Step(action="set", title="Correct the stop", text=f"Move the stop {amount} {how}")
+    return Step(action="set", title="Correct the stop", text=f"{STOP_FIRST} Move the stop {amount} {how}")
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
     """Return the remaining steps of a cut after a measured length; raises PlanError for an impossible length.
 
-    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder.
+    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder. Without any step left, a
+    check shows the findings.
     """
     found = length_measured(along, lathe, progress, size)
     left = [replace(step, findings=()) if step.findings else step for step in steps]
     short_mm = along.ends_mm - size.size_mm
     if not any(step.action == "cut" for step in left) and short_mm > _least_mm(along, lathe):
         left = [*_shoulder_pass(progress, short_mm), *left]
-    planned = [*([found.corrects] if found.corrects else []), *with_ends(left, along, lathe, found.shift_mm)]
-    return [replace(planned[0], findings=found.findings), *planned[1:]] if planned else []
+    planned = [*found.corrects, *with_ends(left, along, lathe, found.shift_mm)]
+    if not planned:
+        wanted = f"Wanted: {lathe.length_text(along.ends_mm)} from {along.face}"
+        planned = [Step(action="check", title="Nothing more to cut", text=f"{wanted}. Nothing more to cut")]
+    return [replace(planned[0], findings=found.findings), *planned[1:]]
 
 
 def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:

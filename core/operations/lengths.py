@@ -33,6 +33,8 @@ ENDS = "ends_at_mm"
 """Key in `Step.extra` for the end of a pass, from the face [mm]. A groove has one number for each plunge."""
 SHIFT = "length_shift_mm"
 """Key in `Step.extra` of a pass: how much more the carriage dial reads than the true length [mm]."""
+SPACERS = "spacers_mm"
+"""Key in `Step.extra` of a cut's first pass: the length of the spacers to put against the carriage stop [mm]."""
 _FURTHER = "; then feed"
 """Start of the part of a pass's text that says where the feed ends."""
 _PLUNGED = "; plunge at "
@@ -75,6 +77,11 @@ class CutLength(NamedTuple):
         count = math.ceil(free_mm / (_OVERLAP * self.tool_width_mm) - 1e-9) + 1 if free_mm > 1e-9 else 1
         first = self.starts_mm + (self.tool_width_mm if self.edge == "left" else 0.0)
         return tuple(first + free_mm * number / max(count - 1, 1) for number in range(count))
+
+    @property
+    def stop_at_mm(self) -> float:
+        """Position of the carriage stop from the face [mm]."""
+        return self.places_mm[-1] if self.stop_mm is None else self.stop_mm
 
     @property
     def beyond_mm(self) -> float:
@@ -209,7 +216,7 @@ def _to_face(length: CutLength) -> str:
 
 
 def _set_stop(length: CutLength, lathe: Lathe) -> Step:
-    place_mm = length.places_mm[-1]
+    place_mm = length.stop_at_mm
     stack = best_stack(place_mm, [*lathe.bars_mm, *lathe.shims_mm])
     spacer = f"a spacer of {lathe.length_text(place_mm)}"
     if stack.pieces_mm and abs(stack.left_mm) < _SEEN_MM:
@@ -225,7 +232,7 @@ def try_stop(length: CutLength, lathe: Lathe) -> Step:
     """Return the step that checks the carriage stop in a dry run."""
     text = (
         f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
-        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.places_mm[-1])}. "
+        f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.stop_at_mm)}. "
         "If the length differs, correct the stop with feelers"
     )
     return Step(action="check", title="Try the stop", text=text)
@@ -246,20 +253,32 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
     """Return the steps of a cut, with the end position added to each pass.
 
-    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder.
+    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder. The first pass
+    has the spacers that the cut needs.
     """
+    spacers_mm = length.stop_at_mm - length.places_mm[-1] if length.by == STOP else 0.0
+    first = next((at for at, step in enumerate(steps) if step.action in {"cut", "spring"}), -1)
     last = max((at for at, step in enumerate(steps) if step.action == "cut"), default=-1)
-    return [
+    ended = [
         _with_end(step, length, lathe, shift_mm, short=step.action == "cut" and at != last)
         if step.action in {"cut", "spring"}
         else step
         for at, step in enumerate(steps)
     ]
+    if spacers_mm > 1e-6 and first >= 0:
+        caution = f"Put {lathe.length_text(spacers_mm)} of spacers against the stop first. A feed without them ruins "
+        step = ended[first]
+        ended[first] = replace(
+            step,
+            cautions=tuple(dict.fromkeys((f"{caution}the work.", *step.cautions))),
+            extra={**step.extra, SPACERS: round(spacers_mm, 6)},
+        )
+    return ended
 
 
 def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, short: bool) -> Step:
     text, extra = step.text.partition(_FURTHER)[0].partition(_PLUNGED)[0], dict(step.extra)
-    settings, ends_mm = step.settings, length.places_mm
+    settings, ends_mm, at = step.settings, length.places_mm, tuple[Setting, ...]()
     if length.by == DIAL:
         carriage = lathe.dial(CARRIAGE)
         at = carriage_settings(length, carriage, shift_mm, short=short)
@@ -274,13 +293,25 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
     if length.tool_width_mm is None:
         text += f"{_FURTHER}{further}"
     else:
-        *others, last_place = map(lathe.length_text, ends_mm)
+        places = list(map(lathe.length_text, ends_mm))
+        if length.by == DIAL:
+            readings = map(lathe.dial(CARRIAGE).setting_text, at)
+            places = [f"{place} (carriage reads {reading})" for place, reading in zip(places, readings, strict=True)]
+        *others, last_place = places
         listed = f"{', '.join(others)} and {last_place}" if others else last_place
         text += f"{_PLUNGED}{listed} from {length.face}, {length.edge} edge"
     caution = STOP_BY_HAND if length.by == STOP else FEED_BY_HAND if length.by == DIAL else ""
     new = (caution,) if caution and length.tool_width_mm is None and caution not in step.cautions else ()
     ends = [round(end_mm, 6) for end_mm in ends_mm]
     return replace(step, text=text, settings=settings, extra={**extra, ENDS: ends}, cautions=(*step.cautions, *new))
+
+
+def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
+    """Return the settings of the carriage dial at all ends of a pass, counted from 0; () without this dial."""
+    if step.setting(CARRIAGE) is None:
+        return ()
+    shift_mm = float(step.extra.get(SHIFT, 0.0))
+    return tuple(carriage.at_travel(float(end_mm) + shift_mm) for end_mm in step.extra.get(ENDS, ()))
 
 
 def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
@@ -297,10 +328,11 @@ def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
     """Return the end of a feed in words: "the line at 22.5 mm" or "the stop, 22 mm"."""
     if length.by == RULE:
         return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
-    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
-    if at_mm - place_mm < 1e-6:
+    if length.stop_at_mm - place_mm < 1e-6:
         return f"the stop, {lathe.length_text(place_mm)}"
-    return f"{lathe.length_text(at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
+    return (
+        f"{lathe.length_text(length.stop_at_mm - place_mm)} of spacers against the stop, {lathe.length_text(place_mm)}"
+    )
 
 
 def _place_mm(setting: Setting, carriage: Dial) -> float:
@@ -329,7 +361,7 @@ class PassLengths(NamedTuple):
         place = self.lathe.length_text(self._ends_mm[-1])
         if self.length.by == DIAL:
             setting = self.step.setting(CARRIAGE)
-            shown = "" if setting is None else f": carriage {self.dials.words(setting).replace(' and ', ' ')}"
+            shown = "" if setting is None else f": carriage {self.dials.short_words(setting)}"
             return f"Feed to {place}{shown}"
         return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
 
@@ -339,7 +371,7 @@ class PassLengths(NamedTuple):
         for place_mm in self.length.places_mm:
             if self.length.by == DIAL:
                 setting = self.lathe.dial(CARRIAGE).at_travel(place_mm + shift_mm)
-                shown = self.dials.words(setting).replace(" and ", " ")
+                shown = self.dials.short_words(setting)
                 yield f"{shown}, {self.length.edge} edge at {self.lathe.length_text(place_mm)}"
             else:
                 yield mark_words(self.length, self.lathe, place_mm)
@@ -355,8 +387,11 @@ def length_figures(length: CutLength | None) -> dict[str, float | str]:
     return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
 
 
-def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut."""
+def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends") -> Iterator[str]:
+    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut.
+
+    what: the caution's words for the position, such as "the taper starts".
+    """
     off_mm, of_what = 0.0, "the carriage dial"
     if length.by == DIAL:
         carriage = lathe.dial(CARRIAGE)
@@ -365,15 +400,14 @@ def length_cautions(length: CutLength, lathe: Lathe) -> Iterator[str]:
         off_mm, of_what = on_a_rule_mm(length.places_mm[-1], lathe.unit) - length.places_mm[-1], "a rule"
     if abs(off_mm) >= _SEEN_MM:
         side = "too far" if off_mm > 0 else "too short"
-        yield f"By the nearest mark of {of_what} the cut ends {lathe.length_text(abs(off_mm))} {side}."
+        yield f"By the nearest mark of {of_what} {what} {lathe.length_text(abs(off_mm))} {side}."
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:
     """Return the position of the carriage stop: "22 mm from the end face"; "" for a cut without a stop."""
     if length is None or length.by != STOP:
         return ""
-    at_mm = length.places_mm[-1] if length.stop_mm is None else length.stop_mm
-    return f"{lathe.length_text(at_mm)} from {length.face}"
+    return f"{lathe.length_text(length.stop_at_mm)} from {length.face}"
 
 
 def length_words(length: CutLength, lathe: Lathe) -> str:

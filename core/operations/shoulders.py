@@ -8,6 +8,7 @@ measured diameter or length corrects all later shoulders. Lengths are in mm.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -31,8 +32,16 @@ from core.operations.lengths import (
     with_ends,
 )
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
-from core.operations.size_cut import BREAK_EDGES, SizeCut, count_size_cut, pass_limits, read_pass_depths, touch_off
-from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
+from core.operations.size_cut import (
+    BREAK_EDGES,
+    SizeCut,
+    count_passes,
+    count_size_cut,
+    pass_limits,
+    read_pass_depths,
+    touch_off,
+)
+from core.operations.size_cut_form import SET_ON, cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut, size_cut_moved, size_cut_questions
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
@@ -113,6 +122,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
             along=CutLength(0.0, pair.ends_mm, by, face, short_mm=finish_mm, stop_mm=longest_mm),
             label=f" {_diameter(pair, lathe)}",
             ending=BREAK_EDGES if pair is pairs[-1] else _NEXT_FOLLOWS,
+            size_key="shoulders",
         )
         for pair in pairs
     ]
@@ -171,9 +181,19 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the most steps that the shoulders can take; raises PlanError if the lathe lacks the dial."""
-    counts = [count_size_cut(cutting, lathe, material) for cutting in shoulders.cuts]
-    return StepCount(sum(count.steps for count in counts), "cut", "a deeper cut")
+    """Return how many steps the shoulders take; raises PlanError if the lathe lacks the dial."""
+    count = count_size_cut(shoulders.cuts[0], lathe, material)
+    steps, marks = count.steps, Fraction(0)
+    for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
+        infeed = cutting.infeed(lathe)
+        last = SizeCutAtLathe(cutting, lathe).last_mark(Reached(marks, infeed.depth_mm(marks)))
+        if cutting is not shoulders.cuts[0]:
+            lines = length_steps([length], lathe) if length.by == RULE else []
+            # Each shoulder ends with one measurement.
+            steps += len(lines) + 1
+            steps += count_passes(round(last - marks), pass_limits(cutting, infeed)) if last > marks else 0
+        marks = max(marks, Fraction(last))
+    return count._replace(steps=steps)
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
@@ -219,11 +239,10 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
         cutting, length = shoulders.cuts[at], shoulders.length(at)
         cut = SizeCutAtLathe(cutting, lathe, pass_limits(cutting, cutting.infeed(lathe)))
         last = cut.last_mark(reached)
-        own = (
-            cut.nothing_left(reached)
-            if last <= reached.marks
-            else cut.ended(cut.passes(reached, last, ""), reached, last)
-        )
+        if last < reached.marks:
+            own = cut.nothing_left(reached)
+        else:
+            own = cut.ended(cut.passes(reached, last, "") if last > reached.marks else [], reached, last)
         # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
@@ -261,15 +280,18 @@ def replan_shoulders(
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
     own_progress = replace(progress, open_steps=tuple(of_it))
-    own = replan_size_cut(cutting, lathe, own_progress, entered)
-    shift_mm, findings = 0.0 if isinstance(entered, Moved) else shift_of(progress), tuple[str, ...]()
+    limits = pass_limits(cutting, cutting.infeed(lathe))
+    own = replan_size_cut(cutting, lathe, own_progress, entered, limits)
+    is_found_again = any(CARRIAGE in step.zeroed_dials for step in own)
+    shift_mm, findings = 0.0 if is_found_again else shift_of(progress), tuple[str, ...]()
     if isinstance(entered, Measured) and entered.what == LENGTH:
         found = length_measured(length, lathe, own_progress, entered)
         shift_mm, findings = found.shift_mm, found.findings
     reached = _after(reached_by(own_progress, cutting.infeed(lathe)), own, cutting.infeed(lathe))
     rest = _planned_from(shoulders, lathe, number + 1, reached, shift_mm)
-    if rest and not own:
-        rest[0] = replace(rest[0], findings=findings)
+    if rest and findings and [step.action for step in own] == ["check"]:
+        # Another shoulder follows. Its first step shows the findings.
+        own, rest[0] = (), replace(rest[0], findings=findings)
     return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
 
 
@@ -352,14 +374,17 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     rows: list[Row] = [
         "The sketch: diameters, and lengths from one face",
         Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside"))),
-        Entry(key="from", label="Diameter now, measured", unit=lathe.unit, required=True),
+        Entry(
+            key="from", label="Diameter now, measured", unit=lathe.unit, required=True, set_on=SET_ON, is_across=True
+        ),
     ]
     for number, (diameter, ends_at) in enumerate(_KEYS, start=1):
         first = number == 1
+        entry = partial(Entry, unit=lathe.unit, required=first)
         rows.append(
-            Entry(key=diameter, label=f"Shoulder {number}: diameter", unit=lathe.unit, required=first, limits=True)
+            entry(key=diameter, label=f"Shoulder {number}: diameter", limits=True, set_on=SET_ON, is_across=True)
         )
-        rows.append(Entry(key=ends_at, label=f"Shoulder {number}: ends at", unit=lathe.unit, required=first))
+        rows.append(entry(key=ends_at, label=f"Shoulder {number}: ends at", set_on=(CARRIAGE,)))
     face = Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40)
     return (*rows, face, lengths_by(lathe, table), *how_to_cut(lathe), *set_up_rows())
 

@@ -12,7 +12,7 @@ from itertools import accumulate
 from typing import Literal, NamedTuple
 
 from core import safety
-from core.cutting import Infeed, cut_steps, rounding_note, touch_off_step
+from core.cutting import Infeed, backlash_words, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import ALONG_THE_BED, NEVER_ALONG_THE_BED, Lathe, dial_words
 from core.operations.lengths import (
     CutLength,
@@ -81,6 +81,8 @@ class SizeCut(NamedTuple):
     """Text after the name of each pass, such as " 36 mm"; "" if the work has only one size."""
     ending: str = BREAK_EDGES
     """The instruction after the last measurement."""
+    size_key: str = "to"
+    """The key of the wanted size in the operation's table. A problem with the size is shown there."""
 
     @property
     def on_diameter(self) -> bool:
@@ -141,11 +143,9 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
     """Return how many steps the cut takes; raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
-    parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
-    measured = bool(parts.rough_cuts) + bool(parts.semi)
-    cuts = parts.rough_cuts + bool(parts.semi) + 1
+    own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
-    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + cuts + measured, "cut", "a deeper cut")
+    return StepCount(set_up + _TOUCH_OFF_AND_CHECK + own, "cut", "a deeper cut")
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
@@ -201,7 +201,7 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
         raise PlanError(
             f"The cut of {lathe.length_text(cutting.total_mm)} is less than one mark of the "
             f"{dial_words(cutting.dial)}. Enter a cut of at least {lathe.length_text(infeed.mark_mm)}.",
-            field="to",
+            field=cutting.size_key,
         )
     return total
 
@@ -296,6 +296,12 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
     return _Parts(rough, math.ceil(Fraction(rough, deepest)), finish, finish)
 
 
+def count_passes(total: int, sizes: PassLimitMarks) -> int:
+    """Return how many steps `passes` makes of a cut in marks: the passes and the measurements between them."""
+    parts = _parts(total, sizes)
+    return parts.rough_cuts + bool(parts.rough_cuts) + 2 * bool(parts.semi) + 1
+
+
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
     """Return the depths of the roughing, semi-finishing and finishing cuts [marks]; [] for a kind without cuts."""
     rough, count, semi, finish = _parts(total, sizes)
@@ -339,12 +345,11 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     """Return the step that touches off on the current surface: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
-    backlash = f" ({infeed.dial.reading_text(infeed.dial.backlash)})" if infeed.dial.backlash else ""
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash} {direction}. Wind on until the "
-        f"tool just touches {_touched(cutting, lathe, size_mm)}"
+        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash_words(infeed.dial)} {direction}. "
+        f"Wind on until the tool just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
 

@@ -67,7 +67,7 @@ _LABELS = {
 _WITH_LIMITS = frozenset({"length", "diameter", "depth"})
 """Keys of the fields whose sizes may be two limits or a fit."""
 _FACED, _GROOVED = (_REMOVE, _LENGTHS, _PLACES), (_DIAMETERS, _DEPTH, _PLACES)
-_SET_ON = ("dial", "cross_slide")
+SET_ON = ("dial", "cross_slide")
 """The key of the choice that names the slide, and the slide that counts without such a choice."""
 _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", "inside")))
 
@@ -77,8 +77,8 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
     return (
         MATERIAL,
         "How to cut",
-        Entry(key="cut", label="Deepest cut", unit=lathe.unit, required=True, set_on=_SET_ON),
-        Entry(key="finish", label="Finishing cut", unit=lathe.unit, set_on=_SET_ON),
+        Entry(key="cut", label="Deepest cut", unit=lathe.unit, required=True, set_on=SET_ON),
+        Entry(key="finish", label="Finishing cut", unit=lathe.unit, set_on=SET_ON),
     )
 
 
@@ -88,8 +88,8 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
         "Where along the work",
-        Entry(key="ends_at", label="Ends at, from the face", unit=lathe.unit, hint="(not set)"),
-        Entry(key="starts_at", label="Starts at", unit=lathe.unit, hint="(the face)"),
+        Entry(key="ends_at", label="Ends at, from the face", unit=lathe.unit, hint="(not set)", set_on=(CARRIAGE,)),
+        Entry(key="starts_at", label="Starts at", unit=lathe.unit, hint="(the face)", set_on=(CARRIAGE,)),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
         lengths_by(lathe, table),
     )
@@ -113,7 +113,7 @@ def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> 
 
 
 def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
-    diameter = partial(Entry, unit=lathe.unit, required=True, set_on=_SET_ON, is_across=True)
+    diameter = partial(Entry, unit=lathe.unit, required=True, set_on=SET_ON, is_across=True)
     return (
         "Which diameter",
         _SIDE,
@@ -164,7 +164,7 @@ def _amount_rows(amounts: Sequence[str], lathe: Lathe, table: Mapping[str, Any])
                 required=True,
                 limits=key in _WITH_LIMITS,
                 applies=(_BY, (amount,)),
-                set_on=_SET_ON,
+                set_on=SET_ON,
                 is_across=amount == _DIAMETERS,
             )
     yield from how_to_cut(lathe)

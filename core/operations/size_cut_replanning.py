@@ -12,11 +12,11 @@ from core.operations.length_movements import (
     LENGTH,
     after_length,
     found_again,
-    is_face_found,
     length_asked,
+    set_up_again,
     shift_of,
 )
-from core.operations.lengths import length_steps, with_ends
+from core.operations.lengths import with_ends
 from core.operations.size_cut import (
     BREAK_EDGES,
     PassLimitMarks,
@@ -36,24 +36,28 @@ from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 
 
-def replan_size_cut(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
-    return numbered(_replanned(cutting, lathe, progress, entered), progress.next_id)
+def replan_size_cut(
+    cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput, limits: PassLimitMarks | None = None
+) -> tuple[Step, ...]:
+    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
+
+    limits: the deepest cuts allowed; None for the limits of the plan.
+    """
+    return numbered(_replanned(SizeCutAtLathe(cutting, lathe, limits), progress, entered), progress.next_id)
 
 
-def _replanned(cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput) -> list[Step]:
-    along = cutting.along
+def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> list[Step]:
+    along, lathe = cut.cutting.along, cut.lathe
     if along is None:
-        return replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+        return replan_cut(cut, progress, entered)
     if isinstance(entered, Measured) and entered.what == LENGTH:
         return after_length(list(progress.open_steps), along, lathe, progress, entered)
-    steps = replan_cut(SizeCutAtLathe(cutting, lathe), progress, entered)
+    steps = replan_cut(cut, progress, entered)
     if isinstance(entered, Moved):
         return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
-    first = []
-    if isinstance(entered, Edited) and not is_face_found(along, progress):
-        first = length_steps([along], lathe)
-    return [*first, *with_ends(steps, along, lathe, shift_of(progress))]
+    first = set_up_again(along, lathe, progress) if isinstance(entered, Edited) else []
+    # A new touch-off on the face ends the correction by an earlier length.
+    return [*first, *with_ends(steps, along, lathe, 0.0 if first else shift_of(progress))]
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
@@ -139,6 +143,8 @@ class SizeCutAtLathe:
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
         # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
+        if not passes:
+            return [last_check(cutting, lathe, caution)]
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:

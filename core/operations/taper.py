@@ -4,19 +4,20 @@ The blank is parallel and has the diameter of the large end. The tool touches of
 has gone in by half the difference of the two diameters, the taper has its length. Lengths are in mm, angles in degrees.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 from math import atan, degrees, floor
 from typing import TYPE_CHECKING, Any
 
 from core import safety
-from core.cutting import Progress, touch_off_step, with_measured_depth
+from core.cutting import Progress, backlash_words, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
-from core.lathe.lathe import Lathe
+from core.lathe.lathe import CARRIAGE, Lathe
 from core.operations.form import Choice, Entry, Figure, Form, Row, set_up_rows
+from core.operations.lengths import length_cautions
 from core.operations.operation import SET_UP_KEYS, Figures, Needs, Operation
 from core.operations.size_cut import (
     OwnSteps,
@@ -25,12 +26,12 @@ from core.operations.size_cut import (
     depth_before_measuring_mm,
     plan_size_cut,
 )
-from core.operations.size_cut_form import cut_figures, how_to_cut, lengths_by
+from core.operations.size_cut_form import SET_ON, cut_figures, how_to_cut, lengths_by
 from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
-from core.operations.taper_place import compound_end, place_steps, taper_movements
+from core.operations.taper_place import compound_end, place_steps, taper_movements, with_compound_end
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
@@ -83,7 +84,15 @@ class _TaperAtLathe:
         """The cut to the small diameter, with all sizes measured at the free end."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
-        return SizeCut("cross_slide", *ends_mm, taper.cut_mm, taper.finish_mm, measured="diameter", outwards=False)
+        return SizeCut(
+            "cross_slide",
+            *ends_mm,
+            taper.cut_mm,
+            taper.finish_mm,
+            measured="diameter",
+            outwards=False,
+            size_key="taper" if taper.named else "small",
+        )
 
     @property
     def rise_mm(self) -> float:
@@ -157,10 +166,9 @@ class _TaperAtLathe:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
         where = f"at the line {lathe.length_text(at_mm)} from the free end" if at_mm else "at its free end"
         dial = lathe.dial("cross_slide")
-        backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
         text = (
-            f"Cross-slide: take up its backlash{backlash} inwards. Wind on until the tool just touches the work "
-            f"{where}, {lathe.length_text(size_mm)}"
+            f"Cross-slide: take up its backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
+            f"work {where}, {lathe.length_text(size_mm)}"
         )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         step = touch_off_step(dial, text)
@@ -202,6 +210,13 @@ class _TaperAtLathe:
             action="check", title="Try it with blue", text=text, cautions=(_HOLDS if holds else safety.STOP_FOR_HANDS,)
         )
 
+    def numbered_with_ends(self, steps: Sequence[Step], first_id: int) -> tuple[Step, ...]:
+        """Return numbered steps. Each pass has the compound's reading at the large end if the job has a start."""
+        if self.taper.place:
+            end = compound_end(self.lathe, self.taper.length_mm, self.taper.half_deg)
+            steps = with_compound_end(steps, self.lathe, end)
+        return numbered(steps, first_id)
+
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
@@ -216,10 +231,10 @@ class _TaperAtLathe:
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after job or lathe was edited: set the angle, touch off, then the remaining passes."""
+        """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
-            *self.cutting.set_up[:2],
+            *self.cutting.set_up,
             self.touch_off(1, self.cutting.size_mm(depth_mm)),
             *self._rest(self.cutting.total_mm - depth_mm),
         ]
@@ -352,14 +367,17 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
         "compound_travel_mm": taper.travel_mm,
         "tailstock_offset_mm": taper.tailstock_mm,
     }
+    rounded: Iterable[str] = ()
     if taper.place:
         sizes |= {"starts_at_mm": taper.place.starts_mm, "ends_at_mm": taper.ends_mm}
+        if taper.place.starts_mm:
+            rounded = length_cautions(taper.place.length, lathe, "the taper starts")
     known = {**taper_figures(of_one_side(Fraction(taper.slope)), lathe), **sizes, "passes": plan.figures["passes"]}
     return replace(
         plan,
         figures={key: known[key] for key in (*_FIGURE_NAMES, "passes") if known.get(key) is not None},
-        cautions=tuple(filter(None, (here.swung.caution(), *plan.cautions))),
-        steps=numbered([*plan.steps, here.blue()]),
+        cautions=tuple(filter(None, (here.swung.caution(), *rounded, *plan.cautions))),
+        steps=here.numbered_with_ends([*plan.steps, here.blue()], 1),
     )
 
 
@@ -383,7 +401,7 @@ def replan_taper(
             steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case _:
             raise nothing_planned_from(entered)
-    return numbered([*steps, here.blue()], progress.next_id)
+    return here.numbered_with_ends([*steps, here.blue()], progress.next_id)
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
@@ -406,6 +424,7 @@ _RATIO, _WHOLE, _SIDE, _SIZE = "ratio or standard", "whole angle", "half angle",
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
+    diameter = partial(Entry, unit=lathe.unit, set_on=SET_ON, is_across=True)
     start = _SIZE if "small" in table else "" if "of" in table else _RATIO
     return (
         "Which taper",
@@ -416,13 +435,13 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             start=start,
         ),
         Entry(key="taper", label="Taper", hint="(1:20, MT 2, 7 deg)", required=True, applies=("of", _NOT_SIZE)),
-        Entry(key="small", label="Small diameter", unit=lathe.unit, required=True, applies=("of", (_SIZE,))),
-        Entry(key="large", label="Large diameter", unit=lathe.unit, hint="(the standard's)"),
+        diameter(key="small", label="Small diameter", required=True, applies=("of", (_SIZE,))),
+        diameter(key="large", label="Large diameter", hint="(the standard's)"),
         Entry(key="length", label="Length of the taper", unit=lathe.unit, required=True),
         Entry(key="work_length", label="Length between centres", unit=lathe.unit, hint="(not set)"),
         *how_to_cut(lathe),
         "Where along the work",
-        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)"),
+        Entry(key="starts_at", label="Small end at", unit=lathe.unit, hint="(not set)", set_on=(CARRIAGE,)),
         Entry(key="zero_face", label="Which face", hint="(the end face)", longest=40),
         lengths_by(lathe, table, stop=False),
         *set_up_rows(),

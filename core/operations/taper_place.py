@@ -4,7 +4,8 @@ The tool is touched off on the face with the compound at its zero. The carriage 
 is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import cos, radians
 from typing import NamedTuple
 
@@ -16,12 +17,13 @@ from core.operations.lengths import (
     RULE,
     SCRIBE,
     CutLength,
+    LengthsBy,
     face_touch_off,
     on_a_rule_mm,
     rule_text,
 )
 from core.plan import Step
-from core.safety import STOP_FIRST
+from core.safety import STOP_FIRST, TOUCH_OFF
 from core.values.dials import Setting, ZeroedDials
 from core.values.fields import Table
 
@@ -30,9 +32,14 @@ class TaperPlace(NamedTuple):
     """Where the small end of a taper is, counted from a face towards the chuck."""
 
     starts_mm: float
-    by: str
-    """How the turner finds the position: "carriage dial" or "rule"."""
+    by: LengthsBy
+    """How the turner finds the position: by carriage dial or rule."""
     face: str
+
+    @property
+    def length(self) -> CutLength:
+        """The distance from the face to the small end."""
+        return CutLength(0.0, self.starts_mm, self.by, self.face)
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
@@ -51,7 +58,9 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
             )
     if "compound" not in lathe.dials and starts is not None:
         table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
-    return None if starts is None or len(table.problems) > before else TaperPlace(starts, by, face or END_FACE)
+    if starts is None or len(table.problems) > before:
+        return None
+    return TaperPlace(starts, RULE if by == RULE else DIAL, face or END_FACE)
 
 
 def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
@@ -60,6 +69,12 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
     zero = touch_off_step(compound, text, touches=False)
     at = lathe.length_text(place.starts_mm)
+    if place.by == RULE and not place.starts_mm:
+        text = f"Keep the compound at its zero. Wind the carriage until the tool just touches {place.face}"
+        return [
+            zero,
+            Step(action="set", title="Lock the carriage", text=f"{text}. Lock the carriage", cautions=(TOUCH_OFF,)),
+        ]
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
@@ -73,12 +88,23 @@ def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
     settings = (setting,) if place.starts_mm else ()
     lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
-    return [zero, face_touch_off(CutLength(0.0, place.starts_mm or 1.0, DIAL, place.face), lathe), lock]
+    return [zero, face_touch_off(place.length, lathe), lock]
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
     """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
+
+
+def with_compound_end(steps: Sequence[Step], lathe: Lathe, end: Setting) -> list[Step]:
+    """Return the steps of a taper, with the compound's reading at the large end added to each pass."""
+    words = f"; then feed, at most until the compound reads {lathe.dial('compound').setting_text(end)}"
+    return [
+        replace(step, text=f"{step.text}{words}", settings=(*step.settings, end))
+        if step.action in {"cut", "spring"}
+        else step
+        for step in steps
+    ]
 
 
 def taper_movements(
@@ -89,7 +115,7 @@ def taper_movements(
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:
             return ()
-        shown = dials.words(end).replace(" and ", " ")
+        shown = dials.short_words(end)
         return (
             "Cross-slide to its reading",
             "Feed the compound towards the chuck until the tool leaves the work",

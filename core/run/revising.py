@@ -1,5 +1,6 @@
 """Connects the state of a run with its operation: the input of the plan, new steps after an input, dial readings."""
 
+import re
 from collections.abc import Collection, Mapping
 from contextlib import suppress
 from fractions import Fraction
@@ -11,7 +12,7 @@ from core.events.state import LOGGED_WITH_A_RUN, LoggedPlanInput, State
 from core.inputs import Edited, ExtraSpringPass, ReadingsThatHold, RunInput, SetTo
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.lathe.reader import lathe_from
-from core.operations.lengths import ENDS
+from core.operations.lengths import end_settings
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
 from core.plan import Step, numbered
 from core.values.dials import Setting, ZeroedDials
@@ -171,15 +172,19 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
 
     A plan is made before any dial is touched off, so the planned text holds readings counted from 0.
     """
-    dials, text = ZeroedDials(lathe.dials, state.zeros), step.text
-    for setting in step.settings:
+    dials, shown = ZeroedDials(lathe.dials, state.zeros), dict[str, str]()
+    # A groove has several positions of the carriage, but its step has only the last of these as a setting.
+    plunges = end_settings(step, lathe.dials[CARRIAGE]) if CARRIAGE in lathe.dials else ()
+    for setting in (*step.settings, *plunges):
         dial = lathe.dials.get(setting.dial)
         if dial is None or not isinstance(setting, Setting) or setting.dial in step.zeroed_dials:
             continue
         if state.zeros.get(setting.dial):
-            verb = "reads" if setting.dial == CARRIAGE and ENDS in step.extra else "to"
-            text = text.replace(f" {verb} {dial.setting_text(setting)}", f" {verb} {dials.words(setting)}")
-    return text
+            verb = "reads" if f"{dial_words(setting.dial)} reads " in step.text else "to"
+            shown.setdefault(f" {verb} {dial.setting_text(setting)}", f" {verb} {dials.words(setting)}")
+    # A reading just put in must not be replaced again.
+    planned = "|".join(map(re.escape, sorted(shown, key=len, reverse=True)))
+    return re.sub(planned, lambda found: shown[found[0]], step.text) if shown else step.text
 
 
 def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:

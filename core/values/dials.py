@@ -218,6 +218,15 @@ class ZeroedDials(NamedTuple):
         """Return a planned setting in words, as its dial shows it. See `place_words`."""
         return place_words(self.dials[setting.dial], self.setting(setting), self.zeros.get(setting.dial, Fraction(0)))
 
+    def short_words(self, setting: Setting) -> str:
+        """Return a planned setting in fewer words, because the screen has about three rows for movements.
+
+        >>> dial = Dial(name="carriage", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(18))
+        >>> ZeroedDials({"carriage": dial}, {}).short_words(dial.at_travel(21.3))
+        '1 turn 3.3 mm'
+        """
+        return self.words(setting).replace(" and ", " ")
+
 
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     """Return a dial's setting in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".

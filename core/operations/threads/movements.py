@@ -17,7 +17,7 @@ from core.operations.threads.starts import line_words, starts_by_thread_dial
 from core.operations.threads.thread_dial import closing_place
 from core.operations.threads.tool import withdrawal_setting
 from core.plan import Step
-from core.values.dials import Setting, ZeroedDials
+from core.values.dials import ZeroedDials
 
 
 def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
@@ -160,7 +160,7 @@ def _place(this_pass: _Pass) -> str:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
     if this_pass.stop is not None:
         latest = (
-            "" if this_pass.stop.latest is None else f" (latest {_compact(this_pass.dials, this_pass.stop.latest)})"
+            "" if this_pass.stop.latest is None else f" (latest {this_pass.dials.short_words(this_pass.stop.latest)})"
         )
         return f"At carriage {_carriage(this_pass)}{latest}"
     marked = CARRIAGE not in this_pass.lathe.dials
@@ -176,18 +176,10 @@ def _back(this_pass: _Pass) -> str:
 
 
 def _carriage(this_pass: _Pass) -> str:
-    return "" if this_pass.stop is None else _compact(this_pass.dials, this_pass.stop.aim)
+    return "" if this_pass.stop is None else this_pass.dials.short_words(this_pass.stop.aim)
 
 
 def _withdrawal(this_pass: _Pass) -> str:
     """Return how far the cross-slide moves inwards past its touch-off, so that the tool clears the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
     return f"inwards to {this_pass.dials.words(setting)}"
-
-
-def _compact(dials: ZeroedDials, setting: Setting) -> str:
-    """Return a short text for a dial reading, such as "1 turn 3.3 mm".
-
-    The screen has about three rows for movements.
-    """
-    return dials.words(setting).replace(" and ", " ")

@@ -20,9 +20,10 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, replan
 from core.plan import Step
 from core.run.revising import shown_text
+from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
 from tests.core.figures import figures
@@ -154,6 +155,36 @@ def test_shorter_shoulders_need_spacers_before_the_stop() -> None:
     assert "11.5 mm of spacers" in words and "38 mm of spacers" in words
 
 
+@pytest.mark.parametrize("by", ["stop", "carriage dial"])
+def test_one_stop_serves_all_shoulders_after_a_move_or_an_edit(by: str) -> None:
+    """The stop is at 60 mm, so 11.5 mm of spacers end a cut at 48.5 mm. A stop at 48.5 mm would end it at 37 mm."""
+    its = an_input("shoulders", lengths_by="stop")
+    steps = make_plan(an_input("shoulders", lengths_by=by)).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Finish 30 mm")
+    moved = Moved(size=Measured(what="size", size_mm=30.4))
+    new = replan(its, done_up_to(steps, at), moved if by == "stop" else Edited(plan_input={}))
+    tried = next(step for step in new if step.title == "Try the stop")
+    assert "Wanted: 60 mm" in tried.text
+    if by != "stop":
+        assert "a spacer of 60 mm" in next(step.text for step in new if step.title == "Set the carriage stop")
+    assert any("11.5 mm of spacers" in words for words in movements(its, cuts(new)[0]))
+
+
+def test_the_first_pass_of_a_shorter_shoulder_puts_its_spacers_in() -> None:
+    """60 - 48.5 = 11.5 mm and 60 - 22 = 38 mm. The longest shoulder needs none, and later passes keep them."""
+    its = an_input("shoulders", lengths_by="stop")
+    passes = cuts(make_plan(its).steps)
+    put = {step.id: movements(its, step)[0] for step in passes if movements(its, step)[0].startswith("Put")}
+    starts = [next(step for step in passes if step.title.endswith(name)) for name in ("30 mm", "25 mm")]
+    amounts = ["11.5 mm", "38 mm"]
+    assert put == {
+        step.id: f"Put {amount} of spacers against the stop" for step, amount in zip(starts, amounts, strict=True)
+    }
+    assert all(amount in step.cautions[0] for step, amount in zip(starts, amounts, strict=True))
+    again = replan(its, done_up_to(passes, passes.index(starts[1])), Moved(size=Measured(what="size", size_mm=30.0)))
+    assert movements(its, cuts(again)[0])[0] == "Put 38 mm of spacers against the stop"
+
+
 def test_each_shoulder_is_scribed_just_before_its_cuts() -> None:
     """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
@@ -177,6 +208,33 @@ def test_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: 
     assert carriage_at(first) == places[-1]
     assert first.extra["ends_at_mm"] == [float(place) for place in places]
     assert len([words for words in movements(its, first) if "edge at" in words]) == 3
+
+
+def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
+    """15, 16.5 and 18 mm on a dial of 18 mm per turn. A face read at 1.5 mm moves every reading by 1.5 mm."""
+    its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm")
+    steps = make_plan(its).steps
+    text = cuts(steps)[0].text
+    readings = ["15 mm (carriage reads 15.0 mm)", "16.5 mm (carriage reads 16.5 mm)"]
+    assert all(words in text for words in [*readings, "18 mm (carriage reads 1 turn and 0.0 mm)"])
+    state = SimpleNamespace(zeros={"carriage": Fraction("1.5")})
+    shown = shown_text(LATHE, state, cuts(steps)[0])  # type: ignore[arg-type]
+    readings = ["15 mm (carriage reads 16.5 mm)", "16.5 mm (carriage reads 0.0 mm, past its 0)"]
+    assert all(words in shown for words in [*readings, "18 mm (carriage reads 1.5 mm, past its 0)"])
+    at = next(number for number, step in enumerate(steps) if step.action == "cut") + 1
+    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=17.5))
+    assert "15 mm (carriage reads 15.5 mm)" in cuts(new)[0].text
+
+
+@pytest.mark.parametrize(
+    ("now", "wanted", "face"), [("30 mm", "36 mm", "the mouth of the bore"), ("36 mm", "30 mm", "the end face")]
+)
+def test_a_groove_that_grows_counts_from_the_mouth_of_the_bore(now: str, wanted: str, face: str) -> None:
+    """Two diameters show the side without a key for it. Only a groove in a bore grows."""
+    keys = {"diameter_now": now, "diameter": wanted, "ends_at": "18 mm", "starts_at": "15 mm", "tool_width": "3 mm"}
+    texts = [step.text for step in make_plan(an_input("groove", **keys)).steps]
+    assert any(f"just touches {face}" in text for text in texts)
+    assert all(face in step.text for step in cuts(make_plan(an_input("groove", **keys)).steps))
 
 
 @pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
@@ -231,6 +289,15 @@ def test_a_shoulder_cut_too_far_states_the_amount_to_face_off() -> None:
     assert not cuts(new) and "0.3" in figures(new[0].findings[0])
 
 
+@pytest.mark.parametrize("kind", ["turn", "shoulders"])
+def test_a_length_measured_after_the_last_step_shows_its_findings(kind: str) -> None:
+    """22.2 mm is measured for 22 mm, so 0.2 mm must come off the face."""
+    its = an_input(kind, **({"ends_at": "22 mm"} if kind == "turn" else {}))
+    steps = make_plan(its).steps
+    (check,) = replan(its, done_up_to(steps, len(steps)), Measured(what="length", size_mm=22.2))
+    assert check.action == "check" and "0.2" in figures(check.findings[0])
+
+
 @pytest.mark.parametrize("size_mm", [2.2, 220.0])
 def test_an_impossible_length_is_refused(size_mm: float) -> None:
     """A misplaced decimal point must not move the carriage."""
@@ -267,12 +334,57 @@ def test_a_length_added_to_a_started_job_first_touches_off_on_the_face() -> None
     assert new[0].zeroed_dials == ("carriage",) and carriage_at(cuts(new)[-1]) == 22
 
 
+@pytest.mark.parametrize(
+    ("by", "titles"),
+    [("stop", ["Set the carriage stop", "Try the stop"]), ("rule", ["Scribe the lengths"]), ("carriage dial", [])],
+)
+def test_an_edited_length_is_set_up_again_by_stop_and_rule(by: str, titles: list[str]) -> None:
+    """The end moves from 22 to 30 mm, and back to 22 mm. The carriage dial counts on from the same face."""
+    old, longer = (an_input(ends_at=end, lengths_by=by) for end in ("22 mm", "30 mm"))
+    steps = make_plan(old).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "cut") + 1
+    new = replan(longer, done_up_to(steps, at), Edited(plan_input={}))
+    assert [step.title for step in new if step.action != "cut"][: len(titles)] == titles
+    assert all("30" in step.text for step in new[: len(titles)])
+    done = [*steps[:at], *new[: len(titles) + 1]]
+    back = replan(old, progress_of(done, new[len(titles) + 1 :], next_id=2000), Edited(plan_input={}))
+    assert [step.title for step in back[: len(titles)]] == titles
+    assert all("22" in step.text for step in back[: len(titles)])
+
+
+def test_an_edited_face_is_touched_off_without_the_old_correction() -> None:
+    """21.6 mm was measured from the end face. The correction by 0.2 mm does not apply to the flange."""
+    its = an_input(ends_at="22 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.action == "measure")
+    measured = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=21.6))
+    done = progress_of([*steps[:at], measured[0]], measured[1:], next_id=2000)
+    new = replan(an_input(ends_at="22 mm", zero_face="the flange"), done, Edited(plan_input={}))
+    assert new[0].zeroed_dials == ("carriage",) and "the flange" in new[0].text
+    assert carriage_at(cuts(new)[-1]) == 22
+    same = replan(an_input(ends_at="22 mm", cut="0.5 mm"), done, Edited(plan_input={}))
+    assert not any(step.zeroed_dials for step in same) and carriage_at(cuts(same)[-1]) == Fraction("22.2")
+
+
+@pytest.mark.parametrize("title", ["Rough 30 mm", "Finish 36 mm"])
+def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
+    """The shoulder of 30 mm ends at 45 mm instead of 48.5 mm, before or after its first line is scribed."""
+    edited = [["25 mm", "22 mm"], ["30 mm", "45 mm"], ["36 mm", "60 mm"]]
+    steps = make_plan(an_input("shoulders", lengths_by="rule")).steps
+    at = next(number for number, step in enumerate(steps) if step.title == title) + 1
+    its = an_input("shoulders", shoulders=edited, lengths_by="rule")
+    new = replan(its, done_up_to(steps, at), Edited(plan_input={}))
+    lines = [step.text for step in new if step.title == "Scribe the lengths"]
+    assert len(lines) == 2 and "at 45.0 mm" in lines[0] and "at 22.0 mm" in lines[1]
+
+
 def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
-    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck before the next pass."""
+    """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried, spindle stopped."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
     new = replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=21.85))
     assert new[0].title == "Correct the stop" and "0.15 mm towards the chuck" in new[0].text
+    assert new[0].text.startswith(STOP_FIRST) and new[1].title == "Try the stop"
 
 
 def test_the_carriage_returns_to_clear_a_stated_start() -> None:
@@ -353,6 +465,32 @@ def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str)
 def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], words: str) -> None:
     """Each sentence says what is wrong and what to enter."""
     assert words in problems(**keys)
+
+
+@pytest.mark.parametrize(
+    ("kind", "keys", "key"),
+    [
+        ("turn", {"from": "36.001 mm"}, "to"),
+        ("groove", {"diameter_now": "30.001 mm"}, "diameter"),
+        ("face", {"dial": "carriage", "remove": "0.001 mm"}, "remove"),
+        ("shoulders", {"from": "36.001 mm"}, "shoulders"),
+        ("taper", {"large": "18 mm", "small": "17.999 mm", "length": "40 mm"}, "small"),
+    ],
+)
+def test_a_cut_below_one_mark_is_refused_at_a_key_of_its_kind(kind: str, keys: dict[str, str], key: str) -> None:
+    """The form shows the sentence beside the field of this key."""
+    with pytest.raises(PlanError, match="less than one mark") as refused:
+        make_plan(an_input(kind, **keys))
+    assert refused.value.field == key
+
+
+@pytest.mark.parametrize("by", ["carriage dial", "stop", "rule"])
+@pytest.mark.parametrize("cut", ["0.2 mm", "1 mm", "20 mm"])
+@pytest.mark.parametrize("shoulders", [SHAFT, SHAFT[:1], [["30 mm", "60 mm"], ["30 g6", "40 mm"], ["29.9 mm", "9 mm"]]])
+def test_the_count_of_steps_of_a_shaft_is_that_of_its_plan(by: str, cut: str, shoulders: list[list[str]]) -> None:
+    """Each shoulder is cut from the diameter of the one before, not from the blank."""
+    its = an_input("shoulders", shoulders=shoulders, cut=cut, lengths_by=by)
+    assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(make_plan(its).steps)
 
 
 def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
@@ -454,7 +592,27 @@ def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() 
     assert setting is not None and (setting.turns, setting.reading) == (1, Fraction(4))
     words = " ".join(movements(its, cuts(plan.steps)[-1]))
     assert "62 mm" in words and "40 turns 0.02 mm" in words
+    done = done_up_to(plan.steps, len(plan.steps) - 3)
+    passes = [*cuts(plan.steps), *cuts(replan(its, done, Edited(plan_input={})))]
+    assert all("the compound reads 40 turns and 0.02 mm" in step.text for step in passes)
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
+
+
+def test_a_taper_from_the_face_by_rule_touches_the_face() -> None:
+    """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
+    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
+    plan = make_plan(an_input("taper", starts_at="0 mm", **keys))
+    lock = next(step for step in plan.steps if step.title == "Lock the carriage")
+    assert "just touches the end face" in lock.text
+    assert not any("line at" in step.text for step in plan.steps if step.title == "Scribe the lengths")
+    assert not any("rule" in words for words in plan.cautions)
+
+
+def test_the_start_of_a_taper_between_two_marks_of_a_rule_gets_a_caution() -> None:
+    """12.3 mm is scribed at 12.5 mm, which is 0.2 mm too far."""
+    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
+    plan = make_plan(an_input("taper", starts_at="12.3 mm", **keys))
+    assert figures(next(words for words in plan.cautions if "a rule the taper starts" in words)) == {"0.2"}
 
 
 def test_a_taper_without_a_stated_start_has_no_movements_of_its_own() -> None:
@@ -487,6 +645,24 @@ def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None
     state = SimpleNamespace(zeros={"carriage": Fraction(15)})
     text = shown_text(lathe, state, cuts(plan.steps)[-1])  # type: ignore[arg-type]
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
+
+
+def test_a_shoulder_without_a_pass_of_its_own_is_measured() -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
+    its = an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])
+    steps = make_plan(its).steps
+    assert not any("30 g6" in step.title for step in cuts(steps))
+    assert not any("30 mm measured" in step.text or "too big" in step.text for step in steps)
+    assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
+
+
+def test_an_exact_diameter_before_a_shoulder_keeps_its_planned_passes() -> None:
+    """The dial predicts 36 mm and 36 mm is measured, so the remaining passes stay as planned."""
+    its = an_input("shoulders", cut="1.5 mm")
+    steps = make_plan(its).steps
+    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
+    new = replan(its, done_up_to(steps, at), Measured(what="size", size_mm=36.0))
+    assert [step.text for step in cuts(new)] == [step.text for step in cuts(steps[at:])]
 
 
 def test_a_length_measured_before_the_next_shoulder_belongs_to_the_last_one() -> None:

@@ -8,6 +8,7 @@ import pytest
 from core.lathe.reader import read_lathe
 from core.operations.form import Entry
 from core.operations.natural_step import COMPOUND_SCALE, INDICATOR, natural_step
+from core.operations.registry import operation_of
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 MIXED, INCH = read_lathe(SAMPLES / "mixed_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
@@ -53,3 +54,24 @@ def test_an_angle_or_a_reading_changes_by_one_mark_and_a_count_by_one() -> None:
 def test_a_text_or_a_list_does_not_change_by_a_key(entry: Entry) -> None:
     """Neither is a single number."""
     assert size(entry) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "across", "along"),
+    [
+        ("turn", {"from", "to"}, {"ends_at", "starts_at"}),
+        ("groove", {"diameter_now", "diameter"}, {"ends_at", "starts_at"}),
+        ("shoulders", {"from", "diameter_1", "diameter_10"}, {"ends_at_1", "ends_at_10"}),
+        ("taper", {"large", "small"}, {"starts_at"}),
+    ],
+)
+def test_a_diameter_follows_the_cross_slide_and_a_length_the_carriage(
+    kind: str, across: set[str], along: set[str]
+) -> None:
+    """The sample's cross-slide has marks of 0.02 mm on the radius, and its carriage marks of 0.1 mm."""
+    form = operation_of(kind).form
+    assert form is not None
+    entries = {row.key: row for row in form.rows(MIXED, {}) if isinstance(row, Entry)}
+    steps = {key: natural_step(entries[key], {}, MIXED) for key in across | along}
+    assert {step.words for key in across if (step := steps[key])} == {"1 mark of the cross-slide, 0.04 mm"}
+    assert {step.words for key in along if (step := steps[key])} == {"1 mark of the carriage, 0.1 mm"}

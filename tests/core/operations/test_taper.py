@@ -367,12 +367,24 @@ def test_every_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() 
 
 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
-    """The edit may have changed the angle."""
+    """The edit may have changed the angle, so all set-up steps of the plan come again."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
-    assert [step.action for step in steps[:3]] == ["check", "check", "set"] and steps[2].zeroed_dials
+    first = [step.title for step in plan().steps[:5]]
+    assert [step.title for step in steps[:5]] == first and "Set the tool to centre height" in first
+    assert steps[4].zeroed_dials == ("cross_slide",)
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
+
+
+def test_a_start_added_to_a_taper_sets_the_compound_to_0_and_touches_the_face() -> None:
+    """The passes then show the compound's reading at the large end, so the compound must count from a zero."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(6)
+    steps = replan(plan_input(starts_at="12 mm"), run.state.progress, Edited(plan_input={}))
+    before = steps[: steps.index(cuts(steps)[0])]
+    assert {"compound", "carriage", "cross_slide"} == {dial for step in before for dial in step.zeroed_dials}
+    assert before[-2].title == "Lock the carriage"
 
 
 def test_impossible_measurements_of_a_taper_are_refused() -> None:
