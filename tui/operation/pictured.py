@@ -38,17 +38,18 @@ class PicturedScreen(OperationScreen):
         """Update the whole-screen page, if it is open, to the form's present picture."""
         if self._view is not None and self._view.is_mounted:
             sketch = self.query_one(PatternSketch)
-            self._view.follow(self.title or "", sketch.pattern, sketch.errors)
+            self._view.follow(self.title or "", sketch.true_pattern, sketch.errors)
 
     def action_view(self) -> None:
         """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
         from tui.operation.varied_view import VariedView
 
         sketch = self.query_one(PatternSketch)
-        if sketch.pattern is None:
+        picture = sketch.true_pattern
+        if picture is None:
             return
         self.keep_field()
-        self._view = VariedView(self.title or "", sketch.pattern, self, sketch, self._view_closed)
+        self._view = VariedView(self.title or "", picture, self, sketch, self._view_closed)
         self.context.push_screen(self._view)
 
     def _view_closed(self, seen: ErrorsView) -> None:
@@ -68,4 +69,4 @@ class PicturedScreen(OperationScreen):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
+        save_drawing(self, self.title or "", self.query_one(PatternSketch).true_pattern)

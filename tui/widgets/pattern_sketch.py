@@ -107,6 +107,13 @@ class PatternSketch(Picture):
         return self._picture
 
     @property
+    def true_pattern(self) -> PatternPicture | None:
+        """The pattern with its errors at true size, as a drawing to print needs it."""
+        if self._picture is None or self.errors is None or self.errors_view.factor == 1:
+            return self._picture
+        return self.errors.picture(self.errors_view._replace(factor=1))
+
+    @property
     def standing(self) -> PatternProgress | None:
         """The progress of a run in the pattern; None if the whole pattern is shown."""
         return self._standing

@@ -176,7 +176,7 @@ class PatternView(BaseScreen[None]):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self._picture)
+        save_drawing(self, self.title or "", self.query_one(PatternSketch).true_pattern)
 
     def action_close(self) -> None:
         """Close the page."""

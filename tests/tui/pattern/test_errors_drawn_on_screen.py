@@ -1,5 +1,6 @@
 """Errors of the set-up on the screen: keys draw them larger, correct them, and copy them from a runout check."""
 
+import xml.etree.ElementTree as ET
 from pathlib import Path
 from typing import Any
 
@@ -166,3 +167,17 @@ async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeA
         shown = painted(pilot.app)
         assert "times too large" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
         assert not foreign(pilot.app, ASCII_SAFE)
+
+
+async def test_a_saved_drawing_has_the_errors_at_true_size(make: MakeApp, paths: Paths) -> None:
+    """At factor 10 and more, a height error of 0.1 mm is saved as 0.1 mm, in the form and on the whole screen."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "ctrl+e")
+        assert screen.query_one(PatternSketch).errors_view.factor > 1
+        await press(pilot, "ctrl+d", "enter", "f10", "ctrl+d", "enter", "9", "ctrl+d", "enter")
+    saved = sorted(paths.documents.glob("*.svg"))
+    assert len(saved) == 3
+    for file in saved:
+        circles = ET.parse(file).getroot().findall(".//{*}circle")
+        middles = np.array([complex(float(one.get("cx", 0)), float(one.get("cy", 0))) for one in circles])
+        assert np.abs(middles - complex(20, 0.1)).min() < 0.02
