@@ -109,6 +109,7 @@ class VariedView(PatternView):
         """Show the form's present picture and its errors of the set-up. None means that the form has no picture."""
         self.title, self._errors = name, errors
         sketch = self.query_one(PatternSketch)
+        sketch.errors = errors
         if picture is None:
             sketch.show_pattern(None)
             self.show_message(self._form.problem_words)

@@ -181,3 +181,15 @@ async def test_a_saved_drawing_has_the_errors_at_true_size(make: MakeApp, paths:
         circles = ET.parse(file).getroot().findall(".//{*}circle")
         middles = np.array([complex(float(one.get("cx", 0)), float(one.get("cy", 0))) for one in circles])
         assert np.abs(middles - complex(20, 0.1)).min() < 0.02
+
+
+async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeApp) -> None:
+    """The count is changed to a refused number while F10 is open. Then 9, 1 and 7 draw no pattern."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "f10")
+        view = pilot.app.screen
+        screen.query_one(PatternForm).entries["count"][1].text = "-3"
+        screen.judge()
+        assert screen.plan is None
+        await press(pilot, "9", "1", "7")
+        assert view.query_one(PatternSketch).pattern is None and screen.problem_words in painted(pilot.app)
