@@ -40,6 +40,9 @@ class PicturedScreen(OperationScreen):
             sketch = self.query_one(PatternSketch)
             self._view.follow(self.title or "", sketch.true_pattern, sketch.errors)
 
+    def drawn_otherwise(self) -> None:
+        """Update the words about the drawing after the whole-screen page has changed the way of drawing."""
+
     def action_view(self) -> None:
         """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
         from tui.operation.varied_view import VariedView

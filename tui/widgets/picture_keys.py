@@ -17,12 +17,6 @@ PICTURE_KEYS = (
 """Bindings for screens that have the actions `view`, `wood` and `drawing`."""
 
 
-def show_view(screen: BaseScreen[Any], name: str, sketch: PatternSketch) -> None:
-    """Show a sketch's pattern on the whole screen. The sketch then uses the display chosen on that page."""
-    if sketch.pattern is not None:
-        show_picture(screen, name, sketch.pattern, sketch.standing, sketch, sketch.errors)
-
-
 def show_picture(
     screen: BaseScreen[Any],
     name: str,
@@ -31,15 +25,14 @@ def show_picture(
     sketch: PatternSketch | None = None,
     errors: ErrorsToDraw | None = None,
 ) -> None:
-    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected."""
+    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected.
+
+    `sketch` is drawn again when the page closes, because a key may have switched between wood and lines.
+    """
     from tui.widgets.pattern_view import PatternView
 
     def closed(seen: ErrorsView) -> None:
-        if sketch is not None and errors is not None:
-            sketch.show_errors(errors, seen)
-            screen.drawn_otherwise()
         if sketch is not None:
             sketch.refresh()
 
-    seen = ErrorsView() if sketch is None else sketch.errors_view
-    screen.context.push_screen(PatternView(name, picture, standing, closed, errors, seen))
+    screen.context.push_screen(PatternView(name, picture, standing, closed, errors))
