@@ -193,3 +193,25 @@ async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeAp
         assert screen.plan is None
         await press(pilot, "9", "1", "7")
         assert view.query_one(PatternSketch).pattern is None and screen.problem_words in painted(pilot.app)
+
+
+async def test_a_check_of_another_job_does_not_hide_the_check_of_the_open_job(
+    make: MakeApp, tmp_path: Path, paths: Paths
+) -> None:
+    """Both jobs have a check "Rim". The open job's check comes first, and each line names its source."""
+    own, other = tmp_path / "lid.toml", tmp_path / "other.toml"
+    own.write_text(CHECK.format(lathe=LATHE))
+    other.write_text(CHECK.format(lathe=LATHE).partition("surface")[0].replace("Lid", "Plate") + "positions = 8\n")
+    with Logbook.open(paths.data) as logbook:
+        run = begin(logbook, read_job(other), "Rim", StepClock())
+        for mark in range(8):
+            while (step := run.state.cursor) is not None and not takes_reading(step):
+                run.done()
+            run.done(f"{0.07 * np.cos(np.pi / 4 * mark):.3f}", "mm")
+        run.close()
+    async with opened(make, PatternScreen(RING), job=own) as (pilot, screen):
+        await press(pilot, "ctrl+t")
+        shown = " ".join(painted(pilot.app).split())
+        assert "Rim (bore), in this job's file: eccentric by 0.04 mm" in shown and "Rim (outside), Plate, 20" in shown
+        await press(pilot, "1", "1")
+        assert screen.entered.eccentricity_mm == pytest.approx(0.04)
