@@ -131,7 +131,7 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
     every = math.ceil(sum(map(_path_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
     for cut in picture.cuts:
-        draw_cut(canvas, cut._replace(half_width_mm=0.0), "coming", every)
+        draw_cut(canvas, cut.tip_line, "coming", every)
 
 
 def _path_mm(cut: CutPicture) -> float:
@@ -167,6 +167,8 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
 
     `every` is the distance between drawn dots; 0 uses the distance for the state.
     """
+    if _is_outside(canvas, cut):
+        return
     plain = canvas.dots == "ascii"
     every = every or (1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state])
     half_mm = cut.half_width_mm if 2 * cut.half_width_mm >= _WIDE_DOTS * canvas.dot else 0.0
@@ -191,6 +193,27 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
                 canvas.arc(*cut.centre_mm, max(radius_mm, 0.0), start_deg, cut.sweep_deg, every=every)
 
 
+def _is_outside(canvas: Canvas, cut: CutPicture) -> bool:
+    """Return True if no part of a groove is on the canvas."""
+    match cut.shape:
+        case "line":
+            middles, reach_mm = (cut.at_mm, cut.to_mm), 0.0
+        case "arc":
+            middles, reach_mm = (cut.centre_mm,), math.dist(cut.at_mm, cut.centre_mm)
+        case _:
+            middles, reach_mm = (cut.at_mm,), cut.radius_mm
+    grid = canvas.grid
+    # A fed-in cut is drawn larger than it is, by a few dots.
+    reach_mm += cut.half_width_mm + _WIDE_DOTS * max(grid.across, grid.down)
+    across, up = zip(*middles, strict=True)
+    return (
+        max(across) + reach_mm < grid.left
+        or min(across) - reach_mm > grid.left + grid.across * grid.columns
+        or min(up) - reach_mm > grid.top
+        or max(up) + reach_mm < grid.top - grid.down * grid.rows
+    )
+
+
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
     """Draw a groove on a face that runs out. Its width follows the local depth; it has gaps where nothing is cut."""
     if cut.shape == "dot":
@@ -199,7 +222,7 @@ def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -
         return
     # The outer edge of a circle is longer than the path, by the half width for each radian.
     parts = max(1, math.ceil((_path_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
-    for at_mm, (across_x, across_y) in path(cut, parts)[::every]:
+    for at_mm, (across_x, across_y) in path(cut, math.ceil(parts / every)):
         if cut.depth_at(at_mm) <= 0:
             continue
         half_mm = cut.half_width_at(at_mm)

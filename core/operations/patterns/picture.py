@@ -79,6 +79,11 @@ class CutPicture(NamedTuple):
         return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
 
     @property
+    def tip_line(self) -> "CutPicture":
+        """The path of the cutter's point: the same cut without width, as on a face that runs true."""
+        return self._replace(half_width_mm=0.0, fall=None)
+
+    @property
     def outermost_mm(self) -> float:
         """The largest distance of the groove from the middle of the picture [mm]."""
         along = math.hypot(*self.at_mm)
