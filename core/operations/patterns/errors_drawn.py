@@ -19,6 +19,7 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.pattern_picture import pattern_picture
 from core.operations.patterns.picture import CutPicture, ErrorsView, PatternPicture, PatternPlace
 from core.operations.patterns.steps import cuts_on
+from core.operations.patterns.tip_lines import nearest_points
 from core.values.errors import PlanError
 from core.values.plain_text import counted
 
@@ -263,27 +264,16 @@ def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
     In rings the neighbour is the next position. Other layers use the nearest position.
     """
     if layer.at_mm:
-        yield from _nearest_places(layer)
+        places = layer.cut_positions
+        nearest = nearest_points([(place.x_mm, place.y_mm) for place in places])
+        yield from (
+            (here.number, places[index].number)
+            for here, index in zip(places, nearest, strict=True)
+            if index is not None
+        )
         return
     closes = layer.count > 2 and layer.spread_deg == FULL_CIRCLE and not layer.offset_step_mm
     for ring in range(layer.repeat):
         numbers = [ring * layer.count + k for k in range(1, layer.count + 1)]
         pairs = [*pairwise(numbers), *([(numbers[-1], numbers[0])] if closes else [])]
         yield from (pair for pair in pairs if not layer.skip & set(pair))
-
-
-def _nearest_places(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield the number of each place in a list and the number of the place nearest to it."""
-    # Sorted from left to right, so that only places within the least distance found so far are compared.
-    places = sorted(layer.cut_positions, key=lambda position: position.x_mm)
-    for index, here in enumerate(places):
-        nearest, least_mm = None, math.inf
-        for side in (reversed(places[:index]), places[index + 1 :]):
-            for other in side:
-                if abs(other.x_mm - here.x_mm) >= least_mm:
-                    break
-                apart_mm = math.hypot(other.x_mm - here.x_mm, other.y_mm - here.y_mm)
-                if apart_mm < least_mm:
-                    nearest, least_mm = other.number, apart_mm
-        if nearest is not None:
-            yield here.number, nearest
