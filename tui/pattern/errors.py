@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 from itertools import chain
+from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView
+from core.operations.patterns.picture import ErrorsView
 from core.run.runout_checks import WAYS, RunoutCheck, check_of_run, checks_in_job
 from core.values.errors import CoreError
 from core.values.plain_text import clean
@@ -17,6 +18,9 @@ from tui.operation.results import PICTURES
 from tui.pattern.form import PatternForm
 from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 from tui.widgets.question import OneOf
+
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
 
 ERROR_KEYS = (
     Binding(
@@ -53,7 +57,7 @@ class DrawsErrors(PicturedScreen):
     LEGEND = ""
     """The legend for the signs in the picture."""
 
-    def show_errors(self, errors: ErrorsToDraw | None) -> None:
+    def show_errors(self, errors: "PatternErrors | None") -> None:
         """Draw a pattern with its errors, as the user chose last. None draws nothing."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors

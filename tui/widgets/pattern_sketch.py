@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from textual.strip import Strip
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from core.values.errors import CoreError
 from tui.context import AppContext, context_of
@@ -14,6 +14,7 @@ from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View, draw_sparse
 from tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
     from tui.widgets.wood_shading import WoodShading
 
 _SLICE_S, _PAUSE_S = 0.008, 0.002
@@ -40,7 +41,7 @@ class PatternSketch(Picture):
         self._standing: PatternProgress | None = None
         self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
-        self.errors: ErrorsToDraw | None = None
+        self.errors: PatternErrors | None = None
         """The errors of the set-up that can be drawn; None if there are none."""
         self.errors_view = ErrorsView()
         """The user's choice of how errors are drawn."""
@@ -63,7 +64,7 @@ class PatternSketch(Picture):
             self._shading.follow(standing)
         self.show(self._draw_pattern)
 
-    def show_errors(self, errors: ErrorsToDraw, view: ErrorsView) -> str:
+    def show_errors(self, errors: "PatternErrors", view: ErrorsView) -> str:
         """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern."""
         try:
             picture = errors.picture(view)

@@ -1,13 +1,16 @@
 """The keys of every screen with a pattern: whole screen, wood or lines, and saving a drawing."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.binding import Binding
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
+
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
 
 PICTURE_KEYS = (
     Binding("f10,ctrl+o", "view", "Picture", key_display="F10", tooltip="Show the pattern on the whole screen."),
@@ -23,7 +26,7 @@ def show_picture(
     picture: PatternPicture,
     standing: PatternProgress | None = None,
     sketch: PatternSketch | None = None,
-    errors: ErrorsToDraw | None = None,
+    errors: "PatternErrors | None" = None,
 ) -> None:
     """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected.
 
