@@ -197,15 +197,15 @@ def _is_outside(canvas: Canvas, cut: CutPicture) -> bool:
     """Return True if no part of a groove is on the canvas."""
     match cut.shape:
         case "line":
-            middles, reach_mm = (cut.at_mm, cut.to_mm), 0.0
+            middles, reach_mm = [cut.at_mm, cut.to_mm], 0.0
         case "arc":
-            middles, reach_mm = (cut.centre_mm,), math.dist(cut.at_mm, cut.centre_mm)
+            middles, reach_mm = [cut.centre_mm], math.dist(cut.at_mm, cut.centre_mm)
         case _:
-            middles, reach_mm = (cut.at_mm,), cut.radius_mm
+            middles, reach_mm = [cut.at_mm], cut.radius_mm
     grid = canvas.grid
     # A fed-in cut is drawn larger than it is, by a few dots.
     reach_mm += cut.half_width_mm + _WIDE_DOTS * max(grid.across, grid.down)
-    across, up = zip(*middles, strict=True)
+    across, up = [x_mm for x_mm, _ in middles], [y_mm for _, y_mm in middles]
     return (
         max(across) + reach_mm < grid.left
         or min(across) - reach_mm > grid.left + grid.across * grid.columns

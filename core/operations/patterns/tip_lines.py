@@ -141,7 +141,7 @@ def nearest_points(points: Sequence[Point]) -> list[int | None]:
     for index, here in enumerate(along):
         least_mm, before = _nearest_along(along, index, range(index - 1, -1, -1), math.inf)
         _, after = _nearest_along(along, index, range(index + 1, len(along)), least_mm)
-        found[here.index] = before if after is None else after
+        found[here.number] = before if after is None else after
     return found
 
 
@@ -151,7 +151,7 @@ class _Along(NamedTuple):
     place_mm: float
     x_mm: float
     y_mm: float
-    index: int
+    number: int
 
 
 def _askew(points: Sequence[Point]) -> list[_Along]:
