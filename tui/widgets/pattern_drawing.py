@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from core.operations.patterns.groove_path import path
+from core.operations.patterns.groove_path import length_mm, path
 from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Dots
@@ -129,20 +129,9 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
     view.show_on(canvas, picture)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
-    every = math.ceil(sum(map(_path_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
+    every = math.ceil(sum(map(length_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
     for cut in picture.cuts:
         draw_cut(canvas, cut.tip_line, "coming", every)
-
-
-def _path_mm(cut: CutPicture) -> float:
-    """Return the length of the path of a cutter's point [mm]."""
-    match cut.shape:
-        case "line":
-            return math.dist(cut.at_mm, cut.to_mm)
-        case "arc":
-            return math.dist(cut.at_mm, cut.centre_mm) * math.radians(abs(cut.sweep_deg))
-        case _:
-            return 2 * math.pi * cut.radius_mm
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
@@ -221,7 +210,7 @@ def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
         return
     # The outer edge of a circle is longer than the path, by the half width for each radian.
-    parts = max(1, math.ceil((_path_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
+    parts = max(1, math.ceil((length_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
     for at_mm, (across_x, across_y) in path(cut, math.ceil(parts / every)):
         if cut.depth_at(at_mm) <= 0:
             continue
@@ -258,11 +247,11 @@ def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> N
 def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
     """Yield the two edges of a groove, or its middle."""
     (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
-    length_mm = math.hypot(x2 - x1, y2 - y1)
-    if not half_mm or not length_mm:
+    apart_mm = math.hypot(x2 - x1, y2 - y1)
+    if not half_mm or not apart_mm:
         yield cut.at_mm, cut.to_mm
         return
-    across_x, across_y = half_mm * (y1 - y2) / length_mm, half_mm * (x2 - x1) / length_mm
+    across_x, across_y = half_mm * (y1 - y2) / apart_mm, half_mm * (x2 - x1) / apart_mm
     for side in (1, -1):
         yield (x1 + side * across_x, y1 + side * across_y), (x2 + side * across_x, y2 + side * across_y)
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import combinations, product
 from typing import NamedTuple
 
-from core.operations.patterns.geometry import Relation
+from core.operations.patterns.geometry import Relation, nearest_on_segment
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
 
@@ -33,9 +33,9 @@ class TipLine(NamedTuple):
     def reach_mm(self) -> tuple[float, float]:
         """Return the least and greatest distance of the tip line from the work's centre [mm]."""
         if self.to is not None:
-            return _distance_to_segment((self.x_mm, self.y_mm), self.to), max(
-                math.hypot(self.x_mm, self.y_mm), math.hypot(*self.to)
-            )
+            start = self.x_mm, self.y_mm
+            nearest = nearest_on_segment((0.0, 0.0), start, self.to)
+            return math.hypot(*nearest), max(math.hypot(*start), math.hypot(*self.to))
         away_mm, towards = math.hypot(self.x_mm, self.y_mm), math.atan2(self.y_mm, self.x_mm)
         if self.sweep >= math.tau or not self.radius_mm:
             return abs(away_mm - self.radius_mm), away_mm + self.radius_mm
@@ -49,15 +49,6 @@ class TipLine(NamedTuple):
             for angle in angles
         ]
         return min(distances), max(distances)
-
-
-def _distance_to_segment(one: Point, other: Point) -> float:
-    """Return the least distance of the work's centre from a straight line between two points [mm]."""
-    along_x, along_y = other[0] - one[0], other[1] - one[1]
-    length_2 = along_x**2 + along_y**2
-    share = 0.0 if not length_2 else -(one[0] * along_x + one[1] * along_y) / length_2
-    share = max(0.0, min(1.0, share))
-    return math.hypot(one[0] + share * along_x, one[1] + share * along_y)
 
 
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
