@@ -65,8 +65,12 @@ class PatternSketch(Picture):
         self.show(self._draw_pattern)
 
     def show_errors(self, errors: "PatternErrors", view: ErrorsView) -> str:
-        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern."""
+        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern.
+
+        The factor is lowered if errors have grown since it was chosen.
+        """
         try:
+            view = errors.lowered(view)
             picture = errors.picture(view)
         except CoreError as error:
             return error.message

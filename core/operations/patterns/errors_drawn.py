@@ -122,6 +122,12 @@ class PatternErrors:
         shift_mm, _ = self._largest_mm(view)
         return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
 
+    def lowered(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with a smaller factor if its own would move grooves too far."""
+        if view.factor == 1:
+            return view
+        return view._replace(factor=max(one for one in self.factors(view) if one <= view.factor))
+
     def larger(self, view: ErrorsView) -> ErrorsView:
         """Return the view with the next larger factor.
 

@@ -215,3 +215,18 @@ async def test_a_check_of_another_job_does_not_hide_the_check_of_the_open_job(
         assert "Rim (bore), in this job's file: eccentric by 0.04 mm" in shown and "Rim (outside), Plate, 20" in shown
         await press(pilot, "1", "1")
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
+
+
+async def test_a_factor_is_lowered_when_the_errors_grow(make: MakeApp) -> None:
+    """At 0.005 mm, a factor of 1000 moves centres by 5 mm. At 2 mm it would move them by 2 m."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.005 mm"}), lathe=LATHE) as (pilot, screen):
+        sketch = screen.query_one(PatternSketch)
+        sketch.errors_view = ErrorsView(factor=1000)
+        screen.judge()
+        assert sketch.errors_view.factor == 1000
+        await press(pilot, "f10")
+        screen.query_one(PatternForm).entries["height_error"][1].text = "2 mm"
+        screen.judge()
+        for shown in (sketch, pilot.app.screen.query_one(PatternSketch)):
+            assert shown.errors_view.factor == 5
+            assert np.abs(centres(shown) - 20 * np.exp(2j * np.pi * np.arange(12) / 12)).max() < 12.5
