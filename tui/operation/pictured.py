@@ -1,5 +1,6 @@
 """A form with a picture of positions, which can fill the whole screen or be saved as a drawing."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -45,6 +46,16 @@ class PicturedScreen(OperationScreen):
 
     def action_view(self) -> None:
         """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
+        self._with_picture(self._show_whole)
+
+    def _with_picture(self, act: Callable[[], object]) -> None:
+        """Call `act`, after the picture is ready if a thread still makes it."""
+        if self.is_planning:
+            self._when_settled(act)
+        else:
+            act()
+
+    def _show_whole(self) -> None:
         from tui.operation.varied_view import VariedView
 
         sketch = self.query_one(PatternSketch)
@@ -72,4 +83,7 @@ class PicturedScreen(OperationScreen):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
+        self._with_picture(self._save_drawing)
+
+    def _save_drawing(self) -> None:
         save_drawing(self, self.title or "", self.query_one(PatternSketch).true_pattern)

@@ -10,12 +10,12 @@ from textual.widgets import Static
 
 from core.operations.patterns.picture import ErrorsView, PatternPicture
 from tui.glyphs import glyphs_of
+from tui.operation.screen import PLANNING, OperationScreen
 from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.pattern_view import PatternView
 
 if TYPE_CHECKING:
     from core.operations.patterns.errors_drawn import PatternErrors
-    from tui.operation.screen import OperationScreen
 
 _NO_NUMBER = "No number of the form is selected. Press Tab to select one."
 
@@ -50,7 +50,7 @@ class VariedView(PatternView):
         self,
         name: str,
         picture: PatternPicture,
-        form: "OperationScreen",
+        form: OperationScreen,
         sketch: PatternSketch,
         closed: Callable[[ErrorsView], object],
     ) -> None:
@@ -85,7 +85,7 @@ class VariedView(PatternView):
         sketch.errors = errors
         if picture is None:
             sketch.show_pattern(None)
-            self.show_message(self._form.problem_words)
+            self.show_message(PLANNING if self._form.is_planning else self._form.problem_words)
         else:
             self._picture = picture
             if errors is None or sketch.show_errors(errors, sketch.errors_view):

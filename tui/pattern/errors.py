@@ -15,6 +15,7 @@ from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.operation.pictured import PicturedScreen
 from tui.operation.results import PICTURES
+from tui.operation.screen import PLANNING
 from tui.pattern.form import PatternForm
 from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 from tui.widgets.question import OneOf
@@ -80,7 +81,7 @@ class DrawsErrors(PicturedScreen):
         words = self._error_words
         keys = " Ctrl+E: errors larger." if sketch.can_change_errors else ""
         keys += " Ctrl+N: corrected or not." if sketch.can_correct_errors else ""
-        legend = f"{words}{keys} {self.LEGEND}".strip()
+        legend = PLANNING if self.is_planning else f"{words}{keys} {self.LEGEND}".strip()
         self.query_one("#legend", Static).update(Content(glyphs_of(self.app).text(legend)))
 
     @property
@@ -91,6 +92,9 @@ class DrawsErrors(PicturedScreen):
 
     def action_errors(self, how: ErrorsChange) -> None:
         """Draw the errors of the set-up larger, or draw the pattern with errors corrected."""
+        if self.is_planning:
+            self.show_message(PLANNING)
+            return
         sketch = self.query_one(PatternSketch)
         if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
             wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"

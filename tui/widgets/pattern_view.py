@@ -128,6 +128,8 @@ class PatternView(BaseScreen[None]):
 
     def _say(self) -> None:
         sketch = self.query_one(PatternSketch)
+        if sketch.pattern is None:
+            return
         words = ["To scale." if self._picture.to_scale else "Not to scale, because no radius is entered."]
         if self._errors is not None and sketch.can_change_errors:
             words = [self._errors.words(sketch.errors_view), self._errors.figures(sketch.errors_view)]
@@ -180,7 +182,9 @@ class PatternView(BaseScreen[None]):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self.query_one(PatternSketch).true_pattern)
+        picture = self.query_one(PatternSketch).true_pattern
+        if picture is not None:
+            save_drawing(self, self.title or "", picture)
 
     def action_close(self) -> None:
         """Close the page."""

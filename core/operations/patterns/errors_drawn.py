@@ -6,8 +6,9 @@ by the table's angle, less the eccentricity. A picture multiplies the errors by 
 
 import math
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -48,9 +49,13 @@ class PatternErrors:
     """The errors of one pattern on one lathe, as pictures and as figures."""
 
     def __init__(self, job: PatternJob, lathe: Lathe, wrong: WrongPosition | None = None) -> None:
-        self.job, self._lathe, self.wrong = job, lathe, wrong
+        self.job, self.lathe, self.wrong = job, lathe, wrong
         self._as_set: dict[bool, tuple[CutAsSet, ...]] = {}
         """Every cut with its real settings, without and with the correction."""
+        # A form asks for the same pictures and sizes at every key.
+        self._pictures = lru_cache(maxsize=4)(self._make_picture)
+        self._largest = lru_cache(maxsize=2)(self._find_largest)
+        self._spreads = lru_cache(maxsize=2)(self._find_spreads)
 
     @cached_property
     def refusal(self) -> str:
@@ -86,8 +91,11 @@ class PatternErrors:
 
     def picture(self, view: ErrorsView) -> PatternPicture:
         """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
-        job = self.as_seen(view)
-        picture = pattern_picture(job, self._with_wrong(self._cuts(job), view.factor), factor=view.factor)
+        return self._pictures(self.as_seen(view).correct, view.factor)
+
+    def _make_picture(self, corrected: bool, factor: int) -> PatternPicture:
+        job = replace(self.job, correct=corrected)
+        picture = pattern_picture(job, self._with_wrong(self._cuts(job), factor), factor=factor)
         if self.wrong is None or self.refusal:
             return picture
         cuts = (cut._replace(was_moved=cut.place == self.wrong.place) for cut in picture.cuts)
@@ -95,7 +103,7 @@ class PatternErrors:
 
     def _cuts(self, job: PatternJob) -> tuple[CutAsSet, ...]:
         if job.correct not in self._as_set:
-            self._as_set[job.correct] = cuts_on(job, self._lathe)
+            self._as_set[job.correct] = cuts_on(job, self.lathe)
         return self._as_set[job.correct]
 
     def _with_wrong(self, cuts: tuple[CutAsSet, ...], factor: float) -> tuple[CutAsSet, ...]:
@@ -108,6 +116,12 @@ class PatternErrors:
             else cut
             for cut in cuts
         )
+
+    def prepare(self, view: ErrorsView) -> None:
+        """Calculate picture and sizes of a view, so that later calls return at once. For use in a thread."""
+        with suppress(PlanError):
+            self.picture(self.lowered(view))
+            self.spreads(view)
 
     def sensible_factor(self, view: ErrorsView) -> int:
         """Return the largest factor that still leaves the pattern recognizable; 1 without errors."""
@@ -154,10 +168,12 @@ class PatternErrors:
 
         The shift is divided by the picture's radius, the fall by a depth.
         """
-        job = self.as_seen(view)
-        cuts = self._cuts(job)
-        seen = pattern_picture(job, self._with_wrong(cuts, 1.0))
-        right = pattern_picture(job, cuts, factor=0.0)
+        return self._largest(self.as_seen(view).correct)
+
+    def _find_largest(self, corrected: bool) -> Range:
+        job = replace(self.job, correct=corrected)
+        seen = self._pictures(corrected, 1)
+        right = pattern_picture(job, self._cuts(job), factor=0.0)
         shifts = (_shift_mm(*pair) for pair in zip(seen.cuts, right.cuts, strict=True))
         falls = (
             2 * cut.fall.at_centre_mm / cut.depth_mm for cut in seen.cuts if cut.fall is not None and cut.depth_mm > 0
@@ -169,12 +185,15 @@ class PatternErrors:
 
         Raises PlanError if the lathe cannot be set to correct the errors.
         """
-        cuts = {cut.place: cut for cut in self.picture(view._replace(factor=1)).cuts}
+        return self._spreads(self.as_seen(view).correct)
+
+    def _find_spreads(self, corrected: bool) -> tuple[LayerSpread, ...]:
+        cuts = {cut.place: cut for cut in self._pictures(corrected, 1).cuts}
         return tuple(_spread(layer, cuts) for layer in self.job.layers)
 
     def effects(self) -> Iterator[SetUpEffect]:
         """Yield the sizes of each layer in words, without correction, and with correction if that changes them."""
-        say = self._lathe.length_text
+        say = self.lathe.length_text
         if self.refusal:
             yield SetUpEffect("Wrong position", self.refusal)
         if not self.has_errors:
@@ -192,7 +211,7 @@ class PatternErrors:
 
     def figures(self, view: ErrorsView) -> str:
         """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
-        say = self._lathe.length_text
+        say = self.lathe.length_text
         spreads = self.spreads(view)
         spoken = ((spread.layer, ", ".join(spread_words(spread, say))) for spread in spreads[:_MOST_SAID])
         more = " The form of the pattern lists all layers." if len(spreads) > _MOST_SAID else ""
