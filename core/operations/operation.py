@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
     from core.events.state import State
     from core.inputs import Measured, RunInput
-    from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
+    from core.operations.patterns.picture import PatternPicture
     from core.operations.settings_table import SettingsTable
     from core.questions import Asked
     from core.replanning import ComparedCut
@@ -151,8 +151,8 @@ class Operation(NamedTuple):
     """Returns the function that draws a step; None without drawings, or if all steps share one pattern."""
     pattern: "Callable[[Any, Lathe], PatternPicture] | None" = None
     """Returns the picture of the pattern as set on the lathe's marks; None if the kind has no pattern."""
-    errors: "Callable[[Any, Lathe], ErrorsToDraw] | None" = None
-    """Returns the set-up errors to draw in the pattern's picture; None if the kind cannot draw errors."""
+    errors: "Callable[[Any, Lathe], Any] | None" = None
+    """Returns the PatternErrors to draw in the pattern's picture; None if the kind cannot draw errors."""
     has_spring_passes: bool = False
     """True if a cutting pass can be repeated at the same dial reading, as a spring pass."""
     settings: "Callable[[Any, Lathe, Plan], tuple[SettingsTable, ...]]" = _sets_no_positions

@@ -20,7 +20,8 @@ from core.values.plain_text import quoted
 if TYPE_CHECKING:
     from core.cutting import Progress
     from core.inputs import RunInput
-    from core.operations.patterns.picture import ErrorsToDraw, PatternPicture
+    from core.operations.patterns.errors_drawn import PatternErrors
+    from core.operations.patterns.picture import PatternPicture
 
 _MOST_RPM = 100_000
 """The highest speed that a job may state if the chuck's limit is not known [rpm]."""
@@ -197,7 +198,7 @@ def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | 
         return None
 
 
-def errors_of(plan_input: PlanInput) -> "ErrorsToDraw | None":
+def errors_of(plan_input: PlanInput) -> "PatternErrors | None":
     """Return the set-up errors to draw in the picture of a pattern; None without a pattern.
 
     Also None if the parameters are wrong.

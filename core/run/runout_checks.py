@@ -1,6 +1,7 @@
 """Runout checks whose result a pattern can use: the eccentricity of the work, or the runout of its face."""
 
 from collections.abc import Iterator, Mapping
+from math import atan2, degrees
 from typing import Literal, NamedTuple
 
 from core.events.state import State
@@ -16,6 +17,7 @@ from core.values.errors import CoreError
 Turned = Literal["clockwise", "anticlockwise"]
 """The direction in which the work was turned during a check, seen on its face from the spindle."""
 WAYS: tuple[Turned, ...] = ("clockwise", "anticlockwise")
+_FILE = "in this job's file"
 
 
 def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
@@ -37,12 +39,14 @@ class RunoutCheck(NamedTuple):
     """The name of the check's operation."""
     job: RunoutJob
     analysis: Analysis
+    source: str = _FILE
+    """The job file or the run with the readings, in a few words. Checks of several jobs can have the same name."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return the check in a few words: its name, its runout and its high spot."""
+        """Return the check in a few words: its name, its source, its runout and its high spot."""
         analysis, say = self.analysis, lathe.indicator_text
         off = f"runs out {say(analysis.tir_mm)}" if self.is_face else f"eccentric by {say(analysis.eccentricity_mm)}"
-        return f"{self.name} ({self.job.surface}): {off}, high at {mark_words(analysis.high_spot_deg)}"
+        return f"{self.name} ({self.job.surface}), {self.source}: {off}, high at {mark_words(analysis.high_spot_deg)}"
 
     @property
     def is_face(self) -> bool:
@@ -52,18 +56,16 @@ class RunoutCheck(NamedTuple):
     def keys(self, turned: Turned) -> Mapping[str, str]:
         """Return keys of a pattern with their values, in the form of a job file.
 
-        The high spot of a bore is opposite to its centre.
+        A key without a value must be left empty. An older value would not belong to this check.
         """
-        angle_deg = angle_on_work_deg(self.analysis.high_spot_deg, turned)
-        if self.job.surface == "bore":
-            angle_deg = (angle_deg + 180) % 360
+        towards_0_mm, towards_90_mm = self.analysis.work_centre_mm
+        angle_deg = angle_on_work_deg(degrees(atan2(towards_90_mm, towards_0_mm)), turned)
         angle = f"{round(angle_deg, 2) % 360:g} deg"
         if not self.is_face:
             return {"eccentricity": f"{round(self.analysis.eccentricity_mm, 4):g} mm", "eccentric_at": angle}
-        face = {"face_runout": f"{round(self.analysis.tir_mm, 4):g} mm", "face_high_at": angle}
-        if self.job.diameter_mm is not None:
-            face["face_radius"] = f"{round(self.job.diameter_mm / 2, 4):g} mm"
-        return face
+        radius = "" if self.job.diameter_mm is None else f"{round(self.job.diameter_mm / 2, 4):g} mm"
+        runout = f"{round(self.analysis.tir_mm, 4):g} mm"
+        return {"face_runout": runout, "face_high_at": angle, "face_radius": radius}
 
 
 def checks_in_job(job: Job | None) -> Iterator[RunoutCheck]:
@@ -83,8 +85,8 @@ def _in_file(name: str, plan_input: PlanInput) -> RunoutCheck | None:
         return None
 
 
-def check_of_run(name: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
-    """Return the check from a run's last set of readings.
+def check_of_run(name: str, source: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
+    """Return the check from a run's last set of readings. `source` names the run in a few words.
 
     None if the set is incomplete, or the work was moved after it.
     """
@@ -95,4 +97,4 @@ def check_of_run(name: str, plan_input: PlanInput, state: State) -> RunoutCheck 
     last = view.current_set
     if not last.complete or last.analysis is None:
         return None
-    return RunoutCheck(name, view.job, last.analysis.first)
+    return RunoutCheck(name, view.job, last.analysis.first, source)

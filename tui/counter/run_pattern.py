@@ -72,12 +72,12 @@ class RunPattern(PatternSketch):
 
     def show_whole(self, plan_input: PlanInput, state: State) -> None:
         """Open the pattern on a separate screen."""
-        if self.draws(plan_input) and self._pattern is not None:
+        if self.draws(plan_input) and (picture := self._as_cut(plan_input, state)) is not None:
             from tui.widgets.picture_keys import show_picture
 
             screen = self.screen
             assert isinstance(screen, BaseScreen)
-            show_picture(screen, screen.title or "", self._pattern, self._follower.progress(state), self)
+            show_picture(screen, screen.title or "", picture, self._follower.progress(state), self)
 
     def held(self, plan_input: PlanInput, state: State) -> str:
         """Return a sentence that names the dials to leave alone while the current layer is cut."""

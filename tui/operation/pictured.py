@@ -1,5 +1,6 @@
 """A form with a picture of positions, which can fill the whole screen or be saved as a drawing."""
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
@@ -38,17 +39,31 @@ class PicturedScreen(OperationScreen):
         """Update the whole-screen page, if it is open, to the form's present picture."""
         if self._view is not None and self._view.is_mounted:
             sketch = self.query_one(PatternSketch)
-            self._view.follow(self.title or "", sketch.pattern, sketch.errors)
+            self._view.follow(self.title or "", sketch.true_pattern, sketch.errors)
+
+    def drawn_otherwise(self) -> None:
+        """Update the words about the drawing after the whole-screen page has changed the way of drawing."""
 
     def action_view(self) -> None:
         """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
+        self._with_picture(self._show_whole)
+
+    def _with_picture(self, act: Callable[[], object]) -> None:
+        """Call `act`, after the picture is ready if a thread still makes it."""
+        if self.is_planning:
+            self._when_settled(act)
+        else:
+            act()
+
+    def _show_whole(self) -> None:
         from tui.operation.varied_view import VariedView
 
         sketch = self.query_one(PatternSketch)
-        if sketch.pattern is None:
+        picture = sketch.true_pattern
+        if picture is None:
             return
         self.keep_field()
-        self._view = VariedView(self.title or "", sketch.pattern, self, sketch, self._view_closed)
+        self._view = VariedView(self.title or "", picture, self, sketch, self._view_closed)
         self.context.push_screen(self._view)
 
     def _view_closed(self, seen: ErrorsView) -> None:
@@ -68,4 +83,7 @@ class PicturedScreen(OperationScreen):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self.query_one(PatternSketch).pattern)
+        self._with_picture(self._save_drawing)
+
+    def _save_drawing(self) -> None:
+        save_drawing(self, self.title or "", self.query_one(PatternSketch).true_pattern)

@@ -41,7 +41,7 @@ FILLING_IN = (
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
-_PLANNING = "The program is planning the steps. You can keep typing."
+PLANNING = "The program is planning the steps. You can keep typing."
 
 
 class OperationScreen(VaryingPages):
@@ -297,7 +297,7 @@ class OperationScreen(VaryingPages):
         if plan is None:
             form = self.query_one(OperationForm)
             wanted = "Fill in the empty fields" if form.missing() else "Correct the marked fields"
-            results.show(None, (), lathe, _PLANNING if self.is_planning else f"{wanted} first.")
+            results.show(None, (), lathe, PLANNING if self.is_planning else f"{wanted} first.")
             return
         own = self.cautions(plan)
         stand_in = [EXAMPLE_LATHE_WORDS] if lathe.example else []
@@ -312,7 +312,7 @@ class OperationScreen(VaryingPages):
         words, cautions = self.problem_words, list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
-            words = _PLANNING if self.is_planning else words
+            words = PLANNING if self.is_planning else words
             unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
             cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:

@@ -1,50 +1,23 @@
 """The whole-screen page of a form's picture. On this page, keys change a number of the form."""
 
 from collections.abc import Callable
-from typing import Protocol
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from tui.glyphs import glyphs_of
+from tui.operation.screen import PLANNING, OperationScreen
 from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.pattern_view import PatternView
 
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
+
 _NO_NUMBER = "No number of the form is selected. Press Tab to select one."
-
-
-class VariedForm(Protocol):
-    """The form whose number changes."""
-
-    has_before: bool
-    has_after: bool
-
-    @property
-    def varied_words(self) -> str:
-        """The label and the value of the number that changes; "" if there is none."""
-
-    @property
-    def step_words(self) -> str:
-        """A sentence about the change that each key press makes."""
-
-    @property
-    def problem_words(self) -> str:
-        """The reason why there is no picture; "" if there is a picture."""
-
-    def vary_next(self, step: int) -> None:
-        """Select the next or the previous number for changing."""
-
-    def action_vary(self, steps: int) -> None:
-        """Change the selected number by steps."""
-
-    def action_undo(self) -> None:
-        """Return to the form's state before the last change."""
-
-    def action_redo(self) -> None:
-        """Return to the state before the last undo."""
 
 
 class VariedView(PatternView):
@@ -77,7 +50,7 @@ class VariedView(PatternView):
         self,
         name: str,
         picture: PatternPicture,
-        form: VariedForm,
+        form: OperationScreen,
         sketch: PatternSketch,
         closed: Callable[[ErrorsView], object],
     ) -> None:
@@ -105,13 +78,14 @@ class VariedView(PatternView):
             return self._sketch.shades
         return super().check_action(action, parameters)
 
-    def follow(self, name: str, picture: PatternPicture | None, errors: ErrorsToDraw | None) -> None:
+    def follow(self, name: str, picture: PatternPicture | None, errors: "PatternErrors | None") -> None:
         """Show the form's present picture and its errors of the set-up. None means that the form has no picture."""
         self.title, self._errors = name, errors
         sketch = self.query_one(PatternSketch)
+        sketch.errors = errors
         if picture is None:
             sketch.show_pattern(None)
-            self.show_message(self._form.problem_words)
+            self.show_message(PLANNING if self._form.is_planning else self._form.problem_words)
         else:
             self._picture = picture
             if errors is None or sketch.show_errors(errors, sketch.errors_view):

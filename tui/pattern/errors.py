@@ -1,21 +1,27 @@
 """The pattern form's keys for errors of the set-up: draw them larger, correct them, or copy a runout check."""
 
 from collections.abc import Iterator
+from itertools import chain
+from typing import TYPE_CHECKING
 
 from textual.binding import Binding
 from textual.content import Content
 from textual.widgets import Static
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView
+from core.operations.patterns.picture import ErrorsView
 from core.run.runout_checks import WAYS, RunoutCheck, check_of_run, checks_in_job
 from core.values.errors import CoreError
 from core.values.plain_text import clean
 from tui.glyphs import glyphs_of
 from tui.operation.pictured import PicturedScreen
 from tui.operation.results import PICTURES
+from tui.operation.screen import PLANNING
 from tui.pattern.form import PatternForm
 from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
 from tui.widgets.question import OneOf
+
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
 
 ERROR_KEYS = (
     Binding(
@@ -52,7 +58,7 @@ class DrawsErrors(PicturedScreen):
     LEGEND = ""
     """The legend for the signs in the picture."""
 
-    def show_errors(self, errors: ErrorsToDraw | None) -> None:
+    def show_errors(self, errors: "PatternErrors | None") -> None:
         """Draw a pattern with its errors, as the user chose last. None draws nothing."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
@@ -75,7 +81,7 @@ class DrawsErrors(PicturedScreen):
         words = self._error_words
         keys = " Ctrl+E: errors larger." if sketch.can_change_errors else ""
         keys += " Ctrl+N: corrected or not." if sketch.can_correct_errors else ""
-        legend = f"{words}{keys} {self.LEGEND}".strip()
+        legend = PLANNING if self.is_planning else f"{words}{keys} {self.LEGEND}".strip()
         self.query_one("#legend", Static).update(Content(glyphs_of(self.app).text(legend)))
 
     @property
@@ -86,6 +92,9 @@ class DrawsErrors(PicturedScreen):
 
     def action_errors(self, how: ErrorsChange) -> None:
         """Draw the errors of the set-up larger, or draw the pattern with errors corrected."""
+        if self.is_planning:
+            self.show_message(PLANNING)
+            return
         sketch = self.query_one(PatternSketch)
         if not (sketch.can_correct_errors if how == "other_way" else sketch.can_change_errors):
             wanted = "a height error or an eccentricity" if how == "other_way" else "an error of the set-up"
@@ -125,32 +134,42 @@ class DrawsErrors(PicturedScreen):
             form.entries[key][1].text = text
         self._unsaved = True
         self.judge()
-        values = ", ".join(f"{form.label_of(key).strip().lower()} {text}" for key, text in keys.items())
+        values = ", ".join(f"{form.label_of(key).strip().lower()} {text or 'empty'}" for key, text in keys.items())
         self.show_message(f"From {check.name}: {values}. Mark 0 of the check now counts as 0 deg of the pattern.")
 
     def _checks(self) -> Iterator[RunoutCheck]:
-        """Yield the runout checks that can be copied: first from the open job, then from the log, newest first."""
+        """Yield the runout checks that can be copied: runs of the open job, readings in its file, then other runs.
+
+        Runs come newest first. Of the open job's checks with the same name, only the first is yielded.
+        """
         job, found = self.context.job, set[str]()
-        for check in self._logged_checks():
+        own = None if job is None else str(job.path.resolve())
+        for check in chain(self._logged_checks(own, is_own=True), checks_in_job(job)):
             if check.name not in found:
                 found.add(check.name)
                 yield check
-        yield from (check for check in checks_in_job(job) if check.name not in found)
+        yield from self._logged_checks(own, is_own=False)
 
-    def _logged_checks(self) -> Iterator[RunoutCheck]:
+    def _logged_checks(self, own: str | None, *, is_own: bool) -> Iterator[RunoutCheck]:
+        """Yield the checks in the log that belong to the open job, or those that do not. `own`: the open job's path."""
+        if own is None and is_own:
+            return
         from core.events.replay import replay
-        from core.run.event_words import run_names
+        from core.run.event_words import run_names, wall_parts
         from core.run.revising import plan_input_of
 
         try:
             logbook = self.context.log.logbook()
-            runs = [run for run in logbook.runs(limit=_MOST_RUNS) if run.kind == "runout"]
-            own = None if self.context.job is None else str(self.context.job.path.resolve())
-            runs.sort(key=lambda run: run.origin is None or run.origin.job_path != own)
-            for run in runs:
+            for run in logbook.runs(own if is_own else None, limit=_MOST_RUNS):
+                is_of_job = run.origin is not None and run.origin.job_path == own
+                if run.kind != "runout" or is_of_job != is_own:
+                    continue
                 state = replay(logbook.events(run.uid), run.uid)
-                name, _ = run_names(run)
-                if (check := check_of_run(name, plan_input_of(state.plan_input), state)) is not None:
+                name, title = run_names(run)
+                source = "this job" if is_own else title or "without a job"
+                date, time = wall_parts(run.begun)
+                source = f"{source}, {date} {time[:5]}"
+                if (check := check_of_run(name, source, plan_input_of(state.plan_input), state)) is not None:
                     yield check
         except CoreError:
             # A log that cannot be read leaves the checks whose readings are in the job file.

@@ -120,6 +120,7 @@ class PatternScreen(DrawsErrors):
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """`parameters` are the keys and values of a `pattern` operation, which fill the fields."""
         super().__init__("pattern", parameters)
+        self._known_errors: PatternErrors | None = None
 
     def rows(self) -> Sequence[Row]:
         """Return no rows, because the lists of PatternForm determine the fields."""
@@ -297,6 +298,14 @@ class PatternScreen(DrawsErrors):
     def _errors(self) -> SetUpErrors:
         return read_errors(Table({**self._form.table(), **self._form.screen_table()}, "", []))
 
+    @property
+    def _pattern_errors(self) -> PatternErrors:
+        """The errors of the entered pattern. Picture and figures share one object, so the cuts are set only once."""
+        job, lathe, wrong, known = self.entered, self.context.lathe, self._errors.wrong, self._known_errors
+        if known is None or known.job is not job or known.lathe is not lathe or known.wrong != wrong:
+            known = self._known_errors = PatternErrors(job, lathe, wrong)
+        return known
+
     def _unread_errors(self) -> Iterator[Figure]:
         """Yield the "What if" fields that cannot be read, each with what to enter instead."""
         problems = list[Problem]()
@@ -317,13 +326,15 @@ class PatternScreen(DrawsErrors):
         return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
 
     def work_ahead(self) -> Callable[[Plan], list[Figure]]:
-        """Return a function that calculates the effect of errors of the set-up on the pattern."""
-        job, errors, lathe = self.entered, self._errors, self.context.lathe
-        unread = list(self._unread_errors())
+        """Return a function that calculates the effect of errors of the set-up on the pattern, and their picture."""
+        job, errors, lathe, drawn = self.entered, self._errors, self.context.lathe, self._pattern_errors
+        unread, view = list(self._unread_errors()), self.query_one(PatternSketch).errors_view
 
         def figures(plan: Plan) -> list[Figure]:
-            drawn = PatternErrors(job, lathe, errors.wrong).effects()
-            effects = chain(budget_effects(job, lathe, errors.seen_mm), drawn, set_up_effects(job, errors, lathe))
+            drawn.prepare(view)
+            effects = chain(
+                budget_effects(job, lathe, errors.seen_mm), drawn.effects(), set_up_effects(job, errors, lathe)
+            )
             return [*unread, *(Figure(*effect) for effect in effects)]
 
         return figures
@@ -340,5 +351,5 @@ class PatternScreen(DrawsErrors):
         """Draw the pattern that is planned now, and list its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
-        is_right = self.plan is not None or self.is_planning
-        self.show_errors(PatternErrors(self.entered, lathe, self._errors.wrong) if is_right else None)
+        # A thread that plans also makes the picture. No older picture is shown meanwhile.
+        self.show_errors(None if self.plan is None else self._pattern_errors)

@@ -94,9 +94,6 @@ class BaseScreen(Screen[ScreenResultType]):
         """
         return action != f"mode('{self.app.current_mode}')"
 
-    def drawn_otherwise(self) -> None:
-        """Update the words about the drawing after another screen has changed the way of drawing."""
-
     @property
     def is_searching(self) -> bool:
         """True while the user searches on this screen. Enter and the arrow keys then belong to the search."""

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from core.operations.patterns.groove_path import path
+from core.operations.patterns.groove_path import length_mm, path
 from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Dots
@@ -129,20 +129,9 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
     view.show_on(canvas, picture)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
-    every = math.ceil(sum(map(_path_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
+    every = math.ceil(sum(map(length_mm, picture.cuts)) / canvas.dot / _SPARSE_DOTS)
     for cut in picture.cuts:
-        draw_cut(canvas, cut._replace(half_width_mm=0.0), "coming", every)
-
-
-def _path_mm(cut: CutPicture) -> float:
-    """Return the length of the path of a cutter's point [mm]."""
-    match cut.shape:
-        case "line":
-            return math.dist(cut.at_mm, cut.to_mm)
-        case "arc":
-            return math.dist(cut.at_mm, cut.centre_mm) * math.radians(abs(cut.sweep_deg))
-        case _:
-            return 2 * math.pi * cut.radius_mm
+        draw_cut(canvas, cut.tip_line, "coming", every)
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
@@ -167,6 +156,8 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
 
     `every` is the distance between drawn dots; 0 uses the distance for the state.
     """
+    if _is_outside(canvas, cut):
+        return
     plain = canvas.dots == "ascii"
     every = every or (1 if plain else (_EVERY if canvas.dots == "braille" else _EVERY_COARSE)[state])
     half_mm = cut.half_width_mm if 2 * cut.half_width_mm >= _WIDE_DOTS * canvas.dot else 0.0
@@ -191,6 +182,27 @@ def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -
                 canvas.arc(*cut.centre_mm, max(radius_mm, 0.0), start_deg, cut.sweep_deg, every=every)
 
 
+def _is_outside(canvas: Canvas, cut: CutPicture) -> bool:
+    """Return True if no part of a groove is on the canvas."""
+    match cut.shape:
+        case "line":
+            middles, reach_mm = [cut.at_mm, cut.to_mm], 0.0
+        case "arc":
+            middles, reach_mm = [cut.centre_mm], math.dist(cut.at_mm, cut.centre_mm)
+        case _:
+            middles, reach_mm = [cut.at_mm], cut.radius_mm
+    grid = canvas.grid
+    # A fed-in cut is drawn larger than it is, by a few dots.
+    reach_mm += cut.half_width_mm + _WIDE_DOTS * max(grid.across, grid.down)
+    across, up = [x_mm for x_mm, _ in middles], [y_mm for _, y_mm in middles]
+    return (
+        max(across) + reach_mm < grid.left
+        or min(across) - reach_mm > grid.left + grid.across * grid.columns
+        or min(up) - reach_mm > grid.top
+        or max(up) + reach_mm < grid.top - grid.down * grid.rows
+    )
+
+
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
     """Draw a groove on a face that runs out. Its width follows the local depth; it has gaps where nothing is cut."""
     if cut.shape == "dot":
@@ -198,8 +210,8 @@ def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
         return
     # The outer edge of a circle is longer than the path, by the half width for each radian.
-    parts = max(1, math.ceil((_path_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
-    for at_mm, (across_x, across_y) in path(cut, parts)[::every]:
+    parts = max(1, math.ceil((length_mm(cut) + math.tau * cut.half_width_mm) / canvas.dot))
+    for at_mm, (across_x, across_y) in path(cut, math.ceil(parts / every)):
         if cut.depth_at(at_mm) <= 0:
             continue
         half_mm = cut.half_width_at(at_mm)
@@ -235,11 +247,11 @@ def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> N
 def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
     """Yield the two edges of a groove, or its middle."""
     (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
-    length_mm = math.hypot(x2 - x1, y2 - y1)
-    if not half_mm or not length_mm:
+    apart_mm = math.hypot(x2 - x1, y2 - y1)
+    if not half_mm or not apart_mm:
         yield cut.at_mm, cut.to_mm
         return
-    across_x, across_y = half_mm * (y1 - y2) / length_mm, half_mm * (x2 - x1) / length_mm
+    across_x, across_y = half_mm * (y1 - y2) / apart_mm, half_mm * (x2 - x1) / apart_mm
     for side in (1, -1):
         yield (x1 + side * across_x, y1 + side * across_y), (x2 + side * across_x, y2 + side * across_y)
 

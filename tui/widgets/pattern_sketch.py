@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 
 from textual.strip import Strip
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from core.values.errors import CoreError
 from tui.context import AppContext, context_of
@@ -14,6 +14,7 @@ from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View, draw_sparse
 from tui.widgets.picture import Picture
 
 if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
     from tui.widgets.wood_shading import WoodShading
 
 _SLICE_S, _PAUSE_S = 0.008, 0.002
@@ -40,7 +41,7 @@ class PatternSketch(Picture):
         self._standing: PatternProgress | None = None
         self._view, self._is_known = WHOLE, False
         self._shading: WoodShading | None = None
-        self.errors: ErrorsToDraw | None = None
+        self.errors: PatternErrors | None = None
         """The errors of the set-up that can be drawn; None if there are none."""
         self.errors_view = ErrorsView()
         """The user's choice of how errors are drawn."""
@@ -63,9 +64,13 @@ class PatternSketch(Picture):
             self._shading.follow(standing)
         self.show(self._draw_pattern)
 
-    def show_errors(self, errors: ErrorsToDraw, view: ErrorsView) -> str:
-        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern."""
+    def show_errors(self, errors: "PatternErrors", view: ErrorsView) -> str:
+        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern.
+
+        The factor is lowered if errors have grown since it was chosen.
+        """
         try:
+            view = errors.lowered(view)
             picture = errors.picture(view)
         except CoreError as error:
             return error.message
@@ -105,6 +110,13 @@ class PatternSketch(Picture):
     def pattern(self) -> PatternPicture | None:
         """The pattern that is shown."""
         return self._picture
+
+    @property
+    def true_pattern(self) -> PatternPicture | None:
+        """The pattern with its errors at true size, as a drawing to print needs it."""
+        if self._picture is None or self.errors is None or self.errors_view.factor == 1:
+            return self._picture
+        return self.errors.picture(self.errors_view._replace(factor=1))
 
     @property
     def standing(self) -> PatternProgress | None:

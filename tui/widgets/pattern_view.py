@@ -1,18 +1,22 @@
 """A whole-screen page of a pattern, which can be enlarged, moved, and shown as wood or lines."""
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.reactive import reactive
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from core.values.quantities import number_text
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.drawing_file import save_drawing
 from tui.widgets.pattern_drawing import WHOLE, View
 from tui.widgets.pattern_sketch import ErrorsChange, PatternSketch
+
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
 
 _STEP = 1.5
 _MOST_ZOOM = _STEP**7
@@ -92,7 +96,7 @@ class PatternView(BaseScreen[None]):
         picture: PatternPicture,
         standing: PatternProgress | None,
         closed: Callable[[ErrorsView], object],
-        errors: ErrorsToDraw | None = None,
+        errors: "PatternErrors | None" = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
         """`standing` is the progress of a run; None shows the whole pattern.
@@ -124,6 +128,8 @@ class PatternView(BaseScreen[None]):
 
     def _say(self) -> None:
         sketch = self.query_one(PatternSketch)
+        if sketch.pattern is None:
+            return
         words = ["To scale." if self._picture.to_scale else "Not to scale, because no radius is entered."]
         if self._errors is not None and sketch.can_change_errors:
             words = [self._errors.words(sketch.errors_view), self._errors.figures(sketch.errors_view)]
@@ -176,7 +182,9 @@ class PatternView(BaseScreen[None]):
 
     def action_drawing(self) -> None:
         """Save a drawing at true size."""
-        save_drawing(self, self.title or "", self._picture)
+        picture = self.query_one(PatternSketch).true_pattern
+        if picture is not None:
+            save_drawing(self, self.title or "", picture)
 
     def action_close(self) -> None:
         """Close the page."""

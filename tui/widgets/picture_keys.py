@@ -1,13 +1,16 @@
 """The keys of every screen with a pattern: whole screen, wood or lines, and saving a drawing."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.binding import Binding
 
-from core.operations.patterns.picture import ErrorsToDraw, ErrorsView, PatternPicture
+from core.operations.patterns.picture import ErrorsView, PatternPicture
 from core.run.cut_progress import PatternProgress
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
+
+if TYPE_CHECKING:
+    from core.operations.patterns.errors_drawn import PatternErrors
 
 PICTURE_KEYS = (
     Binding("f10,ctrl+o", "view", "Picture", key_display="F10", tooltip="Show the pattern on the whole screen."),
@@ -17,29 +20,22 @@ PICTURE_KEYS = (
 """Bindings for screens that have the actions `view`, `wood` and `drawing`."""
 
 
-def show_view(screen: BaseScreen[Any], name: str, sketch: PatternSketch) -> None:
-    """Show a sketch's pattern on the whole screen. The sketch then uses the display chosen on that page."""
-    if sketch.pattern is not None:
-        show_picture(screen, name, sketch.pattern, sketch.standing, sketch, sketch.errors)
-
-
 def show_picture(
     screen: BaseScreen[Any],
     name: str,
     picture: PatternPicture,
     standing: PatternProgress | None = None,
     sketch: PatternSketch | None = None,
-    errors: ErrorsToDraw | None = None,
+    errors: "PatternErrors | None" = None,
 ) -> None:
-    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected."""
+    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected.
+
+    `sketch` is drawn again when the page closes, because a key may have switched between wood and lines.
+    """
     from tui.widgets.pattern_view import PatternView
 
     def closed(seen: ErrorsView) -> None:
-        if sketch is not None and errors is not None:
-            sketch.show_errors(errors, seen)
-            screen.drawn_otherwise()
         if sketch is not None:
             sketch.refresh()
 
-    seen = ErrorsView() if sketch is None else sketch.errors_view
-    screen.context.push_screen(PatternView(name, picture, standing, closed, errors, seen))
+    screen.context.push_screen(PatternView(name, picture, standing, closed, errors))

@@ -33,7 +33,7 @@ def small_sketch(picture: PatternPicture, columns: int, rows: int, dots: Dots) -
 
 
 def _draw(canvas: Canvas, cut: CutPicture) -> None:
-    draw_cut(canvas, cut._replace(half_width_mm=0.0), "cut", 1)
+    draw_cut(canvas, cut.tip_line, "cut", 1)
 
 
 def _whole(cuts: Sequence[CutPicture], canvas: Canvas) -> Iterator[PatternPlace]:

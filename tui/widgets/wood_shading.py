@@ -110,7 +110,7 @@ class WoodShading:
         for number, cut in enumerate(self._picture.cuts):
             state = self._standing.states.get(cut.place) if self._standing else None
             if state is not None and number not in cut_already:
-                draw_cut(canvas, cut._replace(half_width_mm=0.0), state)
+                draw_cut(canvas, cut.tip_line, state)
             is_named = cut.place == present if self._standing else cut.place.position == 1
             if is_named and canvas.holds(*cut.at_mm):
                 canvas.label(*cut.at_mm, f"[{cut.place.position}]" if self._standing else "1", ink="mark")

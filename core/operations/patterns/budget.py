@@ -30,6 +30,9 @@ _NO_REACH = 1e-6
 _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
 """Smaller changes of a gap [mm] or of the land [%] are not shown."""
 
+_BEFORE_ROUNDING = "before rounding to marks"
+"""The changed gaps come from exact settings. The sizes of `PatternErrors.effects` come from real marks."""
+
 
 class Allowance(NamedTuple):
     """The largest size that one set-up error may have."""
@@ -349,13 +352,12 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
         _, worst = max((abs(change_mm), pair) for change_mm, pair in changes)
         cause = f"Errors entered, {'taken out' if correct else 'not taken out'}"
         if max(-narrowest, widest) < _NOTHING_MM:
-            yield SetUpEffect(cause, "no gap changes", "")
+            yield SetUpEffect(cause, "no gap changes", _BEFORE_ROUNDING)
             continue
         ways = ((-narrowest, "narrower"), (widest, "wider"))
         parts = [f"up to {say(change_mm)} {way}" for change_mm, way in ways if change_mm >= _NOTHING_MM]
-        yield SetUpEffect(
-            cause, f"gaps {', '.join(parts)}", f"most {_where(*neighbours.layers(worst))}{_land_words(right, as_set)}"
-        )
+        most = f"most {_where(*neighbours.layers(worst))}, {_BEFORE_ROUNDING}"
+        yield SetUpEffect(cause, f"gaps {', '.join(parts)}", f"{most}{_land_words(right, as_set)}")
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:

@@ -199,9 +199,12 @@ def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
 
 
 def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield the effect of each error on the width and spacing of the grooves, layer by layer."""
+    """Yield the effect of each error on the width and spacing of the grooves, layer by layer.
+
+    The widths and depths for an entered face runout are those of `PatternErrors.effects`.
+    """
     yield from _of_height(job, lathe)
-    for layer in job.layers:
+    for layer in job.layers if not job.face_runout_mm else ():
         yield from _of_face(job, layer, errors, lathe)
     yield SetUpEffect(
         f"Rim {lathe.length_text(errors.table_tir_mm)}",

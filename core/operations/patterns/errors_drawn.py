@@ -6,8 +6,9 @@ by the table's angle, less the eccentricity. A picture multiplies the errors by 
 
 import math
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -19,6 +20,7 @@ from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.pattern_picture import pattern_picture
 from core.operations.patterns.picture import CutPicture, ErrorsView, PatternPicture, PatternPlace
 from core.operations.patterns.steps import cuts_on
+from core.operations.patterns.tip_lines import nearest_points
 from core.values.errors import PlanError
 from core.values.plain_text import counted
 
@@ -47,9 +49,13 @@ class PatternErrors:
     """The errors of one pattern on one lathe, as pictures and as figures."""
 
     def __init__(self, job: PatternJob, lathe: Lathe, wrong: WrongPosition | None = None) -> None:
-        self.job, self._lathe, self.wrong = job, lathe, wrong
+        self.job, self.lathe, self.wrong = job, lathe, wrong
         self._as_set: dict[bool, tuple[CutAsSet, ...]] = {}
         """Every cut with its real settings, without and with the correction."""
+        # A form asks for the same pictures and sizes at every key.
+        self._pictures = lru_cache(maxsize=4)(self._make_picture)
+        self._largest = lru_cache(maxsize=2)(self._find_largest)
+        self._spreads = lru_cache(maxsize=2)(self._find_spreads)
 
     @cached_property
     def refusal(self) -> str:
@@ -85,8 +91,11 @@ class PatternErrors:
 
     def picture(self, view: ErrorsView) -> PatternPicture:
         """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
-        job = self.as_seen(view)
-        picture = pattern_picture(job, self._with_wrong(self._cuts(job), view.factor), factor=view.factor)
+        return self._pictures(self.as_seen(view).correct, view.factor)
+
+    def _make_picture(self, corrected: bool, factor: int) -> PatternPicture:
+        job = replace(self.job, correct=corrected)
+        picture = pattern_picture(job, self._with_wrong(self._cuts(job), factor), factor=factor)
         if self.wrong is None or self.refusal:
             return picture
         cuts = (cut._replace(was_moved=cut.place == self.wrong.place) for cut in picture.cuts)
@@ -94,7 +103,7 @@ class PatternErrors:
 
     def _cuts(self, job: PatternJob) -> tuple[CutAsSet, ...]:
         if job.correct not in self._as_set:
-            self._as_set[job.correct] = cuts_on(job, self._lathe)
+            self._as_set[job.correct] = cuts_on(job, self.lathe)
         return self._as_set[job.correct]
 
     def _with_wrong(self, cuts: tuple[CutAsSet, ...], factor: float) -> tuple[CutAsSet, ...]:
@@ -108,6 +117,12 @@ class PatternErrors:
             for cut in cuts
         )
 
+    def prepare(self, view: ErrorsView) -> None:
+        """Calculate picture and sizes of a view, so that later calls return at once. For use in a thread."""
+        with suppress(PlanError):
+            self.picture(self.lowered(view))
+            self.spreads(view)
+
     def sensible_factor(self, view: ErrorsView) -> int:
         """Return the largest factor that still leaves the pattern recognizable; 1 without errors."""
         shift_mm, fall = self._largest_mm(view)
@@ -120,6 +135,12 @@ class PatternErrors:
         """Return the factors at which every groove still lies near its place."""
         shift_mm, _ = self._largest_mm(view)
         return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
+
+    def lowered(self, view: ErrorsView) -> ErrorsView:
+        """Return the view with a smaller factor if its own would move grooves too far."""
+        if view.factor == 1:
+            return view
+        return view._replace(factor=max(one for one in self.factors(view) if one <= view.factor))
 
     def larger(self, view: ErrorsView) -> ErrorsView:
         """Return the view with the next larger factor.
@@ -147,10 +168,12 @@ class PatternErrors:
 
         The shift is divided by the picture's radius, the fall by a depth.
         """
-        job = self.as_seen(view)
-        cuts = self._cuts(job)
-        seen = pattern_picture(job, self._with_wrong(cuts, 1.0))
-        right = pattern_picture(job, cuts, factor=0.0)
+        return self._largest(self.as_seen(view).correct)
+
+    def _find_largest(self, corrected: bool) -> Range:
+        job = replace(self.job, correct=corrected)
+        seen = self._pictures(corrected, 1)
+        right = pattern_picture(job, self._cuts(job), factor=0.0)
         shifts = (_shift_mm(*pair) for pair in zip(seen.cuts, right.cuts, strict=True))
         falls = (
             2 * cut.fall.at_centre_mm / cut.depth_mm for cut in seen.cuts if cut.fall is not None and cut.depth_mm > 0
@@ -162,12 +185,15 @@ class PatternErrors:
 
         Raises PlanError if the lathe cannot be set to correct the errors.
         """
-        cuts = {cut.place: cut for cut in self.picture(view._replace(factor=1)).cuts}
+        return self._spreads(self.as_seen(view).correct)
+
+    def _find_spreads(self, corrected: bool) -> tuple[LayerSpread, ...]:
+        cuts = {cut.place: cut for cut in self._pictures(corrected, 1).cuts}
         return tuple(_spread(layer, cuts) for layer in self.job.layers)
 
     def effects(self) -> Iterator[SetUpEffect]:
         """Yield the sizes of each layer in words, without correction, and with correction if that changes them."""
-        say = self._lathe.length_text
+        say = self.lathe.length_text
         if self.refusal:
             yield SetUpEffect("Wrong position", self.refusal)
         if not self.has_errors:
@@ -185,7 +211,7 @@ class PatternErrors:
 
     def figures(self, view: ErrorsView) -> str:
         """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
-        say = self._lathe.length_text
+        say = self.lathe.length_text
         spreads = self.spreads(view)
         spoken = ((spread.layer, ", ".join(spread_words(spread, say))) for spread in spreads[:_MOST_SAID])
         more = " The form of the pattern lists all layers." if len(spreads) > _MOST_SAID else ""
@@ -263,27 +289,16 @@ def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
     In rings the neighbour is the next position. Other layers use the nearest position.
     """
     if layer.at_mm:
-        yield from _nearest_places(layer)
+        places = layer.cut_positions
+        nearest = nearest_points([(place.x_mm, place.y_mm) for place in places])
+        yield from (
+            (here.number, places[index].number)
+            for here, index in zip(places, nearest, strict=True)
+            if index is not None
+        )
         return
     closes = layer.count > 2 and layer.spread_deg == FULL_CIRCLE and not layer.offset_step_mm
     for ring in range(layer.repeat):
         numbers = [ring * layer.count + k for k in range(1, layer.count + 1)]
         pairs = [*pairwise(numbers), *([(numbers[-1], numbers[0])] if closes else [])]
         yield from (pair for pair in pairs if not layer.skip & set(pair))
-
-
-def _nearest_places(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield the number of each place in a list and the number of the place nearest to it."""
-    # Sorted from left to right, so that only places within the least distance found so far are compared.
-    places = sorted(layer.cut_positions, key=lambda position: position.x_mm)
-    for index, here in enumerate(places):
-        nearest, least_mm = None, math.inf
-        for side in (reversed(places[:index]), places[index + 1 :]):
-            for other in side:
-                if abs(other.x_mm - here.x_mm) >= least_mm:
-                    break
-                apart_mm = math.hypot(other.x_mm - here.x_mm, other.y_mm - here.y_mm)
-                if apart_mm < least_mm:
-                    nearest, least_mm = other.number, apart_mm
-        if nearest is not None:
-            yield here.number, nearest

@@ -33,6 +33,23 @@ def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
     return math.degrees(math.atan2(height_error_mm, offset_mm))
 
 
+def nearest_on_segment(
+    place: tuple[float, float], start: tuple[float, float], end: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the point of a straight line between two points that is nearest to a third point [mm].
+
+    >>> nearest_on_segment((3, 4), (0, 0), (10, 0)), nearest_on_segment((-3, 4), (0, 0), (10, 0))
+    ((3.0, 0.0), (0.0, 0.0))
+    """
+    along_x, along_y = end[0] - start[0], end[1] - start[1]
+    length_2 = along_x**2 + along_y**2
+    share = 0.0
+    if length_2:
+        share = ((place[0] - start[0]) * along_x + (place[1] - start[1]) * along_y) / length_2
+    share = min(1.0, max(0.0, share))
+    return start[0] + share * along_x, start[1] + share * along_y
+
+
 @dataclass(frozen=True, kw_only=True)
 class RingShape:
     """One ring of circles on the work."""

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from itertools import product
 from typing import NamedTuple
 
+from core.operations.patterns.geometry import nearest_on_segment
 from core.operations.patterns.picture import CutPicture, Point
 
 Range = tuple[float, float]
@@ -29,8 +30,8 @@ def path(cut: CutPicture, parts: int) -> list[PathPlace]:
         return [PathPlace(cut.at_mm, (0.0, 1.0))]
     if cut.shape == "line":
         (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
-        length_mm = math.dist(cut.at_mm, cut.to_mm) or 1.0
-        across = (y1 - y2) / length_mm, (x2 - x1) / length_mm
+        apart_mm = math.dist(cut.at_mm, cut.to_mm) or 1.0
+        across = (y1 - y2) / apart_mm, (x2 - x1) / apart_mm
         shares = [part / parts for part in range(parts + 1)]
         return [PathPlace((x1 + (x2 - x1) * share, y1 + (y2 - y1) * share), across) for share in shares]
     centre_mm, radius_mm, start, sweep = _turn(cut)
@@ -38,6 +39,17 @@ def path(cut: CutPicture, parts: int) -> list[PathPlace]:
     return [
         PathPlace(_on_circle(centre_mm, radius_mm, angle), (-math.cos(angle), -math.sin(angle))) for angle in angles
     ]
+
+
+def length_mm(cut: CutPicture) -> float:
+    """Return the length of the path of a cutter's point [mm]; 0 for a dot."""
+    match cut.shape:
+        case "line":
+            return math.dist(cut.at_mm, cut.to_mm)
+        case "arc":
+            return math.dist(cut.at_mm, cut.centre_mm) * math.radians(abs(cut.sweep_deg))
+        case _:
+            return math.tau * cut.radius_mm
 
 
 def _turn(cut: CutPicture) -> tuple[Point, float, float, float]:
@@ -120,21 +132,10 @@ def _between_lines(one: CutPicture, other: CutPicture) -> _Nearest:
     found = []
     for first, second in ((one, other), (other, one)):
         for end in (first.at_mm, first.to_mm):
-            place = _foot(end, second.at_mm, second.to_mm)
+            place = nearest_on_segment(end, second.at_mm, second.to_mm)
             ends = (end, place) if first is one else (place, end)
             found.append(_Nearest(math.dist(end, place), *ends))
     return min(found)
-
-
-def _foot(place: Point, start: Point, end: Point) -> Point:
-    """Return the point of a straight line between two points that is nearest to a third point."""
-    along_x, along_y = end[0] - start[0], end[1] - start[1]
-    length_2 = along_x**2 + along_y**2
-    share = 0.0
-    if length_2:
-        share = ((place[0] - start[0]) * along_x + (place[1] - start[1]) * along_y) / length_2
-    share = min(1.0, max(0.0, share))
-    return start[0] + share * along_x, start[1] + share * along_y
 
 
 def _between_arcs(one: CutPicture, other: CutPicture) -> _Nearest:

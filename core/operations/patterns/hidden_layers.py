@@ -11,6 +11,7 @@ from typing import NamedTuple
 from core.lathe.lathe import Cutter
 from core.operations.patterns.boring_head import VISIBLE_MM
 from core.operations.patterns.elements import Element, depth_beside_mm, elements, exact_cuts
+from core.operations.patterns.geometry import nearest_on_segment
 from core.operations.patterns.layers import PatternJob
 
 _STEP_MM = 0.4
@@ -171,15 +172,12 @@ def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> fl
 
 def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
     """Return the distance of a point from the tip line of a groove [mm]."""
-    from_x, from_y = x_mm - groove.x_mm, y_mm - groove.y_mm
+    place, start = (x_mm, y_mm), (groove.x_mm, groove.y_mm)
     if groove.to_x_mm is not None and groove.to_y_mm is not None:
-        along_x, along_y = groove.to_x_mm - groove.x_mm, groove.to_y_mm - groove.y_mm
-        length_2 = along_x**2 + along_y**2
-        part = max(0.0, min(1.0, (from_x * along_x + from_y * along_y) / length_2)) if length_2 else 0.0
-        return math.hypot(from_x - part * along_x, from_y - part * along_y)
+        return math.dist(place, nearest_on_segment(place, start, (groove.to_x_mm, groove.to_y_mm)))
     if groove.centre_x_mm is not None and groove.centre_y_mm is not None:
         return _beside_arc_mm(groove, x_mm - groove.centre_x_mm, y_mm - groove.centre_y_mm)
-    return abs(math.hypot(from_x, from_y) - groove.line_radius_mm)
+    return abs(math.dist(place, start) - groove.line_radius_mm)
 
 
 def _beside_arc_mm(arc: Element, x_mm: float, y_mm: float) -> float:

@@ -5,7 +5,7 @@ Patterns, dividing and holes have such pictures. Screens and cards draw them.
 
 import math
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from core.lathe.lathe import Cutter
@@ -79,6 +79,11 @@ class CutPicture(NamedTuple):
         return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
 
     @property
+    def tip_line(self) -> "CutPicture":
+        """The path of the cutter's point: the same cut without width, as on a face that runs true."""
+        return self._replace(half_width_mm=0.0, fall=None)
+
+    @property
     def outermost_mm(self) -> float:
         """The largest distance of the groove from the middle of the picture [mm]."""
         along = math.hypot(*self.at_mm)
@@ -122,39 +127,6 @@ class ErrorsView(NamedTuple):
     """The enlargement of the errors."""
     corrected: bool | None = None
     """Whether the settings correct the errors; None: as in the job."""
-
-
-class ErrorsToDraw(Protocol):
-    """The view of a pattern's errors that screens use. errors_drawn.PatternErrors provides it."""
-
-    @property
-    def has_errors(self) -> bool:
-        """Whether the job or the user has entered any error to draw."""
-
-    @property
-    def can_be_corrected(self) -> bool:
-        """Whether slide and table settings could correct any error."""
-
-    def picture(self, view: ErrorsView) -> PatternPicture:
-        """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
-
-    def larger(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next larger factor."""
-
-    def smaller(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next smaller factor."""
-
-    def sensible(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the largest factor that leaves the pattern recognizable."""
-
-    def other_way(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with corrected errors if they are uncorrected now, and the reverse."""
-
-    def words(self, view: ErrorsView) -> str:
-        """Return one or two sentences about the errors in the picture; "" without errors."""
-
-    def figures(self, view: ErrorsView) -> str:
-        """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
 
 
 _LEAST_SHARE = 0.78

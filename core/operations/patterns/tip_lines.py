@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import combinations, product
 from typing import NamedTuple
 
-from core.operations.patterns.geometry import Relation
+from core.operations.patterns.geometry import Relation, nearest_on_segment
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Point
 
 
@@ -33,9 +33,9 @@ class TipLine(NamedTuple):
     def reach_mm(self) -> tuple[float, float]:
         """Return the least and greatest distance of the tip line from the work's centre [mm]."""
         if self.to is not None:
-            return _distance_to_segment((self.x_mm, self.y_mm), self.to), max(
-                math.hypot(self.x_mm, self.y_mm), math.hypot(*self.to)
-            )
+            start = self.x_mm, self.y_mm
+            nearest = nearest_on_segment((0.0, 0.0), start, self.to)
+            return math.hypot(*nearest), max(math.hypot(*start), math.hypot(*self.to))
         away_mm, towards = math.hypot(self.x_mm, self.y_mm), math.atan2(self.y_mm, self.x_mm)
         if self.sweep >= math.tau or not self.radius_mm:
             return abs(away_mm - self.radius_mm), away_mm + self.radius_mm
@@ -49,15 +49,6 @@ class TipLine(NamedTuple):
             for angle in angles
         ]
         return min(distances), max(distances)
-
-
-def _distance_to_segment(one: Point, other: Point) -> float:
-    """Return the least distance of the work's centre from a straight line between two points [mm]."""
-    along_x, along_y = other[0] - one[0], other[1] - one[1]
-    length_2 = along_x**2 + along_y**2
-    share = 0.0 if not length_2 else -(one[0] * along_x + one[1] * along_y) / length_2
-    share = max(0.0, min(1.0, share))
-    return math.hypot(one[0] + share * along_x, one[1] + share * along_y)
 
 
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
@@ -124,16 +115,59 @@ def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
     >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0
     """
-    cosine, sine = math.cos(_ASKEW), math.sin(_ASKEW)
-    along = sorted((x_mm * cosine + y_mm * sine, x_mm, y_mm) for x_mm, y_mm in points)
-    least_mm = math.inf
-    for index, (place, x_mm, y_mm) in enumerate(along):
-        for beside in range(index + 1, len(along)):
-            other_place, other_x_mm, other_y_mm = along[beside]
-            if other_place - place >= least_mm:
-                break
-            least_mm = min(least_mm, math.hypot(x_mm - other_x_mm, y_mm - other_y_mm))
+    along, least_mm = _askew(points), math.inf
+    for index in range(len(along)):
+        least_mm, _ = _nearest_along(along, index, range(index + 1, len(along)), least_mm)
     return None if math.isinf(least_mm) else least_mm
+
+
+def nearest_points(points: Sequence[Point]) -> list[int | None]:
+    """Return for each point the index of the point nearest to it; None for a single point.
+
+    >>> nearest_points([(0, 0), (10, 0), (0, 4)])
+    [2, 0, 0]
+    """
+    along = _askew(points)
+    found: list[int | None] = [None] * len(points)
+    for index, here in enumerate(along):
+        least_mm, before = _nearest_along(along, index, range(index - 1, -1, -1), math.inf)
+        _, after = _nearest_along(along, index, range(index + 1, len(along)), least_mm)
+        found[here.number] = before if after is None else after
+    return found
+
+
+class _Along(NamedTuple):
+    """A point and its place along the direction _ASKEW."""
+
+    place_mm: float
+    x_mm: float
+    y_mm: float
+    number: int
+
+
+def _askew(points: Sequence[Point]) -> list[_Along]:
+    """Return points in their order along the direction _ASKEW."""
+    cosine, sine = math.cos(_ASKEW), math.sin(_ASKEW)
+    return sorted(_Along(x_mm * cosine + y_mm * sine, x_mm, y_mm, index) for index, (x_mm, y_mm) in enumerate(points))
+
+
+def _nearest_along(
+    along: Sequence[_Along], at: int, others: Iterable[int], least_mm: float
+) -> tuple[float, int | None]:
+    """Return the distance and the index of the nearest of some points on one side, if nearer than `least_mm`.
+
+    The others come in order, so the search stops at the first point that is too far away along the direction.
+    """
+    place_mm, x_mm, y_mm, _ = along[at]
+    nearest = None
+    for other in others:
+        other_place_mm, other_x_mm, other_y_mm, index = along[other]
+        if abs(other_place_mm - place_mm) >= least_mm:
+            break
+        apart_mm = math.hypot(x_mm - other_x_mm, y_mm - other_y_mm)
+        if apart_mm < least_mm:
+            least_mm, nearest = apart_mm, index
+    return least_mm, nearest
 
 
 _TOUCH_MM = 1e-6

@@ -72,6 +72,13 @@ def test_a_face_gives_its_runout_and_not_an_eccentricity(turned: Turned) -> None
     assert float(keys["face_high_at"].removesuffix(" deg")) == pytest.approx(120, abs=0.2)
 
 
+def test_a_face_check_without_a_diameter_empties_the_radius_of_an_older_check() -> None:
+    """The radius of an older check would scale the new runout."""
+    text = job_with("face", (0.03 * np.cos(np.radians(30 * np.arange(12)))).tolist())
+    (check,) = checks_in_job(parse_job(text.replace('diameter = "60 mm"\n', ""), SAMPLES / "made_up.toml"))
+    assert check.keys("clockwise")["face_radius"] == ""
+
+
 def test_check_without_readings_is_not_offered() -> None:
     """The job's check has no readings yet."""
     assert not list(checks_in_job(parse_job(job_with("outside", []), SAMPLES / "made_up.toml")))
@@ -82,13 +89,13 @@ def test_run_gives_a_result_only_when_every_mark_is_read() -> None:
     """No result is given before the last of twelve marks, and none after a move."""
     check, values = Check(positions=12, tolerance="0.02 mm"), readings("outside", "clockwise", 0.1, 40.0)
     check.read(*values[:-1])
-    assert check_of_run("Rim", check.plan_input, check.state) is None
+    assert check_of_run("Rim", "a run", check.plan_input, check.state) is None
     check.read(values[-1])
-    found = check_of_run("Rim", check.plan_input, check.state)
+    found = check_of_run("Rim", "a run", check.plan_input, check.state)
     assert found is not None and found.name == "Rim"
     keys = found.keys("clockwise")
     assert float(keys["eccentricity"].removesuffix(" mm")) == pytest.approx(0.1, abs=1e-3)
     assert float(keys["eccentric_at"].removesuffix(" deg")) == pytest.approx(40, abs=1)
     check.read(0.0)
     check.moved()
-    assert check_of_run("Rim", check.plan_input, check.state) is None
+    assert check_of_run("Rim", "a run", check.plan_input, check.state) is None

@@ -1,5 +1,6 @@
 """Errors of the set-up on the screen: keys draw them larger, correct them, and copy them from a runout check."""
 
+import xml.etree.ElementTree as ET
 from pathlib import Path
 from typing import Any
 
@@ -166,3 +167,66 @@ async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeA
         shown = painted(pilot.app)
         assert "times too large" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
         assert not foreign(pilot.app, ASCII_SAFE)
+
+
+async def test_a_saved_drawing_has_the_errors_at_true_size(make: MakeApp, paths: Paths) -> None:
+    """At factor 10 and more, a height error of 0.1 mm is saved as 0.1 mm, in the form and on the whole screen."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "ctrl+e")
+        assert screen.query_one(PatternSketch).errors_view.factor > 1
+        await press(pilot, "ctrl+d", "enter", "f10", "ctrl+d", "enter", "9", "ctrl+d", "enter")
+    saved = sorted(paths.documents.glob("*.svg"))
+    assert len(saved) == 3
+    for file in saved:
+        circles = ET.parse(file).getroot().findall(".//{*}circle")
+        middles = np.array([complex(float(one.get("cx", 0)), float(one.get("cy", 0))) for one in circles])
+        assert np.abs(middles - complex(20, 0.1)).min() < 0.02
+
+
+async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeApp) -> None:
+    """The count is changed to a refused number while F10 is open. Then 9, 1 and 7 draw no pattern."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "f10")
+        view = pilot.app.screen
+        screen.query_one(PatternForm).entries["count"][1].text = "-3"
+        screen.judge()
+        assert screen.plan is None
+        await press(pilot, "9", "1", "7")
+        assert view.query_one(PatternSketch).pattern is None and screen.problem_words in painted(pilot.app)
+
+
+async def test_a_check_of_another_job_does_not_hide_the_check_of_the_open_job(
+    make: MakeApp, tmp_path: Path, paths: Paths
+) -> None:
+    """Both jobs have a check "Rim". The open job's check comes first, and each line names its source."""
+    own, other = tmp_path / "lid.toml", tmp_path / "other.toml"
+    own.write_text(CHECK.format(lathe=LATHE))
+    other.write_text(CHECK.format(lathe=LATHE).partition("surface")[0].replace("Lid", "Plate") + "positions = 8\n")
+    with Logbook.open(paths.data) as logbook:
+        run = begin(logbook, read_job(other), "Rim", StepClock())
+        for mark in range(8):
+            while (step := run.state.cursor) is not None and not takes_reading(step):
+                run.done()
+            run.done(f"{0.07 * np.cos(np.pi / 4 * mark):.3f}", "mm")
+        run.close()
+    async with opened(make, PatternScreen(RING), job=own) as (pilot, screen):
+        await press(pilot, "ctrl+t")
+        shown = " ".join(painted(pilot.app).split())
+        assert "Rim (bore), in this job's file: eccentric by 0.04 mm" in shown and "Rim (outside), Plate, 20" in shown
+        await press(pilot, "1", "1")
+        assert screen.entered.eccentricity_mm == pytest.approx(0.04)
+
+
+async def test_a_factor_is_lowered_when_the_errors_grow(make: MakeApp) -> None:
+    """At 0.005 mm, a factor of 1000 moves centres by 5 mm. At 2 mm it would move them by 2 m."""
+    async with opened(make, PatternScreen({**RING, "height_error": "0.005 mm"}), lathe=LATHE) as (pilot, screen):
+        sketch = screen.query_one(PatternSketch)
+        sketch.errors_view = ErrorsView(factor=1000)
+        screen.judge()
+        assert sketch.errors_view.factor == 1000
+        await press(pilot, "f10")
+        screen.query_one(PatternForm).entries["height_error"][1].text = "2 mm"
+        screen.judge()
+        for shown in (sketch, pilot.app.screen.query_one(PatternSketch)):
+            assert shown.errors_view.factor == 5
+            assert np.abs(centres(shown) - 20 * np.exp(2j * np.pi * np.arange(12) / 12)).max() < 12.5

@@ -1,10 +1,12 @@
 """Patterns with many positions are planned in a thread. Keys still work, and no outdated plan is shown."""
 
+import threading
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from core.operations.patterns.steps import cuts_on
 from core.operations.registry import PlanInput, make_plan
 from tests.conftest import MakeApp
 from tests.core.operations.dividing.rotary import pattern_keys
@@ -12,6 +14,7 @@ from tests.tui.made_up import Begun, fill, opened, press
 from tests.tui.painted import painted
 from tui.pattern.screen import PatternScreen
 from tui.widgets.pattern_sketch import PatternSketch
+from tui.widgets.pattern_view import PatternView
 
 LATHE = Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
 MANY: dict[str, Any] = pattern_keys(
@@ -37,7 +40,7 @@ async def planned(pilot: Any, screen: PatternScreen) -> None:
 
 
 async def test_a_plan_made_in_a_thread_equals_a_direct_plan(make: MakeApp) -> None:
-    """The picture appears immediately. Figures and steps equal those of direct planning."""
+    """No picture is shown before the plan is ready. Figures and steps equal those of direct planning."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE, size=(120, 40)) as (pilot, _):
         await planned(pilot, form)
@@ -46,11 +49,62 @@ async def test_a_plan_made_in_a_thread_equals_a_direct_plan(make: MakeApp) -> No
         form.query_one("PatternForm").entries["count"][1].text = "150"  # type: ignore[attr-defined]
         form.judge()
         assert form.plan is None and form.is_planning and not form.ready
-        picture = form.query_one(PatternSketch).pattern
-        assert picture is not None and len(picture.cuts) == 150
+        assert form.query_one(PatternSketch).pattern is None
         assert "200 dots" not in painted(pilot.app) or "150 dots" in painted(pilot.app)
         await planned(pilot, form)
+        picture = form.query_one(PatternSketch).pattern
+        assert picture is not None and len(picture.cuts) == 150
         assert form.plan is not None and len(form.plan.figures["elements"]) == 150
+
+
+async def test_cuts_for_the_picture_are_set_once_and_in_the_thread(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Many positions are set in the thread, also for the enlarged picture. Few are set once for each change."""
+    threads = []
+
+    def noted(*arguments: Any) -> Any:
+        threads.append(threading.current_thread())
+        return cuts_on(*arguments)
+
+    monkeypatch.setattr("core.operations.patterns.errors_drawn.cuts_on", noted)
+    form = PatternScreen({**MANY, "height_error": "0.1 mm"})
+    async with opened(make, form, lathe=LATHE) as (pilot, _):
+        await planned(pilot, form)
+        await press(pilot, "ctrl+e")
+        assert form.query_one(PatternSketch).errors_view.factor > 1
+        await fill(pilot, "count", "210")
+        await planned(pilot, form)
+        picture = form.query_one(PatternSketch).pattern
+        assert picture is not None and len(picture.cuts) == 210
+        assert threads and threading.main_thread() not in threads
+        threads.clear()
+        form.query_one("PatternForm").entries["count"][1].text = "12"  # type: ignore[attr-defined]
+        form.judge()
+        # Once without and once with the correction.
+        assert len(threads) == 2
+
+
+async def test_the_picture_page_waits_for_the_picture_of_the_typed_text(make: MakeApp) -> None:
+    """F10 immediately after a digit opens the page with that digit. The page says that a plan is made."""
+    form = PatternScreen(MANY)
+    async with opened(make, form, lathe=LATHE) as (pilot, _):
+        await planned(pilot, form)
+        await fill(pilot, "count", "140")
+        await press(pilot, "f10")
+        await planned(pilot, form)
+        await pilot.pause(0.1)
+        page = pilot.app.screen
+        assert isinstance(page, PatternView)
+        picture = page.query_one(PatternSketch).pattern
+        assert picture is not None and len(picture.cuts) == 140
+        form.query_one("PatternForm").entries["count"][1].text = "150"  # type: ignore[attr-defined]
+        form.judge()
+        assert form.is_planning and page.query_one(PatternSketch).pattern is None
+        assert "planning the steps" in painted(pilot.app)
+        await planned(pilot, form)
+        picture = page.query_one(PatternSketch).pattern
+        assert picture is not None and len(picture.cuts) == 150
 
 
 async def test_only_the_plan_of_the_last_change_is_shown(make: MakeApp) -> None:

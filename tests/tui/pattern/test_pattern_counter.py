@@ -17,6 +17,7 @@ from tui.counter.run_pattern import RunPattern
 from tui.counter.screen import CounterScreen
 from tui.glyphs import CONSOLE_SAFE
 from tui.terminal import Terminal
+from tui.widgets.pattern_sketch import PatternSketch
 from tui.widgets.quantity_field import QuantityField
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -201,6 +202,9 @@ async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -
         (wrong,) = (line for line in lines if "x" in line)
         (middle,) = (line for line in lines if "+" in line)
         assert wrong.index("x") == middle.index("+") and lines.index(wrong) < lines.index(middle)
+        await press(pilot, "full_stop")
+        whole = pilot.app.screen.query_one(PatternSketch).pattern
+        assert whole is not None and [cut.place for cut in whole.cuts if cut.was_moved] == [PatternPlace(1, 2)]
 
 
 async def test_key_2_at_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:

@@ -137,6 +137,8 @@ def test_entered_errors_are_shown_with_and_without_the_correction() -> None:
     assert f"{np.abs(change).max():.3f}" in figures(without.amount)
     assert "between layers 1 and 2" in without.meaning
     assert corrected.amount == "no gap changes"
+    # The form also lists gaps on real marks, which do change slightly.
+    assert "before rounding to marks" in corrected.meaning and "before rounding to marks" in without.meaning
 
 
 def test_a_dot_on_the_axis_allows_any_face_runout() -> None:

@@ -19,6 +19,7 @@ from core.operations.patterns.geometry import (
     angle_to_touch_deg,
     crossing_count,
     effective_offset_mm,
+    nearest_on_segment,
     relation,
     turned_by_deg,
 )
@@ -191,3 +192,14 @@ def test_positions_are_skipped_by_rule() -> None:
     for cut, leave in ((0, 2), (5, 2)):
         with pytest.raises(PlanError):
             groups(6, cut, leave)
+
+
+@given(*[st.tuples(st.floats(-50, 50), st.floats(-50, 50))] * 3)
+def test_the_nearest_point_of_a_segment_matches_sampled_points(
+    place: tuple[float, float], start: tuple[float, float], end: tuple[float, float]
+) -> None:
+    """No sampled point is nearer, and the nearest point lies on the segment. Points come from numpy."""
+    sampled = complex(*start) + (complex(*end) - complex(*start)) * np.linspace(0, 1, 2001)
+    nearest = nearest_on_segment(place, start, end)
+    assert math.dist(nearest, place) <= np.abs(sampled - complex(*place)).min() + 1e-9
+    assert np.abs(sampled - complex(*nearest)).min() <= math.dist(start, end) / 2000 + 1e-9

@@ -7,6 +7,7 @@ import pytest
 
 from core.lathe.reader import example_lathe
 from core.operations.patterns.effects import SetUpErrors, layer_depths_mm, outer_mm, set_up_effects
+from core.operations.patterns.errors_drawn import PatternErrors
 from core.operations.patterns.layers import PatternJob
 from tests.core.figures import figures
 from tests.core.operations.patterns.made import job, layer, places
@@ -43,6 +44,16 @@ def test_a_corrected_height_error_is_not_shown_as_an_effect() -> None:
     """The tolerance budget shows the remainder."""
     wanted = job(layer(), height_error_mm=0.3, correct=True)
     assert not any(cause.startswith("Height") for cause in effects(wanted))
+
+
+def test_an_entered_face_runout_is_left_to_the_figures_of_real_marks() -> None:
+    """A usual runout is listed while none is entered. An entered runout has its own rows, with widths and depths."""
+    assert any(cause.startswith("Face") for cause in effects(job(layer())))
+    assert not any(cause.startswith("Face") for cause in effects(job(layer(), face_runout_mm=0.05)))
+    spoken = [
+        effect.amount + effect.meaning for effect in PatternErrors(job(layer(), face_runout_mm=0.05), LATHE).effects()
+    ]
+    assert any("wide" in words and "deep" in words for words in spoken)
 
 
 def test_the_effect_of_tilt_is_that_of_the_largest_circle() -> None:

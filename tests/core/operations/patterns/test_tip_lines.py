@@ -13,6 +13,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from core.operations.patterns.elements import exact_cuts
+from core.operations.patterns.errors_drawn import neighbours
 from core.operations.patterns.geometry import RingShape, crossing_count, relation
 from core.operations.patterns.layers import Layer
 from core.operations.patterns.tip_lines import (
@@ -20,6 +21,7 @@ from core.operations.patterns.tip_lines import (
     crossing_points,
     envelope_mm,
     least_spacing_mm,
+    nearest_points,
     relation_of_circles,
     tip_lines,
 )
@@ -187,6 +189,30 @@ def test_the_envelope_matches_sampled_points_of_tip_lines(
 def test_the_least_spacing_matches_a_comparison_of_every_pair(points: list[tuple[float, float]]) -> None:
     """The test compares every pair of points."""
     assert least_spacing_mm(tuple(points)) == pytest.approx(min(math.dist(a, b) for a, b in combinations(points, 2)))
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=60))
+def test_the_nearest_point_is_as_near_as_that_of_a_comparison_of_every_pair(points: list[tuple[float, float]]) -> None:
+    """The test compares every pair of points. Of points at equal distance, any may be found."""
+    for here, (index, nearest) in zip(points, enumerate(nearest_points(points)), strict=True):
+        others = [other for number, other in enumerate(points) if number != index]
+        assert nearest is not None and nearest != index
+        assert math.dist(here, points[nearest]) == pytest.approx(min(math.dist(here, other) for other in others))
+
+
+def test_few_pairs_of_a_column_of_dots_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All dots of a column have the same x. Each of 400 dots is compared with a few others."""
+    column, hypot, calls = places(*((5.0, float(row)) for row in range(400))), math.hypot, []
+
+    def counting(*sides: float) -> float:
+        calls.append(sides)
+        return hypot(*sides)
+
+    monkeypatch.setattr(math, "hypot", counting)
+    pairs = list(neighbours(column))
+    assert len(pairs) == 400 and all(abs(one - other) == 1 for one, other in pairs)
+    assert len(calls) < 5000
 
 
 def test_tip_lines_match_the_cuts_of_exact_settings() -> None:
