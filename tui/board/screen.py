@@ -45,7 +45,7 @@ LETTERS: Mapping[str, str] = {
 }
 """The key that opens the empty form of each kind. No key of the page itself may be among them."""
 _KEYS_OF_KINDS = tuple(
-    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"Add: {entry.summary}.")
+    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"New operation: {entry.summary}.")
     for kind, entry in OPERATIONS.items()
     if kind in LETTERS
 )
