@@ -52,6 +52,8 @@ _WORDS = {
     "compound_angle_deg": "compound angle, from square to the axis",
     "scale_reading_deg": "compound's own scale reads",
     "compound_travel_mm": "travel of the compound",
+    "sideways_mm": "sideways travel of the tool",
+    "infeed_ratio": "fine infeed, to 1",
     "trailing_step_mm": "step along the trailing flank, at most",
     "tool_included_deg": "included angle of the tool",
     "tool_flat_mm": "your tool's tip",
