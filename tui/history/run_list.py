@@ -1,6 +1,6 @@
 """The list of past runs, newest first, one in each row. Runs are read from the log as the user scrolls."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from textual.content import Content
 
@@ -21,11 +21,15 @@ class RunList(LineList):
         """`read_all`: reads the runs of the log that are not in the list yet."""
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
+        self._last_entries: Mapping[str, str] = {}
         self._read_all = read_all
 
-    def show_runs(self, runs: Sequence[RunSummary]) -> None:
-        """Show these runs instead of the earlier ones."""
-        self._runs = runs
+    def show_runs(self, runs: Sequence[RunSummary], last_entries: Mapping[str, str]) -> None:
+        """Show these runs instead of the earlier ones.
+
+        `last_entries`: the time of the last entry, by uid, of each run that another run resembles.
+        """
+        self._runs, self._last_entries = runs, last_entries
         self.set_count(len(runs))
 
     @property
@@ -47,6 +51,12 @@ class RunList(LineList):
         head = f"{when}  {glyphs[SIGNS[info.status]]} {state}  "
         room = columns - len(head)
         name, job = (glyphs.text(words) for words in run_names(info))
+        if info.uid in self._last_entries:
+            date, time = wall_parts(self._last_entries[info.uid])
+            until = f"{date[5:]} {time[:5]}"
+            if columns >= _LEAST_FOR_JOB:
+                until = f"{cut(name, room - len(until) - len(', until '), glyphs['ellipsis'])}, until {until}"
+            return Content(head + until)
         if job and len(named := f"{name}, {job}") <= room:
             name = named
         return Content(head + cut(name, room, glyphs["ellipsis"]))

@@ -1,5 +1,6 @@
 """The screen of the history: past runs, newest first, read page by page. Enter shows the events of a run."""
 
+from collections import Counter
 from pathlib import Path
 from typing import ClassVar
 
@@ -12,7 +13,7 @@ from textual.reactive import reactive
 
 from core.events.state import RunSummary
 from core.logbook.logbook import Logbook
-from core.run.event_words import run_names, run_progress_words, status_words
+from core.run.event_words import run_names, run_progress_words, status_words, wall_parts
 from core.values.errors import CoreError
 from core.values.files import short_path
 from core.values.plain_text import clean, wrapped
@@ -67,6 +68,8 @@ class HistoryScreen(BaseScreen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._runs: list[RunSummary] = []
+        self._last_entries: dict[str, str] = {}
+        """The time of the last entry, by uid, of each run that another run in the list resembles."""
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
@@ -102,7 +105,7 @@ class HistoryScreen(BaseScreen[None]):
     def _read_again(self) -> None:
         """Read the log again. The list keeps its length and its cursor."""
         shown = len(self._runs)
-        self._runs, self._complete = [], False
+        self._runs, self._last_entries, self._complete = [], {}, False
         self.show_message("")
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
@@ -120,13 +123,22 @@ class HistoryScreen(BaseScreen[None]):
         before = self._runs[-1].number if self._runs else None
         try:
             runs = logbook.runs(self.job_path, limit=count, before=before)
+            self._runs += runs
+            self._read_last_entries(logbook)
         except CoreError as error:
             self.show_message(error.message)
             return
-        self._runs += runs
         self._complete = len(runs) < count
-        self.query_one(RunList).show_runs(self._runs)
+        self.query_one(RunList).show_runs(self._runs, self._last_entries)
         self.query_one("#full", Pager).show(self._full_lines)
+
+    def _read_last_entries(self, logbook: Logbook) -> None:
+        """Read the last entry of each run that has the name and start of another. Such runs continue one run."""
+        number_alike = Counter((run.begun, run_names(run)) for run in self._runs)
+        for run in self._runs:
+            if number_alike[run.begun, run_names(run)] > 1 and run.uid not in self._last_entries:
+                for event in logbook.events_from(run.uid, run.last_seq, 1):
+                    self._last_entries[run.uid] = event.wall
 
     def _logbook(self) -> Logbook | None:
         try:
@@ -150,6 +162,12 @@ class HistoryScreen(BaseScreen[None]):
             return []
         name, job = run_names(info)
         sentences = [f"{name}: {status_words(info)}, steps done {run_progress_words(info)}."]
+        if info.uid in self._last_entries:
+            last_entry = " ".join(wall_parts(self._last_entries[info.uid]))
+            sentences.append(
+                f"Last entry: {last_entry}. Another run in the list has the same name and start, such as the "
+                "continuation on another computer."
+            )
         if info.origin is not None:
             sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")
         spell = glyphs_of(self.app).text

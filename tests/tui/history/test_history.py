@@ -329,6 +329,32 @@ async def test_m_merges_the_log_of_another_machine(
         assert app.screen is history and history.query_one(RunList).count == 1
 
 
+async def test_two_continuations_of_a_run_are_listed_with_their_last_entries(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """Two computers continued one run. Both rows have the same name, start and progress."""
+    run = pinned(book, told_time)
+    run.close()
+    with Logbook.open(tmp_path / "there") as there:
+        merge(there, book.path)
+        for hours, log in ((1, there), (2, book)):
+            told_time.pass_s(hours * 3600)
+            continued = ActiveRun.resume(log, run.uid, told_time.clock(), f"session {hours}")
+            continued.note(f"continuation {hours}")
+            continued.close()
+        assert merge(book, there.path).counts == {"two": 1}
+    last_entries = [" ".join(wall_parts(book.events(info.uid)[-1].wall)) for info in book.runs()]
+    book.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        rows = [row for row in painted(app).splitlines() if "until" in row]
+        assert [row.split("until ")[1].strip() for row in rows] == [text[5:16] for text in last_entries]
+        for text in last_entries:
+            assert f"Last entry: {text}." in painted(app)
+            await press(pilot, "down")
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
 async def test_the_history_uses_only_ascii_on_an_ascii_terminal(
     make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
