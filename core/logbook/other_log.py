@@ -14,7 +14,7 @@ import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, gettempdir
 from typing import Any, NamedTuple
 
 from core.events.event import SCHEMA, Event
@@ -31,6 +31,7 @@ from core.values.plain_text import clean, sentence
 _TRIES = 5
 _PAUSE_S = 0.2
 _LOCK_TRIES, _LOCK_PAUSE_S = 50, 0.01
+_COPY_PREFIX = "halfnut-merge-"
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 _JOURNALS = (*(ending for ending in COMPANIONS if ending != "-shm"), MERGING)
 """The endings of the files that hold a part of the log's content. SQLite makes the "-shm" file again."""
@@ -132,12 +133,33 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
 
 @contextmanager
 def _temporary_folder() -> Iterator[Path]:
+    """Yield a new folder for the copy. The folder is locked, so that other merges see that it is in use."""
     try:
-        folder = TemporaryDirectory(prefix="halfnut-merge-", ignore_cleanup_errors=True)
+        _remove_copies_of_killed_merges()
+        folder = TemporaryDirectory(prefix=_COPY_PREFIX, ignore_cleanup_errors=True)
+        handle = os.open(folder.name, os.O_RDONLY)
     except OSError as error:
         raise LogbookError(f"No temporary file can be written: {_reason(error)}. Nothing was merged.") from None
     with folder as name:
-        yield Path(name)
+        try:
+            with suppress(OSError):
+                fcntl.flock(handle, fcntl.LOCK_EX)
+            yield Path(name)
+        finally:
+            os.close(handle)
+
+
+def _remove_copies_of_killed_merges() -> None:
+    for folder in Path(gettempdir()).glob(f"{_COPY_PREFIX}*"):
+        with suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                # An empty folder may belong to a merge that has not locked it yet.
+                if os.fstat(handle).st_uid == os.getuid() and os.listdir(handle):
+                    shutil.rmtree(folder)
+            finally:
+                os.close(handle)
 
 
 @contextmanager

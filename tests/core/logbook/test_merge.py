@@ -418,11 +418,15 @@ merge.merge(Logbook.open(Path(sys.argv[1])), Path(sys.argv[2]))
 
 
 @pytest.mark.parametrize("complete", [0, 2])
-def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complete: int) -> None:
+def test_the_next_merge_completes_a_killed_merge(
+    tmp_path: Path, complete: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The program is killed just before its third run is committed. Two runs have come over whole.
 
+    The next merge also removes the copy of the other log that the killed program left in the temporary folder.
     `python -m tests.trials.merges` kills at random moments.
     """
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     here, there = tmp_path / "here", tmp_path / "there"
     fill(here, runs=1, done=2)
     counts = fill(there, runs=4, done=2)
@@ -430,12 +434,27 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
     command = [sys.executable, "-c", KILLED, here, there, str(complete)]
     program = subprocess.run(command, cwd=ROOT, env=os.environ | {"TMPDIR": str(tmp_path)}, check=False)
     assert program.returncode == -signal.SIGKILL
+    assert len(list(tmp_path.glob("halfnut-merge-*"))) == 1
     with Logbook.open(here) as logbook:
         assert logbook.notices == () and logbook.verify().problems == ()
         came = [info for info in logbook.runs() if info.uid not in before]
         assert len(came) == complete and all(info.last_seq == counts[info.uid] - 1 for info in came)
         assert merge(logbook, there).counts == Counter(new=4 - complete, same=complete)
     assert set(notes(here)) == {*before, *counts}
+    assert list(tmp_path.glob("halfnut-merge-*")) == []
+
+
+def test_a_merge_keeps_the_copy_of_another_merge_in_progress(
+    pair: tuple[Path, Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another program merges at the same time. Its copy is locked, so it stays until that merge ends."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    here, there, _ = pair
+    with other_log.other_log(there, here / FILE_NAME):
+        assert merged(there, here).counts == {"same": 1}
+        (copy,) = tmp_path.glob("halfnut-merge-*")
+        assert (copy / FILE_NAME).exists()
+    assert not copy.exists()
 
 
 @pytest.mark.parametrize("continued_there", [False, True])
