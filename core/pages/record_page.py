@@ -30,7 +30,8 @@ _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a p
 def record_report(record: LatheRecord, problem: str = "") -> Report:
     """Return the record of a lathe as a report. `problem`: a sentence about notes that cannot be read, or ""."""
     measured = sum(dial.count for dial in record.dials)
-    from_runs = f"From {counted(record.runs, 'run')} of this lathe, with {counted(measured, 'measurement')}."
+    runs, measurements = counted(record.runs, "run"), counted(measured, "measurement")
+    from_runs = f"From {runs} of this lathe, finished or not, with {measurements}."
     others = f"Other lathes in the log, not counted here: {', '.join(record.other_lathes)}."
     from_runs += f" {others}" if record.other_lathes else ""
     parts = [ReportPart("", (from_runs, *_HOW_TO_READ), advice=(_EXAMPLE,) if record.lathe.example else ())]

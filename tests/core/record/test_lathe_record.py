@@ -107,6 +107,23 @@ def test_measurements_by_another_description_do_not_count(tmp_path: Path) -> Non
     assert (dial.count, dial.other_description) == (0, old)
 
 
+def test_measurements_of_open_and_abandoned_runs_count(tmp_path: Path) -> None:
+    """One run is closed after its measurement, and another one is abandoned. No run is finished."""
+    lathe, hands = described(), Hands()
+    with logbook_in(tmp_path) as book:
+        for name in ("Foot", "Head"):
+            table = {"kind": "turn", "name": name, "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}
+            run = begin(book, lathe, table, hands)
+            while (step := run.state.cursor) is not None and step.action != "measure":
+                run.done()
+            enter(run, lathe, Measured(what="size", size_mm=22.62))
+            if name == "Head":
+                run.abandon("The bar was too short")
+            run.close()
+        record = lathe_record(lathe, [observe(book.events(info.uid)) for info in book.runs()])
+    assert record.runs == only_dial(record).count == 2
+
+
 def test_other_lathes_and_undone_measurements_do_not_count(tmp_path: Path) -> None:
     """An undone measurement was a slip."""
     lathe, hands = described(), Hands()
