@@ -62,7 +62,7 @@ class MergeReport(NamedTuple):
         return Counter(run.outcome for run in self.runs)
 
     def lines(self) -> list[str]:
-        """Return the report as sentences: the number of runs with each outcome, then each run that needs the user's eye."""
+        """Return the report as sentences: how many runs had each outcome, then each run that the user must check."""
         counts = self.counts
         said = [f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]]
         if self.notes.new:
@@ -218,7 +218,7 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield the possible uids of a second version of this run, one for each event after which the versions may differ."""
+    """Yield each uid that a second version of this run could get: one for each event after which it may begin."""
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
         digest.update(canonical(_logged(row)).encode("ascii"))

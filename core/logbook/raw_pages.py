@@ -58,7 +58,7 @@ class PageSource:
                 os.close(handle)
 
     def pages(self) -> Iterator[bytes]:
-        """Yield every version of every page: first the pages of the file, then those of the write-ahead log, oldest first."""
+        """Yield every version of every page: the file's pages, then those of the write-ahead log, oldest first."""
         handle = self._handles[0]
         if handle is not None:
             for place in range(0, os.fstat(handle).st_size, PAGE_SIZE):
