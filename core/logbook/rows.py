@@ -136,7 +136,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let all queries in the block see the logbook at the same moment, even if another program logs during the block."""
+    """Let all queries in the block see the logbook at the same moment, even if another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield

@@ -1,4 +1,4 @@
-"""The closing summary of a run in words, to read on screen, to print and to file."""
+"""The closing summary of a run in words, for the screen, for printing and for a file."""
 
 from collections.abc import Iterator
 from typing import Any

@@ -1,4 +1,4 @@
-"""Turns the figures of a plan into words, which card and board show."""
+"""Turns the figures of a plan into words for the card and the board."""
 
 import math
 import re
@@ -198,10 +198,10 @@ _ONLY_AS_DATA = frozenset({"measured", "elements"})
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words, in the lathe's unit. Indicator readings are in the unit of the lathe's indicator.
+    """Yield the name and the value of each figure in words.
 
-    whole: True to show all entries of a list, as on a card; False for the first three. names: the operation's own names
-    for some figures.
+    Lengths are in the lathe's unit, readings in the indicator's. `whole`: True for all entries of a list, as on a card;
+    False for the first three. `names`: the names that this kind of operation gives to some figures, by key.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -215,11 +215,10 @@ def figure_lines(
     whole: bool = False,
     names: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[tuple[str, str]]:
-    """Yield each figure as a name in words and a value with its unit. On an inch lathe, inches come first.
+    """Yield the name and the value of each figure in words. On an inch lathe, the inches come first.
 
-    A thread named in millimetres always has millimetres first in the figures from its standard. The pitch of a thread
-    named in inches is in threads per inch. Usual values (one start, right-hand, outside, a lead equal to the pitch) are
-    not shown.
+    The standard figures of a metric thread always have millimetres first. The pitch of a thread named in inches is
+    given in threads per inch. Usual values are not shown: one start, right-hand, outside, a lead equal to the pitch.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -244,9 +243,10 @@ def figure_lines(
 
 
 def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" if an entry has no value.
+    """Yield each figure of a list as a row: its name, and its value in every entry.
 
-    Lengths are in one unit only, because two units would make the table too wide.
+    "" means that an entry has no value. Lengths are given in one unit only, because two units would make the table too
+    wide.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -277,10 +277,9 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm] as a round number of inches.
+    """Return a limit of size [mm], rounded to a short number of inches.
 
-    The limit is rounded inward, so that a part made to the rounded limit is inside both limits. `key`: the key of the
-    limit.
+    The limit is rounded inward, so that a part at the rounded limit is within both limits. `key`: the key of the limit.
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
@@ -290,9 +289,9 @@ def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
-    """Return a value with the unit at the end of its key. On an inch lathe a length has both units.
+    """Return a value in words, with the unit that its key ends with. On an inch lathe, a length has both units.
 
-    in_inches_mm: the length to show in inches [mm], if it differs from the value.
+    `in_inches_mm`: the length to give in inches [mm], if it is not the value itself; None otherwise.
     """
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
@@ -325,7 +324,7 @@ def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iter
 
 
 def _entry(key: str, value: Any, unit: Unit) -> str:
-    """Return one entry of a list in words."""
+    """Return one entry of a list of figures in words."""
     if key in _ENTRIES:
         return _ENTRIES[key](value, unit)
     if isinstance(value, dict):
@@ -334,7 +333,7 @@ def _entry(key: str, value: Any, unit: Unit) -> str:
 
 
 def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield the figures in one entry of a list. Lists in the entry stay lists."""
+    """Yield each figure in one entry of a list, in words. A list inside the entry stays a list."""
     for key, value in values.items():
         if isinstance(value, list | tuple):
             yield f"{_name(key)} {_plain(value)}"

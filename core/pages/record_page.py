@@ -1,4 +1,4 @@
-"""The record of a lathe in words: measurements for each dial and kind of cut, next to the dial's predictions."""
+"""The record of a lathe in words: how measurements differ from the dials, for each dial and kind of cut."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -28,7 +28,10 @@ _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a p
 
 
 def record_report(record: LatheRecord, problem: str = "") -> Report:
-    """Return the record of a lathe as a report. `problem`: a sentence about notes that cannot be read, or ""."""
+    """Return the record of a lathe as a report.
+
+    `problem`: a sentence that says which notes cannot be read; "" if all can be read.
+    """
     measured = sum(dial.count for dial in record.dials)
     runs, measurements = counted(record.runs, "run"), counted(measured, "measurement")
     from_runs = f"From {runs} of this lathe, finished or not, with {measurements}."
@@ -61,10 +64,10 @@ def _kind_words(kind: str) -> str:
 
 
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
-    """Return a mean in words, with its interval and number of values.
+    """Return a mean in words, with its interval and the number of values. `what`: the noun for one value.
 
-    For few values, say that they are too few to judge. Values that are all alike have no interval, because the
-    measuring was coarser than their differences.
+    A mean of few values is marked as too few to judge. Equal values have no interval, because the measuring was too
+    coarse to show their differences.
     """
     size, width = signed_text(mean.mean, lathe), lathe.length_text(mean.half_width)
     if mean.number < FEWEST:
@@ -75,7 +78,7 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] with its sign. A length that is rounded to 0 has no sign."""
+    """Return a length [mm] as text with its sign. A length that rounds to 0 has no sign."""
     text = lathe.length_text(abs(length_mm))
     return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
 
