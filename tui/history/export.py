@@ -24,9 +24,10 @@ def export(
     runs: Callable[[], Iterable[LoggedRun]],
     back_up: Callable[[Path], Iterable[Path]] | None = None,
 ) -> None:
-    """Ask for the form and the name of a file, and write `runs` to the file.
+    """Ask for the format and the name of a file, and write `runs` to the file.
 
-    `stem`: the start of the proposed file name. `back_up`: copies the whole log to a path; None if that is not offered.
+    `stem`: the beginning of the proposed file name. `back_up`: a function that copies the whole log to a path; None to
+    offer no copy.
     """
     screen.context.ask_in_turn(_export(screen, stem, runs, back_up))
 

@@ -1,4 +1,4 @@
-"""Merges another machine's log into this machine's log: the question for its path, and the report afterwards."""
+"""Merges the log of another computer into this computer's log: asks for its path, and shows a report at the end."""
 
 import asyncio
 from collections.abc import Callable
@@ -22,9 +22,9 @@ _LONGEST = 1_000
 
 
 def merge_log(screen: BaseScreen[None], read_again: Callable[[], None]) -> None:
-    """Ask for another machine's log, merge its runs into this log, and show a report.
+    """Ask for the log of another computer, merge its runs into this log, and show a report.
 
-    `read_again`: shows the list of runs again if an error stopped the merge.
+    `read_again`: a function that shows the list of runs again after an error has stopped the merge.
     """
     screen.context.ask_in_turn(_merge(screen, read_again))
 
@@ -61,7 +61,7 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
 
 
 class MergeReportScreen(BaseScreen[None]):
-    """Shows the result of a merge: which runs were added, kept as two, or skipped."""
+    """Shows the result of a merge: which runs were added, continued, kept as two, or skipped."""
 
     TITLE = "Merged"
     HELP = (
@@ -79,7 +79,7 @@ class MergeReportScreen(BaseScreen[None]):
         self._report = report
 
     def compose_body(self) -> ComposeResult:
-        """Yield the report, wrapped to the width of the screen."""
+        """Yield the page that shows the report."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:

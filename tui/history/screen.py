@@ -1,4 +1,4 @@
-"""The screen of the history: past runs, newest first, read page by page. Enter shows the events of a run."""
+"""The screen of the history: lists past runs, newest first, and shows the events of the selected run on Enter."""
 
 from collections import Counter
 from pathlib import Path
@@ -31,7 +31,7 @@ _AHEAD = 20
 
 
 class HistoryScreen(BaseScreen[None]):
-    """Lists the runs in the log, of all jobs or of the open job."""
+    """Lists the runs in the log: those of all jobs, or those of the open job."""
 
     TITLE = "History"
     AUTO_FOCUS = "#runs"
@@ -81,11 +81,11 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again, because other screens may have logged more."""
+        """Read the log again, because another screen may have logged more events."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown (True) or dimmed (None). Some keys need a run, others an open job."""
+        """Return True to show a key, or None to dim it. Some keys need a run in the list, others an open job."""
         if action in {"show_run", "export", "summary"}:
             return True if self._runs else None
         if action == "abandon":
@@ -96,14 +96,14 @@ class HistoryScreen(BaseScreen[None]):
         return True
 
     def watch_job_path(self) -> None:
-        """List the runs of the chosen job, or of all jobs, after `job_path` changed."""
+        """List the runs of one job, or of all jobs, after `job_path` has changed."""
         if self.is_mounted:
             self.title = self.TITLE if self.job_path is None else "History of this job"
             self._read_again()
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read the log again. The list keeps its length and its cursor."""
+        """Read the log again. The list keeps its length, and the cursor stays in its row."""
         shown = len(self._runs)
         self._runs, self._last_entries, self._complete = [], {}, False
         self.show_message("")
@@ -133,7 +133,10 @@ class HistoryScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _read_last_entries(self, logbook: Logbook) -> None:
-        """Read the last entry of each run that has the name and start of another. Such runs continue one run."""
+        """Read the last entry of each run that has the same name and start as another run in the list.
+
+        Such runs are two continuations of one run. The times of their last entries tell the user which is which.
+        """
         number_alike = Counter((run.begun, run_names(run)) for run in self._runs)
         for run in self._runs:
             if number_alike[run.begun, run_names(run)] > 1 and run.uid not in self._last_entries:
@@ -156,7 +159,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return sentences on the selected run, with nothing shortened."""
+        """Return sentences about the selected run, without shortening them."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
@@ -174,7 +177,7 @@ class HistoryScreen(BaseScreen[None]):
         return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` runs."""
+        """Move the cursor down by `step` runs, or up if `step` is negative."""
         self.query_one(RunList).action_move(step)
 
     def action_show_run(self) -> None:
@@ -213,13 +216,13 @@ class HistoryScreen(BaseScreen[None]):
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_merge(self) -> None:
-        """Ask for another machine's log, and merge its runs into this log."""
+        """Ask for the log of another computer, and merge its runs into this log."""
         from tui.history.merging import merge_log
 
         merge_log(self, self._read_again)
 
     def action_export(self) -> None:
-        """Ask for a file, and export the listed runs to the file."""
+        """Ask for a file name, and export the listed runs to the file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

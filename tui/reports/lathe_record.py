@@ -1,4 +1,4 @@
-"""The record of a lathe on screen: its dials compared with measurements, and the user's notes and adjustments."""
+"""The record of a lathe on screen: dials compared with measurements, and the user's notes and adjustments."""
 
 from collections.abc import Callable, Iterator
 from typing import Any, ClassVar
@@ -20,7 +20,7 @@ _KINDS = ("An adjustment, to separate earlier and later measurements", "A note")
 
 
 class LatheRecordScreen(ReportScreen):
-    """Shows the record of the lathe in use. The record changes no reading."""
+    """Shows the record of the lathe in use. The record never changes the lathe or a plan."""
 
     TITLE = "What this lathe does"
     HELP = (
@@ -50,11 +50,11 @@ class LatheRecordScreen(ReportScreen):
 
     @property
     def file_stem(self) -> str:
-        """The start of the proposed file name."""
+        """The beginning of the file name that an export proposes."""
         return "halfnut-lathe"
 
     def on_mount(self) -> None:
-        """Read the runs one after the other, so that keys work while a long log is read."""
+        """Read the log run by run, so that keys work while a long log is read."""
         self.show_message("Reading the log.")
         self.call_after_refresh(self._start)
 
@@ -65,7 +65,7 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run of this lathe, newest first, then show the record. Raises LogbookError."""
+        """Read every run in the log, newest first, then show the record of this lathe. Raises LogbookError."""
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
@@ -96,7 +96,10 @@ class LatheRecordScreen(ReportScreen):
         return record_data(self._record)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. Notes can be added once the log is read, and deleted if there are any."""
+        """Return True to show a key, or None to dim it.
+
+        A note can be added after the log has been read, and deleted if there is one.
+        """
         if action in {"add", "remove"}:
             return None if self.report is None or (action == "remove" and not self._own) else True
         return super().check_action(action, parameters)
@@ -146,7 +149,7 @@ class LatheRecordScreen(ReportScreen):
         self._change(lambda: self._notes.delete(own[chosen]), "Deleted.")
 
     def _change(self, change: Callable[[], None], said: str) -> None:
-        """Change the file of notes. Show `said` only after the change is on disk."""
+        """Change the file of notes. The message `said` is shown only after the change is on the disk."""
         try:
             change()
         except CoreError as error:
