@@ -159,7 +159,7 @@ def _gears(set_up: Needs, needs: Needs) -> Change | None:
 def _direction(set_up: Needs, needs: Needs) -> Change | None:
     # A reversed thread says so in a step of its own. Only this change restores the usual directions.
     if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
-        return Change("direction", "Direction: spindle forward, leadscrew as usual again")
+        return Change("direction", "Direction: spindle forward again, leadscrew in its usual direction")
     return None
 
 

@@ -186,7 +186,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
     head, blocks = _blocks(before)
     names = [as_name(table["name"]) for table in content["operation"]]
     if name not in names:
-        raise FileError([f"{name_of(path)}: There is no operation {quoted(name)} any more. Open the job again."])
+        raise FileError([f"{name_of(path)}: The job no longer has an operation {quoted(name)}. Open the job again."])
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
     edit(blocks, content["operation"], names.index(name))
@@ -210,7 +210,7 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. "
+        f"{name_of(path)}: Not every operation begins with its own line [[operation]]. "
         "Change the file in a text editor. Nothing was written."
     )
 
@@ -397,7 +397,7 @@ def _check_unused(path: Path) -> None:
     except OSError as error:
         raise failure(path, "This name cannot be used", error) from None
     if used:
-        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter another name."])
+        raise FileError([f"{name_of(path)}: There is already {what} with this name. Enter another name."])
 
 
 def _line_end(text: str) -> str:
@@ -430,5 +430,5 @@ def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
         if read_text(folder / name) == text:
             return name, None
     raise FileError(
-        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some."]
+        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some of them."]
     )

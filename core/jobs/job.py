@@ -81,7 +81,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     """Return the job in `text`. `path` is the file that contains the text, or that will contain it. See `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
-        raise FileError([f"{name_of(path)}: This is a lathe file, since it has [dial] tables. Choose a job file."])
+        raise FileError([f"{name_of(path)}: This is a lathe file, because it has [dial] tables. Choose a job file."])
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
@@ -91,7 +91,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     lathe, lathe_errors = _lathe(path, lathe_path, lathe_name, own_lathe)
     tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
     if not tables and not top.has("operation"):
-        top.problem("operation", "Missing. Write at least one table [[operation]].")
+        top.problem("operation", "A job needs at least one operation. Write a table [[operation]].")
     top.refuse_unknown()
     operations = _operations(tables, top, lathe, material)
     if lathe_errors or problems:
@@ -141,7 +141,8 @@ def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | Non
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}. Use several files.",
+            f"{counted(len(read), 'operation')} take {steps} steps. A job can have at most {MOST_STEPS} steps. "
+            "Divide the job into several files.",
         )
         return ()
     planned = (_planned(operation, lathe, material) for operation in read)

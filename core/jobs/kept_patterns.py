@@ -111,7 +111,7 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
         (path for path in _numbered(folder, name) if not (path.is_symlink() or may_exist(path))), None
     )
     if path is None:
-        raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+        raise FileError([f"{name_of(folder)}: There are too many files with this name. Enter another name."])
     write_text(path, text)
     return path
 

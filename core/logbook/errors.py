@@ -12,9 +12,9 @@ from core.values.plain_text import clean
 
 _REASONS = {
     sqlite3.SQLITE_FULL: "the disk is full. Make room, then try again",
-    sqlite3.SQLITE_READONLY: "it is read only",
-    sqlite3.SQLITE_PERM: "you have no permission",
-    sqlite3.SQLITE_CANTOPEN: "it was removed, you have no permission, or there is no room",
+    sqlite3.SQLITE_READONLY: "the file is read only",
+    sqlite3.SQLITE_PERM: "you have no permission for this file",
+    sqlite3.SQLITE_CANTOPEN: "the file was removed, you have no permission, or the disk is full",
     sqlite3.SQLITE_IOERR: "the disk reports an error. It may be full, failing or unplugged",
     sqlite3.SQLITE_BUSY: "another program is using it",
     sqlite3.SQLITE_LOCKED: "another program is using it",

@@ -292,7 +292,7 @@ class LogbookFile:
             if not alone:
                 raise LogbookDamagedError(
                     f"{sentence(why)} Another program has the logbook open, so the logbook was not repaired. "
-                    "Quit that program, then start this one again."
+                    "Quit the other program, then start this one again."
                 )
             if self._on_repair is not None:
                 self._on_repair(self.path.stat().st_size)
@@ -376,7 +376,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
                 with suppress(OSError):
                     companion(path, ending).unlink(missing_ok=True)
         if isinstance(error, FileExistsError):
-            raise LogbookError(f"{name_of(target)} exists already. Enter a name that is not used yet.") from None
+            raise LogbookError(f"{name_of(target)} already exists. Enter a name that is not in use.") from None
         if isinstance(error, OSError | sqlite3.Error):
             reason = error.strerror if isinstance(error, OSError) else str(error)
             raise LogbookError(

@@ -52,7 +52,7 @@ class FileLock:
                 break
             time.sleep(_PAUSE_S)
         else:
-            raise LogbookBusyError(f"Another program has been writing for too long ({name_of(self.path)}). Try again.")
+            raise LogbookBusyError(f"Another program has kept {name_of(self.path)} locked for too long. Try again.")
         try:
             self._try_record_lock()
             yield
@@ -70,7 +70,7 @@ class FileLock:
         except OSError as error:
             reason = clean(error.strerror or "unknown reason")
             raise LogbookBusyError(
-                f"Files cannot be locked on this disk ({name_of(self.path)}): {reason}. Use another data folder."
+                f"The disk of {name_of(self.path)} cannot lock files: {reason}. Use a data folder on another disk."
             ) from None
 
     def _try(self, how: int) -> bool:

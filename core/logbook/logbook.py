@@ -148,7 +148,7 @@ class Logbook:
             if self.read_only:
                 raise
             if not self.repair(error.message):
-                raise LogbookDiskError(f"{error.message} A second check finds the log sound. Try again.") from error
+                raise LogbookDiskError(f"{error.message} A second check found no damage. Try again.") from error
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
@@ -312,5 +312,7 @@ def _checked(uid: str) -> str:
     Uids also serve as file names.
     """
     if not is_uid(uid):
-        raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
+        raise LogbookError(
+            f"{quoted(uid)} is not the uid of a run. Enter 32 digits from 0 to f, as `halfnut log` prints them."
+        )
     return uid

@@ -69,7 +69,7 @@ class MergeReport(NamedTuple):
             said.append(f"{counted(self.notes.new, 'note')} on lathes added")
         if self.notes.deleted:
             said.append(f"{counted(self.notes.deleted, 'note')} on lathes deleted")
-        head = f"From {name_of(self.source)}: {', '.join(said) or 'no run is logged there'}."
+        head = f"From {name_of(self.source)}: {', '.join(said) or 'the log has no runs'}."
         details = [f"{_head(run)} {run.detail}" for run in self.runs if run.detail]
         return [head, *details, *([self.notes.problem] if self.notes.problem else [])]
 
@@ -81,7 +81,7 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
     changed. Raises LogbookError if that file cannot be used, or if the open logbook cannot be written.
     """
     if logbook.read_only:
-        raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
+        raise LogbookError(f"The logbook {name_of(logbook.path)} is open read only, so nothing was merged.")
     merged: list[MergedRun] = []
     with other_log(path, logbook.path) as other, logbook.merging():
         notes = _merge_notes(logbook, other.source)
@@ -96,7 +96,7 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
         except LogbookError as error:
             count = sum(run.outcome in {"new", "continued", "two"} for run in merged)
             raise LogbookError(
-                f"{sentence(error.message)} {counted(count, 'run')} came over before that. Merge again for the rest."
+                f"{sentence(error.message)} {counted(count, 'run')} had been merged by then. Merge again for the rest."
             ) from error
     return MergeReport(path, tuple(merged), notes)
 
@@ -106,7 +106,7 @@ def _merge_notes(logbook: Logbook, source: Path) -> NotesMerged:
     try:
         return LatheNotes(logbook.path.parent).merge(notes_beside(source))
     except LogbookError as error:
-        return NotesMerged(problem=f"The notes on lathes did not come over. {error.message}")
+        return NotesMerged(problem=f"The notes on lathes were not merged. {error.message}")
 
 
 class _Relative(NamedTuple):
@@ -149,7 +149,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
         if isinstance(locked, RunHolder):
-            why = f"The run is open in a counter here ({locked}). Close that counter, then merge again."
+            why = f"This run is open in a counter on this computer ({locked}). Close the counter, then merge again."
             return MergedRun("skipped", "", name, why)
         lock = locked
         # The work was on the other machine. So the next user who continues the run here is asked what was moved.
@@ -157,7 +157,9 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
     try:
         with logbook.writing() as connection:
             if _decide(connection, logbook.path, run) != decision:
-                return MergedRun("skipped", "", name, "The run has changed here meanwhile. Merge again.")
+                return MergedRun(
+                    "skipped", "", name, "This run changed on this computer during the merge. Merge again."
+                )
             _write(connection, run, summary, decision, previous)
     finally:
         if lock is not None:
@@ -296,6 +298,6 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
-        f"Both machines continued this run differently. Steps done: {nearest.steps_done} here, "
+        f"Both computers continued this run differently. Steps done: {nearest.steps_done} here, "
         f"{there.steps_done} there. Compare both runs with the work before you continue one."
     )

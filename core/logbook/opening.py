@@ -69,8 +69,8 @@ def make_ready(path: Path) -> tuple[str, ...]:
     aside = finish_move(path)
     if aside is not None:
         notices = (
-            f"The logbook {name_of(path)} was damaged. The damaged file was set aside as {name_of(aside)}. "
-            f"All that could be read is in a new {name_of(path)}.",
+            f"The logbook {name_of(path)} was damaged. The damaged file was renamed to {name_of(aside)}. "
+            f"Everything readable is in a new {name_of(path)}.",
         )
     if is_missing(path):
         new = unused_path(path, ".new")
@@ -186,10 +186,10 @@ def open_to_read(path: Path) -> Opened:
     newer = ""
     if version > SCHEMA_VERSION:
         newer = (
-            f"The logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+            f"The logbook {name_of(path)} was made by a newer version of halfnut (schema {version}, this one knows "
             f"{SCHEMA_VERSION})"
         )
-    notices = (f"{newer}. This halfnut can only read the logbook and logs nothing.",) if newer else ()
+    notices = (f"{newer}. This version can only read the logbook and logs nothing.",) if newer else ()
     return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
 
 
@@ -226,7 +226,7 @@ def _damage_or_foreign(path: Path) -> Iterator[None]:
         if is_ours(path):
             raise
         raise LogbookError(
-            f"{name_of(path)} is a file of another program, not a logbook. It was not changed. "
+            f"{name_of(path)} belongs to another program and is not a logbook. It was not changed. "
             "Move it away, or use another data folder (--data DIR)."
         ) from None
 

@@ -90,7 +90,9 @@ class OtherLog:
                 rows = tuple(self._connection.execute(EVENTS_OF_RUN, (info.uid,)))
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
-                return UnusableRun(info, "A newer halfnut made this run. Merge it with that version.")
+                return UnusableRun(
+                    info, "A newer version of halfnut made this run. Use the newer version to merge the run."
+                )
             return ReadRun(info, events, rows)
         except LogbookDiskError:
             raise
@@ -140,7 +142,7 @@ def _temporary_folder() -> Iterator[Path]:
         folder = TemporaryDirectory(prefix=_COPY_PREFIX, ignore_cleanup_errors=True)
         handle = os.open(folder.name, os.O_RDONLY)
     except OSError as error:
-        raise LogbookError(f"No temporary file can be written: {_reason(error)}. Nothing was merged.") from None
+        raise LogbookError(f"No temporary folder can be made: {_reason(error)}. Nothing was merged.") from None
     with folder as name:
         try:
             with suppress(OSError):
@@ -188,7 +190,9 @@ def log_at(path: Path, own: Path) -> Path:
             path = (path / FILE_NAME).resolve()
         status = path.stat()
         if own.exists() and os.path.samestat(status, own.stat()):
-            raise LogbookError(f"{name_of(path)} is the log in use here. Enter the log of the other machine.")
+            raise LogbookError(
+                f"{name_of(path)} is the log of this computer. Enter the path of the other computer's log."
+            )
         if not stat.S_ISREG(status.st_mode):
             raise LogbookError(f"{name_of(path)} is a device or a pipe, not a logbook. Enter the path of a log.")
         if not status.st_size:
@@ -230,10 +234,12 @@ def _copy(source: Path, copy: Path) -> None:
                 f"{where} has no room for a copy of {name_of(source)}. Make room, then merge again."
             ) from None
         raise LogbookError(
-            f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
+            f"{name_of(source)} cannot be read completely: {_reason(error)}. Nothing was merged. "
             "Check the memory stick, then merge again."
         ) from None
-    raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
+    raise LogbookError(
+        f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut on the other computer, then merge again."
+    )
 
 
 def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:

@@ -52,13 +52,13 @@ class RecoveryReport(NamedTuple):
 
     def sentence(self, path: Path, why: str) -> str:
         """Return sentences for the user: the damage, how much was saved, and the paths of both files."""
-        aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
+        aside = f"{sentence(why)} The damaged file was renamed to {name_of(self.aside)}."
         if not self.events:
-            return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
+            return f"{aside} No run could be read from the damaged file, so a new {name_of(path)} was started."
         strays = ""
         if self.strays:
             strays = (
-                f" {counted(self.strays, 'more event')} could be read but not placed, because an earlier event is lost."
+                f" {counted(self.strays, 'more event')} could be read but not used, because an earlier event is lost."
             )
         return (
             f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."

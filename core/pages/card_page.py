@@ -195,7 +195,7 @@ def _over_a_turn(dial: Dial) -> str:
     if dial.per_turn is None:
         return ""
     turn = dial.reading_text(dial.per_turn)
-    return f" If the sum is {turn} or more, subtract {turn}: that is one turn further."
+    return f" If the sum is {turn} or more, subtract {turn} and turn one turn further."
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:

@@ -104,7 +104,7 @@ def clock_remark(earlier: Event, later: Event) -> str:
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
-        return "its date and time cannot be compared with those of the event before"
+        return "its date and time cannot be compared with those of the previous event"
     if earlier.session != later.session:
         return "" if wall_s >= 0 else f"went back by {_span(wall_s)}, so it was wrong in one of the two sessions"
     jumped_s = wall_s - (later.monotonic_ms - earlier.monotonic_ms) / 1000

@@ -26,7 +26,7 @@ _FINE_MM = 0.1
 """The width of fine lines [mm], and of a groove whose width is not known."""
 _CROSS_MM = 2.0
 _LAND, _GROOVE, _INK = "#f2efe6", "#5b4a36", "#000"
-_SEEN = "Seen on the work's face. 0 deg is at the right, angles grow anticlockwise."
+_SEEN = "View of the work's face. 0 deg is on the right, and angles increase anticlockwise."
 _TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the bar."
 _GROOVES_OPACITY = 0.6
 """The opacity of grooves. Where two grooves cross, the lower one shows through."""
@@ -116,7 +116,7 @@ def _letters_mm(text: str) -> float:
 
 def _size_note(picture: PatternPicture, scale: float) -> tuple[str, ...]:
     if not picture.to_scale:
-        return ("Not to scale: no radius is entered.",)
+        return ("Not to scale, because no radius has been entered.",)
     return (_TRUE_SIZE,) if scale == 1 else (f"Drawn at {number_text(100 * scale, 0)} % of its size.",)
 
 

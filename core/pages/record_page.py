@@ -16,10 +16,10 @@ from core.values.plain_text import counted
 from core.values.quantities import number_text
 
 RECORD_FORMAT = 1
-_EXAMPLE = "These runs used the example lathe, not yours. Set up your own: press l on the board."
+_EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the board."
 _HOW_TO_READ = (
-    "A difference is the measured cut minus the cut by the dial. + means that more came off.",
-    "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
+    "A difference is the measured cut minus the cut by the dial. A + means that more metal came off.",
+    "The true mean lies within the ± range in 95 of 100 cases (Student's t).",
     "This page only advises. It corrects no dial, no plan and no file.",
 )
 _ALIKE_MM = 0.0005
@@ -40,7 +40,11 @@ def record_report(record: LatheRecord, problem: str = "") -> Report:
     parts = [ReportPart("", (from_runs, *_HOW_TO_READ), advice=(_EXAMPLE,) if record.lathe.example else ())]
     parts += [_dial_part(dial, record.lathe) for dial in record.dials]
     if not record.dials:
-        parts.append(ReportPart("Dials", ("Nothing was measured yet. Enter measurements at the counter with key 1.",)))
+        parts.append(
+            ReportPart(
+                "Dials", ("Nothing has been measured yet. At the counter, press 1 and enter what you measured.",)
+            )
+        )
     if record.times:
         parts.append(ReportPart("Time of a pass, from key to key", figures=tuple(map(_time_line, record.times))))
     notes = tuple(map(note_line, record.notes))
@@ -103,7 +107,7 @@ def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
         if period.mean is not None:
             yield _period_name(period, following), mean_words(period.mean, lathe, "measurement")
         elif not is_only:
-            yield _period_name(period, following), "no size yet" if any(period[1:]) else "nothing measured yet"
+            yield _period_name(period, following), "no size measured yet" if any(period[1:]) else "nothing measured yet"
         if period is dial.latest and period.after_touch_off and period.between:
             yield "  right after a touch-off", mean_words(period.after_touch_off, lathe, "measurement")
             yield "  after another measurement", mean_words(period.between, lathe, "measurement")

@@ -102,8 +102,8 @@ def _causes(dial: Dial) -> Iterator[_Cause]:
 def _sentence(dial: Dial, ratio: float, words: str) -> str:
     name = dial_words(dial.name)
     return (
-        f"The slide of the {name} moves {number_text(ratio, 3)} times as far as its dial says. {words}. "
-        "Test it with an indicator before you change the file."
+        f"The slide of the {name} moves {number_text(ratio, 3)} times as far as its dial shows. {words}. "
+        "Check the travel with an indicator before you change the file."
     )
 
 

@@ -23,7 +23,7 @@ FILE_NAME = "lathe_notes.txt"
 LONGEST_TEXT = 200
 _LARGEST_FILE = 10_000_000
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2})?")
-_WHEN = "Enter a date such as 2026-03-14, or date and time such as 2026-03-14 09:30."
+_WHEN = "Enter a date such as 2026-03-14, or a date and a time such as 2026-03-14 09:30."
 
 Sort = Literal["note", "adjustment"]
 

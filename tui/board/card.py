@@ -37,7 +37,7 @@ class CardScreen(BaseScreen[None]):
     """Shows the card of one operation, with the text that the command `halfnut card` prints."""
 
     HELP = (
-        "The card shows this operation on this lathe: figures, cautions, and each step with its readings. Every "
+        "The card shows the figures, cautions and steps of this operation, with the readings for this lathe. Every "
         "reading is on a mark of its dial and counts from the zero at touch-off. `halfnut card` prints the cards of "
         "the whole job."
     )

@@ -114,7 +114,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(folder)}: cannot make this folder: {error.strerror}."]) from None
+        raise FileError([f"{name_of(folder)}: This folder cannot be made: {error.strerror}."]) from None
     for original in sample.parent.glob("*.toml"):
         if not (folder / original.name).exists():
             write_text(folder / original.name, read_text(original))

@@ -45,7 +45,7 @@ def offer(context: AppContext) -> str:
     if not context.lathe.example:
         return ""
     return (
-        "No lathe set up yet: readings are for an example lathe, not for your dials. "
+        "No lathe is set up yet, so the readings are for an example lathe, not for yours. "
         f"Press {KEY} to set up your own lathe."
     )
 

@@ -39,11 +39,11 @@ async def _export(
     back_up: Callable[[Path], Iterable[Path]] | None,
 ) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("Which format do you want to export to?", [*_FORMS, *([_COPY] if back_up else [])]))
+    chosen = await ask(OneOf("In which format do you want to export?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
         return
     if chosen == len(_FORMS) and back_up is not None:
-        target = await ask(new_file(screen.context, "To which file?", f"{stem}.sqlite3"))
+        target = await ask(new_file(screen.context, "In which file do you want to save the copy?", f"{stem}.sqlite3"))
         try:
             if target is not None:
                 copies = " and ".join(map(name_of, back_up(target)))
@@ -52,7 +52,7 @@ async def _export(
             screen.show_message(error.message)
         return
     ending, write = list(_FORMS.values())[chosen]
-    path = await ask(new_file(screen.context, "To which file?", f"{stem}{ending}"))
+    path = await ask(new_file(screen.context, "In which file do you want to save the runs?", f"{stem}{ending}"))
     if path is None:
         return
     try:

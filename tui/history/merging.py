@@ -42,12 +42,14 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
             partial(log_at, own=logbook.path),
             text=reading_folder(context),
             ending=".sqlite3",
-            detail=["Enter the path of the other log, or of its backup. A stick is often in a folder of /media."],
+            detail=[
+                "Enter the path of the other log, or of its backup. A stick usually appears in a folder below /media."
+            ],
         )
     )
     if path is None:
         return
-    screen.show_message(f"Merging {name_of(path)}. Keys that you press now take effect afterwards.")
+    screen.show_message(f"Merging {name_of(path)}. Keys that you press now take effect after the merge.")
     try:
         # During the merge, screens are still painted and keys wait.
         report = await asyncio.to_thread(merge, logbook, path)
@@ -65,9 +67,9 @@ class MergeReportScreen(BaseScreen[None]):
 
     TITLE = "Merged"
     HELP = (
-        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run "
-        "continued on both computers is kept as two runs, and a skipped run stays as this log has it. You can "
-        "merge again at any time, because no run and no note is taken twice."
+        "This page says how many runs, and notes on lathes, were added from the other log. A run that was "
+        "continued on both computers is kept as two runs, and a skipped run was not merged. "
+        "You can merge again at any time, because no run and no note is added twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [

@@ -35,7 +35,7 @@ class ClosingScreen(ReportScreen):
 
     HELP = (
         "This page sums up one run: wanted and measured sizes, passes, time and your notes. "
-        "Press X to save the page in a file, for example as a page to print and keep with the part."
+        "Press X to save the page in a file, for example to print it and keep it with the part."
     )
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 

@@ -16,7 +16,7 @@ from tui.reports.report_screen import ReportScreen, events_in_parts
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
-_KINDS = ("An adjustment, to separate earlier and later measurements", "A note")
+_KINDS = ("An adjustment, which separates earlier from later measurements", "A note")
 
 
 class LatheRecordScreen(ReportScreen):
@@ -25,16 +25,17 @@ class LatheRecordScreen(ReportScreen):
     TITLE = "What this lathe does"
     HELP = (
         "This page compares your dials with your measurements, over all runs of this lathe. "
-        "Press A to add a note or an adjustment with its date, such as a new cutter or a gib. "
-        "The page then keeps measurements before an adjustment apart from later ones."
+        "Press A to add a note or an adjustment with its date, such as an adjusted gib. "
+        "The page then lists the measurements before and after an adjustment separately."
     )
     MORE_HELP = (
-        "A mean has an interval, unless all its measurements are alike. The interval is wide for few measurements. "
-        "With fewer than four measurements the page draws no conclusion. Advice needs six measurements, "
-        "and a result that chance gives in at most one of a hundred cases.\n\n"
-        "Right after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
-        "difference comes from the dial alone.\n\n"
-        "A form uses the usual time of a pass to estimate how long a pattern takes."
+        "The number after ± shows how uncertain a mean is. The fewer the measurements, the larger the number. If all "
+        "measurements are alike, the page says so instead. With fewer than four measurements the page draws no "
+        "conclusion. Advice needs at least six measurements, and a trend that chance alone gives in at most one of a "
+        "hundred cases.\n\n"
+        "Right after a touch-off, the difference includes the error of the touch-off. After another measurement, the "
+        "difference is the error of the dial alone.\n\n"
+        "The form of a pattern uses your usual time of a pass to estimate the cutting time."
     )
     TERMS = ("run", "touch off", "spring pass", "pass", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -115,7 +116,7 @@ class LatheRecordScreen(ReportScreen):
             return
         dials = ["", *lathe.dials]
         about = await ask(
-            OneOf("Which part of the lathe is the entry about?", ["The whole lathe", *map(dial_words, lathe.dials)])
+            OneOf("Which part of the lathe does this concern?", ["The whole lathe", *map(dial_words, lathe.dials)])
         )
         if about is None:
             return
@@ -125,7 +126,7 @@ class LatheRecordScreen(ReportScreen):
         at = f"{now[:10]} {now[11:16]}"
         when = await ask(
             Typed(
-                "When was it done? Enter a date, or date and time.",
+                "When was this done? Enter a date, or a date and a time.",
                 lambda typed: read_when(typed, now),
                 label="Date",
                 text=at,
@@ -143,7 +144,7 @@ class LatheRecordScreen(ReportScreen):
     async def _remove(self) -> None:
         ask, own = self.context.ask, list(reversed(self._own))
         lines = [" ".join(note_line(note)) for note in own]
-        chosen = await ask(OneOf("Which note do you want to delete?", lines))
+        chosen = await ask(OneOf("Which note or adjustment do you want to delete?", lines))
         if chosen is None or not await ask(YesNo("Delete it?", yes="Delete it", no="Keep it", detail=[lines[chosen]])):
             return
         self._change(lambda: self._notes.delete(own[chosen]), "Deleted.")

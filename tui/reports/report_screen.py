@@ -103,7 +103,9 @@ class ReportScreen(BaseScreen[None]):
         if chosen is None:
             return
         ending = list(_FORMS.values())[chosen]
-        path = await ask(new_file(self.context, "To which file?", f"{self.file_stem}{ending}"))
+        path = await ask(
+            new_file(self.context, "In which file do you want to save this page?", f"{self.file_stem}{ending}")
+        )
         if path is None:
             return
         try:
@@ -121,7 +123,7 @@ def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Ev
         events += page
         yield
     if not events:
-        raise LogbookError("The log has no entry of this run. Quit, then check the log with halfnut log --verify.")
+        raise LogbookError("The log has no events of this run. Quit, then check the log with `halfnut log --verify`.")
     return events
 
 

@@ -277,7 +277,7 @@ def _pipe(path: Path) -> None:
     [
         (_cut, "is damaged"),
         (_zeroed, "is damaged"),
-        (_newer, "made by a newer halfnut (schema 2, this one knows 1). Nothing was merged."),
+        (_newer, "made by a newer version of halfnut (schema 2, this one knows 1). Nothing was merged."),
         (_of_text, "is not a logbook. Enter"),
         (_other_database, "is not a logbook. Enter"),
         (_empty, "is empty. Enter"),
@@ -308,7 +308,7 @@ def test_a_log_is_not_merged_into_itself(pair: tuple[Path, Path, str]) -> None:
     os.link(here / FILE_NAME, here / "second")
     with Logbook.open(here) as logbook:
         for name in (FILE_NAME, "", "link", "second"):
-            with pytest.raises(LogbookError, match="in use here"):
+            with pytest.raises(LogbookError, match="is the log of this computer"):
                 merge(logbook, here / name)
         begin(logbook).close()
 
@@ -333,7 +333,7 @@ def test_a_run_of_a_newer_program_is_skipped(tmp_path: Path) -> None:
     with patch.object(active_run, "SCHEMA", 2):
         fill(there, runs=1)
     report = merged(here, there)
-    assert report.counts == {"skipped": 1} and "newer halfnut" in report.lines()[1]
+    assert report.counts == {"skipped": 1} and "newer version" in report.lines()[1]
 
 
 def test_a_run_that_cannot_be_replayed_is_skipped(tmp_path: Path) -> None:

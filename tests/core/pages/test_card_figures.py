@@ -46,7 +46,7 @@ def test_inch_thread_is_in_threads_per_inch_on_every_lathe(thread: str, tpi: str
 def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
     """ISO 965-1, Ph6P3: two starts of 3 mm, in millimetres on either lathe."""
     lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
-    assert (lines["pitch"], lines["lead in one turn"]) == ("3 mm", "6 mm")
+    assert (lines["pitch"], lines["lead for one turn"]) == ("3 mm", "6 mm")
 
 
 def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
@@ -79,7 +79,7 @@ def test_lists_are_complete_on_a_card_and_shortened_elsewhere() -> None:
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
     short = list(figure_lines({"change_gears": trains}))
-    assert len(short) == 4 and "wheels" in short[3][1] and figures(short[3][1]) == {"7"}
+    assert len(short) == 4 and "gear trains" in short[3][1] and figures(short[3][1]) == {"7"}
 
 
 def test_only_drills_near_the_tapping_drill_are_shown() -> None:

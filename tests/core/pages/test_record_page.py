@@ -77,4 +77,4 @@ def test_a_taper_without_a_size_by_the_dial_is_on_the_page() -> None:
     aligned = new_note(LATHE.name, "", "adjustment", "2026-01-05T00:00:00+00:00", "tailstock aligned")
     page, _ = page_and_dial(RunObservations("", differences([0.02] * 4), tapers=(taper,)), aligned)
     after = page.partition("Since 2026-01-05")[2]
-    assert "no size yet" in after and "+0.1 mm (1 time: too few to judge)" in after
+    assert "no size measured yet" in after and "+0.1 mm (1 time: too few to judge)" in after

@@ -59,7 +59,7 @@ def test_a_thread_named_in_millimetres_shows_them_first_on_an_inch_lathe() -> No
     lines = dict(figure_lines(plan_of(INCH, thread="M20x2.5", blank="19.8 mm").figures, INCH.unit))
     assert lines["pitch"] == "2.5 mm (0.0984 in)"
     # ISO 965-1: es = -42 um, Td2 of grade 6 170 um; d2 = 18.376 mm.
-    assert lines["pitch diameter, most"] == "18.334 mm (0.7218 in)"
+    assert lines["pitch diameter, maximum"] == "18.334 mm (0.7218 in)"
     assert lines["blank"] == "0.7795 in (19.8 mm)"
     assert lines["clearance holes"].startswith("fine 21 mm (0.8268 in)")
     thread = job_of(INCH, thread="M20x2.5").thread
