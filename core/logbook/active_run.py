@@ -162,7 +162,7 @@ class ActiveRun:
         return self.record("undone", {"seq": self.state.undoable.seq})
 
     def skip(self, step_ids: Sequence[int], reason: str) -> State:
-        """Record that the user skips some open steps, and why."""
+        """Record that the user skips some open steps, with the reason."""
         return self.record("skipped", {"steps": list(step_ids), "reason": reason})
 
     def reopen(self, step_ids: Sequence[int]) -> State:

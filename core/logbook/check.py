@@ -36,8 +36,7 @@ class Verification(NamedTuple):
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
     """Check the file and every run, with only one run in memory at a time. Other programs may log during the check.
 
-    `pause` is called after every few hundred events. Raises LogbookDiskError and sqlite3.Error if the check cannot
-    continue.
+    `pause` is called after every 200 events. Raises LogbookDiskError and sqlite3.Error if the check cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."

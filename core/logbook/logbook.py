@@ -73,8 +73,8 @@ class Logbook:
         """Open the logbook in a folder. A missing logbook is created, and a damaged logbook is repaired.
 
         `read_only`: change nothing on the disk; a missing logbook appears empty. `on_repair` is called with the size of
-        the file [bytes] before a repair. Repairing 200,000 events takes ten seconds. Raises LogbookError if the file
-        belongs to another program, if permission is missing, or if the disk is full.
+        the file [bytes] before a repair. Repairing 200,000 events takes about ten seconds. Raises LogbookError if the
+        file belongs to another program, if permission is missing, or if the disk is full.
         """
         return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
 

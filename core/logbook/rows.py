@@ -59,7 +59,7 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event whose body uses the present names of keys. `body_text`: the body as it is in the log."""
+    """Return an event with the present names of keys in its body. `body_text`: the text of the body in the log."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 

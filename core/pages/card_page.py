@@ -158,8 +158,9 @@ class _Page:
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
         """Yield the rows of text for a step.
 
-        `amounts`: what the pass takes off. The amounts are after the step's text, or below it if the row would be too
-        wide.
+        `head`: the box and the number before the step's text. `amounts`: the amount that the pass takes off, written
+        after the text, or below the text if the row would be too wide. `across`: the width of the text before the
+        amounts [characters].
         """
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"

@@ -48,9 +48,9 @@ def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
 
 
 def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
-    """Return the drawing of a slide's dial, with one mark and its neighbours below the zero line.
+    """Return the drawing of a slide's dial with one mark at the zero line, and with the neighbouring marks.
 
-    `marks_inwards`: the mark at the zero line, counted inwards from 0.
+    `marks_inwards`: the number of the mark at the zero line, counted inwards from 0.
     """
     marks = marks_around(dial, marks_inwards, _EACH_SIDE)
     return _drawn((float(mark.offset), mark.long, mark.number) for mark in marks)

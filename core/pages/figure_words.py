@@ -32,7 +32,7 @@ _UNITS = {
 _WORDS = {
     "internal": "inside",
     "lead_mm": "lead for one turn",
-    "half_angle_deg": "half of the thread angle",
+    "half_angle_deg": "half the thread angle",
     "major_max_mm": "major diameter, maximum",
     "major_min_mm": "major diameter, minimum",
     "pitch_diameter_max_mm": "pitch diameter, maximum",
@@ -70,7 +70,7 @@ _WORDS = {
     "wire_best_mm": "best wire",
     "wire_least_mm": "usable wires, from",
     "wire_most_mm": "usable wires, to",
-    "wire_lead_correction_mm": "lead-angle correction over wires",
+    "wire_lead_correction_mm": "lead-angle correction over the wires",
     "over_wires_max_mm": "over three wires, maximum",
     "over_wires_min_mm": "over three wires, minimum",
     "over_wires_basic_mm": "over three wires, basic",
@@ -113,10 +113,10 @@ _WORDS = {
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbouring circles",
     "groove_overlap_mm": "neighbouring grooves",
-    "inner_mm": "inner radius of points",
-    "outer_mm": "outer radius of points",
-    "inner_edge_mm": "inner radius of edges",
-    "outer_edge_mm": "outer radius of edges",
+    "inner_mm": "inner radius of the cutter's point",
+    "outer_mm": "outer radius of the cutter's point",
+    "inner_edge_mm": "inner radius of the groove edges",
+    "outer_edge_mm": "outer radius of the groove edges",
     "crossings": "places where circles cross",
     "effective_offset_mm": "true offset, axis to axis",
     "gap_error_mm": "worst error between neighbours",
@@ -141,7 +141,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
         "to_min_mm": "depth wanted, at least",
         "to_max_mm": "depth wanted, at most",
     },
-    "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
+    "place": {"from_mm": "start, as slide travel", "to_mm": "end, as slide travel"},
 }
 """Names of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
@@ -161,7 +161,7 @@ _PLACES: Mapping[str, int] = {
 _MORE: Mapping[str, str] = {
     "change_gears": "more gear train(s)",
     "thread_dial": "more wheel(s) of the thread dial",
-    "nearest_drills": "more drill(s) near it",
+    "nearest_drills": "more drill(s) near this size",
 }
 """The words after a list that say that the list has more entries. For one more entry they have no "(s)"."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})

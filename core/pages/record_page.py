@@ -92,8 +92,8 @@ def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
     sentences: tuple[str, ...] = ()
     if dial.other_description:
         sentences = (
-            f"{counted(dial.other_description, 'measurement')} with another description of this dial in the lathe "
-            "file: not counted.",
+            f"Not counted: {counted(dial.other_description, 'measurement')} made with another description of this dial "
+            "in the lathe file.",
         )
     return ReportPart(
         f"{heading[:1].upper()}{heading[1:]}", sentences, tuple(_dial_lines(dial, lathe)), advice(dial, lathe)
@@ -112,9 +112,9 @@ def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
             yield "  right after a touch-off", mean_words(period.after_touch_off, lathe, "measurement")
             yield "  after another measurement", mean_words(period.between, lathe, "measurement")
         names = (
-            ("A spring pass takes", "Free end larger by")
+            ("A spring pass takes off", "Free end is larger by")
             if is_only
-            else ("  a spring pass takes", "  free end larger by")
+            else ("  a spring pass takes off", "  free end is larger by")
         )
         for name, mean in zip(names, (period.spring_pass, period.free_end_larger), strict=True):
             if mean:

@@ -54,7 +54,8 @@ def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
 def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
     """Return by how much the differences grow with travel [mm for 1 mm]; None if there are too few to judge.
 
-    Measurements right after a touch-off have an offset of their own, which is the error of the touch-off.
+    Measurements right after a touch-off share an offset of their own: the error of the touch-off. `through_zero`: True
+    to fit the growth without any offset.
     """
     known = [(one, one.travel_mm) for one in differences if one.travel_mm is not None]
     groups = [

@@ -225,9 +225,10 @@ class _Limits:
                 self._wanted_mm = None
 
     def measured_mm(self, seq: int, measured: Measured) -> tuple[float, float] | None:
-        """Return the least and the greatest wanted value of a measurement [mm]; None if they are not known.
+        """Return the least and the greatest wanted value of a measurement [mm]; None if no limits apply.
 
-        They are also None if a later pass had the same limits. `seq`: the number of the measurement's event.
+        No limits apply if they are not known, or if a later pass had the same limits. `seq`: the number of the
+        measurement's event.
         """
         if self._wanted_mm is None:
             return None if self._cuts and self._cuts[0][0] > seq else _limits_mm(measured, self._figures)

@@ -97,7 +97,7 @@ class RunObservations(NamedTuple):
 
 
 def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservations:
-    """Return what a run shows about its lathe. Events from the first impossible one on are ignored.
+    """Return what a run shows about its lathe. The first impossible event and all later events are ignored.
 
     `of_lathe`: the name of the lathe in question; None for any lathe. For a run on another lathe, only the name of that
     lathe is returned.

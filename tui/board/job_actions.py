@@ -32,7 +32,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """The attributes and methods of the board that the functions in this module use."""
+    """The part of the board that the functions in this module use."""
 
     @property
     def context(self) -> AppContext:

@@ -79,7 +79,7 @@ def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
 
 
 def own_jobs(documents: Path) -> list[KnownJob]:
-    """Return the jobs in the user's own folder of jobs, the file changed last first."""
+    """Return the jobs in the user's own folder of jobs, sorted by their last change, newest first."""
     try:
         files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
         files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
@@ -114,7 +114,12 @@ def own_copy(sample: Path, folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(folder)}: This folder cannot be made: {error.strerror}."]) from None
+        raise FileError(
+            [
+                f"{name_of(folder)}: This folder cannot be made: {error.strerror}. "
+                "Press k on the board to set another folder."
+            ]
+        ) from None
     for original in sample.parent.glob("*.toml"):
         if not (folder / original.name).exists():
             write_text(folder / original.name, read_text(original))

@@ -67,11 +67,11 @@ class BoardScreen(BaseScreen[None]):
     TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "start", "Start", tooltip="Start this operation."),
-        Binding("enter", "continue", "Continue", tooltip="Continue this operation where you closed it."),
+        Binding("enter", "continue", "Continue", tooltip="Continue this operation at the step where you closed it."),
         Binding("enter", "take", "Open", tooltip="Open or start the selected entry."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read the figures, cautions and steps of this operation."),
-        Binding("s", "summary", "Summary", tooltip="Sum up the newest run: sizes, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of the newest run: sizes, passes, time and notes."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
         Binding(
             "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."

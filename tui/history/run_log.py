@@ -77,9 +77,9 @@ class RunLogScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("n", "notes", "Notes", tooltip="Show only the notes, or all events again."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of this run: sizes, passes, time and notes."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
-        Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
+        Binding("g", "continue", "Continue", tooltip="Continue this run at the step where it was closed."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event (same as the Down key)."),
         Binding(

@@ -52,7 +52,7 @@ class HistoryScreen(BaseScreen[None]):
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="Show only the runs of the open job, or all runs again."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of this run: sizes, passes, time and notes."),
         Binding("w", "lathe_record", "This lathe", tooltip="Compare the dials of this lathe with your measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file, or copy the whole log."),
         Binding("m", "merge", "Merge", tooltip="Add the runs of another computer's log or backup."),
@@ -111,7 +111,7 @@ class HistoryScreen(BaseScreen[None]):
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
             self.show_message(
-                "Nothing is logged yet." if self.job_path is None else "Nothing is logged for this job yet."
+                "Nothing has been logged yet." if self.job_path is None else "Nothing has been logged for this job yet."
             )
         if notices := self.context.log.new_notices():
             self.show_message(notices)

@@ -266,7 +266,7 @@ def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
+def test_a_worker_thread_can_read_the_log_while_another_thread_writes(tmp_path: Path) -> None:
     """The thread has its own read-only logbook, and sees committed events."""
     found: list[int] = []
 
