@@ -122,15 +122,16 @@ class LatheRecord(NamedTuple):
 def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
     """Return the record of a lathe. `observed`: the observations of all runs, earliest first.
 
-    Other lathes are ignored.
+    Other lathes are ignored. If two continuations of one run are in the log, the measurements that they have in common
+    count once.
     """
     every = list(observed)
     runs = [run for run in every if run.lathe_name == lathe.name]
     others = sorted({run.lathe_name for run in every if run.lathe_name} - {lathe.name})
     found: dict[CutKind, list[DialDifference]] = {}
+    for one in dict.fromkeys(one for run in runs for one in run.differences):
+        found.setdefault(one.cut, []).append(one)
     for run in runs:
-        for one in run.differences:
-            found.setdefault(one.cut, []).append(one)
         for cut in (*(one.cut for one in run.springs), *(one.cut for one in run.tapers)):
             found.setdefault(cut, [])
     dials = [_dial_record(lathe, cut, found[cut], runs, notes) for cut in sorted(found) if cut.dial in lathe.dials]
@@ -146,8 +147,8 @@ def _dial_record(
     notes: Sequence[LatheNote],
 ) -> DialRecord:
     counted = [one for one in differences if one.mm_per_unit == lathe.dials[cut.dial].mm_per_unit]
-    springs = [one for run in runs for one in run.springs if one.cut == cut]
-    tapers = [one for run in runs for one in run.tapers if one.cut == cut]
+    springs = list(dict.fromkeys(one for run in runs for one in run.springs if one.cut == cut))
+    tapers = list(dict.fromkeys(one for run in runs for one in run.tapers if one.cut == cut))
     adjustments = [note for note in notes_about(notes, lathe.name, cut.dial) if note.sort == "adjustment"]
     periods = _periods(counted, springs, tapers, adjustments)
     return DialRecord(cut, tuple(periods), len(differences) - len(counted))

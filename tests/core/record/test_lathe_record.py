@@ -10,6 +10,7 @@ from scipy import stats
 from core.inputs import ExtraSpringPass, Measured
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
+from core.logbook.merge import merge
 from core.operations.registry import PlanInput, parameters_of
 from core.plan import Expects, Plan, Step
 from core.record.lathe_notes import LatheNote, new_note
@@ -120,8 +121,30 @@ def test_measurements_of_open_and_abandoned_runs_count(tmp_path: Path) -> None:
             if name == "Head":
                 run.abandon("The bar was too short")
             run.close()
+            hands.ms += 60_000
         record = lathe_record(lathe, [observe(book.events(info.uid)) for info in book.runs()])
     assert record.runs == only_dial(record).count == 2
+
+
+def test_measurements_shared_by_two_continuations_of_a_run_count_once(tmp_path: Path) -> None:
+    """Both computers continued a run after its first measurement, and the logs were merged."""
+    with logbook_in(tmp_path / "here") as book:
+        machine = ShedLathe(book, described(), np.random.default_rng(6))
+        table = {"kind": "turn", "name": "Foot", "from": "24 mm", "to": "22 mm", "cut": "0.5 mm"}
+        run = begin(book, machine.lathe, table, machine.hands)
+        while (step := run.state.cursor) is not None and step.action != "measure":
+            run.done()
+        enter(run, machine.lathe, Measured(what="size", size_mm=22.62))
+        run.close()
+        with logbook_in(tmp_path / "there") as there:
+            merge(there, book.path)
+            for log, text in ((book, "here"), (there, "there")):
+                continued = ActiveRun.resume(log, run.uid, machine.hands, text)
+                continued.note(text)
+                continued.close()
+            assert merge(book, there.path).counts == {"two": 1}
+        record = recorded(machine)
+    assert (record.runs, only_dial(record).count) == (2, 1)
 
 
 def test_undone_measurements_and_runs_of_other_lathes_do_not_count(tmp_path: Path) -> None:
