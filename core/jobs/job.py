@@ -117,9 +117,9 @@ def _lathe(
 
 
 def named_lathe(job: Path, name: str) -> Path:
-    """Return the path of the lathe file that a job file names, relative to the job's folder.
+    """Return the path of the lathe file that a job file names. The name is relative to the job's folder.
 
-    If the path does not exist, for example on another computer, a file with the same name in the job's folder is used.
+    If there is no such file, for example on another computer, a file with the same name in the job's folder is used.
     """
     named, beside = job.parent / name, job.parent / Path(name).name
     return beside if not may_exist(named) and may_exist(beside) else named

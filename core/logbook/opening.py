@@ -256,7 +256,7 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
     return (
-        f"Logging is slower here but just as safe: the disk of {name_of(path)} has no write-ahead log "
+        f"Logging is slower here but just as safe: the disk of {name_of(path)} supports no write-ahead log "
         f"(journal mode {mode}).",
     )
 

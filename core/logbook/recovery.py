@@ -62,7 +62,7 @@ class RecoveryReport(NamedTuple):
             )
         return (
             f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
-            f"{strays} Check which pass is the last one before you cut."
+            f"{strays} Before you cut, check which pass was logged last."
         )
 
 
@@ -197,9 +197,9 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return the repaired copy of the logbook at `path`, and a new path for the damaged file; None without a copy.
+    """Return the repaired copy of a damaged logbook, and a new path for the damaged file; None if there is no copy.
 
-    The digest in the copy's name proves from which file it was made.
+    `path`: the damaged logbook. The digest in the copy's name proves that the copy was made from this file.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -272,7 +272,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move those events of a run that can be replayed to the SQL table `event`. Return how many were moved."""
+    """Move those events of a run that can be replayed to the SQL table `event`. Return the number of moved events."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

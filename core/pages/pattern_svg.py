@@ -61,7 +61,9 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
         raise FileError([f"{name}: Operation {number} {reason}. Draw operation {' or '.join(named)}."])
     operation = drawn[number or next(iter(drawn))]
     others = [words for other, words in zip(drawn, named, strict=True) if other != operation.number]
-    note = f"Drawn: {operation.number} ({operation.name}). For another use --operation: {', '.join(others)}."
+    note = (
+        f"Operation {operation.number} ({operation.name}) is drawn. Use --operation for another: {', '.join(others)}."
+    )
     return JobDrawing(operation_svg(operation), note if others and number is None else "")
 
 

@@ -46,7 +46,11 @@ def record_report(record: LatheRecord, problem: str = "") -> Report:
             )
         )
     if record.times:
-        parts.append(ReportPart("Time of a pass, from key to key", figures=tuple(map(_time_line, record.times))))
+        parts.append(
+            ReportPart(
+                "Usual time of a pass, from key press to key press", figures=tuple(map(_time_line, record.times))
+            )
+        )
     notes = tuple(map(note_line, record.notes))
     nothing = () if notes else ("None yet.",)
     parts.append(ReportPart("Notes and adjustments", nothing, notes, (problem,) if problem else ()))

@@ -46,7 +46,7 @@ class Period(NamedTuple):
 
     @property
     def after_touch_off(self) -> Mean | None:
-        """Return the mean difference of measurements right after a touch-off [mm]; None if there are none.
+        """Return the mean difference of measurements that followed a touch-off [mm]; None if there are none.
 
         This mean includes the error of the touch-off.
         """
@@ -54,7 +54,7 @@ class Period(NamedTuple):
 
     @property
     def between(self) -> Mean | None:
-        """Return the mean difference of measurements after another measurement [mm]; None if there are none.
+        """Return the mean difference of measurements that followed another measurement [mm]; None if there are none.
 
         This mean is the error of the dial alone.
         """

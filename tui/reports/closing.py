@@ -62,7 +62,7 @@ class ClosingScreen(ReportScreen):
         return f"halfnut-summary-{self._info.number}"
 
     def on_mount(self) -> None:
-        """Read the run after the first paint, because reading a long run takes seconds."""
+        """Read the run after the first paint, because reading a long run can take seconds."""
         self.show_message("Reading the run.")
         self.call_after_refresh(self._start)
 
