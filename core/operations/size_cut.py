@@ -72,6 +72,8 @@ class SizeCut(NamedTuple):
     """The movements of every pass, in order; () for the usual movements."""
     set_up: tuple[Step, ...] = ()
     """The steps before the touch-off."""
+    after_touch_off: tuple[Step, ...] = ()
+    """The steps between the touch-off on the blank and the first pass."""
     wanted: WantedSize | None = None
     """The wanted size if it has limits; else None. `to_mm` is then the middle of the limits."""
     own: OwnSteps | None = None
@@ -144,7 +146,7 @@ def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Step
     """Return how many steps the cut takes; raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
     own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
-    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
+    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe)) + len(cutting.after_touch_off)
     return StepCount(set_up + _TOUCH_OFF_AND_CHECK + own, "cut", "a deeper cut")
 
 
@@ -162,6 +164,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
         *cutting.set_up,
         *length_set_up(cutting, lathe),
         touch_off(cutting, lathe, infeed, cutting.from_mm),
+        *cutting.after_touch_off,
         *with_caution_at_last(cuts, note),
         last_check(cutting, lathe, note),
     ]

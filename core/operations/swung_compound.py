@@ -114,7 +114,8 @@ class SwungCompound:
         text = (
             f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
             "and square to the axis, on a true bar or the turned blank. "
-            f"Wind the compound {wound} by its dial in one direction. The indicator must move {moved}. "
+            f"Take up the compound's backlash towards the chuck, then wind on {wound} by its dial. The indicator must "
+            f"move {moved}. "
             "Tap the compound, try again, then tighten the clamp. "
             f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )

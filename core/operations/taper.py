@@ -12,7 +12,7 @@ from math import atan, degrees, floor
 from typing import TYPE_CHECKING, Any
 
 from core import safety
-from core.cutting import Progress, backlash_words, touch_off_step, with_measured_depth
+from core.cutting import MEASURED_DEPTH, Progress, backlash_words, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import CARRIAGE, Lathe
@@ -31,7 +31,7 @@ from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
-from core.operations.taper_place import compound_end, place_steps, taper_movements, with_compound_end
+from core.operations.taper_place import compound_end, lock_step, taper_movements, with_compound_end, zero_steps
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
@@ -49,6 +49,8 @@ _LINES = 20
 """The distance of a measuring line is a multiple of a round length. This length is at most 1/20 of the taper."""
 _FREE_END = "free end"
 """The name of a diameter measured at the free end, before the taper reaches the far line."""
+_ROUNDING_MM = 1e-9
+"""A depth up to this one is a rounding error: the work is still the blank [mm]."""
 _HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a drift or drawbar ready."
 
 
@@ -114,7 +116,8 @@ class _TaperAtLathe:
                 measure=lambda lathe, depth_mm: self.measure(depth_mm),
                 measure_last=lambda lathe, note: self.measure_last(note),
             ),
-            set_up=(self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height(), *self.at_place()),
+            set_up=(*self.before_zeros(), *self.zeros()),
+            after_touch_off=(lock_step(self.taper.place, self.lathe),),
             pass_movements=(
                 "Cross-slide to its reading",
                 "Feed the compound towards the chuck until the tool leaves the work",
@@ -128,18 +131,38 @@ class _TaperAtLathe:
     def travel(self) -> Step:
         """Return the step that checks whether the compound travels far enough. It names the alternative."""
         taper, length_text = self.taper, self.lathe.length_text
-        other = "If it cannot travel so far, set the tailstock over instead"
-        if taper.tailstock_mm is not None:
-            other += f" by {length_text(taper.tailstock_mm)} towards you. "
-            other += "Then hold the work between centres and feed with the carriage"
-        text = f"Compound travel: wind the compound through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
+        wound = self.swung.by_dial(taper.travel_mm)
+        text = f"Compound travel: wind the compound {wound} towards the chuck by its dial"
         if taper.place is None:
-            text += ". Lock the carriage with the tool just off the free end"
+            text += ", then back to where you began"
+        text += ". If it cannot travel so far, set the tailstock over instead"
+        if taper.tailstock_mm is not None:
+            text += f" by {length_text(taper.tailstock_mm)} towards you. "
+            text += "Then hold the work between centres and feed with the carriage"
         return Step(action="check", title="Try the compound's travel", text=text)
 
-    def at_place(self) -> list[Step]:
-        """Return the steps that bring the tool to the taper's start; [] if the job does not state the start."""
-        return place_steps(self.taper.place, self.lathe) if self.taper.place else []
+    def before_zeros(self) -> list[Step]:
+        """Return the steps that set the angle and the tool height, before any dial is set to 0."""
+        return [self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height()]
+
+    def zeros(self) -> list[Step]:
+        """Return the steps that zero the compound and find the face; [] if the job does not state the start."""
+        return zero_steps(self.taper.place, self.lathe) if self.taper.place else []
+
+    def touched_off(self, touch_off: Step) -> list[Step]:
+        """Return the steps that set the compound to 0, touch off on the work, and lock the carriage.
+
+        On the blank, the carriage brings the tool over the work, so it is locked after the touch-off. On the taper, the
+        compound does, so the carriage is locked first.
+        """
+        lock = lock_step(self.taper.place, self.lathe)
+        both = [lock, touch_off] if self._is_cut(touch_off) else [touch_off, lock]
+        return [*self.zeros(), *both]
+
+    @staticmethod
+    def _is_cut(touch_off: Step) -> bool:
+        """Return whether a touch-off is on the taper itself, not on the blank."""
+        return MEASURED_DEPTH in touch_off.extra
 
     def tool_height(self) -> Step:
         """Return the step that sets the tool to centre height and marks the two measuring lines."""
@@ -164,15 +187,21 @@ class _TaperAtLathe:
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
-        where = f"at the line {lathe.length_text(at_mm)} from the free end" if at_mm else "at its free end"
-        dial = lathe.dial("cross_slide")
-        text = (
-            f"Cross-slide: take up its backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
-            f"work {where}, {lathe.length_text(size_mm)}"
-        )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
+        dial, size = lathe.dial("cross_slide"), lathe.length_text(size_mm)
+        if depth_mm <= _ROUNDING_MM:
+            over, where = "wind the carriage until the tool is over the work", ""
+        elif at_mm:
+            line_words = f"the line {lathe.length_text(at_mm)} from the free end"
+            over, where = f"wind the compound until the tool is at {line_words}", " at the line"
+        else:
+            over, where = "wind the compound until the tool is over the free end", " at its free end"
+        text = (
+            f"Cross-slide: withdraw the tool past {lathe.length_text(self.taper.large_mm)}, then {over}. Take up the "
+            f"backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the work{where}, {size}"
+        )
         step = touch_off_step(dial, text)
-        return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
+        return with_measured_depth(step, depth_mm) if depth_mm > _ROUNDING_MM else step
 
     def measure(self, depth_mm: float) -> Step:
         """Return the step that measures between passes, with the diameters that the dial predicts."""
@@ -234,8 +263,8 @@ class _TaperAtLathe:
         """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
-            *self.cutting.set_up,
-            self.touch_off(1, self.cutting.size_mm(depth_mm)),
+            *self.before_zeros(),
+            *self.touched_off(self.touch_off(1, self.cutting.size_mm(depth_mm))),
             *self._rest(self.cutting.total_mm - depth_mm),
         ]
 
@@ -394,7 +423,8 @@ def replan_taper(
             steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case Moved(size=Measured() as size):
             moved = Moved(size=here.at_far_line(size))
-            steps = (here.swung.indicate(), *here.at_place(), *replan_size_cut(here.cutting, lathe, progress, moved))
+            touch_off, *others = replan_size_cut(here.cutting, lathe, progress, moved)
+            steps = (here.swung.indicate(), *here.touched_off(touch_off), *others)
         case Edited():
             steps = here.after_edit(progress)
         case SetTo():

@@ -6,6 +6,7 @@ is locked. The compound's own dial shows the end of the taper. Lengths are in mm
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from math import cos, radians
 from typing import NamedTuple
 
@@ -63,32 +64,47 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
     return TaperPlace(starts, RULE if by == RULE else DIAL, face or END_FACE)
 
 
-def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
-    """Return the steps that set the compound to 0, touch off on the face, and lock the carriage at the start."""
+def zero_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
+    """Return the steps that set the compound to 0 and, with a carriage dial, touch off on the face."""
     compound = lathe.dial("compound")
-    text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
+    text = (
+        "Compound: wind it back to where its trial began, and two turns more. Then take up the "
+        f"backlash{backlash_words(compound)} towards the chuck"
+    )
     zero = touch_off_step(compound, text, touches=False)
-    at = lathe.length_text(place.starts_mm)
+    return [zero, face_touch_off(place.length, lathe)] if place.by == DIAL else [zero]
+
+
+def lock_step(place: TaperPlace | None, lathe: Lathe) -> Step:
+    """Return the step that locks the carriage with the tool at the taper's start.
+
+    If the job does not state the start, the turner brings the tool just off the free end by eye.
+    """
+    lock = partial(Step, action="set", title="Lock the carriage")
+    if place is None:
+        text = "Withdraw the tool. Wind the carriage until the tool is just off the free end. Lock the carriage"
+        return lock(text=text)
     if place.by == RULE and not place.starts_mm:
-        text = f"Keep the compound at its zero. Wind the carriage until the tool just touches {place.face}"
-        return [
-            zero,
-            Step(action="set", title="Lock the carriage", text=f"{text}. Lock the carriage", cautions=(TOUCH_OFF,)),
-        ]
+        text = (
+            "Withdraw the tool and wind the carriage clear of the work. Keep the compound at its zero. Bring the tool "
+            f"in, then wind the carriage until the tool just touches {place.face}. Lock the carriage"
+        )
+        return lock(text=text, cautions=(TOUCH_OFF,))
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
-            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Keep the "
-            "compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
+            f"Rule: {STOP_FIRST.lower()} Withdraw the tool. Blue the work, scribe a line at {line} from {place.face}. "
+            "Keep the compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
         )
-        return [zero, Step(action="set", title=SCRIBE, text=text)]
+        return Step(action="set", title=SCRIBE, text=text)
     carriage = lathe.dial(CARRIAGE)
     setting = carriage.at_travel(place.starts_mm)
-    where = f"Keep the tool clear of the work. Wind the carriage towards the chuck to {carriage.setting_text(setting)}"
-    text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
-    settings = (setting,) if place.starts_mm else ()
-    lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
-    return [zero, face_touch_off(place.length, lathe), lock]
+    at = f"{lathe.length_text(place.starts_mm)} from" if place.starts_mm else "level with"
+    text = (
+        "Withdraw the tool. Wind the carriage back past its reading, then towards the chuck to "
+        f"{carriage.setting_text(setting)}, {at} {place.face}. Lock the carriage"
+    )
+    return lock(text=text, settings=(setting,))
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:

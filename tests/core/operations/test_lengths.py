@@ -598,6 +598,27 @@ def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() 
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
 
 
+@pytest.mark.parametrize("keys", [{"starts_at": "22 mm"}, {"starts_at": "0 mm"}, {}])
+def test_the_carriage_of_a_taper_is_locked_after_the_tool_has_touched_the_blank(keys: dict[str, str]) -> None:
+    """At the face or off the free end the tool is not over the work, so the carriage must still move."""
+    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", **keys))
+    titles = [step.title for step in plan.steps]
+    at = titles.index("Touch off the cross-slide")
+    assert titles[at + 1] == "Lock the carriage" and "Lock the carriage" not in titles[:at]
+    text = plan.steps[at].text
+    assert text.index("withdraw the tool past 18 mm") < text.index("over the work") < text.index("just touches")
+
+
+def test_the_compound_of_a_taper_returns_to_the_start_of_its_trial_before_it_is_zeroed() -> None:
+    """The trial winds it 40 mm towards the chuck. Two turns back from there would leave 2 mm of travel."""
+    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm"))
+    trial, zero = (next(step for step in plan.steps if step.title == title) for title in _TRIAL_AND_ZERO)
+    assert "40.02 mm towards the chuck" in trial.text and "back to where its trial began" in zero.text
+
+
+_TRIAL_AND_ZERO = ("Try the compound's travel", "Set the compound to 0")
+
+
 def test_a_taper_from_the_face_by_rule_touches_the_face() -> None:
     """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
     keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}

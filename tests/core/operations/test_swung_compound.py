@@ -55,7 +55,7 @@ def test_compound_travel_is_stated_by_the_compounds_own_dial() -> None:
         swung = SwungCompound(half_deg=1.4307, length_mm=64.0, lathe=lathe_from(inch_sizes, "test"))
         assert swung.tried_mm == pytest.approx(travel_mm)
         text = swung.indicate().text
-        assert f"Wind the compound {wound} by its dial" in text
+        assert f"then wind on {wound} by its dial" in text
         assert f"{travel_mm * np.sin(np.radians(1.4307)):.3f} mm" in text
     assert swung.by_dial(64.0) == f"{64 * 0.04:.3f} in"
     assert swung.by_dial(64.01) == "2.561 in"

@@ -315,7 +315,7 @@ def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
 def test_one_measured_diameter_corrects_only_the_size() -> None:
     """One diameter cannot show an error of the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(9 - 1)
+    run.done(9)
     run.revise("measured", size_mm=17.86)
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
@@ -323,14 +323,14 @@ def test_one_measured_diameter_corrects_only_the_size() -> None:
 def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off() -> None:
     """Before the taper reaches the far line the question is about the free end, later about the line."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
     assert isinstance(asked, SizeAsked) and asked.what == "free end"
     moved = Moved(size=Measured(what="free end", size_mm=17.14))
     assert input_from_data(*input_as_data(moved)) == moved
     run.revise("moved", free_end_mm=17.14)
-    angle, touch_off, *_ = run.state.open_steps()
-    assert angle.action == "check" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
+    angle, lock, touch_off, *_ = run.state.open_steps()
+    assert angle.action == "check" and lock.title == "Lock the carriage" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
     # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
     while run.cursor.action != "measure":
@@ -338,13 +338,13 @@ def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off()
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
     assert isinstance(asked, SizeAsked) and asked.what == "size"
     run.revise("moved", size_mm=17.8)
-    assert {"48", "17.8"} <= figures(open_steps(run)[1].text)
+    assert {"48", "17.8"} <= figures(open_steps(run)[2].text)
 
 
 def test_passes_after_another_setting_end_at_the_planned_mark() -> None:
     """A spring pass stays at the setting that the user entered."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(5)
+    run.done(6)
     run.revise("set", dial="cross_slide", position="0.6")
     assert run.cursor.settings[0].position == pytest.approx(0.6)  # type: ignore[union-attr]
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
@@ -369,18 +369,19 @@ def test_every_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() 
 def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
     """The edit may have changed the angle, so all set-up steps of the plan come again."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
-    first = [step.title for step in plan().steps[:5]]
-    assert [step.title for step in steps[:5]] == first and "Set the tool to centre height" in first
-    assert steps[4].zeroed_dials == ("cross_slide",)
+    first = [step.title for step in plan().steps[:4]]
+    assert [step.title for step in steps[:4]] == first and "Set the tool to centre height" in first
+    # The carriage is locked before the tool touches the taper: only the compound may bring the tool there.
+    assert steps[4].title == "Lock the carriage" and steps[5].zeroed_dials == ("cross_slide",)
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
 def test_a_start_added_to_a_taper_sets_the_compound_to_0_and_touches_the_face() -> None:
     """The passes then show the compound's reading at the large end, so the compound must count from a zero."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     steps = replan(plan_input(starts_at="12 mm"), run.state.progress, Edited(plan_input={}))
     before = steps[: steps.index(cuts(steps)[0])]
     assert {"compound", "carriage", "cross_slide"} == {dial for step in before for dial in step.zeroed_dials}
