@@ -15,6 +15,7 @@ from core import safety
 from core.cutting import Infeed, backlash_words, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import ALONG_THE_BED, NEVER_ALONG_THE_BED, Lathe, dial_words
 from core.operations.lengths import (
+    DIAL,
     CutLength,
     before_finishing_mm,
     length_cautions,
@@ -350,11 +351,23 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
         return cutting.own.touch_off(lathe, size_mm)
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
+    slide, over = dial_words(infeed.dial.name), _over_the_work(cutting, lathe, size_mm)
+    take_up = f"{over}. Take up the {slide}'s" if over else "take up its"
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash_words(infeed.dial)} {direction}. "
-        f"Wind on until the tool just touches {_touched(cutting, lathe, size_mm)}"
+        f"{slide.capitalize()}: {take_up} backlash{backlash_words(infeed.dial)} {direction}. Wind on until the tool "
+        f"just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
+
+
+def _over_the_work(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
+    """Return in words how to bring the tool from the face to the surface to touch; "" if it is not at the face."""
+    if cutting.along is None or cutting.along.by != DIAL:
+        return ""
+    if cutting.in_a_bore:
+        return "bring the tool inwards, clear of the bore, then wind the carriage until the tool is inside"
+    past = f"past {lathe.length_text(size_mm)}" if cutting.on_diameter else "clear of the work"
+    return f"withdraw the tool {past}, then wind the carriage until the tool is over the work"
 
 
 def _touched(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:

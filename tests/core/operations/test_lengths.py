@@ -580,6 +580,27 @@ def test_one_measured_length_corrects_a_wrong_touch_off(error_mm: float) -> None
     assert list(ends.values()) == pytest.approx([60, 48.5, 22], abs=0.05 + 0.005 + 1e-9)
 
 
+@pytest.mark.parametrize(
+    ("keys", "first"),
+    [
+        ({"kind": "shoulders"}, "withdraw the tool past 40 mm"),
+        ({"ends_at": "22 mm"}, "withdraw the tool past 40 mm"),
+        ({"ends_at": "22 mm", "side": "inside", "from_": "20 mm", "to": "24 mm"}, "clear of the bore"),
+    ],
+)
+def test_the_tool_leaves_the_face_before_it_touches_the_diameter(keys: dict[str, Any], first: str) -> None:
+    """The step before has left the tool against the face, where it cannot touch the diameter."""
+    face, diameter, *_ = make_plan(an_input(**keys)).steps
+    assert face.zeroed_dials == ("carriage",) and diameter.zeroed_dials == ("cross_slide",)
+    assert diameter.text.index(first) < diameter.text.index("backlash") < diameter.text.index("just touches")
+
+
+def test_a_touch_off_without_a_face_starts_with_the_backlash() -> None:
+    """No step before has brought the tool to a face."""
+    (touch_off, *_) = make_plan(an_input()).steps
+    assert touch_off.text.startswith("Cross-slide: take up its backlash")
+
+
 # A taper.
 
 
