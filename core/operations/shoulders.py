@@ -56,8 +56,12 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
 
 MOST_SHOULDERS = 10
+_KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
+"""The two fields of each shoulder in the form, in the order of the user's list."""
 SHOULDER = "shoulder"
 """Key in `Step.extra` for the number of the step's shoulder, from 1 in the order of cutting."""
+_ROW = "shoulder_row"
+"""Key in `Step.extra` for the number of the step's shoulder in the user's list, from 1. The counter shows it."""
 _NEXT_FOLLOWS = "The next shoulder follows"
 _LIST = 'pairs of a diameter and its length from the face, such as [["36 mm", "40 mm"], ["30 g6", "22 mm"]]'
 _SPRINGS_ABOVE = 4.0
@@ -68,6 +72,8 @@ class Shoulders(NamedTuple):
     """The shoulders of one shaft or bore. Each is a cut of its own, in the order of cutting."""
 
     cuts: tuple[SizeCut, ...]
+    rows: tuple[int, ...]
+    """The number of each cut's shoulder in the user's list, from 1."""
 
     def length(self, number: int) -> CutLength:
         """Return where a shoulder starts and ends along the axis; `number` counts from 0."""
@@ -82,10 +88,18 @@ class Shoulders(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """One entry of the list: a wanted diameter, and where it ends from the face [mm]."""
+    """One entry of the user's list: its number, a wanted diameter, and where it ends from the face [mm]."""
 
+    row: int
     wanted: WantedSize
     ends_mm: float
+
+
+class _Refusal(NamedTuple):
+    """A sentence that refuses a shoulder, and the form's field of the wrong size."""
+
+    message: str
+    field: str
 
 
 # Reading.
@@ -104,8 +118,8 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
         return None
     # The longest shoulder is cut first.
     pairs = sorted(pairs, key=lambda pair: pair.wanted.middle_mm, reverse=not inside)
-    if problem := _cannot_be_turned(pairs, blank, lathe, inside=inside):
-        table.problem("shoulders", problem)
+    if refusal := _refusal(pairs, blank, lathe, inside=inside):
+        table.problem("shoulders", *refusal)
         return None
     cut_mm, finish_mm = sizes
     longest_mm = pairs[0].ends_mm
@@ -126,7 +140,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
         )
         for pair in pairs
     ]
-    return Shoulders(tuple(cuts))
+    return Shoulders(tuple(cuts), tuple(pair.row for pair in pairs))
 
 
 def _diameter(pair: _Pair, lathe: Lathe) -> str:
@@ -139,23 +153,28 @@ def _read_pairs(table: Table) -> list[_Pair]:
         table.problem("shoulders", f"Missing. Enter {_LIST}.")
     pairs = []
     for number, item in enumerate(items, start=1):
+        diameter, ends_at = _KEYS[number - 1]
         if not isinstance(item, list | tuple) or len(item) != 2:
-            table.problem("shoulders", f"Shoulder {number} is not a pair. Enter {_LIST}.")
+            table.problem("shoulders", f"Shoulder {number} is not a pair. Enter {_LIST}.", diameter)
             continue
+        field = diameter
         try:
-            wanted, ends = read_wanted_size(item[0]), read_quantity(item[1], "length")
+            wanted = read_wanted_size(item[0])
+            field = ends_at
+            ends = read_quantity(item[1], "length")
         except QuantityError as error:
-            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}")
+            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}", field)
             continue
         if wanted.lower_mm <= 0 or ends.value <= 0:
-            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.")
+            field = diameter if wanted.lower_mm <= 0 else ends_at
+            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.", field)
             continue
-        pairs.append(_Pair(wanted, float(ends.value)))
+        pairs.append(_Pair(number, wanted, float(ends.value)))
     return pairs
 
 
-def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
-    """Return why these shoulders cannot be turned from one face; "" if they can.
+def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> _Refusal | None:
+    """Return why these shoulders cannot be turned from one face; None if they can.
 
     pairs: the shoulders in the order of cutting.
     """
@@ -164,17 +183,21 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
     if (first <= blank_mm) if inside else (first >= blank_mm):
         wider = "larger" if inside else "smaller"
         what = "bore" if inside else "blank"
-        return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        words = f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        return _Refusal(words, _KEYS[pairs[0].row - 1][0])
     for outer, inner in pairwise(pairs):
+        diameter, ends_at = _KEYS[inner.row - 1]
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
-            return f"{text(inner.wanted.middle_mm)} is entered twice. Enter each diameter once, with its whole length."
+            twice = text(inner.wanted.middle_mm)
+            return _Refusal(f"{twice} is entered twice. Enter each diameter once, with its whole length.", diameter)
         if inner.ends_mm >= outer.ends_mm:
-            return (
+            words = (
                 f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
                 f"ends at {text(outer.ends_mm)}. Enter lengths from one face. Cut an undercut as a groove, or from the "
                 "other end."
             )
-    return ""
+            return _Refusal(words, ends_at)
+    return None
 
 
 # Planning.
@@ -204,7 +227,7 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
     cuts = _planned_from(shoulders, lathe, 0, Reached(Fraction(0), 0.0), 0.0)
     steps = [*set_up, *cuts]
     at = next(at for at, step in enumerate(steps) if step.action == "cut")
-    steps.insert(at, replace(touch_off(first, lathe, infeed, first.from_mm), extra={SHOULDER: 1}))
+    steps[at:at] = _of_shoulder(shoulders, 0, [touch_off(first, lathe, infeed, first.from_mm)])
     return Plan(
         figures={
             "from_mm": first.from_mm,
@@ -246,13 +269,14 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
         # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
-        steps += _of_shoulder(at, own)
+        steps += _of_shoulder(shoulders, at, own)
         reached = _after(reached, own, cut.infeed)
     return steps
 
 
-def _of_shoulder(number: int, steps: Sequence[Step]) -> list[Step]:
-    return [replace(step, extra={**step.extra, SHOULDER: number + 1}) for step in steps]
+def _of_shoulder(shoulders: Shoulders, number: int, steps: Sequence[Step]) -> list[Step]:
+    added = {SHOULDER: number + 1, _ROW: shoulders.rows[number]}
+    return [replace(step, extra={**step.extra, **added}) for step in steps]
 
 
 def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
@@ -292,7 +316,7 @@ def replan_shoulders(
     if rest and findings and [step.action for step in own] == ["check"]:
         # Another shoulder follows. Its first step shows the findings.
         own, rest[0] = (), replace(rest[0], findings=findings)
-    return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
+    return numbered([*_of_shoulder(shoulders, number, own), *rest], progress.next_id)
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
@@ -367,9 +391,6 @@ def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
 
 # The form.
 
-_KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
-
-
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     rows: list[Row] = [
         "The sketch: diameters, and lengths from one face",
@@ -426,12 +447,12 @@ def _summary(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> str:
 
 def _figures(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure("From", lathe.length_text(shoulders.cuts[0].from_mm) + " diameter")
-    for number, (cutting, length) in enumerate(zip(shoulders.cuts, shoulders.lengths, strict=True), start=1):
+    for row, cutting, length in zip(shoulders.rows, shoulders.cuts, shoulders.lengths, strict=True):
         ends = f"ends {lathe.length_text(length.ends_mm)} from {length.face}"
         if length.by == DIAL:
             carriage = lathe.dial(CARRIAGE)
             ends += f": carriage {carriage.setting_text(carriage.at_travel(length.ends_mm))}"
-        yield Figure(f"Shoulder {number}", cutting.wanted_words(lathe), ends)
+        yield Figure(f"Shoulder {row}", cutting.wanted_words(lathe), ends)
     yield Figure("Lengths by", shoulders.length(0).by)
     yield from cut_figures(plan, "cross_slide", lathe)
 

@@ -20,12 +20,13 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, read_operation, replan
 from core.plan import Step
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
+from core.values.fields import Problem, Table
 from tests.core.figures import figures
 
 LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
@@ -445,6 +446,36 @@ def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
 def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str) -> None:
     """Each sentence says what is wrong and what to enter."""
     assert words in problems(kind="shoulders", shoulders=shoulders)
+
+
+@pytest.mark.parametrize(
+    ("shoulders", "field"),
+    [
+        ([["36 mm", "40 mm"], ["thick", "22 mm"]], "diameter_2"),
+        ([["36 mm", "40 mm"], ["30 mm", "long"]], "ends_at_2"),
+        ([["36 mm", "40 mm"], ["30 mm", "-2 mm"]], "ends_at_2"),
+        ([["30 mm", "22 mm"], ["25 mm", "40 mm"]], "ends_at_2"),
+        ([["30 mm", "22 mm"], ["36 mm", "40 mm"], ["41 mm", "50 mm"]], "diameter_3"),
+    ],
+)
+def test_a_wrong_shoulder_is_refused_at_its_field_of_the_form(shoulders: Any, field: str) -> None:
+    """A job file has one key for all shoulders, and the form has two fields for each."""
+    parameters = an_input("shoulders", shoulders=shoulders).parameters
+    noted: list[Problem] = []
+    assert read_operation(Table(parameters, "", noted), LATHE) is None
+    assert [(problem.key, problem.field) for problem in noted] == [("shoulders", field)]
+
+
+def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
+    """36 mm is listed second and cut first."""
+    its = an_input("shoulders", shoulders=[["30 mm", "22 mm"], ["36 mm", "40 mm"]])
+    steps = make_plan(its).steps
+    rows = {step.title: step.extra["shoulder_row"] for step in cuts(steps)}
+    assert rows["Finish 36 mm"] == 2 and rows["Finish 30 mm"] == 1
+    form = operation_of("shoulders").form
+    assert form is not None
+    shown = {figure.name: figure.value for figure in form.figures(parameters_of(its), LATHE, make_plan(its))}
+    assert (shown["Shoulder 1"], shown["Shoulder 2"]) == ("30 mm", "36 mm")
 
 
 @pytest.mark.parametrize(
