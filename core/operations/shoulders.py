@@ -183,12 +183,12 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
     if (first <= blank_mm) if inside else (first >= blank_mm):
         wider = "larger" if inside else "smaller"
         what = "bore" if inside else "blank"
-        words = f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        words = f"{_diameter(pairs[0], lathe)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
         return _Refusal(words, _KEYS[pairs[0].row - 1][0])
     for outer, inner in pairwise(pairs):
         diameter, ends_at = _KEYS[inner.row - 1]
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
-            twice = text(inner.wanted.middle_mm)
+            twice = _diameter(inner, lathe)
             return _Refusal(f"{twice} is entered twice. Enter each diameter once, with its whole length.", diameter)
         if inner.ends_mm >= outer.ends_mm:
             words = (
@@ -232,8 +232,8 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
         figures={
             "from_mm": first.from_mm,
             "shoulders": [
-                {"diameter_mm": cutting.to_mm, "ends_at_mm": length.ends_mm}
-                for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True)
+                {"diameter_mm": cutting.to_mm, "ends_at_mm": length.ends_mm, "row": row, **_wanted_text(cutting)}
+                for row, cutting, length in zip(shoulders.rows, shoulders.cuts, shoulders.lengths, strict=True)
             ],
             "lengths_by": shoulders.length(0).by,
             "passes": sum(step.action == "cut" for step in steps),
@@ -244,12 +244,17 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
     )
 
 
+def _wanted_text(cutting: SizeCut) -> dict[str, str]:
+    """Return the figure of a shoulder's limits or fit as the user entered it, such as "30 g6"; {} without limits."""
+    return {"wanted": cutting.wanted.text} if cutting.wanted else {}
+
+
 def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
         # In a bore the tool springs, not the work.
         ratio = length.ends_mm / cutting.to_mm
         if ratio > _SPRINGS_ABOVE and not cutting.outwards:
-            what = f"{lathe.length_text(cutting.to_mm)} over {lathe.length_text(length.ends_mm)}"
+            what = f"{cutting.label.strip()} over {lathe.length_text(length.ends_mm)}"
             yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support the work with a centre."
     for length in shoulders.lengths:
         yield from length_cautions(length, lathe)

@@ -62,7 +62,9 @@ def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return the questions for measurements: the size or the amount to come off, and the length if known."""
-    size = _size_asked(cutting, lathe)
+    now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
+    known = f"The dial predicts {now}." if state.progress.last_id else f"Before: {now}."
+    size = _size_asked(cutting, lathe, known)
     if cutting.along and cutting.on_diameter:
         size = size._replace(choice="Enter a measured diameter")
     return (size, length_asked(cutting.along, lathe, state.progress)) if cutting.along else (size,)
@@ -70,22 +72,24 @@ def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[As
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
     """Return the question after a move: the current size of the work."""
-    asked = _size_asked(cutting, lathe)
+    now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
+    asked = _size_asked(cutting, lathe, f"Before the move: {now}.")
     if cutting.measured != "diameter":
         return asked
     return asked._replace(question="What is the diameter of the work now?")
 
 
-def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
+def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
+    """Return the question for a size; `known` is a sentence with the size that the dial or the job gives."""
     start, end = lathe.length_text(cutting.from_mm), cutting.wanted_words(lathe)
     question, detail = {
-        "diameter": ("What diameter did you measure?", f"Before: {start}. Wanted: {end}."),
-        "length": ("What length did you measure?", f"Before: {start}. Wanted: {end}."),
+        "diameter": ("What diameter did you measure?", f"{known} Wanted: {end}."),
+        "length": ("What length did you measure?", f"{known} Wanted: {end}."),
         "left": (
             "How much is still to come off?",
             f"{lathe.length_text(cutting.total_mm)} must come off in all. At 0 the face is finished.",
         ),
-        "depth": ("How deep is the groove now?", f"Wanted: {end}."),
+        "depth": ("How deep is the groove now?", f"{known} Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
             f"Enter the position in the same way as the start, {start}, and the end, {end}.",
@@ -252,10 +256,10 @@ def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> flo
         falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
         least_or_most = "at most" if falls else "at least"
         bound = lathe.length_text(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
+        wanted = cutting.wanted.text if cutting.wanted else lathe.length_text(cutting.to_mm)
         raise PlanError(
             f"{lathe.length_text(cutting.entered_mm(size_mm))} cannot be right for a cut from "
-            f"{lathe.length_text(cutting.from_mm)} to {lathe.length_text(cutting.to_mm)}. Enter {least_or_most} "
-            f"{bound}.",
+            f"{lathe.length_text(cutting.from_mm)} to {wanted}. Enter {least_or_most} {bound}.",
             field="measured",
         )
     return remaining_mm

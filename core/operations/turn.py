@@ -38,9 +38,8 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"{lathe.length_text(end)} is not {smaller} than {lathe.length_text(start)}. On the {side} enter a "
-            f"{smaller} "
-            "diameter.",
+            f"{wanted.text if wanted.has_limits else lathe.length_text(end)} is not {smaller} than "
+            f"{lathe.length_text(start)}. On the {side} enter a {smaller} diameter.",
         )
         return None
     cut, finish = sizes

@@ -27,6 +27,7 @@ from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
+from tests.core.counted import Counted
 from tests.core.figures import figures
 
 LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
@@ -464,6 +465,17 @@ def test_a_wrong_shoulder_is_refused_at_its_field_of_the_form(shoulders: Any, fi
     noted: list[Problem] = []
     assert read_operation(Table(parameters, "", noted), LATHE) is None
     assert [(problem.key, problem.field) for problem in noted] == [("shoulders", field)]
+
+
+def test_the_question_for_a_diameter_states_the_size_that_the_dial_predicts() -> None:
+    """After a pass the blank of 40 mm is gone: the dial is at 3.2, so the diameter is 36.8 mm."""
+    run = Counted(LATHE, "turn", **{"from": "40 mm", "to": "36 mm", "cut": "1 mm", "finish": "0.2 mm"})
+    for wanted, steps in (("Before: 40 mm. Wanted: 36 mm.", 0), ("The dial predicts 36.8 mm. Wanted: 36 mm.", 3)):
+        run.done(steps)
+        (asked,) = operation_of("turn").questions(run.job, LATHE, run.state)
+        assert asked.detail == (wanted,)  # type: ignore[union-attr]
+    moved = operation_of("turn").moved(run.job, LATHE, run.state)
+    assert moved is not None and moved.detail == ("Before the move: 36.8 mm. Wanted: 36 mm.",)  # type: ignore[union-attr]
 
 
 def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
