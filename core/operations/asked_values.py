@@ -4,6 +4,7 @@ Each missing value gets its own step. The answer changes the parameters of the r
 again from the job and all answers. The run asks for the items of a list of readings one by one.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -23,6 +24,9 @@ AFTER = "_after"
 """Suffix of the keys of values that are measured again after a move."""
 REVERSED = "reversed_"
 """Prefix of the keys of readings with the square turned over, or with the bar turned by half a turn."""
+
+_UNIT_AT_DIGIT = re.compile(r"(?<=\d)(?=[a-zA-Z]+$)")
+"""The place between a number and its unit, typed without a space."""
 
 
 class AskedAt(NamedTuple):
@@ -85,8 +89,8 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
 
     Raises QuantityError for an empty text, for a text that is not a length, and for a size of 0 or less.
 
-    >>> read_value("-0.02", "mm", above_zero=False)
-    '-0.02 mm'
+    >>> read_value("-0.02", "mm", above_zero=False), read_value("3mm", "in", above_zero=True)
+    ('-0.02 mm', '3 mm')
     """
     typed = text.strip()
     if not typed:
@@ -97,7 +101,7 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")
     if above_zero and quantity.value <= 0:
         raise QuantityError("The size must be above 0. Enter the size that you measured.")
-    return value
+    return _UNIT_AT_DIGIT.sub(" ", value)
 
 
 def asks_for(at: AskedAt) -> dict[str, str]:

@@ -183,7 +183,9 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
     if (first <= blank_mm) if inside else (first >= blank_mm):
         wider = "larger" if inside else "smaller"
         what = "bore" if inside else "blank"
-        words = f"{_diameter(pairs[0], lathe)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        words = (
+            f"{_diameter(pairs[0], lathe)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        )
         return _Refusal(words, _KEYS[pairs[0].row - 1][0])
     for outer, inner in pairwise(pairs):
         diameter, ends_at = _KEYS[inner.row - 1]
@@ -395,6 +397,7 @@ def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
 
 
 # The form.
+
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     rows: list[Row] = [

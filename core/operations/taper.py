@@ -198,7 +198,8 @@ class _TaperAtLathe:
             over, where = "wind the compound until the tool is over the free end", " at its free end"
         text = (
             f"Cross-slide: withdraw the tool past {lathe.length_text(self.taper.large_mm)}, then {over}. Take up the "
-            f"cross-slide's backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the work{where}, {size}"
+            f"cross-slide's backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
+            f"work{where}, {size}"
         )
         step = touch_off_step(dial, text)
         return with_measured_depth(step, depth_mm) if depth_mm > _ROUNDING_MM else step

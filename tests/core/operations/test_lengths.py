@@ -20,7 +20,15 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, read_operation, replan
+from core.operations.registry import (
+    PlanInput,
+    count_steps,
+    make_plan,
+    operation_of,
+    parameters_of,
+    read_operation,
+    replan,
+)
 from core.plan import Step
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST

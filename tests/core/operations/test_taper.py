@@ -330,7 +330,12 @@ def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off()
     assert input_from_data(*input_as_data(moved)) == moved
     run.revise("moved", free_end_mm=17.14)
     angle, lock, touch_off, *_ = run.state.open_steps()
-    assert angle.action == "check" and lock.title == "Lock the carriage" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
+    assert (
+        angle.action == "check"
+        and lock.title == "Lock the carriage"
+        and touch_off.zeroed_dials
+        and {"17.14"} <= figures(touch_off.text)
+    )
     # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
     while run.cursor.action != "measure":

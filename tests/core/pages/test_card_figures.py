@@ -109,9 +109,7 @@ def test_measuring_step_names_the_measured_sizes() -> None:
 
 def test_the_card_labels_the_middle_of_a_fit_as_the_exact_aim() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory). No dial can be set to the middle, 29.9865 mm."""
-    shown = dict(
-        figure_lines({"from_mm": 40.0, "to_mm": 29.9865, "to_min_mm": 29.98, "to_max_mm": 29.993, **DIAMETER})
-    )
+    shown = dict(figure_lines({"from_mm": 40.0, "to_mm": 29.9865, "to_min_mm": 29.98, "to_max_mm": 29.993, **DIAMETER}))
     assert shown["diameter aimed at, exact"] == "29.9865 mm" and shown["diameter before"] == "40 mm"
 
 
