@@ -69,14 +69,14 @@ _SPRINGS_ABOVE = 4.0
 
 
 class Shoulders(NamedTuple):
-    """The shoulders of one shaft or bore. Each is a cut of its own, in the order of cutting."""
+    """The shoulders of one shaft or bore, in the order of cutting. Each shoulder is a cut of its own."""
 
     cuts: tuple[SizeCut, ...]
     rows: tuple[int, ...]
     """The number of each cut's shoulder in the user's list, from 1."""
 
     def length(self, number: int) -> CutLength:
-        """Return where a shoulder starts and ends along the axis; `number` counts from 0."""
+        """Return where a shoulder starts and ends along the axis. `number` counts the shoulders from 0."""
         along = self.cuts[number].along
         assert along is not None
         return along
@@ -88,7 +88,7 @@ class Shoulders(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """One entry of the user's list: its number, a wanted diameter, and where it ends from the face [mm]."""
+    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end from the face [mm]."""
 
     row: int
     wanted: WantedSize
@@ -96,7 +96,7 @@ class _Pair(NamedTuple):
 
 
 class _Refusal(NamedTuple):
-    """A sentence that refuses a shoulder, and the form's field of the wrong size."""
+    """The sentence that refuses a shoulder, and the form's field that holds the wrong size."""
 
     message: str
     field: str
@@ -106,7 +106,7 @@ class _Refusal(NamedTuple):
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Return the cuts of a `shoulders` operation; None if the table has a problem, which is then noted."""
+    """Return the cuts of a `shoulders` operation; None if an entry is wrong, which is added to `table.problems`."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -206,7 +206,7 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take; raises PlanError if the lathe lacks the dial."""
+    """Return how many steps the shoulders take; raises PlanError if the lathe has no cross-slide dial."""
     count = count_size_cut(shoulders.cuts[0], lathe, material)
     steps, marks = count.steps, Fraction(0)
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
@@ -222,7 +222,7 @@ def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) ->
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of all shoulders; raises PlanError if the lathe lacks the dial."""
+    """Return the plan of all shoulders; raises PlanError if the lathe has no cross-slide dial."""
     first = shoulders.cuts[0]
     infeed = first.infeed(lathe)
     set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
@@ -247,7 +247,7 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
 
 
 def _wanted_text(cutting: SizeCut) -> dict[str, str]:
-    """Return the figure of a shoulder's limits or fit as the user entered it, such as "30 g6"; {} without limits."""
+    """Return the figure with a shoulder's fit or limits as entered, such as "30 g6"; {} for a plain diameter."""
     return {"wanted": cutting.wanted.text} if cutting.wanted else {}
 
 
@@ -263,7 +263,7 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of the shoulders from index `number` on, counted from 0."""
+    """Return the steps of a shoulder and of all shoulders cut after it. `number` counts the shoulders from 0."""
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)
@@ -287,7 +287,7 @@ def _of_shoulder(shoulders: Shoulders, number: int, steps: Sequence[Step]) -> li
 
 
 def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
-    """Return how far the cut has come after some steps."""
+    """Return the position and depth of the cut after some more steps."""
     for step in steps:
         if infeed.dial.name in step.zeroed_dials:
             reached = reached._replace(marks=Fraction(0))
@@ -306,7 +306,7 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
@@ -327,7 +327,7 @@ def replan_shoulders(
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return the index of the shoulder that is being cut, from 0."""
+    """Return the index, from 0, of the shoulder that is cut now."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
         # The list may have changed, so the first shoulder with metal left is next.
@@ -342,7 +342,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
 
 
 def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
-    """Return the index of the shoulder of the last pass, from 0. A measured length belongs to this shoulder."""
+    """Return the index, from 0, of the shoulder that the last pass cut. A measured length belongs to this shoulder."""
     passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
     return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
 
@@ -376,7 +376,7 @@ def _cut_of(shoulders: Shoulders, step: Step) -> SizeCut:
 
 
 def _wanted_mm(shoulders: Shoulders, cut: Step, measured: Measured) -> tuple[float, float]:
-    """Return the least and the greatest wanted value of a diameter or length measured after a pass [mm]."""
+    """Return the least and the greatest wanted value [mm] of a diameter or length that was measured after a pass."""
     cutting = _cut_of(shoulders, cut)
     if measured.what == LENGTH and cutting.along:
         return cutting.along.ends_mm, cutting.along.ends_mm
@@ -419,7 +419,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with its list of shoulders as one field for each diameter and each length."""
+    """Return a copy of the table in which each diameter and each length has a key of its own."""
     fields = {key: value for key, value in table.items() if key != "shoulders"}
     listed = table.get("shoulders", ())
     for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
@@ -429,7 +429,7 @@ def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with the fields of the shoulders as one list of pairs, without empty pairs."""
+    """Return a copy of the table in which the fields of the shoulders are one list of pairs, without empty pairs."""
     of_list = {key for keys in _KEYS for key in keys}
     table = {key: value for key, value in fields.items() if key not in of_list}
     pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
@@ -437,7 +437,7 @@ def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _spare(texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of all rows after the first empty row. The form hides these rows."""
+    """Return the keys of the rows that the form hides: all after the first empty row."""
     used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
     return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
 

@@ -73,7 +73,7 @@ _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", 
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the fields about passes, which every cut to a depth has."""
+    """Return the fields that every cut in passes has: material, deepest cut and finishing cut."""
     return (
         MATERIAL,
         "How to cut",
@@ -83,7 +83,7 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
+    """Return the fields for the start and the end of a cut along the axis. All of them may stay empty."""
     # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
@@ -103,7 +103,7 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice of how lengths are found. The lathe's usual method is first."""
+    """Return the choice between carriage dial, stop and rule for lengths. The lathe's usual method comes first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -144,7 +144,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a slide; its only option is "none" if no dial of the lathe fits."""
+    """Return the choice of the slide that cuts. Its only option is "none" if no dial of the lathe fits."""
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -214,7 +214,7 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last."""
+    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last cut."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):

@@ -1,7 +1,8 @@
 """Turning a taper with the swung compound: its steps, its measurements at two lines, and its corrections.
 
-The blank is parallel and has the diameter of the large end. The tool touches off at the free end. When the cross-slide
-has gone in by half the difference of the two diameters, the taper has its length. Lengths are in mm, angles in degrees.
+The blank is parallel and has the diameter of the large end. The tool touches off on the blank. The taper has its full
+length when the cross-slide has moved in by half the difference of the two diameters. Lengths are in mm, angles in
+degrees.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -59,7 +60,7 @@ _HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a 
 
 @dataclass(frozen=True)
 class _TaperAtLathe:
-    """A taper on one lathe: its steps, its questions and its corrections."""
+    """A taper on one lathe: the steps, the questions and the corrections that it needs."""
 
     taper: TaperCut
     lathe: Lathe
@@ -71,9 +72,9 @@ class _TaperAtLathe:
 
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
-        """Distances of the near and the far measuring line from the free end [mm].
+        """Distances of the near and the far measuring line from the free end of the taper [mm].
 
-        The passes before the first measurement reach just past the far line.
+        The passes before the first measurement end just past the far line.
         """
         round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe.unit)
         reached_mm = 0.95 * depth_before_measuring_mm(self._plain, self.lathe) / self.taper.slope
@@ -98,14 +99,14 @@ class _TaperAtLathe:
 
     @property
     def rise_mm(self) -> float:
-        """How much larger the diameter is at the far line than at the free end [mm]."""
+        """How much larger the diameter is at the far measuring line than at the free end [mm]."""
         return 2 * self.lines_mm[1] * self.taper.slope
 
     @cached_property
     def cutting(self) -> SizeCut:
         """The cut to the small diameter, with all sizes measured at the far line.
 
-        Before the taper reaches that line, the size is the diameter of the cone, extended to the line.
+        Before the taper reaches this line, the size is the diameter that the cone would have there.
         """
         plain = self._plain
         return plain._replace(
@@ -129,7 +130,7 @@ class _TaperAtLathe:
     # Steps.
 
     def travel(self) -> Step:
-        """Return the step that checks whether the compound travels far enough. It names the alternative."""
+        """Return the step that checks whether the compound can travel far enough, and says what to do if it cannot."""
         taper, length_text = self.taper, self.lathe.length_text
         wound = self.swung.by_dial(taper.travel_mm)
         text = f"Compound travel: wind the compound {wound} towards the chuck by its dial"
@@ -241,7 +242,7 @@ class _TaperAtLathe:
         )
 
     def numbered_with_ends(self, steps: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-        """Return numbered steps. Each pass has the compound's reading at the large end if the job has a start."""
+        """Return numbered steps. If the job states the start, each pass gets the compound's reading at its end."""
         if self.taper.place:
             end = compound_end(self.lathe, self.taper.length_mm, self.taper.half_deg)
             steps = with_compound_end(steps, self.lathe, end)
@@ -250,18 +251,18 @@ class _TaperAtLathe:
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
-        """Return whether the taper has reached the far line, or all but a fiftieth of the distance."""
+        """Return whether the taper has reached at least 98 % of the distance to the far line."""
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
-        """Return a measured diameter as the diameter at the far line.
+        """Return a measured diameter as a diameter at the far line.
 
-        A diameter of the free end is converted. A diameter at the far line is returned unchanged.
+        A diameter measured at the free end is converted. A diameter measured at the far line stays the same.
         """
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
+        """Return the steps after the job or the lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.before_zeros(),
@@ -270,7 +271,7 @@ class _TaperAtLathe:
         ]
 
     def after_two(self, progress: Progress, measured: DiametersMeasured) -> list[Step]:
-        """Return the steps after two diameters were measured: correct a wrong angle, then the other passes."""
+        """Return the steps after two diameters were measured: correct a wrong angle, then cut the remaining passes."""
         taper, lathe = self.taper, self.lathe
         self._refuse_impossible(progress, measured)
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
@@ -315,7 +316,7 @@ class _TaperAtLathe:
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
-        """Raise PlanError if the taper has not reached the far line and cannot be measured there."""
+        """Raise PlanError if the taper cannot be measured at the far line because it has not reached the line."""
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
@@ -349,7 +350,10 @@ class _TaperAtLathe:
         return reading
 
     def one_asked(self, what: str, where: str, wanted_mm: float) -> SizeAsked:
-        """Return the question about one diameter."""
+        """Return the question for one measured diameter.
+
+        what: the name under which the answer is logged. where: the place on the work in words.
+        """
         return SizeAsked(
             what,
             "One diameter: size alone",
@@ -360,12 +364,12 @@ class _TaperAtLathe:
         )
 
     def at_line_asked(self) -> SizeAsked:
-        """Return the question about the diameter at the far line."""
+        """Return the question for the diameter at the far line."""
         at_mm = self.lines_mm[1]
         return self.one_asked("size", f"{self.lathe.length_text(at_mm)} from the free end", self.taper.at_mm(at_mm))
 
     def two_asked(self) -> PlacesAsked:
-        """Return the question about the diameters at both lines."""
+        """Return the question for the diameters at both lines."""
         length_text = self.lathe.length_text
         near, far = (
             f"What diameter did you measure {length_text(at_mm)} from the free end?" for at_mm in self.lines_mm
@@ -382,13 +386,13 @@ class _TaperAtLathe:
 
 
 def count_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a taper takes; raises PlanError like `plan_taper`."""
+    """Return how many steps a taper takes; raises PlanError in the same cases as `plan_taper`."""
     count = count_size_cut(_TaperAtLathe(taper, lathe).cutting, lathe, material)
     return count._replace(steps=count.steps + 1)
 
 
 def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a taper; raises PlanError if the cross-slide has no dial or too coarse marks."""
+    """Return the plan of a taper; raises PlanError if the cross-slide has no dial, or its marks are too coarse."""
     here = _TaperAtLathe(taper, lathe)
     plan = plan_size_cut(here.cutting, lathe, material)
     sizes = {
@@ -414,7 +418,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():
@@ -436,13 +440,13 @@ def replan_taper(
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions about measurements: two diameters, or one at the far line."""
+    """Return the questions for measurements: the diameters at both lines, or the diameter at the far line alone."""
     here = _TaperAtLathe(taper, lathe)
     return here.two_asked(), here.at_line_asked()
 
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after a move: the diameter at a point that the taper has reached."""
+    """Return the question after a move: the diameter at the far line, or at the free end before that is cut."""
     here = _TaperAtLathe(taper, lathe)
     if here.reaches_far_line(state.progress):
         return here.at_line_asked()

@@ -1,7 +1,7 @@
-"""Where a taper starts along the work, counted from a face, and where the compound's feed ends.
+"""Where a taper starts along the work, counted from a face, and where the feed of the compound ends.
 
-The tool is touched off on the face with the compound at its zero. The carriage then goes to the start of the taper and
-is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
+The tool is touched off on the face with the compound at its zero. The carriage is then moved to the start of the taper
+and locked. The compound's dial shows the end of the taper. Lengths are in mm.
 """
 
 from collections.abc import Callable, Sequence
@@ -30,7 +30,7 @@ from core.values.fields import Table
 
 
 class TaperPlace(NamedTuple):
-    """Where the small end of a taper is, counted from a face towards the chuck."""
+    """The position of a taper's small end, counted from a face towards the chuck."""
 
     starts_mm: float
     by: LengthsBy
@@ -44,7 +44,7 @@ class TaperPlace(NamedTuple):
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Return where a taper starts; None if the table does not say, or has a noted problem."""
+    """Return where a taper starts; None if the table does not say, or if an entry is wrong."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
@@ -65,7 +65,7 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
 
 
 def zero_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
-    """Return the steps that set the compound to 0 and, with a carriage dial, touch off on the face."""
+    """Return the steps that set the compound to 0 and, for lengths by carriage dial, touch off on the face."""
     compound = lathe.dial("compound")
     text = (
         "Compound: wind it back to where its trial began, and two turns more. Then take up the "
@@ -108,7 +108,7 @@ def lock_step(place: TaperPlace | None, lathe: Lathe) -> Step:
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
-    """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
+    """Return the compound's dial setting at the large end of a taper, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
 
 
@@ -126,7 +126,10 @@ def with_compound_end(steps: Sequence[Step], lathe: Lathe, end: Setting) -> list
 def taper_movements(
     lathe: Lathe, end: Setting, ends_mm: float
 ) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
-    """Return the function for the movements of a pass; `ends_mm` is the large end from the face [mm]."""
+    """Return the function that gives the movements of a pass.
+
+    end: the compound's setting at the large end. ends_mm: the distance of the large end from the face [mm].
+    """
 
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:
