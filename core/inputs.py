@@ -250,9 +250,12 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
     GaugeTried(fit='fits')
     """
     if cause not in CAUSES:
-        raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
+        raise EventError(
+            f"{quoted(cause)} is not a cause of planning again. Use one of these causes: {', '.join(CAUSES)}.",
+            field="cause",
+        )
     if not isinstance(data, Mapping):
-        raise EventError(f"The value {quoted(data)} is not a table of keys and values.", field="given")
+        raise EventError(f"{quoted(data)} is not a table of keys and values.", field="given")
     try:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:

@@ -296,7 +296,7 @@ class Plan:
     def __post_init__(self) -> None:
         """Raise PlanError for a plan without steps, or with more steps than a run may have."""
         if not 0 < len(self.steps) <= MOST_STEPS:
-            raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
+            raise PlanError(f"This plan has {len(self.steps)} steps. A run must have 1 to {MOST_STEPS} steps.")
 
 
 def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:

@@ -201,11 +201,13 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
         last_marks=max(last, here),
     )
     if takes_nothing(as_set):
-        words = "The work is already this deep, so the pass takes nothing. Check the reading."
+        words = "The work is already cut this deep, so the pass takes nothing off. Check the reading."
         as_set = replace(as_set, findings=(words,))
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))
-        as_set = replace(as_set, cautions=(f"This is {over} deeper than planned. If you have not cut yet, wind back.",))
+        as_set = replace(
+            as_set, cautions=(f"This setting is {over} deeper than planned. If you have not cut yet, wind back.",)
+        )
     passes = list[Step]()
     if here < last:
         follows: Follows = "pass" if here > reached.marks else ""

@@ -95,7 +95,7 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     typed = text.strip()
     if not typed:
         raise QuantityError(
-            f"The answer is empty. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
+            f"The field is empty. Enter the value that you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
         )
     value = f"{typed} {unit}" if typed[-1].isdecimal() else typed
     quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")

@@ -167,7 +167,7 @@ def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
     wanted = size.middle_mm
     if wanted == now:
         table.problem(
-            "diameter", f"{lathe.length_text(wanted)} is the diameter the work has now. Enter another diameter."
+            "diameter", f"{lathe.length_text(wanted)} is the present diameter of the work. Enter another diameter."
         )
         return None
     return _Amount(now, wanted, "diameter", size if size.has_limits else None)
@@ -184,7 +184,7 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"{lathe.length_text(end)} is the same position as from. Enter another position.")
+        table.problem("to", f'{lathe.length_text(end)} is the same position as "from". Enter another position.')
         return None
     return _Amount(start, end, "place")
 

@@ -321,7 +321,7 @@ _HELP = (
     "This form works out where a mill's readouts must be for holes on a circle. Enter the circle, the number of holes "
     "and the centre. Press F6 for the coordinates, F5 to start, F4 to save.\n\n"
     "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
-    "downwards, enter it so: the angles are then clockwise.\n\n"
+    "downwards, enter y downwards too. The angles then run clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "
     "named x and y; without them, readouts with thousandths of a millimetre are assumed.\n\n"
     "Spot the first two holes and measure the chord between them before you drill."

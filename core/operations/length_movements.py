@@ -147,7 +147,9 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     """
     text, measured_mm = lathe.length_text, size.size_mm
     if not progress.last_id:
-        raise PlanError("Nothing is cut yet, so no length can be measured. Finish a pass first.", field="measured")
+        raise PlanError(
+            "Nothing has been cut yet, so there is no length to measure. Finish a pass first.", field="measured"
+        )
     before = shift_of(progress)
     by_dial_mm = _by_dial_mm(along, lathe, progress)
     expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
@@ -173,7 +175,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
         return LengthMeasured(0.0, (f"{found}{too_far}",), (_move_stop(lathe, off_mm), try_stop(along, lathe)))
     if by_dial_mm is None:
         raise PlanError(
-            "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
+            "The carriage has been touched off since the last pass. Cut once more, then measure.", field="measured"
         )
     return LengthMeasured(
         by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are corrected by this amount.",)

@@ -49,7 +49,7 @@ _SEEN_MM = 0.005
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up the lengths by a carriage stop or by a rule."""
 FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
-STOP_BY_HAND = "Switch the feed off before the stop. Feed against the stop breaks both."
+STOP_BY_HAND = "Switch the feed off before the stop. Feeding against a stop breaks stop and gears."
 
 
 class CutLength(NamedTuple):
@@ -109,7 +109,7 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         if entered:
             table.problem(
                 "ends_at",
-                f"{entered} is entered without ends_at. Enter the end of the cut from the face, such as 22 mm.",
+                f"{entered} needs ends_at. Enter how far the end of the cut is from the face, such as 22 mm.",
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -133,15 +133,13 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
         words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
         table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
-        table.problem(
-            "tool_width", "ends_at is entered without tool_width. Enter the width of the grooving tool, such as 3 mm."
-        )
+        table.problem("tool_width", "ends_at needs tool_width. Enter the width of the grooving tool, such as 3 mm.")
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
         words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
-        table.problem("tool_width", f"{words}. Enter the width of a narrower tool.")
+        table.problem("tool_width", f"{words}. Use a narrower tool and enter its width.")
     elif len(length.places_mm) > _MOST_PLUNGES:
         words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
-        table.problem("tool_width", f"{words}. Enter a wider tool, or turn the width as a diameter.")
+        table.problem("tool_width", f"{words}. Enter a wider tool, or turn this part of the work as a diameter.")
     else:
         return True
     return False

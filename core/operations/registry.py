@@ -73,7 +73,7 @@ def operation_of(kind: str) -> Operation:
     line = kind_of(kind)
     if line is None:
         raise PlanError(
-            f"This version has no operation {quoted(kind)}. Continue the run with the version that started the run."
+            f"This version has no operation {quoted(kind)}. Continue the run with the version that started it."
         )
     return line.operation
 

@@ -155,7 +155,7 @@ def _read_pairs(table: Table) -> list[_Pair]:
     for number, item in enumerate(items, start=1):
         diameter, ends_at = _KEYS[number - 1]
         if not isinstance(item, list | tuple) or len(item) != 2:
-            table.problem("shoulders", f"Shoulder {number} is not a pair. Enter {_LIST}.", diameter)
+            table.problem("shoulders", f"Shoulder {number} needs a diameter and a length. Enter {_LIST}.", diameter)
             continue
         field = diameter
         try:
@@ -167,7 +167,9 @@ def _read_pairs(table: Table) -> list[_Pair]:
             continue
         if wanted.lower_mm <= 0 or ends.value <= 0:
             field = diameter if wanted.lower_mm <= 0 else ends_at
-            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.", field)
+            table.problem(
+                "shoulders", f"The diameter and the length of shoulder {number} must be above 0. Enter {_LIST}.", field
+            )
             continue
         pairs.append(_Pair(number, wanted, float(ends.value)))
     return pairs
@@ -191,12 +193,14 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
         diameter, ends_at = _KEYS[inner.row - 1]
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
             twice = _diameter(inner, lathe)
-            return _Refusal(f"{twice} is entered twice. Enter each diameter once, with its whole length.", diameter)
+            return _Refusal(
+                f"{twice} is entered twice. Enter each diameter only once, with its whole length.", diameter
+            )
         if inner.ends_mm >= outer.ends_mm:
             words = (
                 f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
-                f"ends at {text(outer.ends_mm)}. Enter lengths from one face. Cut an undercut as a groove, or from the "
-                "other end."
+                f"ends at {text(outer.ends_mm)}. Enter all lengths from one face. Cut an undercut as a groove, or "
+                "from the other end."
             )
             return _Refusal(words, ends_at)
     return None
@@ -257,7 +261,7 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
         ratio = length.ends_mm / cutting.to_mm
         if ratio > _SPRINGS_ABOVE and not cutting.outwards:
             what = f"{cutting.label.strip()} over {lathe.length_text(length.ends_mm)}"
-            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support the work with a centre."
+            yield f"{what} is {number_text(ratio, 1)} diameters long, so it springs. Support the work with a centre."
     for length in shoulders.lengths:
         yield from length_cautions(length, lathe)
 
@@ -450,7 +454,7 @@ def _name(shoulders: Shoulders, lathe: Lathe) -> str:
 
 
 def _summary(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> str:
-    return f"{len(shoulders.cuts)} shoulders in {plan.figures['passes']} cuts, the longest first."
+    return f"{len(shoulders.cuts)} shoulders in {plan.figures['passes']} cuts, starting with the longest."
 
 
 def _figures(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
@@ -475,8 +479,8 @@ _HELP = (
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
     "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
     "One stop is enough for all shoulders. Spacers before the stop make the shorter lengths.\n\n"
-    "With the carriage dial, all passes of a shoulder but the last stop short by the finishing cut. The last pass "
-    "cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
+    "With the carriage dial, each pass but the last stops short of the shoulder by the depth of the finishing cut. The "
+    "last pass cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
     "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
 )
 SHOULDERS = Operation(

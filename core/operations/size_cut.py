@@ -338,7 +338,7 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
     if past_mm < infeed.mark_mm / 4 or last < 2:
         return note
     short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
-    return f"{note} One mark less leaves {lathe.length_text(short_mm)}."
+    return f"{note} One mark less leaves {lathe.length_text(short_mm)} uncut."
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
@@ -457,8 +457,8 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last mark before "
-        f"them cuts {lathe.length_text(last_mm)}. Set the dial between marks and measure."
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The mark before "
+        f"these limits cuts {lathe.length_text(last_mm)}. Set the dial between marks, then measure."
     )
 
 

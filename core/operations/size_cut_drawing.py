@@ -50,7 +50,7 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
         areas=tuple(area._replace(points=orientation.points(area.points)) for area in areas),
         names=tuple(_names(orientation, kind, now, following)),
         sentences=tuple(_size_sentences(cutting, lathe, cut)),
-        viewpoint="Seen from above, you below. Depth to scale, length not.",
+        viewpoint="Seen from above. You are at the bottom. Only the depth is to scale.",
     )
 
 
@@ -150,7 +150,7 @@ def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
         return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
 
     if cutting.measured == "left":
-        sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} now."
+        sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} still to go."
     elif cutting.measured == "depth":
         sizes = f"Depth now {size(cut.now_mm)}, wanted {cutting.wanted_words(lathe)}."
     else:

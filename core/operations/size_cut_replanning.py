@@ -87,12 +87,12 @@ def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
         "length": ("What length did you measure?", f"{known} Wanted: {end}."),
         "left": (
             "How much is still to come off?",
-            f"{lathe.length_text(cutting.total_mm)} must come off in all. At 0 the face is finished.",
+            f"{lathe.length_text(cutting.total_mm)} must come off in all. Enter 0 if the face is finished.",
         ),
         "depth": ("How deep is the groove now?", f"{known} Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
-            f"Enter the position in the same way as the start, {start}, and the end, {end}.",
+            f"Enter the slide's position, counted like the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""
@@ -143,7 +143,7 @@ class SizeCutAtLathe:
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
-            return [*passes, last_check(cutting, lathe, f"The last cut went {over} past the last planned mark.")]
+            return [*passes, last_check(cutting, lathe, f"The last cut went {over} deeper than the last planned mark.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
         # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note

@@ -116,8 +116,8 @@ class SwungCompound:
             "and square to the axis, on a true bar or the turned blank. "
             f"Take up the compound's backlash towards the chuck, then wind on {wound} by its dial. The indicator must "
             f"move {moved}. "
-            "Tap the compound, try again, then tighten the clamp. "
-            f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
+            "If it does not, tap the compound and try again. Then tighten the clamp. "
+            f"An error of one mark is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 

@@ -136,7 +136,7 @@ class _TaperAtLathe:
         text = f"Compound travel: wind the compound {wound} towards the chuck by its dial"
         if taper.place is None:
             text += ", then back to where you began"
-        text += ". If it cannot travel so far, set the tailstock over instead"
+        text += ". If it cannot travel that far, set the tailstock over instead"
         if taper.tailstock_mm is not None:
             text += f" by {length_text(taper.tailstock_mm)} towards you. "
             text += "Then hold the work between centres and feed with the carriage"
@@ -233,8 +233,8 @@ class _TaperAtLathe:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
             f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
-            "socket. Blue rubbed off all along: the angle is right. Only at the large end: too large. Only at the "
-            "small end: too small. Then break the edges"
+            "socket. If the blue rubs off all along, the angle is right. If only at the large end, the angle is too "
+            "large. If only at the small end, it is too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -282,7 +282,7 @@ class _TaperAtLathe:
             size = Measured(what="size", size_mm=far_mm)
             first, *others = replan_size_cut(self.cutting, lathe, progress, size)
             return [
-                replace(first, findings=(f"{words} The indicator cannot show the difference.", *first.findings)),
+                replace(first, findings=(f"{words} The difference is too small for the indicator.", *first.findings)),
                 *others,
             ]
         most_mm, least_mm = max(left_mm), min(left_mm)
@@ -320,7 +320,7 @@ class _TaperAtLathe:
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
-                f"The taper has not reached the line {at} from the free end. Cut further first.", field="measured"
+                f"The taper has not reached the line {at} from the free end yet. Cut further first.", field="measured"
             )
 
     def _refuse_impossible(self, progress: Progress, measured: DiametersMeasured) -> None:
@@ -346,7 +346,9 @@ class _TaperAtLathe:
         reading, most_mm = read_length(text, self.lathe.unit), self.taper.large_mm + self.swung.mark_mm
         if reading.size_mm > most_mm:
             size, blank = self.lathe.length_text(reading.size_mm), self.lathe.length_text(self.taper.large_mm)
-            raise QuantityError(f"{size} is larger than the blank, {blank}. Enter the diameter you measured now.")
+            raise QuantityError(
+                f"{size} is larger than the blank, {blank}. Enter the diameter that you have just measured."
+            )
         return reading
 
     def one_asked(self, what: str, where: str, wanted_mm: float) -> SizeAsked:
@@ -557,15 +559,15 @@ _FIGURE_NAMES: Mapping[str, str] = {
 _HELP = (
     "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
     "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
-    "end. The taper grows with every pass until it has its full length.\n\n"
+    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off on the "
+    "blank. The taper grows with every pass until it has its full length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
     "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
     "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
     "the set-over of the tailstock is shown too.\n\n"
-    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. The "
-    "carriage is then locked at the small end, and each pass shows the reading of the compound at the large end."
+    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. You "
+    "then lock the carriage at the small end. Each pass shows the reading of the compound at the large end."
 )
 TAPER = Operation(
     read=read_taper,

@@ -65,7 +65,7 @@ def taper_spelled(text: str) -> Taper | None:
     if match := _TAPER.fullmatch(text):
         rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
         if rise <= 0 or run <= 0:
-            raise QuantityError(f"{quoted(text)} is not a taper. Enter one such as 1:20.")
+            raise QuantityError(f"{quoted(text)} is not a taper. Enter a taper such as 1:20.")
         return on_diameter(rise / run)
     if match := _PER_FOOT.fullmatch(text):
         return on_diameter(read_number(match["inches"]) / 12)
@@ -147,7 +147,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
     True
     """
     if not isinstance(text, str):
-        raise QuantityError(f"{quoted(text)} is not a text in quotes. Enter {EXAMPLES}.")
+        raise QuantityError(f"{quoted(text)} needs quotes in a job file. Enter {EXAMPLES}.")
     spelled = taper_spelled(text) or _amount_per_length(text)
     if spelled is not None:
         if of:

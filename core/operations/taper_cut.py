@@ -122,7 +122,7 @@ def _of(table: Table) -> Literal["included", "half"] | None:
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
     """Return the taper that the user entered; None if two diameters were entered, or if an entry is wrong."""
     if table.has("taper") and table.has("small"):
-        table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
+        table.problem("small", "Both the taper and the small diameter are entered. Delete one of them.")
     elif table.has("of") and of is None:
         # The problem is already noted. Whether the user meant an angle is not known.
         return None
@@ -132,9 +132,9 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
         except QuantityError as error:
             table.problem("taper", error.message)
     elif not table.has("small"):
-        table.problem("taper", f"Missing. Enter {EXAMPLES}, or the diameter of the small end as small.")
+        table.problem("taper", f"Missing. Enter {EXAMPLES}. Or enter the diameter of the small end as small.")
     elif of:
-        table.problem("of", "Only an angle needs this key. Delete the key, or enter an angle as taper.")
+        table.problem("of", "This key belongs to an angle. Delete this key, or enter an angle as taper.")
     return None
 
 

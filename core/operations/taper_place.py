@@ -55,7 +55,7 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
         if entered:
             table.problem(
                 "starts_at",
-                f"{entered} is entered without starts_at. Enter the small end from the face, such as 12 mm.",
+                f"{entered} needs starts_at. Enter how far the small end is from the face, such as 12 mm.",
             )
     if "compound" not in lathe.dials and starts is not None:
         table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")

@@ -332,7 +332,7 @@ def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
     steps = make_plan(its).steps
     moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
     again = progress_of((*steps[:4], *moved[:2]), moved[2:], next_id=2000)
-    with pytest.raises(PlanError, match="touched off after the last pass"):
+    with pytest.raises(PlanError, match="touched off since the last pass"):
         replan(its, again, Measured(what="length", size_mm=21.5))
 
 
@@ -445,7 +445,7 @@ def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
         ([["30 mm", "22 mm"], ["25 mm", "22 mm"]], "undercut"),
         ([["30 mm", "22 mm"], ["30 mm", "40 mm"]], "twice"),
         ([["41 mm", "22 mm"]], "not smaller than the blank"),
-        ([["30 mm"]], "not a pair"),
+        ([["30 mm"]], "needs a diameter and a length"),
         ([["30", "22 mm"]], "Shoulder 1"),
         ([["30 mm", "-2 mm"]], "above 0"),
         ([], "with 1 to 10 entries"),
@@ -501,7 +501,7 @@ def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({"starts_at": "5 mm"}, "without ends_at"),
+        ({"starts_at": "5 mm"}, "needs ends_at"),
         ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
         ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
