@@ -32,7 +32,7 @@ ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 DRILL_LONG = "Drills wander and whip. Start slowly, peck, withdraw often. Grip them hard."
 BRASS_GRABS = "Brass and bronze grab a drill. Stone a flat on each lip. Hold the feed back."
 GRINDER = "Grinder: guard on, rest within 3 mm of the wheel, wheel sound and dressed."
-WHEEL_STARTS = "Stand aside while the wheel runs up. Keep its maker's speed limit."
+WHEEL_STARTS = "Stand aside while the wheel runs up. Stay below its maker's speed limit."
 
 # Cautions of single steps.
 

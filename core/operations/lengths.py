@@ -49,7 +49,7 @@ _SEEN_MM = 0.005
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up the lengths by a carriage stop or by a rule."""
 FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
-STOP_BY_HAND = "Switch the feed off before the stop. Feeding against a stop breaks stop and gears."
+STOP_BY_HAND = "Switch the feed off before the stop. Feeding against the stop breaks both."
 
 
 class CutLength(NamedTuple):
