@@ -201,7 +201,7 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
         last_marks=max(last, here),
     )
     if takes_nothing(as_set):
-        words = "The work is already cut this deep, so the pass takes nothing off. Check the reading."
+        words = "The work is already this deep, so the pass cuts nothing. Check the reading."
         as_set = replace(as_set, findings=(words,))
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))

@@ -144,7 +144,7 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(swing, lathe.compound)),
-        viewpoint="Seen from above. You are at the bottom.",
+        viewpoint="Seen from above, with you below.",
         shown_unasked=True,
     )
 
