@@ -60,7 +60,7 @@ class Infeed:
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
         """Return the dial's setting at a number of marks from zero.
 
-        exact_depth_mm: the wanted depth, from which the setting gets its rounding error; None for no error.
+        exact_depth_mm: the wanted depth; the setting notes how far it differs. None for no difference.
         """
         sense = -1 if self.outwards else 1
         exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
@@ -118,7 +118,7 @@ class Progress:
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return the position of the infeed dial at the last pass [marks from its zero]; 0 before the first pass."""
+        """Return the dial position of the last pass, in marks from the dial's zero; 0 before the first pass."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
@@ -207,8 +207,8 @@ def cut_steps(
     """Return one cutting step for each mark in `marks`. Marks are counted from the dial's zero.
 
     `from_marks` and `start_depth_mm`: the dial's mark and the depth of cut before the first step. `last_marks`: the
-    mark at which the whole cut ends; each step says how far it still is to this mark. `last_exact_depth_mm`: the
-    wanted depth, with which the depth at `last_marks` is compared.
+    mark at which the whole cut ends, so that each step can state the depth still to go. `last_exact_depth_mm`: the
+    wanted depth, with which the depth at `last_marks` is compared; None to skip the comparison.
     """
     # Only the first position may be between two marks.
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
@@ -265,8 +265,8 @@ def spring_after(last: Step) -> Step:
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
     """Return the step at which the user sets a dial to zero, or enters its reading if the dial cannot be zeroed.
 
-    `touches`: whether the tool touches the work at this step. `shows_size_mm`: the diameter that the tool touches; a
-    dial that reads diameter, with numbers that fall going in, can be set to it instead.
+    `touches`: whether the tool touches the work at this step. `shows_size_mm`: the diameter that the tool touches. A
+    dial that reads diameter, and whose numbers fall going in, can be set to this diameter instead of zero.
     """
     shows = f"{dial_words(dial.name)} dial" if dial.per_turn else dial_words(dial.name)
     if not dial.can_zero:

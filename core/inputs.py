@@ -352,7 +352,6 @@ def _read_readings(data: Mapping[str, Any]) -> ReadingsTaken:
 
 
 def _depth(value: Any) -> int:
-    """Return how deeply lists are nested: 1 for a plain list of numbers."""
     return 1 + max(map(_depth, value), default=0) if isinstance(value, list | tuple) else 0
 
 

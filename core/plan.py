@@ -62,7 +62,7 @@ class ReadingPosition(NamedTuple):
 
 
 class ThreadStart(NamedTuple):
-    """The start of a multi-start thread at which a step begins to cut."""
+    """The start of a multi-start thread to which a step changes."""
 
     number: int
 
@@ -429,7 +429,6 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return the exact number of a dial for a float in the log."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 

@@ -48,7 +48,7 @@ class AskedFirst(NamedTuple):
 
 
 class EndsAsked(NamedTuple):
-    """A question for a size at the shoulder end and, if the user measured at both ends, at the free end."""
+    """A question for a size of a thread, first at the shoulder end, then at the free end if it was measured too."""
 
     what: str
     choice: str

@@ -23,7 +23,7 @@ _TIE = 1e-6
 
 
 class Reached(NamedTuple):
-    """The position of the dial and the depth of the work that a cut has reached."""
+    """How far a cut has come: the position of its dial, and the depth to which the work is cut."""
 
     marks: Fraction
     """The position of the infeed dial, counted from its zero [marks]."""
@@ -31,7 +31,7 @@ class Reached(NamedTuple):
     """The depth of the work at that position. A measured depth takes precedence over the dial's depth."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return the position and depth after a pass at a mark. A pass that removes nothing changes nothing."""
+        """Return the position and depth after a pass at a mark. If the pass removes no metal, both stay the same."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -129,7 +129,7 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
 
 
 def reached_by(progress: Progress, infeed: Infeed) -> Reached:
-    """Return the dial position and the depth that a run has reached."""
+    """Return how far the cut of a run has come: the position of its dial and its depth."""
     return Reached(progress.marks(infeed), progress.depth_at_dial_mm(infeed))
 
 

@@ -170,7 +170,7 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 
 
 def is_answer(entered: RunInput) -> bool:
-    """Return whether an input answers a question of the run. A change of the job file does not."""
+    """Return whether an input is the answer to a question of the run, not a change of the job file."""
     return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
 
 
@@ -204,9 +204,9 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
-    """Return a table's values by key, without those for which the run must still ask.
+    """Return a table's values by key, without the values for which the run must still ask.
 
-    A list is cut off before the first item for which the run must still ask.
+    A list ends before the first item for which the run must still ask.
 
     >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
     {'readings': (0.0,)}

@@ -165,7 +165,6 @@ def _arrow(leans: Side) -> list[Stroke]:
 
 
 def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
-    """Return the sentences below the drawing: the reading to set and the direction of the slide."""
     off = f"{number_text(swing.off_square_deg, 2)}°"
     lies = "Square to the axis"
     if swing.off_square_deg:

@@ -44,7 +44,7 @@ class _AmountForm(NamedTuple):
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `face` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the cut of a `face` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -73,7 +73,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `groove` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the cut of a `groove` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -267,7 +267,6 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return a sentence with the reading of the compound's own scale, for an angle off square [deg]."""
     if lathe.compound is None:
         return ". If the compound already has this direction, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"

@@ -87,7 +87,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Return the circle of a `holes` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the circle of a `holes` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -251,8 +251,8 @@ def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
 def _cautions(holes: BoltCircle, lathe: Lathe) -> list[str]:
     if holes.drill_mm is not None and holes.drill_mm >= holes.chord_mm:
         return [
-            f"The holes overlap: the drill is {lathe.length_text(holes.drill_mm)}, "
-            f"their centres are only {lathe.length_text(holes.chord_mm)} apart."
+            f"The holes overlap. The drill is {lathe.length_text(holes.drill_mm)}, but "
+            f"the centres are only {lathe.length_text(holes.chord_mm)} apart."
         ]
     return []
 
@@ -323,7 +323,7 @@ _HELP = (
     "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
     "downwards, enter y downwards too. The angles then run clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "
-    "named x and y; without them, readouts with thousandths of a millimetre are assumed.\n\n"
+    "named x and y. Without them, readouts that show 0.001 mm are assumed.\n\n"
     "Spot the first two holes and measure the chord between them before you drill."
 )
 HOLES_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)

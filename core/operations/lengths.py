@@ -85,7 +85,7 @@ class CutLength(NamedTuple):
 
     @property
     def beyond_mm(self) -> float:
-        """How far the cut extends beyond the touched edge of the tool at the last position [mm]."""
+        """The distance from the touched edge of the tool, at its last position, to the end of the cut [mm]."""
         return self.ends_mm - self.places_mm[-1]
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 
 class SettingsTable(NamedTuple):
-    """A list of settings as text. A value that is the same at every position stands once, above the list."""
+    """A list of settings as text. A value that is the same at every position is shown once, above the list."""
 
     title: str
     """The name of the list, such as "Layer 2"; "" if there is only one list."""

@@ -106,7 +106,7 @@ class _Refusal(NamedTuple):
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Return the cuts of a `shoulders` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the cuts of a `shoulders` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -331,7 +331,7 @@ def replan_shoulders(
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return the index, from 0, of the shoulder that is cut now."""
+    """Return the index, from 0, of the shoulder that is being cut."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
         # The list may have changed, so the first shoulder with metal left is next.
@@ -478,7 +478,7 @@ _HELP = (
     "A new row appears when the last one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
     "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
-    "One stop is enough for all shoulders. Spacers before the stop make the shorter lengths.\n\n"
+    "One stop is enough for all shoulders. Spacers against the stop give the shorter lengths.\n\n"
     "With the carriage dial, each pass but the last stops short of the shoulder by the depth of the finishing cut. The "
     "last pass cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
     "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."

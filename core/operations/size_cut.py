@@ -308,7 +308,7 @@ def count_passes(total: int, sizes: PassLimitMarks) -> int:
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the depths [marks] of the roughing cuts, the semi-finishing cut and the finishing cut; [] for none."""
+    """Return the depths [marks] of the roughing cuts, the semi-finish and the finish; [] for a kind not needed."""
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
@@ -324,7 +324,6 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the depth of the finishing cut in marks, not deeper than the deepest cut allowed."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 

@@ -60,7 +60,7 @@ class _Orientation(NamedTuple):
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return points of the drawing for points given as (distance along the cut, depth)."""
+        """Return the points of the drawing for points that are given as (distance along the cut, depth)."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
@@ -144,7 +144,6 @@ def _names(orientation: _Orientation, kind: CutKind, now: float, following: floa
 
 
 def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
-    """Return the sentences below the drawing: the size before, now and wanted, and the size after this pass."""
 
     def size(depth_mm: float) -> str:
         return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))

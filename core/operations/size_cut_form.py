@@ -13,7 +13,7 @@ from core.plan import Plan, Step
 
 _CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
-    "the tool springs alike in both. You measure before and after that cut.\n\n"
+    "the tool springs equally in both. You measure before and after that cut.\n\n"
     "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
     "The last measurement is compared with the limits. Depths of cuts are on the radius."
 )
@@ -38,7 +38,8 @@ _FACE_HELP = (
 _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
     "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool cuts towards the axis, in a bore away from the axis. Positions of the cross-slide are on the radius.\n\n"
+    "The tool cuts towards the axis, or in a bore away from the axis. Positions of the cross-slide are on the "
+    "radius.\n\n"
     f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
     "is at the face when the dial is set."
 )

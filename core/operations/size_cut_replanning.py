@@ -152,7 +152,7 @@ class SizeCutAtLathe:
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step for a cut without a pass left. It says whether the size is right."""
+        """Return the step that ends a cut when no pass is left. The step says whether the size is right."""
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
@@ -196,11 +196,10 @@ class SizeCutAtLathe:
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:
-        """Return the size of the work with the dial at a mark [mm]."""
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
-        """Return how far the work is from the wanted size, in words, when no further cut is possible."""
+        """Return in words how far the work is from the wanted size when no further cut is possible."""
         left_mm = self.cutting.total_mm - reached.depth_mm
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
@@ -231,7 +230,6 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
 
 
 def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
-    """Return in words how much a size [mm] is too big or too small for its limits."""
     above = size_mm > wanted.upper_mm
     limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
     off = f"{lathe.length_text(abs(size_mm - limit_mm))} {'too big' if above else 'too small'}"

@@ -67,7 +67,6 @@ class _TaperAtLathe:
 
     @cached_property
     def swung(self) -> SwungCompound:
-        """The compound that feeds along the taper."""
         return SwungCompound(half_deg=self.taper.half_deg, length_mm=self.taper.length_mm, lathe=self.lathe)
 
     @cached_property
@@ -219,7 +218,6 @@ class _TaperAtLathe:
         )
 
     def measure_last(self, note: str) -> Step:
-        """Return the step that measures after the last pass."""
         near, far = (self.lathe.length_text(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
         text = f"{safety.STOP_FIRST} Measure at both lines and enter both diameters. Wanted: {near} and {far}"
         return Step(
@@ -366,12 +364,10 @@ class _TaperAtLathe:
         )
 
     def at_line_asked(self) -> SizeAsked:
-        """Return the question for the diameter at the far line."""
         at_mm = self.lines_mm[1]
         return self.one_asked("size", f"{self.lathe.length_text(at_mm)} from the free end", self.taper.at_mm(at_mm))
 
     def two_asked(self) -> PlacesAsked:
-        """Return the question for the diameters at both lines."""
         length_text = self.lathe.length_text
         near, far = (
             f"What diameter did you measure {length_text(at_mm)} from the free end?" for at_mm in self.lines_mm

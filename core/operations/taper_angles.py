@@ -200,7 +200,10 @@ def per_length(ratio: Fraction) -> Taper:
 
 
 def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
-    """Return the figures of a taper, under the same keys as in the plan of a taper operation."""
+    """Return the angles and indicator movements of a taper, by the keys of the plan of a `taper` operation.
+
+    A lathe adds the readings of its compound scale, if the scale is known.
+    """
     half_deg = float(taper.half_deg)
     figures: dict[str, Any] = {
         "included_deg": 2 * half_deg,

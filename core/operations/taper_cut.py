@@ -76,7 +76,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Return the taper of a `taper` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the taper of a `taper` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)

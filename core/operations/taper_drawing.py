@@ -63,7 +63,6 @@ def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
 
 
 def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
-    """Yield the lines of the slide, and of its handle with the crank."""
     start, end = out(pivot, handle_deg, _SLIDE_FROM), out(pivot, handle_deg, _SLIDE_TO)
     across = handle_deg + 90
     corners = [out(start, across, -_HALF_SLIDE), out(end, across, -_HALF_SLIDE)]

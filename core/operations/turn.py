@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `turn` operation; None if an entry is wrong, which is added to `table.problems`."""
+    """Return the cut of a `turn` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)

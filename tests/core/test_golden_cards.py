@@ -27,7 +27,7 @@ def card() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("name", "path"), sources().items(), ids=sources())
-def test_each_card_matches_the_saved_one(name: str, path: Path) -> None:
+def test_each_card_has_the_numbers_of_its_saved_card(name: str, path: Path) -> None:
     """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = changes(name, path)
     if found:

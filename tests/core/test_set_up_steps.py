@@ -133,7 +133,7 @@ def test_a_thread_groove_measured_before_the_touch_off_counts_from_the_crest() -
     assert [step.text for step in before_work(steps)] == [step.text for step in before_work(plan.steps)]
 
 
-def test_a_repeated_touch_off_counts_from_its_new_zero() -> None:
+def test_after_a_repeated_touch_off_the_passes_count_from_the_new_zero() -> None:
     """At 1.50 on the dial the touch-off is repeated and 28.40 measured: 1.60 more from the new zero, not from 1.50."""
     its = PlanInput(
         kind="turn",

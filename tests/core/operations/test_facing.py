@@ -68,7 +68,7 @@ def test_a_face_given_by_two_readings_in_any_order_is_cut_towards_the_chuck(numb
 
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
-def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
+def test_a_compound_that_cuts_a_face_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale with its zero along the axis reads 0 there. A scale with its zero square would read 90 but ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
     assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
