@@ -50,8 +50,6 @@ _LINES = 20
 """The distance of a measuring line is a multiple of a round length. This length is at most 1/20 of the taper."""
 _FREE_END = "free end"
 """The name of a diameter measured at the free end, before the taper reaches the far line."""
-_ROUNDING_MM = 1e-9
-"""A depth up to this one is a rounding error: the work is still the blank [mm]."""
 _HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a drift or drawbar ready."
 
 
@@ -156,13 +154,13 @@ class _TaperAtLathe:
         compound does, so the carriage is locked first.
         """
         lock = lock_step(self.taper.place, self.lathe)
-        both = [lock, touch_off] if self._is_cut(touch_off) else [touch_off, lock]
+        is_cut = self._is_cut(float(touch_off.extra.get(MEASURED_DEPTH, 0.0)))
+        both = [lock, touch_off] if is_cut else [touch_off, lock]
         return [*self.zeros(), *both]
 
-    @staticmethod
-    def _is_cut(touch_off: Step) -> bool:
-        """Return whether a touch-off is on the taper itself, not on the blank."""
-        return MEASURED_DEPTH in touch_off.extra
+    def _is_cut(self, depth_mm: float) -> bool:
+        """Return whether the work is already a taper at a depth of cut [mm]. Below one mark it is still the blank."""
+        return depth_mm >= self._plain.infeed(self.lathe).mark_mm
 
     def tool_height(self) -> Step:
         """Return the step that sets the tool to centre height and marks the two measuring lines."""
@@ -189,7 +187,7 @@ class _TaperAtLathe:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
         dial, size = lathe.dial("cross_slide"), lathe.length_text(size_mm)
-        if depth_mm <= _ROUNDING_MM:
+        if not self._is_cut(depth_mm):
             over, where = "wind the carriage until the tool is over the work", ""
         elif at_mm:
             line_words = f"the line {lathe.length_text(at_mm)} from the free end"
@@ -202,7 +200,7 @@ class _TaperAtLathe:
             f"work{where}, {size}"
         )
         step = touch_off_step(dial, text)
-        return with_measured_depth(step, depth_mm) if depth_mm > _ROUNDING_MM else step
+        return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
         """Return the step that measures between passes, with the diameters that the dial predicts."""

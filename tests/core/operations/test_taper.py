@@ -348,6 +348,16 @@ def test_after_a_move_the_angle_of_a_taper_is_checked_before_the_touch_off() -> 
     assert {"48", "17.8"} <= figures(open_steps(run)[2].text)
 
 
+def test_a_blank_slightly_too_small_is_touched_off_before_the_carriage_is_locked() -> None:
+    """17.98 mm for 18 mm is less than one mark of the cross-slide, 0.025 mm on the radius. Nothing is cut yet."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(4)
+    run.revise("moved", free_end_mm=17.98)
+    titles = [step.title for step in open_steps(run)]
+    assert titles[:3] == ["Set the angle by indicator", "Touch off the cross-slide", "Lock the carriage"]
+    assert titles.count("Lock the carriage") == 1 and "over the work" in open_steps(run)[1].text
+
+
 def test_taper_passes_after_a_different_setting_end_at_the_planned_mark() -> None:
     """A spring pass stays at the setting that the user entered."""
     run = Counted(METRIC, "taper", **ARBOR)
