@@ -16,7 +16,7 @@ from core.values.quantities import number_text
 
 _CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
-    "the tool springs alike in both. You measure before and after that cut.\n\n"
+    "the tool springs equally in both. You measure before and after that cut.\n\n"
     "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
     "The last measurement is compared with the limits. Depths of cuts are on the radius."
 )
@@ -47,7 +47,8 @@ _FACE_HELP = (
 _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
     "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool cuts towards the axis, in a bore away from the axis. Positions of the cross-slide are on the radius.\n\n"
+    "The tool cuts towards the axis, or in a bore away from the axis. Positions of the cross-slide are on the "
+    "radius.\n\n"
     f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
     "is at the face when the dial is set."
 )
@@ -82,7 +83,7 @@ _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", 
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the fields about passes, which every cut to a depth has."""
+    """Return the fields that every cut in passes has: material, deepest cut and finishing cut."""
     return (
         MATERIAL,
         "How to cut",
@@ -92,7 +93,7 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
+    """Return the fields for the start and the end of a cut along the axis. All of them may stay empty."""
     # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
@@ -112,7 +113,7 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice of how lengths are found. The lathe's usual method is first."""
+    """Return the choice between carriage dial, stop and rule for lengths. The lathe's usual method comes first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -166,7 +167,7 @@ def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a slide; its only option is "none" if no dial of the lathe fits."""
+    """Return the choice of the slide that cuts. Its only option is "none" if no dial of the lathe fits."""
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -247,7 +248,7 @@ def _scale_words(fine: FineInfeed) -> str:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last."""
+    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last cut."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):

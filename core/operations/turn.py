@@ -1,4 +1,4 @@
-"""Turning a diameter, and the declaration that turning, facing and grooving share."""
+"""Turning a diameter, and the kind of declaration that turning, facing and grooving have in common."""
 
 from collections.abc import Callable
 from functools import partial
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `turn` operation; None if the table has a problem, which is then noted."""
+    """Return the cut of a `turn` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)
@@ -42,9 +42,8 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"{lathe.length_text(end)} is not {smaller} than {lathe.length_text(start)}. On the {side} enter a "
-            f"{smaller} "
-            "diameter.",
+            f"{wanted.text if wanted.has_limits else lathe.length_text(end)} is not {smaller} than "
+            f"{lathe.length_text(start)}. On the {side} enter a {smaller} diameter.",
         )
         return None
     cut, finish = sizes
@@ -78,7 +77,7 @@ def cut_in_passes(
 ) -> Operation:
     """Return the declaration of an operation that cuts to a size in passes.
 
-    read: returns the cut for a table. needs: returns the set-up that the cut needs.
+    read: returns the cut that a table states. needs: returns the set-up of the lathe that the cut needs.
     """
     return Operation(
         read=read,
@@ -103,7 +102,7 @@ def cut_in_passes(
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return the function that draws each step of a cut, as a diameter, a face or a groove."""
+    """Return the function that draws each step of a cut, for a turned diameter, a face or a groove."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)

@@ -17,6 +17,7 @@ from core.operations.thread_figure_words import (
     screw_pitch_words,
 )
 from core.pages.layer_figure_words import layer_lines, overlap_words, relation_words, time_text
+from core.values.angles import dms_text
 from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
@@ -103,6 +104,7 @@ _WORDS = {
     "worst_neighbour_error_mm": "worst error between neighbours, at the work",
     "chord_mm": "chord between neighbours",
     "holes": "hole",
+    "shoulders": "shoulder",
     "layers": "layer",
     "depth_min_mm": "minimum depth",
     "depth_max_mm": "maximum depth",
@@ -125,13 +127,13 @@ _WORDS = {
 }
 _SIZES: Mapping[str, Mapping[str, str]] = {
     "diameter": {
-        "from_mm": "diameter now",
+        "from_mm": "diameter before",
         "to_mm": "diameter wanted",
         "to_min_mm": "diameter wanted, at least",
         "to_max_mm": "diameter wanted, at most",
     },
     "length": {
-        "from_mm": "length now",
+        "from_mm": "length before",
         "to_mm": "length wanted",
         "to_min_mm": "length wanted, at least",
         "to_max_mm": "length wanted, at most",
@@ -154,12 +156,19 @@ _PLACES: Mapping[str, int] = {
     "trailing_clearance_deg": 1,
     "compound_angle_deg": 2,
     "scale_reading_deg": 2,
+    "compound_scale_reads_deg": 2,
+    "compound_travel_mm": 2,
+    "tailstock_offset_mm": 2,
+    "indicator_per_100_carriage_mm": 3,
+    "indicator_per_100_compound_mm": 3,
     "stop_time_s": 2,
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
     "land_percent": 1,
 }
 """The largest number of decimal places of some figures. Smaller differences cannot be set, ground or seen."""
+_EXACT_ANGLES = frozenset({"included_deg", "half_angle_deg"})
+"""Angles shown in degrees, minutes and seconds, as in the steps, unless two decimal places are exact."""
 _MORE: Mapping[str, str] = {
     "change_gears": "more gear train(s)",
     "thread_dial": "more wheel(s) of the thread dial",
@@ -229,6 +238,8 @@ def figure_lines(
         if _is_usual(key, value, figures) or sizes.get(key) == "":
             continue
         name = names.get(key) or sizes.get(key) or _name(key, figures)
+        if key == "to_mm" and "to_min_mm" in figures:
+            name = name.replace("wanted", "aimed at, exact")
         if isinstance(value, list) and key.endswith("_mm"):
             yield name, " + ".join(length_text(piece_mm, unit) for piece_mm in value) or "none of your pieces"
         elif isinstance(value, list):
@@ -299,6 +310,8 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
+    if key in _EXACT_ANGLES and abs(value - round(value, 2)) > 1e-9:
+        return dms_text(Fraction(value), Fraction(1, 3600))
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
     text = time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
     if unit != "mm" and its_unit == "mm":
@@ -311,7 +324,9 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
 
 def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
     most = len(values) if whole or key in _WHOLE_LISTS else 3
-    for number, value in enumerate(values[:most], start=1):
+    for at, value in enumerate(values[:most], start=1):
+        # Shoulders have the numbers of the user's list, not those of the order of cutting.
+        number = value.get("row", at) if isinstance(value, dict) else at
         if key == "layers":
             yield from layer_lines(number, value, unit, whole=whole)
         elif key == "between_layers":
@@ -354,6 +369,11 @@ def _hole(value: Mapping[str, Any], unit: Unit) -> str:
     return ", ".join(f"{axis} {length_text(value[f'{axis}_mm'], unit)}" for axis in ("x", "y"))
 
 
+def _shoulder(value: Mapping[str, Any], unit: Unit) -> str:
+    wanted = value.get("wanted") or length_text(value["diameter_mm"], unit)
+    return f"{wanted}, ends at {length_text(value['ends_at_mm'], unit)}"
+
+
 _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "moves": _move,
     "tilt_moves": _move,
@@ -361,6 +381,7 @@ _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "thread_dial": lambda value, unit: half_nut_words(value),
     "nearest_drills": lambda value, unit: drill_words(value),
     "holes": _hole,
+    "shoulders": _shoulder,
 }
 
 

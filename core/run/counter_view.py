@@ -195,7 +195,8 @@ def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
         if "shoulder" in step.extra:
-            return f"Shoulder {step.extra['shoulder']}, {count}"
+            # Older logs number the shoulders only in the order of cutting.
+            return f"Shoulder {step.extra.get('shoulder_row', step.extra['shoulder'])}, {count}"
         return f"{step.name}, {count}" if step.at.position else count.capitalize()
     if step.action == "index" and step.at.position and step.at.of:
         layer = f"Layer {step.at.layer}: " if step.at.layer else ""

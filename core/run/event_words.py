@@ -238,7 +238,8 @@ def _new_answers(entered: Edited, state: State) -> str:
         return f"Left outside the tolerance: {'face' if asks == 'face_kept' else 'axes'}, {value}"
     if step is not None and value:
         # If the answer is a list, its last item is the new one.
-        return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"
+        latest = _plain(value[-1] if isinstance(value, list) else value)
+        return f"Measured: {latest} ({step.title.lower()})"
     before = {**state.plan_input.parameters, **state.plan_input.answered}
     new = {key: value for key, value in answered.items() if before.get(key) != value} or answered
     return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in new.items())}"

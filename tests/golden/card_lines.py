@@ -22,7 +22,7 @@ WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences. Golden cards leave them out."""
 IDENTIFIERS = frozenset(
     {"action", "cutter", "designation", "dial", "drill", "how", "last_tap", "lengths_by", "lie", "measured", "name"}
-    | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "way", "where"}
+    | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "wanted", "way", "where"}
 )
 """Keys that hold a short name, such as "cut", "jaw 1", "M10x1.5-6g" or a drill's "5.1 mm"."""
 ON_ONE_LINE = frozenset({"elements"})

@@ -170,7 +170,7 @@ async def input_from(
                 counter,
                 Typed(asked.question, asked.read, label=asked.label, unit=asked.unit, start=start, detail=lines),
             )
-            return None if value is None else (asked.entered(value), f"{asked.name} {value}")
+            return None if value is None else (asked.entered(value), f"{asked.name}: {value}")
 
 
 async def _at_ends(

@@ -313,7 +313,10 @@ class OperationScreen(VaryingPages):
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
             words = PLANNING if self.is_planning else words
-            unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
+            unshown = [
+                (form.label_of(problem.field or problem.key), form.in_field_words(problem.message))
+                for problem in self._unshown
+            ]
             cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)

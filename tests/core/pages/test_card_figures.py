@@ -16,6 +16,8 @@ from tests.core.operations.dividing.rotary import lathe_with, layers_problems
 from tests.core.pages.test_units_shown import INCH
 from tests.core.thread_jobs import plan_of
 
+DIAMETER = {"measured": "diameter"}
+
 
 @pytest.mark.parametrize(
     ("thread", "tpi"),
@@ -103,6 +105,28 @@ def test_the_figures_of_a_cut_name_the_measured_quantity() -> None:
     assert sum("diameter" in name for name in names) == 4
     # Logs of earlier versions do not name the measured quantity.
     assert len(list(figure_lines(sizes))) == 3
+
+
+def test_the_card_labels_the_middle_of_a_fit_as_the_exact_aim() -> None:
+    """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory). No dial can be set to the middle, 29.9865 mm."""
+    shown = dict(figure_lines({"from_mm": 40.0, "to_mm": 29.9865, "to_min_mm": 29.98, "to_max_mm": 29.993, **DIAMETER}))
+    assert shown["diameter aimed at, exact"] == "29.9865 mm" and shown["diameter before"] == "40 mm"
+
+
+def test_the_card_shows_a_shoulder_with_its_fit_and_its_number_in_the_list() -> None:
+    """The shoulder listed second is cut first."""
+    listed = [
+        {"diameter_mm": 36.0, "ends_at_mm": 40.0, "row": 2},
+        {"diameter_mm": 29.9865, "ends_at_mm": 22.0, "row": 1, "wanted": "30 g6"},
+    ]
+    shown = list(figure_lines({"shoulders": listed}))
+    assert shown == [("shoulder 2", "36 mm, ends at 40 mm"), ("shoulder 1", "30 g6, ends at 22 mm")]
+
+
+def test_an_angle_without_an_exact_decimal_is_shown_in_minutes_and_seconds() -> None:
+    """1:20 has a half angle of atan(1/40) = 1.4321 deg = 1 deg 25 min 56 s. 27.5 deg stays as it is."""
+    assert dict(figure_lines({"half_angle_deg": 1.4320961842})) == {"half the angle of the thread": "1°25'56\""}
+    assert dict(figure_lines({"half_angle_deg": 27.5})) == {"half the angle of the thread": "27.5 deg"}
 
 
 def test_the_fastest_safe_speed_is_rounded_down() -> None:

@@ -345,7 +345,7 @@ def test_the_log_shows_the_value_that_was_measured() -> None:
     before = run.state
     run.answer("0.03")
     words = event_words(run.state.last, before, METRIC)
-    assert words.startswith(f"Measured: {step.title.lower()} 0.03 mm")
+    assert words.startswith(f"Measured: 0.03 mm ({step.title.lower()})")
 
 
 def test_a_height_is_handed_to_a_pattern_only_after_the_second_measurement() -> None:
