@@ -18,13 +18,12 @@ from textual.widgets import Input
 
 from core.values.plain_text import clean
 from tui.context import context_of
-from tui.glyphs import cut, glyphs_of
 from tui.key_queue import TakesPedal
 from tui.presses import COUNT_KEYS
 from tui.widgets.key_bar import BoundAction, bound_actions
 from tui.widgets.line_list import LineList
 from tui.widgets.plain_input import PlainInput
-from tui.widgets.question import QuestionScreen
+from tui.widgets.question import QuestionScreen, Sentence
 from tui.widgets.search_line import Sought
 
 _OWN = "palette"
@@ -69,8 +68,8 @@ def counting_actions(screen: Screen[Any]) -> frozenset[str]:
     return frozenset(active[key].binding.action for key in (*COUNT_KEYS, screen.pedal_key) if key in active)
 
 
-class ActionList(LineList):
-    """The rows of actions, each with name, keys and explanation. The selection stays visible while the user types."""
+class PaletteList(LineList):
+    """The rows of actions, each with its name and keys. The selection stays visible while the user types."""
 
     can_focus = False
     can_search = False
@@ -92,11 +91,8 @@ class ActionList(LineList):
 
     def line(self, index: int, columns: int) -> Content:
         """Return the row for one action."""
-        glyphs, action = glyphs_of(self.app), self.actions[index]
         names = max(len(each.words) for each in self.actions) + _GAP
-        keys = max(len(_keys(each)) for each in self.actions) + _GAP
-        words = cut(glyphs.text(clean(action.tooltip)), max(columns - names - keys, 0), glyphs["ellipsis"])
-        return Content.assemble(f"{action.words:<{names}}", (f"{_keys(action):<{keys}}", "bold"), words)
+        return Content.assemble(f"{self.actions[index].words:<{names}}", (_keys(self.actions[index]), "bold"))
 
 
 class PaletteScreen(QuestionScreen[BoundAction]):
@@ -104,7 +100,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
 
     HELP = (
         "This list contains the actions that the page below offers now, with their keys. Type words to shorten "
-        "the list. Enter runs the selected action."
+        "the list. The selected action is explained below the list, and Enter runs it."
     )
     BINDINGS = [
         Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
@@ -118,9 +114,10 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self._entry = PlainInput(placeholder="type words", leave_out="*")
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field for words, and the list of matching actions."""
+        """Yield the field for words, the list of matching actions, and the explanation of the selected action."""
         yield self._entry
-        yield ActionList()
+        yield PaletteList()
+        yield Sentence("", id="explanation")
 
     def on_mount(self) -> None:
         """Show every action."""
@@ -132,13 +129,20 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         event.stop()
         self._narrow(event.value)
 
+    @on(LineList.Moved)
+    def _explain(self) -> None:
+        """Show the explanation of the selected action."""
+        listed = self.query_one(PaletteList)
+        self.query_one("#explanation", Sentence).show(listed.actions[listed.cursor].tooltip if listed.actions else "")
+
     def _narrow(self, typed: str) -> None:
         """Show the actions that contain all typed words. Actions with these words in their names come first."""
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
         listed = [*named, *others] if typed.strip() else self._actions
-        self.query_one(ActionList).show_actions(listed)
+        self.query_one(PaletteList).show_actions(listed)
+        self._explain()
         self.show_refusal("" if listed else _NO_ACTION)
 
     def action_choose(self) -> None:
@@ -146,7 +150,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         context_of(self).keys.after_refresh(self, self._choose)
 
     def _choose(self) -> None:
-        listed = self.query_one(ActionList)
+        listed = self.query_one(PaletteList)
         if not listed.actions:
             self.show_refusal(_NO_ACTION)
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
@@ -156,11 +160,11 @@ class PaletteScreen(QuestionScreen[BoundAction]):
 
     def action_move(self, step: int) -> None:
         """Move the selection to another action."""
-        self.query_one(ActionList).action_move(step)
+        self.query_one(PaletteList).action_move(step)
 
     def action_scroll_known(self, pages: int) -> None:
         """Scroll the actions by a page."""
-        self.query_one(ActionList).action_page(pages)
+        self.query_one(PaletteList).action_page(pages)
 
 
 def _keys(bound: BoundAction) -> str:

@@ -17,7 +17,7 @@ from tui.board.screen import BoardScreen
 from tui.glyphs import ASCII_SAFE
 from tui.help import key_help
 from tui.operation.screen import OperationScreen
-from tui.palette import ActionList, PaletteScreen, actions_now
+from tui.palette import PaletteList, PaletteScreen, actions_now
 from tui.terminal import Terminal
 from tui.widgets.key_bar import key_items
 from tui.widgets.line_list import LineList
@@ -50,7 +50,7 @@ async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tm
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "ctrl+p", *"groove")
-        assert [row.split(".")[0] for row in rows(app)] == ["Cut a groove g Add: a relief, a slot, parting off"]
+        assert rows(app) == ["Cut a groove g"]
         await press(pilot, "enter")
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
@@ -65,7 +65,7 @@ async def test_every_kind_of_operation_is_found_by_words(make: MakeApp, tmp_path
         assert {f"make('{kind}')" for kind in OPERATIONS} <= added
         for word, kind in words.items():
             await press(pilot, "ctrl+p", *word)
-            assert app.screen.query_one(ActionList).actions[0].action == f"make('{kind}')"
+            assert app.screen.query_one(PaletteList).actions[0].action == f"make('{kind}')"
             assert not app.screen.query_one(MessageLine).sentence
             await press(pilot, "z", "z")
             assert app.screen.query_one(MessageLine).sentence
@@ -92,6 +92,22 @@ async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> 
         assert app.screen.query_one(MessageLine).sentence
         await press(pilot, "escape")
         assert isinstance(app.screen, Shown) and app.screen.told == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+async def test_the_explanation_of_the_selected_action_is_shown_whole(
+    make: MakeApp, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """Each action is selected in turn. Its explanation is on the screen without being cut off."""
+    app = make(job=job_file(tmp_path))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await press(pilot, "ctrl+p")
+        actions = app.screen.query_one(PaletteList).actions
+        for bound in actions:
+            shown = " ".join(painted(app).replace("│", " ").split())
+            assert bound.words in shown and bound.tooltip in shown
+            await press(pilot, "down")
 
 
 async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) -> None:

@@ -39,6 +39,11 @@ class Sentence(Widget):
         super().__init__(id=id)
         self._sentence = clean(sentence, _LONGEST_QUESTION)
 
+    def show(self, sentence: str) -> None:
+        """Show another sentence."""
+        self._sentence = clean(sentence, _LONGEST_QUESTION)
+        self.refresh(layout=True)
+
     def render(self) -> Content:
         """Return the sentence."""
         return Content("\n".join(self._lines(self.size.width)))
