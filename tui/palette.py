@@ -16,7 +16,6 @@ from textual.dom import DOMNode
 from textual.screen import Screen
 from textual.widgets import Input
 
-from core.values.plain_text import clean
 from tui.context import context_of
 from tui.key_queue import TakesPedal
 from tui.presses import COUNT_KEYS

@@ -10,12 +10,12 @@ from textual.events import Click, Resize
 from textual.geometry import Size
 from textual.message import Message
 from textual.reactive import reactive
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
 from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
+from tui.widgets.searchable_view import SearchableView
 
 if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
@@ -23,16 +23,9 @@ if TYPE_CHECKING:
 _GUTTER = 2
 _WHOLE_LINE = 300
 """The width at which a row is searched [columns]. A list with longer rows overrides `search_text`."""
-SEARCH_KEY = Binding(
-    "slash,divide",
-    "search",
-    "Search",
-    key_display="/",
-    tooltip="Search this page. Enter goes to the next match.",
-)
 
 
-class LineList(ScrollView, can_focus=True):
+class LineList(SearchableView):
     """A list in which the arrow keys select a row. The screen decides what Enter does.
 
     Either call `show` with all rows, or override `line` and call `set_count` with their number.
@@ -45,12 +38,9 @@ class LineList(ScrollView, can_focus=True):
         Binding("pagedown", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "First line", show=False),
         Binding("end", "end(True)", "Last line", show=False),
-        SEARCH_KEY,
     ]
 
     cursor = reactive(0)
-    can_search = True
-    """False for a list that is too short to need a search."""
 
     @dataclass
     class Moved(Message):
@@ -70,9 +60,6 @@ class LineList(ScrollView, can_focus=True):
         super().__init__(id=id, classes=classes)
         self._lines: Sequence[str | Content] = lines
         self.count = len(lines)
-        self.last_search = ""
-        self._sought: Sought | None = None
-        """The words that the user searches for; None without a search."""
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
@@ -168,20 +155,6 @@ class LineList(ScrollView, can_focus=True):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     # Searching.
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the search key only if there may be something to search for."""
-        return action != "search" or (self.can_search and not self.screen.is_modal)
-
-    def action_search(self) -> None:
-        """Open the search field."""
-        from tui.widgets.search_line import open_search
-
-        self.read_all()
-        open_search(self.screen, self)
-
-    def read_all(self) -> None:
-        """Load the rows that are not in the list yet, because a search needs all rows."""
 
     def search_text(self, index: int) -> str:
         """Return the full text of one row for a search."""

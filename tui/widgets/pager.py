@@ -7,12 +7,11 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.events import Resize
 from textual.geometry import Size
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
 from tui.glyphs import glyphs_of
-from tui.widgets.line_list import SEARCH_KEY
+from tui.widgets.searchable_view import SearchableView
 
 if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
@@ -25,7 +24,7 @@ Writer = Callable[[int], Sequence[Content]]
 """Returns the rows of a text for a width in columns."""
 
 
-class Pager(ScrollView, can_focus=True):
+class Pager(SearchableView):
     """A text wrapped to the present width. The arrow keys scroll it; the user cannot select anything in it."""
 
     BINDINGS = [
@@ -35,19 +34,13 @@ class Pager(ScrollView, can_focus=True):
         Binding("pagedown,space", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "Beginning", show=False),
         Binding("end", "end(True)", "End", show=False),
-        SEARCH_KEY,
     ]
-    can_search = True
-    """False for a text that is always short."""
 
     def __init__(self, write: Writer, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._write = write
         self._lines: Sequence[Content] = ()
         self._written_for = Size(0, 0)
-        self.last_search = ""
-        self._sought: Sought | None = None
-        """The words that the user searches for; None without a search."""
         self._found: int | None = None
         """The index of the found row that is shown."""
 
@@ -94,16 +87,6 @@ class Pager(ScrollView, can_focus=True):
         return Content(f"{glyphs['current' if index == self._found else 'bullet']} ") + sought.shown_in(line)
 
     # Searching.
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the search key only if there may be something to search for."""
-        return action != "search" or (self.can_search and not self.screen.is_modal)
-
-    def action_search(self) -> None:
-        """Open the search field."""
-        from tui.widgets.search_line import open_search
-
-        open_search(self.screen, self)
 
     @property
     def search_texts(self) -> Sequence[str]:
