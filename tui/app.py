@@ -52,12 +52,18 @@ class HalfnutApp(App[None], inherit_bindings=False):
     DEFAULT_MODE = "board"
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "Help", priority=True, tooltip="Read what this screen and its keys do."),
-        Binding("question_mark", "help", "Help", show=False, tooltip="Open the help. In a field, ? is typed."),
+        Binding("f1", "help", "Help", priority=True, tooltip="Read about this screen and its keys."),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            show=False,
+            tooltip="Open the help. In a field, this key types a question mark.",
+        ),
         Binding("f2", "mode('board')", "Job", tooltip="Go to the job and its operations."),
         Binding("f3", "mode('history')", "History", tooltip="Go to earlier runs and their logged events."),
-        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and your dials."),
-        Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name."),
+        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and to readings of your dials."),
+        Binding("ctrl+p", "palette", "Actions", tooltip="List the actions of this page."),
         Binding("f9", "look", "Colours", show=False, tooltip="Switch to daylight, dark or console colours."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),

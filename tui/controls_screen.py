@@ -57,24 +57,24 @@ class ControlsScreen(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page holds the settings of pedals, measuring instruments with a cable, the bell and the folder of "
-        "your jobs. Select a setting and press Enter. For a pedal, press the pedal afterwards."
+        "This page contains the settings of pedals, measuring instruments with a cable, the bell and the folder of "
+        "your jobs. Select a setting and press Enter. If you selected a pedal, then press the pedal itself."
     )
     MORE_HELP = (
-        "A pedal counts like Space on the counter, and counts once even if held down or bouncing. A pedal may send "
-        "PgUp or PgDn. These keys then no longer scroll on the counter. Keys that the counter needs are "
-        "refused.\n\n"
+        "A pedal counts a pass like Space on the counter. It counts once even if you hold it down or its switch "
+        "bounces. If a pedal sends PgUp or PgDn, these keys no longer scroll on the counter. A pedal with a key "
+        "that the counter needs is refused.\n\n"
         "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
         "measurement, the number is logged. At any other step, the counter asks what you measured. A number "
-        "without a unit takes the unit set on this page.\n\n"
+        "without a unit is in the unit set on this page.\n\n"
         "The folder of jobs may be on a stick that you use on two computers. The job page lists the jobs in this "
-        "folder. New jobs and exports are saved there too. The log stays on this computer. Press m in the history "
-        "to merge the log of another computer."
+        "folder, and new jobs and exports are saved there. The log stays on this computer. To merge the log of "
+        "another computer, press m in the history."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Change the selected setting."),
-        Binding("delete", "remove", "Remove", tooltip="Remove a pedal, or use the usual folder."),
+        Binding("delete", "remove", "Remove", tooltip="Remove the selected pedal, or use the usual folder again."),
         Binding(
             "escape,asterisk,multiply",
             "close",

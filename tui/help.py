@@ -21,8 +21,8 @@ from tui.widgets.pager import Pager
 GENERAL = (
     "Tab goes to the next field or list, Shift+Tab to the previous one. Every count and every answer is saved "
     "immediately. You can quit at any time.\n\n"
-    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, licensed "
-    "trades come first."
+    "The program gives advice and controls nothing. Follow the machine's manual and local rules first. Leave work "
+    "that is reserved for licensed trades to those trades."
 )
 Pairs = Sequence[tuple[str, str]]
 """Pairs of a key and its action, or of a term and its meaning."""
@@ -35,7 +35,7 @@ def places(context: AppContext) -> list[tuple[str, str]]:
     return [
         ("version", f"halfnut {version()}"),
         *([("open job", short_path(job.path.absolute()))] if job else []),
-        ("new jobs", f"{short_path(context.jobs_folder)}, also for exports, unless you enter another folder"),
+        ("new jobs", f"{short_path(context.jobs_folder)}, for exports too, unless you enter another folder"),
         ("samples", f"{short_path(paths.samples)}, your copies"),
         ("log", short_path(paths.data / FILE_NAME)),
         ("lathe", f"{short_path(lathe)}, unless the job names another{not_yet}"),

@@ -98,7 +98,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
     """Asks which action of a screen to run."""
 
     HELP = (
-        "This list contains the actions that the page below offers now, with their keys. Type words to shorten "
+        "This list shows the actions of the page from which you opened it, with their keys. Type words to shorten "
         "the list. The selected action is explained below the list, and Enter runs it."
     )
     BINDINGS = [

@@ -66,12 +66,14 @@ class CounterScreen(RunScreen):
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
         "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
-        "Every key is on the number pad. All keys except Done and Undo ask once. If a step asks for a number, type "
-        "the number. The actions of the digit keys are then on letters and F keys.\n\n"
-        "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
-        "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
-        "bell.\n\n"
-        "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
+        "Every action has a key on the number pad. Actions other than Done and Undo ask before they change the "
+        "run. At a step that asks for a number, the digit keys type the number. Letters and F keys then run the "
+        "actions of the digit keys.\n\n"
+        "A caliper with a cable types its number. The number is logged if the step asks for a measurement. "
+        "Otherwise the program asks what the number means. Press k on the job page to set a pedal, the caliper's "
+        "unit or the bell.\n\n"
+        "After an interruption the last pass may be only half cut. Repeating the pass at the same reading does no "
+        "harm."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",
@@ -82,7 +84,13 @@ class CounterScreen(RunScreen):
         Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
         Binding("backspace", "undo", "Undo", tooltip=_UNDO),
         *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter the real reading of the dial, if it differs."),
+        *_with_letter(
+            "2",
+            "s",
+            "set_differently",
+            "Set",
+            "Enter the reading to which you set the dial, if it is not the planned one.",
+        ),
         *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
         *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
         *_with_letter("5", "u", "moved", "Moved", "Find the position again after work, tool or dial was moved."),
@@ -93,8 +101,8 @@ class CounterScreen(RunScreen):
             "w",
             "where",
             "Where?",
-            "Find the position that the rotary table shows. In a pattern also: readings of cut positions, a position "
-            "cut in the wrong place, work taken off the table.",
+            "Find the position at the rotary table's reading. In a pattern, also find cuts again after the work was "
+            "taken off, or report a position cut in the wrong place.",
         ),
         Binding(
             "l",

@@ -66,7 +66,9 @@ class DivideScreen(PicturedScreen):
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
+        Binding(
+            "ctrl+r", "divisions", "What divides", tooltip="See which numbers divide exactly, and how to set any other."
+        ),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 

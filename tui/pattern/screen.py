@@ -58,25 +58,26 @@ class PatternScreen(DrawsErrors):
     """The form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a "
-        "slide sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and "
-        "depth. F6 shows figures, steps and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide "
+        "sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and depth. "
+        "Press F6 for figures, steps and the picture, F5 to start, F4 to save."
     )
     MORE_HELP = (
-        "The boring head cuts circles. Dots are fed in. For a slot the cutter is fed in, then the slide is moved. "
-        "For an arc the cutter is fed in, then the table is turned.\n\n"
+        "The boring head cuts circles. For a dot, feed the cutter straight in. For a slot, feed the cutter in, "
+        "then move the slide. For an arc, feed the cutter in, then turn the table.\n\n"
         "The lists show the pattern's own cutters and all layers. The fields below a list show the selected entry. "
         "In a list, press a to add an entry, x to delete the selected entry, b or n to move a layer up or down. A "
         "layer can also use a cutter of the lathe file.\n\n"
         "For circles, leave count, offset or circle radius empty and choose a condition: neighbours that meet, an "
-        "overlap, or a radius that the pattern must keep. The empty field shows the calculated value, and = fills "
-        "it in.\n\n"
-        "Depth takes one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Positions takes "
-        "coordinates such as 10, 0; -3, 12.5. Skipped takes 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The "
-        "fields under What if change no setting. The figures show how such an error would change the grooves.\n\n"
+        "overlap, or a radius that the pattern must keep. The empty field shows the calculated value. Press = to "
+        "fill it in.\n\n"
+        "In Depth, enter one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. In Positions, "
+        "enter coordinates such as 10, 0; -3, 12.5. In Skipped, enter 4, 8, 12-15, or every 4th, or 3 cut, 2 "
+        "skipped. The fields under What if change no setting. The figures show how such an error would change the "
+        "grooves.\n\n"
         "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
-        "Ctrl+N shows the remaining errors after correction by the settings. Ctrl+T copies the result of a runout "
-        "check."
+        "Ctrl+N shows the errors that remain after correction by the settings. Ctrl+T copies the result of a "
+        "runout check."
     )
     TERMS = (
         "arc second",

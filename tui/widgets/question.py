@@ -70,8 +70,10 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             key_display="Esc or *",
             tooltip="Cancel the question. Nothing changes.",
         ),
-        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll details up."),
-        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll details down."),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll the details up."),
+        Binding(
+            "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll the details down."
+        ),
         Binding("f1", "app.help", "Help"),
         Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field."),
     ]
