@@ -32,7 +32,7 @@ class CommandUsage(NamedTuple):
     """The words that --format accepts for this command."""
 
 
-class Option(NamedTuple):
+class CommandOption(NamedTuple):
     """One option of the command line."""
 
     name: str
@@ -79,32 +79,32 @@ COMMANDS = (
     ),
 )
 OPTIONS = (
-    Option("--lathe", "use this lathe", "FILE", "toml"),
-    Option("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
-    Option("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
-    Option(
+    CommandOption("--lathe", "use this lathe", "FILE", "toml"),
+    CommandOption("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
+    CommandOption("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
+    CommandOption(
         "--charset",
         "characters for screens and pictures: {choices}",
         "KIND",
         "choice",
         choices=("auto", "ascii", "blocks", "braille"),
     ),
-    Option("--format", "{choices}", "FORM", "choice"),
-    Option("--operation", "draw: the operation with this number", "N", "number", "draw"),
-    Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
-    Option("--verify", "log: check every entry of the log", only_for="log"),
-    Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    Option("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
-    Option("--man", "print the manual page"),
-    Option(
+    CommandOption("--format", "{choices}", "FORM", "choice"),
+    CommandOption("--operation", "draw: the operation with this number", "N", "number", "draw"),
+    CommandOption("--out", "draw: write to a new file", "FILE", "file", "draw"),
+    CommandOption("--verify", "log: check every entry of the log", only_for="log"),
+    CommandOption("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
+    CommandOption("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
+    CommandOption("--man", "print the manual page"),
+    CommandOption(
         "--completion",
         "print the completion script for a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),
     ),
-    Option("--version", "print the version"),
-    Option("--help", "print this help"),
+    CommandOption("--version", "print the version"),
+    CommandOption("--help", "print this help"),
 )
 ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
 HELP_KEY = "In the program, F1 is help on every screen."
@@ -127,7 +127,7 @@ def in_words(choices: Sequence[str]) -> str:
     return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))
 
 
-def option_words(option: Option) -> str:
+def option_words(option: CommandOption) -> str:
     """Return the description of an option with its accepted words filled in."""
     commands: dict[tuple[str, ...], list[str]] = {}
     for name, words in _FORMATS.items():

@@ -197,8 +197,8 @@ def _put(focused: Widget, text: str) -> None:
     if isinstance(focused, Input):
         focused.value = text
     else:
-        cast("_Written", focused).text = text
+        cast("_HasText", focused).text = text
 
 
-class _Written(Protocol):
+class _HasText(Protocol):
     text: str

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from tests.bench import counting, logs, planning, shading, slow_core, starting
-from tests.bench.measuring import Row, compiled_environment
+from tests.bench.measuring import BenchRow, compiled_environment
 
 GROUPS = (planning, shading, logs, starting, counting)
 
 
-def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield all measured rows."""
     for group in GROUPS:
         yield from group.rows(folder, environment)

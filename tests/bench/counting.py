@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from tests.bench.measuring import Row, percentile, sync_ms, taking_turns
+from tests.bench.measuring import BenchRow, percentile, sync_ms, taking_turns
 from tests.bench.programs import Watched, empty_app, slot
 from tests.trials.program import ROOT
 
@@ -29,7 +29,7 @@ _CAUSE_MEMORY = (
 )
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield the measured rows of the counter. Its memory is measured in another process during the idle time."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
@@ -66,7 +66,7 @@ def key_ms(program: Watched, key: bytes, word: bytes) -> float:
     return (time.perf_counter() - begun) * 1000
 
 
-def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     program, empty = counter(folder, environment), empty_app(environment)
     empty.wait_for(b"ready")
     logged, painted, synced = taking_turns(
@@ -81,7 +81,7 @@ def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
     against = "1.3 times an app that paints a number, and 2 fsync"
     for what, of in (("median", statistics.median), ("99th percentile", lambda values: percentile(values, 99))):
         floor = 1.3 * of(painted) + 2 * of(synced)
-        yield Row(
+        yield BenchRow(
             what=f'key to painted "logged", {what}',
             against=against,
             taken=of(logged),
@@ -91,7 +91,7 @@ def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
         )
 
 
-def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
+def _idle(folder: Path, environment: Mapping[str, str]) -> BenchRow:
     program, empty = counter(folder, environment), empty_app(environment)
     empty.wait_for(b"ready")
     time.sleep(1)
@@ -101,7 +101,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
     taken, floor = (program.processor_s - before[0]) * a_minute, (empty.processor_s - before[1]) * a_minute
     program.kill()
     empty.kill()
-    return Row(
+    return BenchRow(
         what=f"idle processor time per minute, from {IDLE_S:.0f} s",
         against="the empty app, idle; 1.2 times and 1 % of a minute",
         taken=taken,
@@ -123,7 +123,7 @@ def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen
             yield process
 
 
-def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) -> Iterator[Row]:
+def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) -> Iterator[BenchRow]:
     empty = empty_app(environment)
     empty.wait_for(b"ready")
     empty.settle(0.5)
@@ -131,7 +131,7 @@ def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) 
     empty.kill()
     found = json.loads(counted.communicate()[0])
     after, early, passes = found["memory_mb"], found["early_mb"], found["passes"]
-    yield Row(
+    yield BenchRow(
         what=f"memory after {passes} passes",
         against="the empty app",
         taken=after,
@@ -140,7 +140,7 @@ def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) 
         unit="MB",
         cause=_CAUSE_MEMORY,
     )
-    yield Row(
+    yield BenchRow(
         what=f"memory after {passes} passes",
         against=f"the same program after {found['early']}",
         taken=after,

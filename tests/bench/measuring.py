@@ -12,7 +12,7 @@ from tests.trials.program import own_environment
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
+class BenchRow:
     """A measured figure and its floor, both in `unit`."""
 
     what: str
@@ -79,9 +79,9 @@ def percentile(values: Sequence[float], percent: float) -> float:
     return sorted(values)[max(0, -(-round(len(values) * percent) // 100) - 1)]
 
 
-def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[float], **more: Any) -> Row:
+def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[float], **more: Any) -> BenchRow:
     """Return a row with the medians of measured and floor values."""
-    return Row(what=what, against=against, taken=statistics.median(taken), floor=statistics.median(floor), **more)
+    return BenchRow(what=what, against=against, taken=statistics.median(taken), floor=statistics.median(floor), **more)
 
 
 def compiled_environment(folder: Path) -> Mapping[str, str]:

@@ -22,7 +22,7 @@ from core.operations.threads.groove import ToolTip
 from core.operations.threads.schedule import PassLimits, schedule
 from core.run.revising import logged_plan_input, revised_steps
 from core.values.dials import Setting
-from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
+from tests.bench.measuring import BenchRow, median_row, taking_turns, timed_ms
 from tests.bench.programs import slot
 from tests.trials.program import ROOT
 from tui.terminal import SYSTEM_CLOCK
@@ -45,7 +45,7 @@ _CAUSE_STEPS = "each pass is a step with its setting, remade once to be numbered
 _CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of which goes through all passes"
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield the measured rows of calculations."""
     yield _gears()
     yield _dividing()
@@ -54,7 +54,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
     yield _replanned(folder)
 
 
-def _gears() -> Row:
+def _gears() -> BenchRow:
     ours = [abs(train.error_ppm) for train in best_trains(LEAD_MM, SCREW_MM, WHEELS, most=BEST, sizes=(4,))]
     theirs = gear_errors_ppm()
     assert np.allclose(ours, theirs, atol=1e-6), (ours, theirs)
@@ -82,7 +82,7 @@ def gear_errors_ppm() -> list[float]:
     return [float(error) for error in np.sort(errors)[:BEST]]
 
 
-def _dividing() -> Row:
+def _dividing() -> BenchRow:
     for plates in PLATES:
         ours = [line.worst_arcsec for line in dividing_table(RATIO, plates, DIVISIONS)]
         worst = [min(_worst(number, circle) for circle in _circles(plates)) for number in DIVISIONS[::7]]
@@ -124,7 +124,7 @@ def _worst(divisions: int, circle: int) -> float:
     return max(min(rest, divisions - rest) for rest in rests) / divisions / circle
 
 
-def _picture() -> Iterator[Row]:
+def _picture() -> Iterator[BenchRow]:
     plan_input = four_layers()
     picture = picture_of(plan_input)
     assert picture is not None and len(picture.cuts) == 4 * 60
@@ -145,10 +145,10 @@ def _picture() -> Iterator[Row]:
     yield _least_row("the same, redrawn on a key", "two frames", redrawn, 2 * FRAME_MS)
 
 
-def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> Row:
+def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> BenchRow:
     """Return a row with the shortest of several times. Other work of the machine does not lengthen it."""
     against = f"{against}; the least of {len(times)}"
-    return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
+    return BenchRow(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
 def four_layers() -> PlanInput:
@@ -160,7 +160,7 @@ def four_layers() -> PlanInput:
     return PlanInput(kind="pattern", parameters={**layers.parameters, "layer": many}, lathe=layers.lathe)
 
 
-def _replanned(folder: Path) -> Row:
+def _replanned(folder: Path) -> BenchRow:
     """Return the row for planning the rest of a slot again, after one pass set one mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
@@ -180,7 +180,7 @@ def _replanned(folder: Path) -> Row:
     )
 
 
-def _schedule() -> Row:
+def _schedule() -> BenchRow:
     """Return the row for the depths of a thread in 100 passes."""
 
     def planned() -> tuple[int, ...]:

@@ -26,7 +26,7 @@ LONGEST_KEY_S = 0.05
 
 
 @dataclass
-class Tally:
+class KillTally:
     """Counts of trials and losses."""
 
     kills: int = 0
@@ -53,7 +53,7 @@ class Tally:
         )
 
 
-def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
+def trial(data: Path, tally: KillTally, moment: str, rng: random.Random) -> str:
     """Count some passes, kill at the moment, and compare screen and log. Return a row with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
@@ -77,7 +77,7 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
     return _killed(program, data, tally, moment, called, rng)
 
 
-def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
+def _killed(program: Program, data: Path, tally: KillTally, moment: str, called: int, rng: random.Random) -> str:
     """Press the last key and kill the program. Return the row that reports the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
@@ -94,13 +94,13 @@ def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int
     return _compared(data, tally, moment, least, called + 1)
 
 
-def _check_resumed(program: Program, before: State | None, tally: Tally) -> None:
+def _check_resumed(program: Program, before: State | None, tally: KillTally) -> None:
     """Compare the counter after the start with the log."""
     if before is not None and before.steps_done:
         tally.wrong_step += done_on(program.wait_for("] ")) != before.steps_done
 
 
-def _compared(data: Path, tally: Tally, moment: str, least: int, most: int) -> str:
+def _compared(data: Path, tally: KillTally, moment: str, least: int, most: int) -> str:
     """Compare the log with what may have been logged."""
     after = newest(data)
     assert after is not None
@@ -118,9 +118,9 @@ def _done(state: State | None) -> int:
     return 0 if state is None else state.steps_done
 
 
-def run(kills: int, seed: int = 1) -> Tally:
+def run(kills: int, seed: int = 1) -> KillTally:
     """Try a number of kills. When all steps of a run are done, a new run is started."""
-    rng, tally = random.Random(seed), Tally()
+    rng, tally = random.Random(seed), KillTally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0
         while tally.kills < kills:

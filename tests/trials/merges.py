@@ -32,7 +32,7 @@ Histories = frozenset[tuple[str, ...]]
 
 
 @dataclass
-class Tally:
+class MergeTally:
     """Counts of trials and faults."""
 
     kills: int = 0
@@ -99,9 +99,9 @@ def content(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
 
 
-def run(kills: int, seed: int = 1) -> Tally:
+def run(kills: int, seed: int = 1) -> MergeTally:
     """Try a number of kills, each on logs in their state before the merge."""
-    rng, tally = random.Random(seed), Tally()
+    rng, tally = random.Random(seed), MergeTally()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         here, there = two_machines(folder)
@@ -131,7 +131,7 @@ def _merging(data: Path, there: Path) -> subprocess.Popen[bytes]:
     return subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
 
 
-def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally: Tally) -> str:
+def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally: MergeTally) -> str:
     """Compare a log after a kill with its states before and after the merge, then merge again. Return a row on it."""
     found = histories(data)
     tally.kills += 1

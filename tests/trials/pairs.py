@@ -192,7 +192,7 @@ def _offered(app: HalfnutApp) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*answers, *offered.values()]))
 
 
-class Keys:
+class KnownKeys:
     """The effects of keys that wait for each other. They are worked out once for each place and its keys."""
 
     def __init__(self) -> None:
@@ -224,7 +224,7 @@ class Keys:
             yield (*keys, key)
 
 
-def pairs(known: Keys, seed: int) -> Iterator[Tried]:
+def pairs(known: KnownKeys, seed: int) -> Iterator[Tried]:
     """Yield all pairs: first place by place with no gap, then with every other gap."""
     rng = random.Random(seed)
     rows: list[tuple[str, tuple[str, ...]]] = []
@@ -238,7 +238,7 @@ def pairs(known: Keys, seed: int) -> Iterator[Tried]:
         yield from (Tried(*row, gap) for row in rng.sample(rows, len(rows)))
 
 
-def triples(known: Keys, seed: int) -> Iterator[Tried]:
+def triples(known: KnownKeys, seed: int) -> Iterator[Tried]:
     """Yield triples drawn at random, without end."""
     rng = random.Random(seed)
     while True:
@@ -249,7 +249,7 @@ def triples(known: Keys, seed: int) -> Iterator[Tried]:
             yield Tried(place, keys, rng.choice(GAPS))
 
 
-def fault(tried: Tried, known: Keys) -> str:
+def fault(tried: Tried, known: KnownKeys) -> str:
     """Return the fault of the screen to which keys lead; "" if there is none."""
     by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
     if by_hand.failed:
@@ -309,7 +309,7 @@ def main() -> int:
     reader.add_argument("--real", type=int, default=0, metavar="N", help="so many with the real program, afterwards")
     wanted = reader.parse_args()
     until = time.monotonic() + 60 * wanted.minutes
-    known, tried, failed = Keys(), Counter[int](), 0
+    known, tried, failed = KnownKeys(), Counter[int](), 0
     trials = () if wanted.triples else pairs(known, wanted.seed)
     for trial in chain(trials, triples(known, wanted.seed)) if wanted.minutes else ():
         if time.monotonic() > until:

@@ -149,7 +149,7 @@ def _passing(path: Path) -> bool:
 
 
 @dataclass
-class Tally:
+class PowerCutTally:
     """Counts of trials and losses."""
 
     calls: int = 0
@@ -176,7 +176,7 @@ class Tally:
 
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
-    """Open one state in a new folder. Return the name of the Tally count that it adds to; "" if nothing is lost."""
+    """Open one state in a new folder. Return the name of the PowerCutTally count that it adds to; "" if nothing is lost."""
     # The folder is in memory if possible, because the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:
@@ -200,7 +200,7 @@ def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[st
 
 
 def cuts(
-    recorded: Recorded, calls: Iterator[Call], tally: Tally, drawn: int
+    recorded: Recorded, calls: Iterator[Call], tally: PowerCutTally, drawn: int
 ) -> Iterator[tuple[Content, dict[str, int]]]:
     """Yield every state that a power cut could leave after each call, with the acknowledged events."""
     rng = random.Random(20261125)
@@ -224,9 +224,9 @@ def _mark(content: Content, acknowledged: Mapping[str, int]) -> bytes:
     return mark.digest()
 
 
-def run(commits: int, drawn: int = 3) -> Tally:
+def run(commits: int, drawn: int = 3) -> PowerCutTally:
     """Record `commits` commits and judge every cut."""
-    tally = Tally()
+    tally = PowerCutTally()
     with tempfile.TemporaryDirectory() as name:
         place = Path(name).resolve()
         folder, answers = place / "log", place / "acknowledged"

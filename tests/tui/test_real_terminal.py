@@ -32,7 +32,7 @@ sys.exit(app.return_code or 0)
 """
 
 
-class Run:
+class TerminalRun:
     """The program in a pseudo-terminal of 80 by 24."""
 
     def __init__(self) -> None:
@@ -81,16 +81,16 @@ class Run:
 
 
 @pytest.fixture
-def run() -> Iterator[Run]:
+def run() -> Iterator[TerminalRun]:
     """Start the program, and check after the test that it has ended."""
-    started = Run()
+    started = TerminalRun()
     started.until("F1 Help")
     yield started
     started.child.close(force=True)
 
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signals, status: int) -> None:
+def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signal.Signals, status: int) -> None:
     """The status is 128 + number. From the second screen: main screen, mouse, cursor and echo are restored."""
     assert not run.echoes()
     run.child.kill(number)
@@ -103,7 +103,7 @@ def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signal
         assert given_back in run.written
 
 
-def test_closing_the_terminal_ends_the_program(run: Run) -> None:
+def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
     """The program ends when the window closes or the connection drops."""
     process = run.child.ptyproc
     process.fileobj.close()
@@ -113,7 +113,7 @@ def test_closing_the_terminal_ends_the_program(run: Run) -> None:
     assert process.exitstatus == 129
 
 
-def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
+def test_a_stopped_program_repaints_when_continued(run: TerminalRun) -> None:
     """SIGTSTP restores the terminal. SIGCONT takes over the terminal again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
@@ -129,7 +129,7 @@ def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
     assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
 
 
-def test_f1_esc_ctrl_c_and_ctrl_q_work(run: Run) -> None:
+def test_f1_esc_ctrl_c_and_ctrl_q_work(run: TerminalRun) -> None:
     """F1, in the encodings of terminal and console, opens the help, and Esc closes it.
 
     Ctrl+C shows how to quit, and Ctrl+Q quits.
@@ -144,7 +144,7 @@ def test_f1_esc_ctrl_c_and_ctrl_q_work(run: Run) -> None:
     assert run.end() == 0
 
 
-def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
+def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: TerminalRun) -> None:
     """After an unexpected error the terminal is restored, the status is 1 and the error is printed."""
     run.child.send("x")
     assert run.end() == 1
@@ -152,7 +152,7 @@ def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
     assert b"on purpose" in run.written
 
 
-def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> None:
+def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: TerminalRun) -> None:
     """The window shrinks to 20 by 5 and grows again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
@@ -166,7 +166,7 @@ def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> No
 def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     """On TERM=linux the program sends no bright backgrounds, no 256 colours and no true colours."""
     monkeypatch.setenv("TERM", "linux")
-    run = Run()
+    run = TerminalRun()
     run.until("F1 Help")
     run.child.send("\x11")
     assert run.end() == 0
@@ -183,7 +183,7 @@ def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.Mon
 def test_no_color_sends_no_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     """With NO_COLOR the program sends only bold, reverse and the terminal's own two colours."""
     monkeypatch.setenv("NO_COLOR", "1")
-    run = Run()
+    run = TerminalRun()
     run.until("F1 Help")
     run.child.send("\x11")
     assert run.end() == 0

@@ -101,8 +101,8 @@ class CounterScreen(RunScreen):
             "w",
             "where",
             "Where?",
-            "Find the position at the rotary table's reading. In a pattern, also find cuts again after the work was "
-            "taken off, or report a position cut in the wrong place.",
+            "Find the position at the rotary table's reading. In a pattern, also list the readings of cut positions, "
+            "report a position cut in the wrong place, or find the position of work that was taken off.",
         ),
         Binding(
             "l",
