@@ -42,7 +42,7 @@ _FULL_AFTER = 1
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """The Textual app.
+    """The Textual app of halfnut.
 
     It opens the first screen, owns the objects that all screens share, and passes keys to screens.
     """
@@ -136,11 +136,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the driver class that reads the keys and drops keys that come faster than anybody can type."""
+        """Return the terminal driver class, which drops keys that come faster than anybody can type."""
         return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return the filters for every painted row. The filter that replaces characters is the last one."""
+        """Return the filters for every painted row. The last filter replaces characters that the terminal lacks."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
@@ -171,8 +171,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def _handle_exception(self, error: Exception) -> None:
         """Show an unexpected error and end the program.
 
-        If a signal is already ending the program, keep the signal's exit status. A closing screen may look for
-        a widget that has gone, and that error is harmless.
+        If a signal is already ending the program, keep the exit status of the signal. In that case a closing screen may
+        look for a widget that no longer exists, and the error is harmless.
         """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
@@ -190,7 +190,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Pass keys on one at a time. A letter that no widget uses counts the same in upper and lower case."""
+        """Pass keys to screens one at a time. A letter runs the same action in upper and lower case."""
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -199,11 +199,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def pass_on(self, event: Key | Paste) -> None:
-        """Pass a key or a paste to the top screen."""
+        """Send a key or a pasted text to the top screen."""
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Pass the next key on, because everything caused by the previous key is finished."""
+        """Pass on the next key, because everything caused by the previous key is finished."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
@@ -244,7 +244,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
     async def action_mode(self, mode: str) -> None:
         """Go to a main screen, such as the board, in the state in which the user left it.
 
-        A page that belongs to that main screen is closed instead.
+        If a page of that main screen is open, close the page instead.
         """
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
@@ -265,10 +265,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
 
 def _collect_garbage_again() -> None:
-    """Turn garbage collection on again for objects made after the start.
+    """Turn garbage collection on again, but only for objects made after the start.
 
-    The objects made by the start are the great majority and stay until the end. Without them each collection is
-    quick. Frequent collections free the memory of closed screens.
+    Most objects are made during the start and remain until the end. Collections that skip these objects are quick and
+    can be frequent, so the memory of closed screens is freed soon.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)

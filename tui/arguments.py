@@ -19,7 +19,7 @@ Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
 
 
 class CommandUsage(NamedTuple):
-    """One command of the command line, as the help, the manual page and the completion describe it."""
+    """One command of the command line, as shown by the help, the manual page and the shell completion."""
 
     name: str
     """The name that the user types; "" for the command that opens the screens."""
@@ -119,7 +119,7 @@ _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
 
 
 def in_words(choices: Sequence[str]) -> str:
-    """Return the words as an English list.
+    """Return words as an English list with commas and "or".
 
     >>> in_words(["text", "csv", "json"])
     'text, csv or json'
@@ -156,11 +156,11 @@ HELP = _help_text()
 
 
 class UsageError(Exception):
-    """The command line is wrong. The message says what is wrong and what to type instead."""
+    """Raised for a wrong command line. The message says what is wrong and what to type instead."""
 
 
 class Arguments(NamedTuple):
-    """The command and options of one command line."""
+    """The command of one command line, with its arguments and options."""
 
     command: Command
     job: Path | None = None
@@ -218,7 +218,10 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Split the words into plain arguments and options with their values."""
+    """Return the plain arguments, and the options with their values.
+
+    Raises UsageError for an option that is unknown, given twice or without its value.
+    """
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -248,7 +251,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Raise UsageError if the command does not accept an argument or option, or lacks a required one."""
+    """Raise UsageError if a command does not accept an argument or an option, or lacks a required one."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:

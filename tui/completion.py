@@ -1,4 +1,4 @@
-"""Generates the scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
+"""Generates scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
 
 from collections.abc import Callable, Iterator, Mapping
 
@@ -11,19 +11,17 @@ _WITH_VALUE = "|".join(option.name for option in OPTIONS if option.value)
 
 
 def completion(shell: str) -> str:
-    """Return the completion script for "bash", "zsh" or "fish"."""
+    """Return the completion script for a shell: "bash", "zsh" or "fish"."""
     return "\n".join([f"# Completes the words after halfnut in {shell}.", *_SCRIPTS[shell](), ""])
 
 
 def _goes_with(option: CommandOption, command: CommandUsage) -> bool:
-    """Return True if a command accepts an option."""
     if option.name == "--format":
         return bool(command.formats)
     return option.only_for in {"", command.name}
 
 
 def _choices(option: CommandOption, command: CommandUsage) -> tuple[str, ...]:
-    """Return the words that an option accepts after a command."""
     return command.formats if option.name == "--format" else option.choices
 
 
@@ -120,7 +118,7 @@ def _goes_with_all(option: CommandOption) -> bool:
 
 
 def _zsh_option(option: CommandOption, command: CommandUsage) -> str:
-    """Return the argument for zsh's `_arguments` that describes an option and its values."""
+    """Return an option and its values in the notation of zsh's `_arguments`."""
     words = _zsh_quoted(option_words(option))
     if not option.value:
         return f"'{option.name}[{words}]'"

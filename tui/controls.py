@@ -15,7 +15,7 @@ _LONGEST_PATH = 1_000
 
 @dataclass(frozen=True)
 class Controls:
-    """The settings of pedals, instruments, bell and folder of jobs, as the file `controls.toml` holds them."""
+    """The settings of pedals, instruments, bell and folder of jobs, which the file `controls.toml` stores."""
 
     pedal: str = ""
     """The key that the counting pedal sends; "" if there is no pedal."""
@@ -32,7 +32,7 @@ class Controls:
 def kept_controls(path: Path) -> tuple[Controls, str]:
     """Return the settings read from a file, and a sentence about values that cannot be used.
 
-    Defaults replace those values.
+    Defaults replace values that cannot be used. Without such values the sentence is "".
     """
     if not path.exists():
         return Controls(), ""
@@ -69,7 +69,7 @@ def _is_allowed(name: str, value: object) -> bool:
 
 
 def is_jobs_folder(path: Path) -> bool:
-    """Return True if a path can be saved as the folder of jobs: an absolute path that can be typed."""
+    """Return True if a path can be saved as the folder of jobs: absolute, with characters that can be typed."""
     return path.is_absolute() and len(str(path)) <= _LONGEST_PATH and clean(str(path), _LONGEST_PATH) == str(path)
 
 
@@ -93,5 +93,5 @@ def keep_controls(path: Path, controls: Controls) -> None:
 
 
 def _text(value: str) -> str:
-    """Return a TOML string. Only backslash and quotation mark need escapes in key names and paths."""
+    """Return a text as a TOML string. In key names and paths only backslashes and quotation marks need escapes."""
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -29,14 +29,14 @@ _SOUNDS = "one ring for logged, two for measure now, three for not logged"
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
-    """Asks the user to press the pedal, and records the key. Esc cancels."""
+    """Asks the user to press the pedal, and returns the key that the pedal sends. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel. Nothing changes."),
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns the reason why a key cannot be used, or ""."""
+        """`refusal` returns the reason why a key cannot be used; "" if it can."""
         super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
@@ -53,7 +53,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
 
 class ControlsScreen(BaseScreen[None]):
-    """The list of equipment settings. Enter changes the selected setting."""
+    """The list of settings for pedals, instruments, bell and folder of jobs. Enter changes the selected setting."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -121,7 +121,10 @@ class ControlsScreen(BaseScreen[None]):
         )
 
     def action_set(self) -> None:
-        """Ask for the key of the selected pedal or for a folder. A unit or the bell switches to its next value."""
+        """Change the selected setting.
+
+        Ask for the key of a pedal or for a folder. A unit or the bell changes to its next value without a question.
+        """
         line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
         if line < len(_PEDALS):
             self.context.ask_in_turn(self._ask_for_pedal(_PEDALS[line]))
@@ -197,7 +200,7 @@ class ControlsScreen(BaseScreen[None]):
 
 
 def _refuse_no_folder(path: Path) -> None:
-    """Raise CoreError if a path is not an existing folder or cannot be saved."""
+    """Raise CoreError if a path is not an existing folder or cannot be saved as the folder of jobs."""
     if not is_folder(path):
         raise CoreError(f"There is no folder {name_of(path)}. Enter an existing folder, such as /media/stick/jobs.")
     if not is_jobs_folder(path):

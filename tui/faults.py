@@ -21,9 +21,9 @@ class FaultFile:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Run `work` on the user's text. Return "", or a message if the program itself fails.
+        """Run `work`. Return "", or a message for the user if an unexpected error occurred.
 
-        `doing` names the screen and the text for the fault file.
+        `doing` names the screen and the typed text. It is saved in the fault file with the details of the error.
         """
         try:
             work()
@@ -36,7 +36,7 @@ class FaultFile:
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Append the details of an error to the fault file. Return a sentence that says where the details are."""
+        """Append the details of an error to the fault file. Return a sentence that says where they are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""

@@ -1,4 +1,4 @@
-"""Terms that appear on screens, each with a one-sentence explanation for hobby turners."""
+"""The terms that screens use, each with an explanation in one row for hobby turners."""
 
 from collections.abc import Mapping
 

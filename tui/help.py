@@ -54,7 +54,7 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
     """Return the rows of a help page: paragraphs wrapped to a width, and pairs in two columns.
 
-    `spell` adapts characters.
+    `spell` replaces characters that the terminal lacks.
     """
     lines: list[Content] = []
     for block in blocks:
@@ -78,7 +78,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return the rows of a wrapped paragraph. A paragraph of indented rows is a drawing and is not wrapped."""
+    """Return a paragraph as wrapped rows. A paragraph whose rows are all indented is a drawing and is not wrapped."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn
@@ -108,7 +108,7 @@ class HelpScreen(BaseScreen[None]):
         yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows a key. F1 is not shown, because Esc closes the help page too."""
+        """Return True if the key bar shows the key of an action. It hides F1, because Esc closes this page too."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""The program's version, and its manual page in roff for `man`."""
+"""The version of the program, and its manual page for `man` in roff."""
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -38,7 +38,7 @@ def version() -> str:
 
 
 def manual_page(paths: Paths) -> str:
-    """Return the manual page in roff, including the folders that the program uses on this computer."""
+    """Return the manual page in roff. It names the folders that the program uses on this computer."""
     return "\n".join([*_lines(paths), ""])
 
 
@@ -85,7 +85,7 @@ def _sentence(words: str) -> str:
 
 
 def _text(words: str) -> str:
-    """Return words escaped for roff, so that no character is a roff command.
+    """Return words escaped for roff, so that roff takes no character as a command.
 
     >>> print(_text("--out C:\\\\x"), _text(".toml"))
     \\-\\-out C:\\ex \\&.toml

@@ -1,8 +1,8 @@
 """The list of all actions that a screen offers now.
 
-The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used: its
-answers arrive one by one, so Enter could run another action than the user read. It also shows characters that console
-fonts lack.
+The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used, because
+its answers arrive one by one. Enter could then run an action that the user has not read. Textual's list also shows
+characters that console fonts lack.
 """
 
 from collections.abc import Sequence
@@ -31,7 +31,7 @@ _NO_ACTION = "No action has these words. Change the words, or press Esc."
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
-    """Return the present actions of a screen, the screen's own actions first.
+    """Return the actions that a screen offers now, the screen's own actions first.
 
     Keys that only scroll are not included.
     """
@@ -59,7 +59,7 @@ def _exists(bound: BoundAction) -> bool:
 def counting_actions(screen: Screen[Any]) -> frozenset[str]:
     """Return the actions that count passes on a screen. The list shows these actions but refuses to run them.
 
-    Otherwise an Enter that is held while the list closes would count a pass that nobody has cut.
+    Otherwise an Enter key that is held while the list closes would count a pass that nobody has cut.
     """
     if not isinstance(screen, TakesPedal):
         return frozenset()
@@ -79,11 +79,11 @@ class PaletteList(LineList):
 
     @property
     def is_pointing(self) -> bool:
-        """True, so that the selection is always visible."""
+        """Always True, because the selection is visible while the field has the focus."""
         return True
 
     def show_actions(self, actions: Sequence[BoundAction]) -> None:
-        """Show these actions and select the first one."""
+        """Show `actions` and select the first action."""
         self.actions = actions
         self.set_count(len(actions))
         self.cursor = 0
@@ -135,7 +135,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self.query_one("#explanation", Sentence).show(listed.actions[listed.cursor].tooltip if listed.actions else "")
 
     def _narrow(self, typed: str) -> None:
-        """Show the actions that contain all typed words. Actions with these words in their names come first."""
+        """Show the actions that contain all typed words. Actions with the words in their names come first."""
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
@@ -145,7 +145,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self.show_refusal("" if listed else _NO_ACTION)
 
     def action_choose(self) -> None:
-        """Run the selected action, after the keys typed just before have reached the field."""
+        """Run the selected action after all typed characters have reached the field."""
         context_of(self).keys.after_refresh(self, self._choose)
 
     def _choose(self) -> None:

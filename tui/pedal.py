@@ -1,4 +1,4 @@
-"""Rules for keys that a pedal or clicker may send: only keys that the counter does not need."""
+"""Rules for the keys that a pedal or clicker may send. A key that the counter needs is refused."""
 
 from collections.abc import Mapping
 
@@ -33,7 +33,7 @@ def pedal_refusal(key: str, other: str = "") -> str:
 
 
 def own_name(key: str) -> str:
-    """Return the name under which keys are compared: a letter is the same in upper and lower case.
+    """Return the name of a key for comparisons. Upper and lower case of a letter have the same name.
 
     >>> own_name("B"), own_name("pagedown")
     ('b', 'pagedown')

@@ -44,7 +44,7 @@ class LineList(SearchableView):
 
     @dataclass
     class Moved(Message):
-        """The selection moved to another row."""
+        """Sent when the selection has moved to another row."""
 
         lines: "LineList"
         index: int
@@ -63,7 +63,7 @@ class LineList(SearchableView):
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these rows. Their text is shown literally, without markup."""
+        """Show these rows. Markup in their text is not interpreted."""
         self._lines = lines
         self.set_count(len(lines))
 
@@ -75,7 +75,7 @@ class LineList(SearchableView):
         self.refresh(layout=True)
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one row for a width of `columns`."""
+        """Return the row with this index, at most `columns` wide."""
         line = self._lines[index]
         if not isinstance(line, str):
             return line
@@ -88,7 +88,7 @@ class LineList(SearchableView):
         return self.has_focus or self._sought is not None
 
     def validate_cursor(self, cursor: int) -> int:
-        """Limit the selection to existing rows."""
+        """Return the index of the existing row nearest to `cursor`."""
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
@@ -108,15 +108,15 @@ class LineList(SearchableView):
             self.scroll_to(y=index - rows + 1, animate=False, force=True)
 
     def action_move(self, step: int) -> None:
-        """Move up or down by rows."""
+        """Move the selection down by `step` rows, or up if `step` is negative."""
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Move up or down by the number of rows in sight."""
+        """Move the selection by pages. A page is the number of visible rows."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
-        """Move to the first or the last row."""
+        """Move the selection to the last row if `last`, otherwise to the first row."""
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
@@ -130,15 +130,15 @@ class LineList(SearchableView):
         self.keep_in_sight(self.cursor)
 
     def on_focus(self) -> None:
-        """Show the selection."""
+        """Paint the selection, which is visible while the list has the focus."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Hide the selection."""
+        """Paint the list without its selection."""
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the rows in sight."""
+        """Return visible row `y`, counted from the top of the list on the screen."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -162,7 +162,7 @@ class LineList(SearchableView):
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows. They are created once for each change of the list."""
+        """The full texts of all rows. They are kept until the list changes."""
         if self._search_texts is None:
             self._search_texts = [self.search_text(index) for index in range(self.count)]
         return self._search_texts
@@ -173,7 +173,10 @@ class LineList(SearchableView):
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show the rows that contain the words and select one of them. None ends the search."""
+        """Mark the rows that contain the words, and select the row with this index if it is not None.
+
+        If `sought` is None, the search ends.
+        """
         self._sought = sought
         if index is not None:
             self.cursor = index

@@ -25,7 +25,7 @@ Writer = Callable[[int], Sequence[Content]]
 
 
 class Pager(SearchableView):
-    """A text wrapped to the present width. The arrow keys scroll it; the user cannot select anything in it."""
+    """A text wrapped to the present width. The arrow keys scroll it, and nothing in it can be selected."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -52,15 +52,15 @@ class Pager(SearchableView):
         self.scroll_to(y=0, animate=False)
 
     def action_lines(self, lines: int) -> None:
-        """Scroll by rows."""
+        """Scroll down by this number of rows, or up if it is negative."""
         self.scroll_relative(y=lines, animate=False)
 
     def action_page(self, pages: int) -> None:
-        """Scroll by the height of the page."""
+        """Scroll down by this number of pages, or up if it is negative."""
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
-        """Go to the first or the last row."""
+        """Scroll to the last row if `last`, otherwise to the first row."""
         self.scroll_to(y=len(self._lines) if last else 0, animate=False)
 
     def on_resize(self, event: Resize) -> None:
@@ -68,7 +68,7 @@ class Pager(SearchableView):
         self._lay_out()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the rows in sight."""
+        """Return visible row `y`, counted from the top of the page on the screen."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -78,7 +78,7 @@ class Pager(SearchableView):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _line(self, index: int) -> Content:
-        """Return one row. During a search it starts with the sign for a found row or with blanks."""
+        """Return one row. During a search the row starts with a sign if it contains the words, or with blanks."""
         line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
         if sought is None:
             return line
@@ -90,16 +90,19 @@ class Pager(SearchableView):
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The rows as they are wrapped now."""
+        """The texts of all rows, as they are wrapped now."""
         return [line.plain for line in self._lines]
 
     @property
     def search_place(self) -> int:
-        """The index of the first row in sight."""
+        """The index of the first visible row, at which a search starts."""
         return self.scroll_offset.y
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show the rows that contain the words and scroll to one of them. None ends the search."""
+        """Mark the rows that contain the words, and scroll to the row with this index if it is not None.
+
+        If `sought` is None, the search ends.
+        """
         opens_or_closes = (sought is None) != (self._sought is None)
         self._sought, self._found = sought, index if sought is not None and sought.text.strip() else None
         if opens_or_closes:

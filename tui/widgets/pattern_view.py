@@ -101,8 +101,8 @@ class PatternView(BaseScreen[None]):
     ) -> None:
         """`standing` is the progress of a run; None shows the whole pattern.
 
-        `errors` are errors of the set-up that keys draw larger. `closed` is called when the page closes, with
-        the present display of errors.
+        `errors` are errors of the set-up, which keys draw larger; None if there are none. When the page closes,
+        `closed` is called with the present display of the errors.
         """
         super().__init__()
         self._errors, self._errors_view = errors, errors_view
@@ -121,7 +121,7 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def watch_view(self, view: View) -> None:
-        """Show another part of the picture."""
+        """Show the part of the picture that the user chose."""
         if self.is_mounted:
             self.query_one(PatternSketch).show_view(view)
             self._say()
@@ -148,7 +148,7 @@ class PatternView(BaseScreen[None]):
         self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
 
     def action_pan(self, right: int, up: int) -> None:
-        """Move the view. Its centre stays on the picture."""
+        """Move the view. Its centre never leaves the picture."""
         reach_mm = self._picture.extent_mm
         step_mm = _PAN * reach_mm / self.view.zoom
         x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
@@ -167,21 +167,21 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors larger, smaller or corrected."""
+        """Draw the errors larger, smaller, at a sensible size, or corrected."""
         refusal = self.query_one(PatternSketch).change_errors(how)
         self._say()
         if refusal:
             self.show_message(refusal)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys for errors only if there are errors."""
+        """Enable the keys for errors only if there are errors."""
         if action != "errors" or not self.is_mounted:
             return action != "errors"
         sketch = self.query_one(PatternSketch)
         return sketch.can_correct_errors if parameters == ("other_way",) else sketch.can_change_errors
 
     def action_drawing(self) -> None:
-        """Save a drawing at true size."""
+        """Save the pattern as a drawing at true size, in a file that the user names."""
         picture = self.query_one(PatternSketch).true_pattern
         if picture is not None:
             save_drawing(self, self.title or "", picture)
