@@ -67,7 +67,7 @@ COMMANDS = (
     CommandUsage(
         "summary",
         "JOB",
-        "print wanted sizes, measured sizes and times of a job",
+        "print the wanted sizes, measured sizes and times of a job",
         "a job file",
         ("text", "markdown", "json", "html"),
     ),
@@ -79,7 +79,7 @@ COMMANDS = (
     ),
 )
 OPTIONS = (
-    CommandOption("--lathe", "use this lathe", "FILE", "toml"),
+    CommandOption("--lathe", "use the lathe in this file", "FILE", "toml"),
     CommandOption("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
     CommandOption("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
     CommandOption(
@@ -91,7 +91,7 @@ OPTIONS = (
     ),
     CommandOption("--format", "{choices}", "FORM", "choice"),
     CommandOption("--operation", "draw: the operation with this number", "N", "number", "draw"),
-    CommandOption("--out", "draw: write to a new file", "FILE", "file", "draw"),
+    CommandOption("--out", "draw: write the drawing to a new file", "FILE", "file", "draw"),
     CommandOption("--verify", "log: check every entry of the log", only_for="log"),
     CommandOption("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
     CommandOption("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
@@ -106,8 +106,8 @@ OPTIONS = (
     CommandOption("--version", "print the version"),
     CommandOption("--help", "print this help"),
 )
-ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
-HELP_KEY = "In the program, F1 is help on every screen."
+ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or a missing terminal."
+HELP_KEY = "In the program, F1 shows help on every screen."
 
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
@@ -246,7 +246,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
             options[name] = value if equals else pending.pop(0)
         else:
             known = ", ".join(option.name for option in OPTIONS)
-            raise UsageError(f"There is no option {quoted(word)}. Use {known}.")
+            raise UsageError(f"There is no option {quoted(word)}. Use one of these: {known}.")
     return plain, options
 
 
@@ -258,7 +258,7 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
         raise UsageError(f"{quoted(plain[0])} cannot come after lathe. Use --lathe FILE for another lathe.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
-        raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
+        raise UsageError(f"{quoted(plain[0])} and {quoted(plain[1])} are two arguments. Give only one.{hint}")
     for option in OPTIONS:
         if option.name in options and option.only_for not in {"", command}:
             raise UsageError(f"Use {option.name} with `halfnut {option.only_for}` only.")

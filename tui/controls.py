@@ -6,7 +6,7 @@ from pathlib import Path
 
 from core.values.errors import FileError
 from core.values.files import name_of, read_text, write_text
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 
 INSTRUMENT_UNITS = ("", "mm", "in")
 _LONGEST_KEY = 40
@@ -40,7 +40,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
     try:
         table = tomllib.loads(read_text(path))
     except FileError as error:
-        return Controls(), f"{error.messages[0]}. Pedals, instruments and bell have their usual settings."
+        return Controls(), f"{sentence(error.messages[0])} Pedals, instruments and bell have their usual settings."
     except (tomllib.TOMLDecodeError, RecursionError):
         return Controls(), f"{name} cannot be read. Set pedal, instruments, bell and folder of jobs again."
     controls, wrong = {}, []
@@ -50,7 +50,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
             controls[field.name] = value
         else:
             wrong.append(field.name)
-    problem = f"{name}: {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
+    problem = f"{name}: the value of {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
     return Controls(**controls), problem
 
 
@@ -78,7 +78,8 @@ def keep_controls(path: Path, controls: Controls) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
     lines = [
         "# Settings of pedals, instruments with a cable, bell and folder of jobs. The program writes this file.",
         f"pedal = {_text(controls.pedal)}",

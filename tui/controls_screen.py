@@ -143,7 +143,7 @@ class ControlsScreen(BaseScreen[None]):
         other = controls.undo_pedal if name == "pedal" else controls.pedal
         does = "counts a pass" if name == "pedal" else "undoes"
         key = await self.context.ask(
-            PressNow(f"Press the pedal that {does} now.", lambda pressed: pedal_refusal(pressed, other))
+            PressNow(f"Now press the pedal that {does}.", lambda pressed: pedal_refusal(pressed, other))
         )
         if key is not None:
             gives_way = " On the counter, this key no longer scrolls." if key in TAKES_PLACE else ""
@@ -163,7 +163,7 @@ class ControlsScreen(BaseScreen[None]):
                 _refuse_no_folder,
                 text=f"{short_path(now)}/",
                 ending="/",
-                detail=["It may be on a stick, often in a folder of /media. New jobs and exports go there."],
+                detail=["The folder may be on a stick, often below /media. New jobs and exports are saved in it."],
             )
         )
         if folder is not None:
@@ -204,7 +204,7 @@ def _refuse_no_folder(path: Path) -> None:
     if not is_folder(path):
         raise CoreError(f"There is no folder {name_of(path)}. Enter an existing folder, such as /media/stick/jobs.")
     if not is_jobs_folder(path):
-        raise CoreError(f"{name_of(path)} cannot be saved. Enter a folder without special characters in its name.")
+        raise CoreError(f"{name_of(path)} cannot be used. Enter a folder without special characters in its name.")
 
 
 def _with_pedal(controls: Controls, name: str, key: str) -> Controls:

@@ -32,7 +32,7 @@ class FaultFile:
             # must not end the program, whatever the error. A run may be open at the same time, and the
             # typed text would be lost. Work that writes to the log never runs inside this guard.
             details = self.keep(error, doing)
-            return f"The program has an error at this value. Enter another value. {details}"
+            return f"This value causes an error in the program. Enter another value. {details}"
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:

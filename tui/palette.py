@@ -153,7 +153,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         if not listed.actions:
             self.show_refusal(_NO_ACTION)
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
-            self.show_refusal(f"This list counts no pass. Press Esc, then {_keys(chosen)}.")
+            self.show_refusal(f"You cannot count a pass from this list. Press Esc, then {_keys(chosen)}.")
         else:
             self.give(chosen)
 

@@ -24,9 +24,9 @@ def pedal_refusal(key: str, other: str = "") -> str:
     if other and key == other:
         return f"The other pedal sends this key. {_ANOTHER}"
     if key in _IN_NUMBERS:
-        return f"Numbers are typed with this key. {_ANOTHER}"
+        return f"This key types numbers. {_ANOTHER}"
     if key in _EVERYWHERE:
-        return f"This key is needed on every screen. {_ANOTHER}"
+        return f"Every screen needs this key. {_ANOTHER}"
     if key in _LETTERS:
         return f"The counter or one of its questions needs the key {key.upper()}. {_ANOTHER}"
     return ""

@@ -225,10 +225,10 @@ def verify_log(data: Path | None) -> bool:
     for problem in checked.problems:
         print(problem)
     verdict = "all sound" if not checked.problems else counted(len(checked.problems), "problem")
-    strays = f", {counted(checked.strays, 'event')} of no run" if checked.strays else ""
+    strays = f", {counted(checked.strays, 'event')} that belong to no run" if checked.strays else ""
     print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
-        print("To repair it, start halfnut or print the log with `halfnut log`.")
+        print("To repair the log, start halfnut or print the log with `halfnut log`.")
     return not checked.problems
 
 
@@ -300,6 +300,6 @@ def nothing_logged(job: Path | None) -> str:
     from core.values.files import name_of
 
     if job is None:
-        return "Nothing is logged yet."
+        return "Nothing has been logged yet."
     gone = "" if job.exists() else " There is no such file."
-    return f"Nothing is logged for {name_of(job)}.{gone}"
+    return f"Nothing has been logged for {name_of(job)}.{gone}"

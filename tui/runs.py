@@ -300,7 +300,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close it there, then abandon the run.")
+                context.show_message(f"Another program has {name} open. Close the run there, then abandon it here.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:
@@ -311,4 +311,4 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     context.log_has_changed()
     # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")
+    context.after_this_screen(context.show_message, f"The run {name} is abandoned. The log keeps its finished steps.")

@@ -94,7 +94,7 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
     if environment.get("TERM") in {"dumb", "unknown"}:
         return (
             f"This terminal (TERM={environment['TERM']}) cannot show screens. "
-            "Use another one, or a command that prints."
+            "Use another terminal, or a command that only prints."
         )
     return ""
 

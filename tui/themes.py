@@ -148,5 +148,6 @@ def keep_look(path: Path, name: str) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
     write_text(path, name + "\n")

@@ -176,7 +176,7 @@ class PowerCutTally:
 
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
-    """Open one state in a new folder. Return the name of the PowerCutTally count that it adds to; "" if nothing is lost."""
+    """Open one state in a new folder. Return the field of PowerCutTally to count it in; "" if nothing is lost."""
     # The folder is in memory if possible, because the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:

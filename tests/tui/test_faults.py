@@ -55,9 +55,9 @@ async def test_an_unexpected_error_is_shown_beside_the_field(
             await press(pilot, *"M10")
             screen = app.screen
             assert isinstance(screen, ThreadScreen) and not screen.ready
-            assert "The program has an error at this value" in painted(app)
+            assert "This value causes an error in the program" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
-            assert error.startswith("The program has an error at this value. Enter another value.")
+            assert error.startswith("This value causes an error in the program. Enter another value.")
             assert short_path(paths.data / FILE_NAME) in error
             await press(pilot, "f5", "f4")
             assert app.screen is screen
@@ -83,7 +83,8 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
         await pilot.pause()
         words = " ".join(painted(app).split())
         assert (
-            "The program has an error at this value" in words and "The details cannot be saved: No such file" in words
+            "This value causes an error in the program" in words
+            and "The details cannot be saved: No such file" in words
         )
         assert app.is_running
 
@@ -95,7 +96,7 @@ async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make:
         await pilot.pause()
         await app.push_screen(Typed("How deep?", lambda text: 1 // len(text[2:]), label="Depth"))
         await press(pilot, "1", "2", "enter")
-        assert "The program has an error at this value" in " ".join(painted(app).split())
+        assert "This value causes an error in the program" in " ".join(painted(app).split())
         await press(pilot, "3", "enter")
         assert "How deep?" not in painted(app)
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
@@ -107,7 +108,7 @@ async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monke
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")
-        assert "The program has an error at this value" in " ".join(painted(app).split())
+        assert "This value causes an error in the program" in " ".join(painted(app).split())
 
 
 def test_only_one_place_catches_every_exception() -> None:

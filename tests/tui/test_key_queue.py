@@ -11,7 +11,7 @@ from textual.events import Key
 
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
-from tests.trials.pairs import Gap, Keys, Tried, fault
+from tests.trials.pairs import Gap, KnownKeys, Tried, fault
 from tui.__main__ import main
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
@@ -119,4 +119,4 @@ def test_an_error_after_a_signal_keeps_the_exit_status(
 )
 def test_quick_keys_open_the_same_screens_as_slow_keys(place: str, keys: tuple[str, ...]) -> None:
     """Keys sent in one burst open the same screens as single keys. A question stays on its own screen."""
-    assert fault(Tried(place, keys, Gap()), Keys()) == ""
+    assert fault(Tried(place, keys, Gap()), KnownKeys()) == ""

@@ -252,7 +252,7 @@ def test_the_log_command_repairs_and_prints_a_damaged_log(
     """`--verify` reports the repair. The log is printed once and completely."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair the log, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
     assert "was set aside as" in printed.err

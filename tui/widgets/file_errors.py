@@ -49,4 +49,8 @@ class FileErrorsScreen(BaseScreen[None]):
             for error in self._errors
             for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, others="  ")
         ]
-        return [*lines, Content(""), Content.styled("The file is not used until it is correct.", "bold")]
+        return [
+            *lines,
+            Content(""),
+            Content.styled("The program uses the file only after all errors are corrected.", "bold"),
+        ]

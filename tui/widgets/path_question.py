@@ -198,7 +198,7 @@ def _refuse_existing(path: Path, own: Path) -> None:
     """Raise CoreError if a file exists or its folder does not. The user's own folder is created if needed."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{name_of(path)} exists already. Enter a new name."])
+            raise FileError([f"{name_of(path)} already exists. Enter a new name."])
         if path.parent == own:
             own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():

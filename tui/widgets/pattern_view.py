@@ -72,7 +72,7 @@ class PatternView(BaseScreen[None]):
             "errors('other_way')",
             "Corrected",
             key_display="7",
-            tooltip="Draw errors corrected by the settings, or not.",
+            tooltip="Draw errors corrected by the settings, or uncorrected.",
         ),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
         Binding(
