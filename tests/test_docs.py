@@ -12,7 +12,7 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-def test_readme_and_help_have_the_same_rule_for_the_key() -> None:
+def test_readme_and_counter_help_state_the_same_rule_for_pressing_space() -> None:
     """The rule: withdraw the tool, bring the carriage back, then press Space."""
     rule = "Withdraw the tool, bring the carriage back, then press Space"
     assert rule in " ".join(README.split()) and rule in CounterScreen.HELP
@@ -24,7 +24,7 @@ def test_the_first_paragraph_of_the_readme_names_lathe_dials_and_pass() -> None:
     assert "lathe" in first and "dials" in first and "pass" in first
 
 
-def test_both_start_commands_make_their_own_environment() -> None:
+def test_both_install_commands_in_the_readme_create_a_virtual_environment() -> None:
     """Each is one line. The job that the first one opens exists and can be planned."""
     commands = re.findall(r"^python3 -m venv \.venv && .+$", README, re.MULTILINE)
     assert len(commands) == 2
@@ -33,7 +33,7 @@ def test_both_start_commands_make_their_own_environment() -> None:
     assert read_job(ROOT / job[1]).operations
 
 
-def test_every_key_in_the_readme_is_bound_in_the_counter() -> None:
+def test_every_counter_key_in_the_readme_has_an_action_in_the_counter() -> None:
     """The keys are in the first column of a list of keys."""
     bound = {key for binding in CounterScreen.BINDINGS for key in binding.key.split(",")}  # type: ignore[union-attr]
     names = {"-": "minus", "*": "asterisk", "/": "slash", "Esc": "escape"}
@@ -43,7 +43,7 @@ def test_every_key_in_the_readme_is_bound_in_the_counter() -> None:
     assert keys and all(names.get(key, key) in bound for key in keys)
 
 
-def test_every_option_in_the_readme_is_in_the_help() -> None:
+def test_every_option_in_the_readme_is_listed_by_the_help_option() -> None:
     """Commands of halfnut count too."""
     for word in re.findall(r"`(?:halfnut (\w+)|(--\w+))", README):
         name = word[0] or word[1]

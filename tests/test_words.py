@@ -106,12 +106,12 @@ def on_pages() -> Iterator[str]:
                 yield f"{path.relative_to(ROOT).as_posix()}: {word}"
 
 
-def test_no_forbidden_word_is_shown() -> None:
+def test_no_string_or_recorded_page_contains_a_forbidden_word() -> None:
     """Neither a string of the code nor a recorded page has one."""
     assert sorted({*in_code(), *on_pages()}) == []
 
 
-def test_forbidden_words_are_found_in_shown_strings_only() -> None:
+def test_forbidden_words_are_found_only_in_strings_that_a_user_may_see() -> None:
     """Labels and f-strings count. Docstrings, keys, style sheets and regular expressions do not."""
     source = '''
 """Saddle."""

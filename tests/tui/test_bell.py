@@ -36,7 +36,7 @@ async def test_each_event_has_its_own_number_of_rings() -> None:
         assert all(after - before >= LEAST_S for before, after in pairwise(rung))
 
 
-async def test_many_requested_sounds_ring_no_faster_than_one() -> None:
+async def test_sounds_requested_together_ring_no_faster_than_a_single_sound() -> None:
     """A held key is refused thirty times a second, and each refusal requests a sound."""
     sounds = [Sound.LOGGED, Sound.NOT_LOGGED, Sound.MEASURE]
     rung = await strokes(*((number / 30, sounds[number % 3]) for number in range(30)))

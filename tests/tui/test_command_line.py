@@ -159,7 +159,7 @@ def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
     assert "closed" in closed.stderr
 
 
-def test_a_card_is_printed_in_a_locale_that_lacks_its_letters(tmp_path: Path) -> None:
+def test_a_card_is_printed_in_a_locale_that_lacks_some_of_its_letters(tmp_path: Path) -> None:
     """A title whose letters the locale lacks is printed with "?" in their place."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB.replace("Pin", "Öse 漢"), encoding="utf-8")
@@ -207,7 +207,7 @@ def test_the_html_card_is_printed_in_any_locale() -> None:
         (["card", "a", "--out", "b"], "draw"),
     ],
 )
-def test_wrong_use_of_draw_is_reported(words: list[str], said: str) -> None:
+def test_a_wrong_draw_command_is_reported(words: list[str], said: str) -> None:
     """`draw` requires a job, and other commands refuse the options of `draw`."""
     with pytest.raises(UsageError, match=said):
         read_arguments(words)

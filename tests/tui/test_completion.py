@@ -64,7 +64,9 @@ def ran(command: Sequence[str], folder: Path) -> str:
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
 @pytest.mark.parametrize("case", OFFERED)
-def test_bash_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
+def test_bash_completion_offers_exactly_the_words_that_the_command_line_accepts(
+    jobs: Path, tmp_path: Path, case: str
+) -> None:
     """The test calls the function like bash does. Names with a blank stay whole."""
     words, offered = OFFERED[case]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
@@ -72,7 +74,7 @@ def test_bash_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, c
 
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
-def test_bash_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
+def test_bash_completion_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
     """Bash passes --format=j as three words."""
     words = ["card", "--format", "=", "j"]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
@@ -81,7 +83,9 @@ def test_bash_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path)
 
 @pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
 @pytest.mark.parametrize("case", ["commands", "formats of the card", "formats of the log", "options of draw"])
-def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
+def test_fish_completion_offers_exactly_the_words_that_the_command_line_accepts(
+    jobs: Path, tmp_path: Path, case: str
+) -> None:
     """`complete -C` prints each offer of fish, with a tab before its description."""
     words, offered = OFFERED[case]
     line = " ".join(["halfnut", *words])
@@ -91,7 +95,7 @@ def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, c
 
 
 @pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
-def test_zsh_accepts_the_script(tmp_path: Path) -> None:
+def test_zsh_accepts_its_completion_script(tmp_path: Path) -> None:
     """`zsh -n` accepts the script. In a new zsh the command has the completion function."""
     script = scripts(tmp_path)["zsh"]
     ran(["zsh", "-f", "-n", str(script)], tmp_path)
@@ -100,7 +104,7 @@ def test_zsh_accepts_the_script(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("shell", SHELLS)
-def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
+def test_each_completion_script_contains_every_command_option_and_choice(shell: str) -> None:
     """The fish script contains options without their dashes."""
     script = completion(shell)
     names = [option.name[2:] if shell == "fish" else option.name for option in OPTIONS]
@@ -110,7 +114,7 @@ def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
     assert [word for word in words if word not in script] == []
 
 
-def test_an_unknown_shell_is_refused() -> None:
+def test_completion_for_an_unknown_shell_is_refused() -> None:
     """The sentence lists the known shells."""
     with pytest.raises(UsageError, match="bash, zsh or fish"):
         read_arguments(["--completion", "dos"])

@@ -30,7 +30,7 @@ def fails(*_: object, **__: object) -> None:
     raise UnforeseenError("of [bold]7[/bold]")
 
 
-async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
+async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
     """Every key press gets an answer, and the program continues."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -111,7 +111,7 @@ async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monke
         assert "This value causes an error in the program" in " ".join(painted(app).split())
 
 
-def test_only_one_place_catches_every_exception() -> None:
+def test_only_one_module_has_a_handler_for_every_exception() -> None:
     """A second general `except` could hide errors. The only one has a comment with its reason."""
     paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
     assert [path.name for path in paths if any(map(_keeps_any_fault, ast.walk(ast.parse(path.read_text()))))] == [

@@ -10,7 +10,7 @@ from rich.cells import cell_len
 from tui.glyphs import ASCII_SAFE, CHARSETS, CONSOLE_SAFE, GLYPH_NAMES, Charset, Glyphs
 
 
-def test_every_ascii_glyph_is_ascii() -> None:
+def test_every_ascii_glyph_contains_only_ascii_characters() -> None:
     """This holds for every glyph by name."""
     glyphs = Glyphs("ascii")
     assert all(glyphs[name].isascii() for name in GLYPH_NAMES)

@@ -53,7 +53,7 @@ def _send(app: HalfnutApp, *keys: str) -> None:
         app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
 
 
-async def test_keys_typed_early_reach_their_questions(make: MakeApp) -> None:
+async def test_keys_typed_before_a_question_opens_reach_that_question(make: MakeApp) -> None:
     """The key 1 answers the first question, and 1.20 in one burst the second. No key reaches the screen below."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -78,7 +78,7 @@ async def test_waiting_keys_are_dropped_when_the_program_ends(make: MakeApp) -> 
     assert (asking.counted <= 1, app.return_code) == (True, 143)
 
 
-async def test_an_error_of_a_closing_screen_keeps_the_exit_status(make: MakeApp) -> None:
+async def test_an_error_in_a_closing_screen_does_not_change_the_exit_status(make: MakeApp) -> None:
     """A program ended by a signal returns the signal's status. The failure is in the fault file."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -90,7 +90,7 @@ async def test_an_error_of_a_closing_screen_keeps_the_exit_status(make: MakeApp)
 
 
 @pytest.mark.parametrize("ending_by_signal", [True, False])
-def test_an_error_after_a_signal_keeps_the_exit_status(
+def test_an_error_after_a_signal_does_not_change_the_exit_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
     """After a signal the failure is saved in the fault file. Without a signal the program raises it."""

@@ -80,7 +80,7 @@ async def until(pilot: Pilot[None], words: str) -> None:
     raise AssertionError(painted(pilot.app))
 
 
-async def test_a_run_opens_after_a_sector_of_the_log_is_lost(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_run_opens_after_a_sector_of_the_log_has_been_lost(make: MakeApp, job: Path, paths: Paths) -> None:
     """Whichever page of the list of runs is lost, the run opens at its last step and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
@@ -111,7 +111,7 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_an_open_counter_continues_with_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
     """The log loses the last pass while the counter is open. The counter then continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
@@ -156,7 +156,7 @@ async def test_starting_a_run_that_another_program_has_started_asks_first(
             theirs.close()
 
 
-async def test_the_board_reports_a_log_of_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_the_board_reports_a_log_written_by_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
     """A log with one more column can be viewed. Nothing is logged or changed."""
     change(paths.data, "UPDATE run SET number = number")
     with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
@@ -226,7 +226,7 @@ async def test_keys_during_a_background_repair_are_handled_after_it(
     assert asides(paths.data) == 1
 
 
-async def test_a_long_repair_at_the_start_is_announced_first(
+async def test_a_long_repair_at_the_start_is_announced_before_it_begins(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The terminal shows a sentence while the damaged file is still in its place. Afterwards the screens return."""

@@ -38,7 +38,7 @@ def formatted(page: str) -> str:
     return done.stdout
 
 
-def test_the_manual_page_uses_only_known_macros(page: str) -> None:
+def test_the_manual_page_uses_only_macros_that_man_knows(page: str) -> None:
     """A line of text that starts with a full stop or an apostrophe would count as a command."""
     lines = page.splitlines()
     assert lines[0].startswith('.TH HALFNUT 1 "')
@@ -80,13 +80,13 @@ def test_the_command_line_accepts_the_examples_of_the_manual_page(page: str) -> 
     assert commands == ["screens", "card", "convert", "log"]
 
 
-def test_lines_of_the_help_option_have_at_most_110_columns() -> None:
+def test_the_help_option_prints_rows_of_at_most_110_columns() -> None:
     """Each line of --help has at most 110 columns, and each option appears once."""
     assert max(map(len, HELP.splitlines())) <= 110
     assert [HELP.count(f"\n  {option.name} ") for option in OPTIONS] == [1] * len(OPTIONS)
 
 
-async def test_f1_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
+async def test_the_help_page_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
     """Help names the files for log, lathe and settings, and the folders for new jobs and samples."""
     app = make(job=ARBOR, lathe=LATHE)
     async with app.run_test(size=(120, 40)) as pilot:

@@ -68,7 +68,7 @@ def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, g
         ("1.2.3\r", "unended", 3),
     ],
 )
-def test_other_quick_keys_are_no_measurement(typed: str, kind: str, count: int) -> None:
+def test_quick_keys_that_form_no_number_are_not_a_measurement(typed: str, kind: str, count: int) -> None:
     """One or two keys may be quick presses by hand, and a held digit repeats. A number without Enter is not used."""
     found = burst(typed)
     assert (found.kind, found.keys) == (kind, count)
@@ -90,7 +90,7 @@ def test_a_quick_digit_waits_for_the_next_key() -> None:
     assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
 
 
-def test_only_a_number_surely_from_an_instrument_replaces_typed_text() -> None:
+def test_only_a_number_certainly_from_an_instrument_replaces_typed_text() -> None:
     """At 5 ms an instrument is certain. At 100 ms the keys may come from hands."""
     for gap_s, is_sure in ((0.005, True), (0.1, False)):
         typing, field = FieldTyping(), object()

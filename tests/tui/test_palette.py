@@ -44,7 +44,7 @@ async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: Make
         assert all(bound.tooltip in helped[" or ".join(bound.keys)] for bound in listed)
 
 
-async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tmp_path: Path) -> None:
+async def test_typed_words_narrow_the_list_of_actions(make: MakeApp, tmp_path: Path) -> None:
     """The word "groove" leaves one action, which opens the form of a groove like the key g."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -55,7 +55,7 @@ async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tm
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
 
-async def test_every_kind_of_operation_is_found_by_words(make: MakeApp, tmp_path: Path) -> None:
+async def test_every_kind_of_operation_is_found_in_the_list_of_actions_by_words(make: MakeApp, tmp_path: Path) -> None:
     """The first row for the word adds this kind. Words of no action are refused before Enter."""
     words = {"taper": "taper", "drill": "drill", "shoulder": "shoulders", "axis": "axes", "square": "square"}
     app = make(job=job_file(tmp_path))
@@ -83,7 +83,7 @@ async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
         assert isinstance(app.screen, Shown) and app.screen.told == ["done"]
 
 
-async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> None:
+async def test_enter_on_an_empty_list_of_actions_runs_no_action(make: MakeApp) -> None:
     """Enter shows a sentence and the list stays open. Esc then closes the list without an action."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -95,7 +95,7 @@ async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> 
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)])
-async def test_the_explanation_of_the_selected_action_is_shown_whole(
+async def test_the_explanation_of_the_selected_action_is_never_cut_off(
     make: MakeApp, tmp_path: Path, size: tuple[int, int]
 ) -> None:
     """Each action is selected in turn. Its explanation is on the screen without being cut off."""
@@ -138,7 +138,7 @@ async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
         assert counter.state.steps_done == done + 1
 
 
-async def test_a_key_that_starts_a_number_is_no_action(make: MakeApp) -> None:
+async def test_a_key_that_starts_a_number_is_not_listed_as_an_action(make: MakeApp) -> None:
     """At a step that asks for a number, the key bar shows 0-9, which is no action for the list."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -181,7 +181,7 @@ async def test_an_enter_held_after_choosing_an_action_counts_no_pass(make: MakeA
         assert (counter.state.steps_done, counter.state.last_seq) == (done, last)
 
 
-async def test_an_action_chosen_from_the_list_asks_like_its_key(make: MakeApp) -> None:
+async def test_an_action_chosen_from_the_list_asks_the_same_question_as_its_key(make: MakeApp) -> None:
     """Skip asks first. After the answer no, nothing is logged."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -58,7 +58,7 @@ def test_common_keys_of_clickers_are_accepted_for_a_pedal(key: str) -> None:
     assert pedal_refusal(key, other=key)
 
 
-async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
+async def test_one_pedal_counts_passes_and_a_second_pedal_undoes_them(make: MakeApp) -> None:
     """Each press acts once, in upper case too. The key bar names both pedals."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
@@ -72,7 +72,7 @@ async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.033, 0.3])
-async def test_a_pedal_held_or_bouncing_counts_once(make: MakeApp, gap_s: float) -> None:
+async def test_a_held_or_bouncing_pedal_counts_one_pass(make: MakeApp, gap_s: float) -> None:
     """After a pause the pedal counts again, like Space."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
@@ -106,7 +106,7 @@ async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: Ma
         assert isinstance(pilot.app.screen, OneOfOrNumber) and logged(pilot.app).last_seq == before
 
 
-async def test_a_pedal_types_its_letter_into_a_field(make: MakeApp) -> None:
+async def test_in_a_field_a_pedal_types_its_letter(make: MakeApp) -> None:
     """A note may contain the pedal's letter."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await with_pedals(pilot)

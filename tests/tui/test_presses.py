@@ -3,7 +3,7 @@
 from tui.presses import Presses
 
 
-def test_a_held_key_counts_once() -> None:
+def test_a_held_key_counts_one_pass() -> None:
     """Of a key held at 30 repeats a second only the first press counts, and the first press after a pause."""
     presses = Presses(0.8)
     alone = []
@@ -29,7 +29,7 @@ def test_a_held_enter_is_distinguished_from_single_presses() -> None:
     assert not presses.is_doubtful(2.4, "enter", 2)
 
 
-def test_enter_after_a_typed_key_is_accepted() -> None:
+def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
     """A key typed in between shows that the user means the Enter."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
@@ -37,7 +37,7 @@ def test_enter_after_a_typed_key_is_accepted() -> None:
     assert not presses.is_doubtful(1.2, "enter", 2)
 
 
-def test_only_one_key_of_a_flood_counts() -> None:
+def test_a_thousand_presses_within_a_second_count_one_pass() -> None:
     """Of a thousand presses within a second only one counts."""
     presses = Presses(0.8)
     counted = 0

@@ -40,7 +40,7 @@ def logged(data: Path) -> list[tuple[str, int, str]]:
     return rows
 
 
-def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_log_printed_as_json_contains_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Python's JSON reader finds the same events as the file holds, the newest run first."""
     assert main(["log", "--data", str(data), "--format", "json"]) == 0
     runs = json.loads(capsys.readouterr().out)
@@ -49,7 +49,7 @@ def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) 
     assert found == logged(data)
 
 
-def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_log_printed_as_csv_contains_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Python's CSV reader finds the same events. The note is complete, and no cell starts a formula."""
     assert main(["log", "--data", str(data), "--format", "csv"]) == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
@@ -58,7 +58,7 @@ def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert json.loads(note["body"]) == {"text": "\x1b[2J =1+1 ünder"}
 
 
-def test_the_printed_log_holds_no_control_characters(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_printed_log_contains_no_control_characters(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Each run has a heading and each event a line. Control characters from a file are not printed."""
     assert main(["log", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
@@ -68,7 +68,7 @@ def test_the_printed_log_holds_no_control_characters(data: Path, capsys: pytest.
     assert "=1+1 ünder" in printed
 
 
-def test_any_spelling_of_a_path_selects_the_jobs_log(
+def test_any_spelling_of_a_job_path_selects_the_runs_of_that_job(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Any spelling of the path names the job, even after its file was deleted."""
@@ -88,14 +88,14 @@ def test_printing_a_missing_log_creates_no_file(
     assert not (tmp_path / "none").exists()
 
 
-def test_a_job_that_was_never_started_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_printing_the_log_of_a_job_never_started_names_that_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The message names a job that was never started."""
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     assert "never.toml" in printed and printed.count("\n") == 1
 
 
-def test_every_one_of_many_runs_is_printed_once(
+def test_each_of_205_runs_is_printed_exactly_once(
     tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Every run is printed once, however many there are."""
@@ -108,7 +108,7 @@ def test_every_one_of_many_runs_is_printed_once(
     assert len(uids) == len(set(uids)) == 205
 
 
-def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_file_that_is_not_a_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One sentence goes to standard error, the exit status is 1, and the file is unchanged."""
     (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
     assert main(["log", "--data", str(tmp_path)]) == 1

@@ -113,7 +113,7 @@ def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
     assert process.exitstatus == 129
 
 
-def test_a_stopped_program_repaints_when_continued(run: TerminalRun) -> None:
+def test_a_stopped_program_repaints_its_screen_when_it_continues(run: TerminalRun) -> None:
     """SIGTSTP restores the terminal. SIGCONT takes over the terminal again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
@@ -129,7 +129,7 @@ def test_a_stopped_program_repaints_when_continued(run: TerminalRun) -> None:
     assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
 
 
-def test_f1_esc_ctrl_c_and_ctrl_q_work(run: TerminalRun) -> None:
+def test_f1_esc_ctrl_c_and_ctrl_q_work_in_a_real_terminal(run: TerminalRun) -> None:
     """F1, in the encodings of terminal and console, opens the help, and Esc closes it.
 
     Ctrl+C shows how to quit, and Ctrl+Q quits.

@@ -35,7 +35,7 @@ async def test_no_signal_is_lost_when_the_wake_up_pipe_is_full() -> None:
     assert signal.getitimer(signal.ITIMER_REAL)[0] > 0
 
 
-def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_signal_after_the_screens_have_closed_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
     """The event loop has ended while the log is still closing. A signal then ends the program."""
 
     async def take_signals() -> None:

@@ -16,7 +16,7 @@ PATHS = ("/jobs/\x00.toml", "\x1b]0;owned\x07", "\ud800.toml", "/" + "n" * 5000,
 pytestmark = pytest.mark.usefixtures("every_frame")
 
 
-async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths) -> None:
+async def test_runs_whose_job_paths_are_unusable_are_listed(make: MakeApp, paths: Paths) -> None:
     """The board, the history and the attempt to open it show the run."""
     with Logbook.open(paths.data) as logbook:
         for path in PATHS:

@@ -43,7 +43,7 @@ async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
         assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
 
 
-async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: MakeApp) -> None:
+async def test_an_empty_required_field_shows_an_error_only_after_the_user_leaves_it(make: MakeApp) -> None:
     """An empty required field is wrong from the start, but its error appears only after the user has left it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -69,7 +69,7 @@ async def test_pasted_text_is_cleaned_and_shortened(make: MakeApp) -> None:
         assert "second" not in field.text
 
 
-async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
+async def test_an_error_found_by_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
     """An error found only by the plan can be shown beside its field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -97,7 +97,7 @@ async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
         assert f"{message} Tip" in words
 
 
-async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
+async def test_left_right_and_space_select_another_word_of_a_choice(make: MakeApp) -> None:
     """Left, Right and Space go through the words. The selected word is in brackets."""
     app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -107,7 +107,7 @@ async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
         assert "[outside]" in painted(app)
 
 
-async def test_a_choice_without_room_shows_the_selected_word_and_its_number(make: MakeApp) -> None:
+async def test_a_choice_without_room_for_all_words_shows_the_number_of_the_selected_word(make: MakeApp) -> None:
     """If the words do not fit, the field shows the selected word with its number."""
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
@@ -164,12 +164,12 @@ async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
 @pytest.mark.parametrize(
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
-def test_progress_is_shown_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
+def test_progress_is_shown_as_a_bar_and_in_words(done: int, total: int, columns: int, line: str) -> None:
     """Seven of twenty fill seven twentieths (rounded down) of nineteen signs. Without room the words remain."""
     assert progress_text(done, total, columns, Glyphs("ascii")) == line
 
 
-async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
+async def test_figures_are_aligned_and_never_cut_off(make: MakeApp) -> None:
     """Values are in one column. A value too long for the column has its own row."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
@@ -182,7 +182,7 @@ async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
             assert value in painted(app)
 
 
-async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
+async def test_cautions_are_marked_and_never_cut_off(make: MakeApp) -> None:
     """Every caution has its sign and all its words, at any width."""
     caution = "the tool is sharper than the root of the standard and goes 0.245 mm deeper on the radius"
     app = make(opening=lambda: Shown(CautionList([caution, "second"])))
@@ -194,7 +194,7 @@ async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
 
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
-def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
+def test_wrapped_rows_fit_their_width_and_lose_no_word(sentence: str, columns: int) -> None:
     """Rows are never longer than the width, and only blanks are lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)

@@ -46,7 +46,7 @@ def ring(count: int, fall: FaceFall | None) -> PatternPicture:
     return PatternPicture(30.0, tuple(cuts), 30.0)
 
 
-def test_middles_of_grooves_are_drawn_as_on_a_true_face() -> None:
+def test_the_runout_of_a_face_does_not_move_the_middles_of_its_grooves() -> None:
     """The sparse drawing, the outlines of cuts to come in wood, and the small sketch do not follow the runout."""
     even, uneven = ring(40, None), ring(40, FALL)
     drawn, coming = [], dict[PatternPlace, CutState]()
@@ -61,7 +61,7 @@ def test_middles_of_grooves_are_drawn_as_on_a_true_face() -> None:
     assert drawn[0] == drawn[1]
 
 
-def test_no_point_of_a_groove_outside_the_view_is_calculated(calculated: list[int]) -> None:
+def test_no_point_is_calculated_for_a_groove_outside_the_view(calculated: list[int]) -> None:
     """At zoom 16 about (29.5, 0), only the first of 12 circles is in view."""
     canvas = Canvas(200, 60, "braille")
     PatternDrawing(ring(12, FALL), View(16.0, 29.5, 0.0)).draw(canvas)
@@ -95,7 +95,7 @@ def test_each_groove_with_a_part_in_view_is_drawn(shape: str) -> None:
     assert seen > 20
 
 
-def test_a_groove_to_come_has_one_point_in_four(calculated: list[int]) -> None:
+def test_a_groove_not_cut_yet_is_drawn_with_a_quarter_of_its_points(calculated: list[int]) -> None:
     """Only the drawn points are calculated: for a groove to come a quarter of those of a finished groove."""
     states: tuple[CutState, ...] = ("cut", "coming")
     for state in states:

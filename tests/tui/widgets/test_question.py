@@ -101,7 +101,7 @@ async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
     assert found == [answer for _, answer in cases]
 
 
-async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
+async def test_an_answer_of_a_list_is_chosen_by_its_key(make: MakeApp) -> None:
     """A number key answers immediately, + and - or arrows move the selection, and other keys do nothing."""
     options = [f"step {number}" for number in range(1, 13)]
     cases: list[tuple[list[str], object]] = [
@@ -118,7 +118,7 @@ async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
     assert await _ask(make, lambda: OneOf("Which?", ["a", "b"]), ["3"]) == [NOTHING]
 
 
-async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
+async def test_a_number_pad_is_enough_to_enter_a_quantity(make: MakeApp) -> None:
     """Digits are enough if the question names the unit. An unreadable entry is not accepted."""
     cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
@@ -161,7 +161,7 @@ async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
-async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_a_question_and_its_keys_stay_visible_on_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
     """On a small screen the middle scrolls. Answering works at any size."""
     question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
     app = make(opening=lambda: Asking(question))
@@ -212,7 +212,7 @@ class _Hand:
             await self.pilot.pause()
 
 
-async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) -> None:
+async def test_a_held_key_does_not_answer_the_question_that_it_opened(make: MakeApp) -> None:
     """Enter held for two seconds only opens the question. Enter pressed again answers it."""
     question = YesNo("Finished. Another piece?", default=True)
     app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
@@ -239,7 +239,7 @@ async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -
         assert _asking(app).answer is True
 
 
-async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeApp) -> None:
+async def test_a_held_space_types_nothing_into_the_question_that_it_opened(make: MakeApp) -> None:
     """Space held while a question opens leaves the question's field empty."""
     app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:

@@ -148,7 +148,7 @@ async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path
         assert "a Add" in painted(app)
 
 
-async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
+async def test_hidden_columns_are_not_searched(make: MakeApp) -> None:
     """At 40 columns the last column is hidden and its words are not found. At 100 columns they are found."""
     columns = (Column("cutter", 12, align="left"), Column("note", 40, rank=1, align="left"))
     for size, found in (((40, 12), 0), ((100, 24), 3)):
@@ -175,7 +175,7 @@ async def test_a_page_of_text_scrolls_to_the_found_row(make: MakeApp) -> None:
         assert "\nstep 70" in painted(app)
 
 
-async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_help_page_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
     """The folder of the log is far down in the help. A search brings it into sight."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -188,7 +188,7 @@ async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
+async def test_the_steps_of_a_form_can_be_searched(make: MakeApp) -> None:
     """Enter, the arrows and F6 are keys of the form, but belong to the search while the user searches."""
     app = make(job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -205,7 +205,7 @@ async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
         assert not table.has_focus
 
 
-async def test_the_history_is_searched_beyond_the_runs_read_at_first(
+async def test_a_search_of_the_history_includes_runs_not_loaded_yet(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The oldest run is on the second page of the log, and is found."""
@@ -225,7 +225,7 @@ async def test_the_history_is_searched_beyond_the_runs_read_at_first(
         assert info is not None and info.origin is not None and info.origin.op_name == "Deburr"
 
 
-async def test_a_question_has_no_search(make: MakeApp) -> None:
+async def test_a_question_offers_no_search(make: MakeApp) -> None:
     """In a question / may be an answer, or the start of one."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:

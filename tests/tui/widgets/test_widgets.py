@@ -65,7 +65,7 @@ def _all_widgets() -> list[Widget]:
         (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
     ],
 )
-async def test_only_characters_of_the_terminal_are_used(
+async def test_only_characters_that_the_terminal_has_are_painted(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """With every widget and hostile text on screen, no painted character is missing in the fonts."""
@@ -93,7 +93,7 @@ async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
         assert contrast >= 7, text
 
 
-async def test_console_look_has_enough_contrast(make: MakeApp) -> None:
+async def test_the_console_colours_have_enough_contrast(make: MakeApp) -> None:
     """The colours are those of the console's own palette."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
@@ -169,7 +169,7 @@ def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: 
 
 
 @given(columns=st.integers(20, 120), rows=st.integers(1, 2), own=st.lists(st.sampled_from("abcdef"), max_size=6))
-def test_keys_for_search_and_actions_take_no_further_row(columns: int, rows: int, own: list[str]) -> None:
+def test_keys_for_search_and_actions_add_no_row_to_the_key_bar(columns: int, rows: int, own: list[str]) -> None:
     """Their keys are in the bar only if there is room, and no key of the page gives way to them."""
     page = [KeyItem(key, "Do something") for key in dict.fromkeys(own)]
     others = [KeyItem("F1", "Help"), KeyItem("F3", "History"), KeyItem("F12", "Convert"), KeyItem("Ctrl+Q", "Quit")]

@@ -98,7 +98,7 @@ def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
     assert cut.sum() > 500
 
 
-def test_density_grows_with_depth() -> None:
+def test_the_density_of_dots_grows_with_depth() -> None:
     """Without colour, deep grooves have more dots to a square millimetre than shallow ones, and uncut wood has none."""
     picture = ring()
     shading = shaded(picture, NO_COLOUR)
@@ -114,7 +114,7 @@ def test_density_grows_with_depth() -> None:
     assert not dots[(wanted < -0.01) & (away < 28)].any()
 
 
-def test_plain_characters_show_circles() -> None:
+def test_circles_are_visible_in_plain_characters() -> None:
     """On the bare console every cell of a groove has a character for its depth, and uncut wood is blank."""
     picture = ring()
     shading = shaded(picture, PLAIN)
@@ -138,7 +138,7 @@ def standing(picture: PatternPicture, state_of: dict[int, CutState], present: in
     return PatternProgress(states, None if present is None else PatternPlace(1, present))
 
 
-def test_shading_follows_counts_and_undo() -> None:
+def test_counting_and_undoing_a_pass_updates_the_shading() -> None:
     """Shading position by position equals shading in one go. Later positions are broken outlines."""
     picture = ring()
     shading = WoodShading(picture, WHOLE, 60, 30, GREYS)
@@ -157,7 +157,7 @@ def test_shading_follows_counts_and_undo() -> None:
     assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
 
 
-def test_each_part_of_the_shading_adds_at_least_one_groove() -> None:
+def test_each_slice_of_shading_work_adds_at_least_one_groove() -> None:
     """Even without any time one groove is added, so that shading always finishes."""
     shading = WoodShading(ring(), WHOLE, 60, 30, GREYS)
     shading.follow(None)
@@ -172,14 +172,14 @@ def test_the_terminal_decides_the_kind_of_shading() -> None:
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
 
 
-def test_new_colours_change_the_background_of_shading() -> None:
+def test_changed_colours_change_the_background_of_the_shading() -> None:
     """A row painted on white is painted again on black."""
     shading = shaded(ring(), GREYS)
     white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
     assert white != black and white == shading.strip(0, GROUND)
 
 
-def test_many_grooves_are_drawn_with_few_dots_until_shading_is_done() -> None:
+def test_many_grooves_are_drawn_with_few_dots_until_they_are_shaded() -> None:
     """All grooves are drawn, with few enough dots for one frame. A few grooves keep all their dots."""
     few, many = ring(6), ring(1200)
     drawn = []
