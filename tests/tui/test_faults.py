@@ -22,11 +22,11 @@ ROOT = Path(__file__).parents[2]
 
 
 class UnforeseenError(Exception):
-    """An error that no code expects."""
+    """An error that no part of the program expects."""
 
 
 def fails(*_: object, **__: object) -> None:
-    """Raise an error, as a formula may for a number that nobody has tried."""
+    """Raise an error, like a formula given a number that nobody has tried."""
     raise UnforeseenError("of [bold]7[/bold]")
 
 
@@ -47,7 +47,7 @@ async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: M
 async def test_an_unexpected_error_is_shown_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """An error in core or in a screen is shown beside the field and saved once in a file. Correct text removes it."""
+    """The error, in core or in a screen, is also saved once in the fault file. Correct text removes the message."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
@@ -73,7 +73,7 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
 ) -> None:
     """A form that opens with values has no changed field.
 
-    The message also names a fault file that cannot be written.
+    If the fault file cannot be written, the message says so.
     """
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
@@ -90,7 +90,7 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
 
 
 async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make: MakeApp, paths: Paths) -> None:
-    """If reading a value raises an unexpected error, the question does not accept the value."""
+    """The question does not accept the value that caused the error."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -103,7 +103,6 @@ async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make:
 
 
 async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The conversion page shows a sentence about the error."""
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -1,4 +1,4 @@
-"""The list of actions contains the actions of the present keys, words narrow it, and it never counts a pass."""
+"""The list of actions offers the present actions of a screen, is narrowed by words, and never counts a pass."""
 
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,7 @@ def rows(app: Any) -> list[str]:
 
 
 async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
-    """Every key of the bar is listed except the list's own key. Each row contains the sentence of the help page."""
+    """Only the key that opens the list is missing. Each explanation is also on the help page."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -56,7 +56,7 @@ async def test_typed_words_narrow_the_list_of_actions(make: MakeApp, tmp_path: P
 
 
 async def test_every_kind_of_operation_is_found_in_the_list_of_actions_by_words(make: MakeApp, tmp_path: Path) -> None:
-    """The first row for the word adds this kind. Words of no action are refused before Enter."""
+    """The first match for a word such as "taper" adds that kind. Words without a match are refused before Enter."""
     words = {"taper": "taper", "drill": "drill", "shoulder": "shoulders", "axis": "axes", "square": "square"}
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -84,7 +84,7 @@ async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
 
 
 async def test_enter_on_an_empty_list_of_actions_runs_no_action(make: MakeApp) -> None:
-    """Enter shows a sentence and the list stays open. Esc then closes the list without an action."""
+    """Enter shows a refusal and the list stays open. Esc then closes the list."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "ctrl+p", *"zinc", "enter")
@@ -98,7 +98,7 @@ async def test_enter_on_an_empty_list_of_actions_runs_no_action(make: MakeApp) -
 async def test_the_explanation_of_the_selected_action_is_never_cut_off(
     make: MakeApp, tmp_path: Path, size: tuple[int, int]
 ) -> None:
-    """Each action is selected in turn. Its explanation is on the screen without being cut off."""
+    """Each action is selected in turn, and its whole explanation is on the screen."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
@@ -124,7 +124,7 @@ async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) 
 
 
 async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
-    """ "Done" is listed with its key, but Enter on it only shows which key counts."""
+    """ "Done" is listed with its key, but Enter on it only says which key counts a pass."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -139,7 +139,7 @@ async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
 
 
 async def test_a_key_that_starts_a_number_is_not_listed_as_an_action(make: MakeApp) -> None:
-    """At a step that asks for a number, the key bar shows 0-9, which is no action for the list."""
+    """At a step that asks for a number, the key bar shows 0-9. The list of actions does not contain it."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -182,7 +182,7 @@ async def test_an_enter_held_after_choosing_an_action_counts_no_pass(make: MakeA
 
 
 async def test_an_action_chosen_from_the_list_asks_the_same_question_as_its_key(make: MakeApp) -> None:
-    """Skip asks first. After the answer no, nothing is logged."""
+    """Skip asks first. After the answer "no" nothing is logged."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)

@@ -4,7 +4,7 @@ from tui.presses import Presses
 
 
 def test_a_held_key_counts_one_pass() -> None:
-    """Of a key held at 30 repeats a second only the first press counts, and the first press after a pause."""
+    """Only the first press of a key held at 30 repeats a second counts, and the first press after a pause."""
     presses = Presses(0.8)
     alone = []
     for time_s in (10.0, *(10.5 + repeat / 30 for repeat in range(60)), 13.4):
@@ -30,7 +30,7 @@ def test_a_held_enter_is_distinguished_from_single_presses() -> None:
 
 
 def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
-    """A key typed in between shows that the user means the Enter."""
+    """A character typed in between shows that the user meant the Enter."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     presses.note(1.1, "4", 2)
@@ -38,7 +38,6 @@ def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
 
 
 def test_a_thousand_presses_within_a_second_count_one_pass() -> None:
-    """Of a thousand presses within a second only one counts."""
     presses = Presses(0.8)
     counted = 0
     for number in range(1000):

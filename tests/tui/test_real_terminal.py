@@ -44,7 +44,7 @@ class TerminalRun:
         self.written = b""
 
     def until(self, text: str, seconds: float = 20.0) -> str:
-        """Read output until `text` is on the screen. Return the screen."""
+        """Read output until `text` is on the screen, for at most `seconds` [s]. Return the screen."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             self.read()
@@ -53,7 +53,7 @@ class TerminalRun:
         raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.display))
 
     def read(self) -> None:
-        """Read the program's output so far."""
+        """Read the output that the program has sent so far."""
         try:
             found = self.child.read_nonblocking(65536, timeout=0.1)
         except (pexpect.TIMEOUT, pexpect.EOF):
@@ -62,7 +62,7 @@ class TerminalRun:
         self.stream.feed(found)
 
     def end(self) -> int | None:
-        """Read to the end and return the exit status."""
+        """Read all output up to the end of the program. Return the exit status."""
         end = time.monotonic() + 20
         while self.child.isalive() and time.monotonic() < end:
             self.read()
@@ -76,7 +76,7 @@ class TerminalRun:
         return bool(termios.tcgetattr(self.child.fileno())[3] & termios.ECHO)
 
     def state(self) -> str:
-        """Return the process state as the kernel names it."""
+        """Return the state of the process as the kernel names it, such as T for stopped."""
         return Path(f"/proc/{self.child.pid}/stat").read_text().rsplit(")", 1)[1].split()[0]
 
 
@@ -91,7 +91,7 @@ def run() -> Iterator[TerminalRun]:
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
 def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signal.Signals, status: int) -> None:
-    """The status is 128 + number. From the second screen: main screen, mouse, cursor and echo are restored."""
+    """The exit status is 128 plus the signal's number. Normal screen, mouse, cursor and echo are restored."""
     assert not run.echoes()
     run.child.kill(number)
     end = time.monotonic() + 20
@@ -104,7 +104,7 @@ def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signa
 
 
 def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
-    """The program ends when the window closes or the connection drops."""
+    """The program ends when the terminal window closes or its connection is lost."""
     process = run.child.ptyproc
     process.fileobj.close()
     end = time.monotonic() + 20
@@ -130,7 +130,7 @@ def test_a_stopped_program_repaints_its_screen_when_it_continues(run: TerminalRu
 
 
 def test_f1_esc_ctrl_c_and_ctrl_q_work_in_a_real_terminal(run: TerminalRun) -> None:
-    """F1, in the encodings of terminal and console, opens the help, and Esc closes it.
+    """F1 opens the help, in the codes of a terminal and of the console, and Esc closes it.
 
     Ctrl+C shows how to quit, and Ctrl+Q quits.
     """
@@ -164,7 +164,7 @@ def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: TerminalRu
 
 
 def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On TERM=linux the program sends no bright backgrounds, no 256 colours and no true colours."""
+    """If TERM is linux, the program sends no bright backgrounds, no 256 colours and no true colours."""
     monkeypatch.setenv("TERM", "linux")
     run = TerminalRun()
     run.until("F1 Help")

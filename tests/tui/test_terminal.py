@@ -56,7 +56,7 @@ class _Tty(io.StringIO):
 
 
 def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
-    """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
+    """A closed stream is named too. A real terminal causes no refusal."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
     assert complaint({"standard input": None}, {}).startswith("Standard input is not a terminal")
@@ -64,7 +64,7 @@ def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
 
 
 def test_every_colour_of_text_has_a_contrast_of_at_least_seven_to_one() -> None:
-    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires 7 to 1. Each text colour is checked."""
+    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires a contrast of 7 to 1."""
     from rich.style import Style
     from textual.color import Color
 
@@ -87,5 +87,4 @@ def test_the_chosen_colours_are_saved(tmp_path: Path) -> None:
 
 
 def test_an_unknown_terminal_has_all_characters() -> None:
-    """An unknown terminal gets all characters."""
     assert Terminal() == detect(UTF8)
