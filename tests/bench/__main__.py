@@ -1,4 +1,4 @@
-"""Prints the measured ratios: `python -m tests.bench [--json]`. `--slow-core` measures on a quarter of a core."""
+"""Prints the measured ratios: `python -m tests.bench [--json]`. With `--slow-core`, a quarter of a core is used."""
 
 import json
 import sys
@@ -13,7 +13,7 @@ GROUPS = (planning, shading, logs, starting, counting)
 
 
 def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
-    """Yield all measured rows."""
+    """Yield the measured rows of all subjects."""
     for group in GROUPS:
         yield from group.rows(folder, environment)
 

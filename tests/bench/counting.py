@@ -1,4 +1,4 @@
-"""Measures the counter: the time from key to paint, its processor time when idle, and its memory."""
+"""Measures the counter: the time from a key to its painting, processor time while idle, and memory."""
 
 import json
 import os
@@ -30,7 +30,7 @@ _CAUSE_MEMORY = (
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
-    """Yield the measured rows of the counter. Its memory is measured in another process during the idle time."""
+    """Yield the measured rows of the counter. While it is idle, another process measures the memory."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
         yield _idle(folder, environment)
@@ -38,7 +38,10 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
 
 
 def counter(folder: Path, environment: Mapping[str, str], core: int | None = None) -> Watched:
-    """Start the counter on a fresh run. `core` is the number of the only processor core that it may use."""
+    """Start the counter on a new run.
+
+    `core` is the number of the only processor core that it may use; None means any.
+    """
     data = tempfile.mkdtemp(dir=folder)
     words = ["-m", "tests.bench.unhurried", data, str(slot(folder))]
     program = Watched(words, environment, None if core is None else lambda: os.sched_setaffinity(0, {core}))
@@ -58,7 +61,7 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
 
 
 def key_ms(program: Watched, key: bytes, word: bytes) -> float:
-    """Press a key and return the time until `word` is painted [ms]."""
+    """Press a key and return the time until the program has painted `word` [ms]."""
     program.settle(BETWEEN_S)
     begun = time.perf_counter()
     program.press(key)
@@ -112,10 +115,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> BenchRow:
 
 @contextmanager
 def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen[bytes]"]:
-    """Count passes in another process at the same time.
-
-    Its log is in memory if possible, because its disk is not measured.
-    """
+    """Count passes in another process meanwhile. The log of that process is in memory, if possible."""
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=memory) as data:
         command = [sys.executable, "-m", "tests.bench.passes", data, str(slot(Path(data)))]

@@ -1,4 +1,4 @@
-"""Measures the logbook: the time to open and to list a long log, and the bytes for each pass."""
+"""Measures the logbook: the time to open and to list a long log, and the bytes needed for each pass."""
 
 import asyncio
 import json
@@ -48,7 +48,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
 
 
 def log_with(folder: Path, passes: int) -> Path:
-    """Return a folder with a log: a number of passes in other runs, followed by one run of the sample job."""
+    """Return a folder with a log: runs with this number of passes, and then one run of the sample job."""
     with Logbook.open(folder):
         pass
     if passes:
@@ -61,7 +61,7 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log as the program could have written them. They differ only in their identifiers."""
+    """Write runs into a log as the program would have written them. They differ only in their identifiers."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
@@ -143,7 +143,7 @@ def _first_pages(folders: Mapping[int, Path]) -> Iterator[BenchRow]:
 
 
 async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
-    """Return the times to paint the history of each of two logs [ms]."""
+    """Return the times to paint the history page, for a log with few and a log with many passes [ms]."""
     times: list[list[float]] = []
     for folder in (few, many, few, many):
         app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=BelowHistory)

@@ -31,7 +31,7 @@ class BelowCounter(BaseScreen[None]):
 
 
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
-    """Count one run to its end. Return the number of its passes."""
+    """Count one run to its end, and return how many passes it had."""
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,
@@ -52,7 +52,7 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
 
 
 async def count(data: Path, job: Path) -> dict[str, float]:
-    """Count at least PASSES passes and return the memory used after the first run and after the last [MB]."""
+    """Count at least PASSES passes. Return the memory used after the first run and after the last run [MB]."""
     # The program itself starts without garbage collection.
     gc.disable()
     app = make_app(

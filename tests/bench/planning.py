@@ -1,6 +1,6 @@
-"""Measures calculations of core: change gears, dividing tables, pictures and pass schedules.
+"""Measures calculations of core: change gears, dividing tables, pictures and the depths of passes.
 
-Each result is also compared with a plain calculation.
+A plain calculation checks each result.
 """
 
 import itertools
@@ -46,7 +46,7 @@ _CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of 
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
-    """Yield the measured rows of calculations."""
+    """Yield the measured rows of all calculations."""
     yield _gears()
     yield _dividing()
     yield from _picture()
@@ -69,7 +69,10 @@ def _gears() -> BenchRow:
 
 
 def gear_errors_ppm() -> list[float]:
-    """Return the smallest lead errors of all trains of four wheels that can mesh [ppm], by brute force."""
+    """Return the smallest lead errors of all trains of four wheels that can mesh [ppm].
+
+    Every train is tried.
+    """
     teeth = np.array(WHEELS)
     first, driven, second, last = np.array(list(itertools.permutations(range(len(teeth)), 4)), dtype=np.int16).T
     a, b, c, d = teeth[first], teeth[driven], teeth[second], teeth[last]
@@ -99,10 +102,10 @@ def _dividing() -> BenchRow:
 
 
 def plain_dividing_table(plates: Sequence[Sequence[int]]) -> list[float]:
-    """Return, for every number of divisions, the worst error on the best hole circle [arcsec].
+    """Return the largest error on the best hole circle for every number of divisions [arcsec].
 
-    Neighbouring positions are an equal part of a hole apart. The worst position is the one nearest to the middle
-    between two holes.
+    The positions, reduced to one hole, are evenly spaced. The position nearest to the middle between two holes has the
+    largest error.
     """
     found = []
     for divisions in DIVISIONS:
@@ -119,7 +122,7 @@ def _circles(plates: Sequence[Sequence[int]]) -> list[int]:
 
 
 def _worst(divisions: int, circle: int) -> float:
-    """Return the largest error on a hole circle, found position by position [turns of the handle]."""
+    """Return the largest error on a hole circle, calculated position by position [turns of the handle]."""
     rests = [position * RATIO * circle % divisions for position in range(divisions)]
     return max(min(rest, divisions - rest) for rest in rests) / divisions / circle
 
@@ -146,7 +149,7 @@ def _picture() -> Iterator[BenchRow]:
 
 
 def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> BenchRow:
-    """Return a row with the shortest of several times. Other work of the machine does not lengthen it."""
+    """Return a row with the shortest of several times. Other work of the computer does not affect it."""
     against = f"{against}; the least of {len(times)}"
     return BenchRow(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
@@ -161,7 +164,7 @@ def four_layers() -> PlanInput:
 
 
 def _replanned(folder: Path) -> BenchRow:
-    """Return the row for planning the rest of a slot again, after one pass set one mark deeper."""
+    """Return the row for planning the rest of a slot again after one pass was set one mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
         run = ActiveRun.begin(logbook, slots.plan, logged_plan_input(slots.plan_input), None, SYSTEM_CLOCK, "bench")
@@ -181,7 +184,7 @@ def _replanned(folder: Path) -> BenchRow:
 
 
 def _schedule() -> BenchRow:
-    """Return the row for the depths of a thread in 100 passes."""
+    """Return the row for calculating the depths of a thread in 100 passes."""
 
     def planned() -> tuple[int, ...]:
         tip, limits = ToolTip(half_angle_deg=30, flat_mm=0.1), PassLimits(deepest_mm=0.25, lightest_mm=0.01)

@@ -1,7 +1,7 @@
-"""Measures the shading of a pattern: the whole picture, one slice, and one more position of a run.
+"""Measures the shading of a pattern: the whole picture, one slice of the work, and one more cut position.
 
-The whole picture is compared with the time that an empty Textual app needs to paint a screen of the same size. A frame
-is 1/30 s. Shading goes on in slices after the lines are painted, and a key waits for at most one slice.
+The floor for the whole picture is the time in which an empty Textual app paints a screen of the same size. A frame
+lasts 1/30 s. Shading is done in slices after the lines have been painted, and a key waits for at most one slice.
 """
 
 import asyncio
@@ -53,7 +53,7 @@ def rings(count: int) -> PatternPicture:
 
 
 def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
-    """Shade and paint a whole picture."""
+    """Shade and paint a whole picture on a screen of this size."""
     shading = WoodShading(picture, WHOLE, *size, Terminal())
     shading.follow(None)
     while not shading.is_done:
@@ -63,7 +63,7 @@ def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
 
 
 class TextApp(App[None]):
-    """An app with one text as large as the screen. This app is the floor."""
+    """An app with one text as large as the screen, which is the floor."""
 
     AUTO_FOCUS = ""
 
@@ -73,9 +73,9 @@ class TextApp(App[None]):
 
 
 async def paints_ms(size: tuple[int, int], shown: Callable[[], object]) -> tuple[list[float], list[float]]:
-    """Return the times of an empty app's paints, and of calls of `shown`, measured in turn [ms].
+    """Return the times for paints of an empty app and for calls of `shown`, measured in turn [ms].
 
-    A paint puts a new text into every cell, lays it out and makes the characters for the terminal. No waiting is
+    A paint puts a new text into every cell, arranges it and makes the characters for the terminal. Waits are not
     included.
     """
     painted, ours = list[float](), list[float]()
@@ -120,7 +120,7 @@ def _slice(picture: PatternPicture) -> BenchRow:
 
 
 def _one_more(picture: PatternPicture) -> BenchRow:
-    """Return the row for one more position of a run, shaded and painted."""
+    """Return the row for shading and painting one more position of a run."""
     shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
     places = [cut.place for cut in picture.cuts]
     states = dict.fromkeys(places, "cut") | {places[-1]: "coming"}

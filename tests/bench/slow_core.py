@@ -1,4 +1,4 @@
-"""Measures the counter on one core with three busy programs, where it gets a quarter of the time."""
+"""Measures the counter on a core that it shares with three busy programs, so that it gets a quarter of the time."""
 
 import os
 import subprocess

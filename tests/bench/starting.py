@@ -1,4 +1,4 @@
-"""Measures the time to start the program, with its screens and for commands that only print."""
+"""Measures how long the program needs to start, with its screens and for commands that only print."""
 
 import subprocess
 import sys
@@ -25,7 +25,7 @@ _CAUSE_START = (
 
 
 def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
-    """Yield the measured rows of starting."""
+    """Yield the measured rows of all starts."""
     yield from _screens(folder, environment)
     yield from _printed(environment)
 

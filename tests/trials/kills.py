@@ -1,11 +1,10 @@
-"""Kills the real program in mid-run, again and again, and counts what was lost.
+"""Kills the real program during a run, again and again, and counts what was lost.
 
     python -m tests.trials.kills [KILLS]
 
-The program runs in a pseudo-terminal. Passes are counted by key; at a random moment it
-gets SIGKILL: between key and paint, while it starts, while a pass is undone, while it
-is being left. What the screen had called logged must be in the log, nothing twice, and the
-next start must continue at the step that the log holds.
+The program runs in a pseudo-terminal, and keys count passes. At a random moment the program gets SIGKILL: between a key
+and its painting, during the start, during an undo, or while the counter closes. Every pass that the screen has called
+logged must be in the log exactly once. The next start must continue at the step that the log holds.
 """
 
 import random
@@ -42,7 +41,7 @@ class KillTally:
 
     @property
     def losses(self) -> int:
-        """Every kind of loss that must not happen."""
+        """The count of all losses, none of which may happen."""
         return self.lost + self.twice + self.wrong_step + self.unsound
 
     def __str__(self) -> str:
@@ -54,7 +53,7 @@ class KillTally:
 
 
 def trial(data: Path, tally: KillTally, moment: str, rng: random.Random) -> str:
-    """Count some passes, kill at the moment, and compare screen and log. Return a row with the result."""
+    """Count some passes, kill the program at this moment, and compare screen and log. Return a row with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
     program = Program(data)
@@ -78,7 +77,7 @@ def trial(data: Path, tally: KillTally, moment: str, rng: random.Random) -> str:
 
 
 def _killed(program: Program, data: Path, tally: KillTally, moment: str, called: int, rng: random.Random) -> str:
-    """Press the last key and kill the program. Return the row that reports the result."""
+    """Press the last key, kill the program, and return a row with the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
     painted = done_on(program.kill())
@@ -95,13 +94,13 @@ def _killed(program: Program, data: Path, tally: KillTally, moment: str, called:
 
 
 def _check_resumed(program: Program, before: State | None, tally: KillTally) -> None:
-    """Compare the counter after the start with the log."""
+    """Compare the counter after a start with the state in the log before the start."""
     if before is not None and before.steps_done:
         tally.wrong_step += done_on(program.wait_for("] ")) != before.steps_done
 
 
 def _compared(data: Path, tally: KillTally, moment: str, least: int, most: int) -> str:
-    """Compare the log with what may have been logged."""
+    """Compare the log with the fewest and most passes that may have been logged. Return a row with the result."""
     after = newest(data)
     assert after is not None
     done = after.steps_done
@@ -119,7 +118,7 @@ def _done(state: State | None) -> int:
 
 
 def run(kills: int, seed: int = 1) -> KillTally:
-    """Try a number of kills. When all steps of a run are done, a new run is started."""
+    """Kill the program `kills` times, and return the counts. A finished run is followed by a new one."""
     rng, tally = random.Random(seed), KillTally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0
