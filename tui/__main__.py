@@ -136,7 +136,7 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _search_little() -> None:
-    """Make garbage collection rare. Printing a card takes a third of a second and makes hardly any garbage."""
+    """Make garbage collection rare, because printing is short and leaves hardly any garbage."""
     gc.set_threshold(_OBJECTS)
 
 

@@ -160,7 +160,7 @@ class UsageError(Exception):
 
 
 class Arguments(NamedTuple):
-    """The command of one command line, with its arguments and options."""
+    """The command, arguments and options that the user typed."""
 
     command: Command
     job: Path | None = None

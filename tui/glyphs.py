@@ -185,7 +185,7 @@ def glyphs_of(app: object) -> Glyphs:
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` shortened to at most `columns` characters, ending after a complete part.
+    """Return `text` in at most `columns` characters. If it is too long, whole parts between commas are left out at its end.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'

@@ -40,7 +40,7 @@ class TakesPedal(Protocol):
 
     @property
     def pedal_key(self) -> str:
-        """The key that replaces a press of the pedal on this screen."""
+        """The key that counts a pass on this screen. A press of the pedal is treated like this key."""
         ...
 
 

@@ -1,4 +1,4 @@
-"""The last filter before painting: characters that the terminal has, and scroll bars that every terminal can show."""
+"""Filters everything that is painted: only characters that the terminal has, and plain scroll bars."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments

@@ -13,7 +13,7 @@ _GAP = 2
 
 
 class FigureList(Widget):
-    """Names in one column, values in the next, and muted notes after the values if there is room."""
+    """A list of figures: names in one column, values in the next, and notes after the values if there is room."""
 
     def __init__(self, figures: Sequence[Figure] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

@@ -29,7 +29,7 @@ ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. The drawing is kept while the pattern stays the same."""
+    """Shows one pattern. The drawing is kept as long as the pattern does not change."""
 
     shades: ClassVar[bool] = True
     """True if the pictures can be shown as wood, shaded by depth."""

@@ -1,4 +1,4 @@
-"""A whole-screen page of a pattern, which can be enlarged, moved, and shown as wood or lines."""
+"""A page that shows a pattern on the whole screen. The user can enlarge and move it, and see wood or lines."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
