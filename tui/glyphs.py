@@ -185,7 +185,7 @@ def glyphs_of(app: object) -> Glyphs:
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` in at most `columns` characters. If it is too long, whole parts between commas are left out at its end.
+    """Return `text` in at most `columns` characters. A text that is too long ends before a comma, full stop or blank.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'
