@@ -81,7 +81,7 @@ class Shoulders(NamedTuple):
         return [self.length(number) for number in range(len(self.cuts))]
 
 
-class _DiameterPair(NamedTuple):
+class _Pair(NamedTuple):
     """One entry of the list: a wanted diameter, and where it ends from the face [mm]."""
 
     wanted: WantedSize
@@ -129,11 +129,11 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
     return Shoulders(tuple(cuts))
 
 
-def _diameter(pair: _DiameterPair, lathe: Lathe) -> str:
+def _diameter(pair: _Pair, lathe: Lathe) -> str:
     return pair.wanted.text if pair.wanted.has_limits else lathe.length_text(pair.wanted.middle_mm)
 
 
-def _read_pairs(table: Table) -> list[_DiameterPair]:
+def _read_pairs(table: Table) -> list[_Pair]:
     items = table.items("shoulders", _LIST, least=1, most=MOST_SHOULDERS)
     if not items and not table.has("shoulders"):
         table.problem("shoulders", f"Missing. Enter {_LIST}.")
@@ -150,11 +150,11 @@ def _read_pairs(table: Table) -> list[_DiameterPair]:
         if wanted.lower_mm <= 0 or ends.value <= 0:
             table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.")
             continue
-        pairs.append(_DiameterPair(wanted, float(ends.value)))
+        pairs.append(_Pair(wanted, float(ends.value)))
     return pairs
 
 
-def _cannot_be_turned(pairs: Sequence[_DiameterPair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
+def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
     """Return why these shoulders cannot be turned from one face; "" if they can.
 
     pairs: the shoulders in the order of cutting.

@@ -71,7 +71,7 @@ class BoardScreen(BaseScreen[None]):
         Binding("enter", "take", "Open", tooltip="Open or start the selected entry."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
-        Binding("s", "summary", "Summary", tooltip="Sum up the newest run: sizes, passes, time and notes."),
+        Binding("s", "summary", "Summary", tooltip="Sum up the newest run: sizes, passes, time, notes."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
         Binding(
             "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."

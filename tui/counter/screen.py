@@ -84,7 +84,7 @@ class CounterScreen(RunScreen):
         Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
         Binding("backspace", "undo", "Undo", tooltip=_UNDO),
         *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter the reading of a dial that you set differently."),
+        *_with_letter("2", "s", "set_differently", "Set", "Enter the real reading of the dial, if it differs."),
         *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
         *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
         *_with_letter("5", "u", "moved", "Moved", "Find the position again after work, tool or dial was moved."),
@@ -95,8 +95,8 @@ class CounterScreen(RunScreen):
             "w",
             "where",
             "Where?",
-            "Find the position at the rotary table's reading. In a pattern, also list the readings of cut positions, "
-            "report a position cut in the wrong place, or find the position of work that was taken off.",
+            "Find the position that the rotary table shows. In a pattern also: readings of cut positions, a position "
+            "cut in the wrong place, work taken off the table.",
         ),
         Binding(
             "l",

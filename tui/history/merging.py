@@ -65,9 +65,9 @@ class MergeReportScreen(BaseScreen[None]):
 
     TITLE = "Merged"
     HELP = (
-        "This page lists the runs that were added from the other log, and the number of lathe notes. A run that "
-        "was continued on both computers is kept as two runs, and a skipped run stays as it was in this log. You "
-        "can merge the same log again, because no run and no note is added twice."
+        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run "
+        "continued on both computers is kept as two runs, and a skipped run stays as this log has it. You can "
+        "merge again at any time, because no run and no note is taken twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [

@@ -69,9 +69,9 @@ class RunLogScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#events"
     HELP = (
-        "This page shows the events of one run, the oldest first, each with its time, step and action. Choose an "
-        "event with the arrow keys to read all of it below, and press Tab to scroll a long event. Readings are as "
-        'the dial showed them, and an undone event stays in the list with the word "undone".'
+        "This page shows one run as it was logged, the oldest event first: time, step and action. "
+        "Choose an event with the arrow keys to read all of it below, and press Tab to scroll a long event. "
+        "Every reading is as the dial showed it, and an undone event stays in the log with the word undone."
     )
     TERMS = ("run", "event", "step", "reading", "undo", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -35,16 +35,15 @@ class HistoryScreen(BaseScreen[None]):
     TITLE = "History"
     AUTO_FOCUS = "#runs"
     HELP = (
-        "This page lists every run, the newest first, with its date, progress, operation and job. Choose a run and "
-        "press Enter to see its passes, readings, measurements and notes. The dates come from this computer's "
-        "clock, but the order of the runs does not."
+        "This page lists every run that was started, the newest first, with its date, progress, operation and job. "
+        "Choose a run and press Enter to see its events: each pass with its reading, measurements, notes. "
+        "Times come from this computer's clock, but the order comes from the log."
     )
     MORE_HELP = (
-        "If you use two computers, press m to merge the log of the other computer, for example from a stick. Runs "
-        "and lathe notes that this log lacks are added. A run that you continued on the other computer gets its "
-        "new events. If you continued a run on both computers, both versions are in the list. The other log never "
-        "changes.\n\n"
-        "Press x to copy this computer's log for another computer."
+        "If you use two computers, press m to merge the log of the other computer from a stick. Runs and notes on "
+        "lathes that this log lacks are added. A run that you continued on the other computer gets its new events. "
+        "If you continued a run on both computers, both versions are in the list. The other log never changes.\n\n"
+        "Press x to export a copy of this computer's log for another computer."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
     BINDINGS: ClassVar[list[BindingType]] = [

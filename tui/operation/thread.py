@@ -15,7 +15,7 @@ from core.plan import Plan
 from core.values.angles import angle_text
 from tui.operation.form import OperationForm
 from tui.operation.results import FIELDS, FIGURES, PICTURES, STEPS
-from tui.operation.screen import FILLING_IN, OperationScreen
+from tui.operation.screen import OperationScreen
 from tui.operation.thread_figures import further_figures, last_reading, main_figures
 from tui.operation.thread_sketches import LEGEND, CompoundSketch, ProfileSketch
 
@@ -30,14 +30,16 @@ class ThreadScreen(OperationScreen):
     """The form of one `thread` operation, for an outside or an inside thread."""
 
     HELP = (
-        "This form plans a thread: its depth, compound angle, passes, gears and measurement. Enter the name of the "
+        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Enter the name of the "
         "thread from the drawing, such as M30x3.5-6g, and the measured diameter of the blank. Press F6 for the "
         "figures, F5 to start, F4 to save."
     )
     MORE_HELP = (
         "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
         "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
-        f"{FILLING_IN} You can also type a unit, as in 1 1/4 in, 15 thou or 8 tpi.\n\n"
+        "A number without a unit takes the unit shown after the field. You can also type 1 1/4 in, 15 thou or 8 "
+        "tpi. If you leave a field empty, the value in brackets applies. In a field with several words, press + or - "
+        "to select another word.\n\n"
         "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the tailstock. "
         "The spindle then turns forward.\n\n"
         "Positions along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip "

@@ -24,9 +24,9 @@ class VariedView(PatternView):
     """The picture, with the changing number above it. The form that owns the picture makes the changes."""
 
     HELP = (
-        "This page shows the pattern of your form on the whole screen. < and > change the number in the first row, "
-        "Tab selects the next number, and Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, 8 "
-        "and 2 move it, and 5 shows all of it."
+        "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
+        "row, Tab selects the next number, Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, "
+        "8 and 2 move it, 5 shows the whole picture."
     )
     BINDINGS = [
         Binding(

@@ -34,8 +34,8 @@ class ClosingScreen(ReportScreen):
     """Shows the summary of one run, which the user can save in a file."""
 
     HELP = (
-        "This page sums up one run: wanted and measured sizes, passes, time and your notes. Press x to save the "
-        "page in a file, for example to print the page and keep it with the part."
+        "This page sums up one run: wanted and measured sizes, passes, time and your notes. "
+        "Press X to save the page in a file, for example as a page to print and keep with the part."
     )
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 

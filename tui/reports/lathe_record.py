@@ -24,15 +24,15 @@ class LatheRecordScreen(ReportScreen):
 
     TITLE = "What this lathe does"
     HELP = (
-        "This page compares your dials with your measurements, over all runs of this lathe. Press a to add a note "
-        "or an adjustment with its date, such as a tightened gib. Measurements before an adjustment are then kept "
-        "separate from later ones."
+        "This page compares your dials with your measurements, over all runs of this lathe. "
+        "Press A to add a note or an adjustment with its date, such as a new cutter or a gib. "
+        "The page then keeps measurements before an adjustment apart from later ones."
     )
     MORE_HELP = (
-        "Each mean has an interval of uncertainty, unless all measurements are equal. Few measurements give a wide "
-        "interval, and fewer than four give no conclusion. The page gives advice only after six measurements, and "
-        "only if chance alone would cause such a difference in at most one case of a hundred.\n\n"
-        "Directly after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
+        "A mean has an interval, unless all its measurements are alike. The interval is wide for few measurements. "
+        "With fewer than four measurements the page draws no conclusion. Advice needs six measurements, "
+        "and a result that chance gives in at most one of a hundred cases.\n\n"
+        "Right after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
         "difference comes from the dial alone.\n\n"
         "A form uses the usual time of a pass to estimate how long a pattern takes."
     )

@@ -55,7 +55,7 @@ GOES_SHORTER_WAY = "shorter_way"
 """Key in the `extra` of a step whose turn goes in the shorter direction, since the positions are in no order."""
 
 
-class FedGroove(NamedTuple):
+class Groove(NamedTuple):
     """A groove that starts at a position: a slot cut by the slide, or an arc cut by turning the table."""
 
     start: AnySetting
@@ -80,7 +80,7 @@ class AtPosition(NamedTuple):
 
     held: tuple[Setting, ...] = ()
     passes: DepthPasses | None = None
-    groove: FedGroove | None = None
+    groove: Groove | None = None
     radius_mm: float | None = None
     """Radius at which the work is cut [mm]. It converts angle errors to lengths."""
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from core.lathe.lathe import Lathe, RotaryTable, dial_words
 from core.operations.dividing.division import Dividing, Position, setting_of
 from core.operations.dividing.movement import table_move
-from core.operations.dividing.steps import FedGroove
+from core.operations.dividing.steps import Groove
 from core.operations.dividing.words import turning_sense
 from core.operations.patterns.boring_head import direction
 from core.operations.patterns.layers import Layer, PatternJob
@@ -27,13 +27,13 @@ THROUGH = "through_deg"
 """Key in the extra of the pass along an arc: how far the table turns from its start [deg]."""
 
 
-def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> FedGroove:
+def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
     """Return the pass that feeds the cutter in and along a slot, with the table locked and the slide moving."""
     dial = lathe.dial(job.offset_dial)
     name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
     length_mm = abs(float(to.position - start.position) * float(dial.mm_per_unit))
     way, pace = direction(dial.name, is_inwards, job.is_far, feeds=True), _slide_pace_s(dial)
-    return FedGroove(
+    return Groove(
         start=start,
         end=to,
         table_end=None,
@@ -53,7 +53,7 @@ def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting
     return f"come to it {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
 
 
-def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> FedGroove:
+def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
     """Return the pass that feeds the cutter in and along an arc: slide locked, clamp dragging, handle turning."""
     refuse_without_worm(layer, dividing.table, dividing.means)
     end = arc_end(dividing, position, layer.through_deg)
@@ -65,7 +65,7 @@ def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) 
     turns = float(turned_deg * dividing.table.ratio / 360)
     seconds = max(turns * LEAST_S_PER_TURN, math.radians(turned_deg) * radius_mm / FEED_MM_PER_S)
     pace = seconds / turns
-    return FedGroove(
+    return Groove(
         start=setting_of(dividing, position, None),
         end=setting_of(dividing, end, None),
         table_end=end,

@@ -17,7 +17,7 @@ from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.plates import Circle, fewest_changes
 from core.operations.dividing.replanning import circle_in_use
 from core.operations.dividing.set_up import is_same_circle
-from core.operations.dividing.steps import AtPosition, DividedCut, FedGroove, OpenSteps
+from core.operations.dividing.steps import AtPosition, DividedCut, Groove, OpenSteps
 from core.operations.patterns.boring_head import HEAD, Head, direction, head_shown
 from core.operations.patterns.cautions import swing_caution
 from core.operations.patterns.feeding import arc, slide_start_words, slot
@@ -308,7 +308,7 @@ def _at_positions(
         if depth_mm is not None and depth_mm not in depths:
             depths[depth_mm] = depth_passes(lathe, job.depth_dial, depth_mm, layer.cut_mm or depth_mm)
         slide = slide_setting(job, lathe, wanted.slide_mm)
-        groove: FedGroove | None = None
+        groove: Groove | None = None
         if depth_mm is not None and layer.shape == "slots":
             end = PolarSetting(position.to_offset_mm or 0.0, job.polar_setting(layer, position).angle_deg)
             groove = slot(job, lathe, slide, slide_setting(job, lathe, slide_end_mm(job, end, put_back)))
