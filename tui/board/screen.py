@@ -45,7 +45,13 @@ LETTERS: Mapping[str, str] = {
 }
 """The key that opens the empty form of each kind. No key of the page itself may be among them."""
 _KEYS_OF_KINDS = tuple(
-    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"Open an empty form: {entry.summary}.")
+    Binding(
+        LETTERS[kind],
+        f"make('{kind}')",
+        entry.title,
+        show=False,
+        tooltip=f"{sentence(entry.summary)} Open an empty form.",
+    )
     for kind, entry in OPERATIONS.items()
     if kind in LETTERS
 )
