@@ -95,7 +95,7 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
             ["Continue that run", "Start another piece"],
             detail=[
                 f"Steps done: {run_progress_words(other)}.",
-                f"Its job file was {name_of(Path(other.origin.job_path))}, which no longer exists there.",
+                f"The job file of that run was {name_of(Path(other.origin.job_path))}. It no longer exists.",
             ],
         )
         chosen = await context.ask(question)

@@ -31,8 +31,9 @@ class PatternView(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page shows a pattern on the whole screen. + and - enlarge or reduce the picture, 4, 6, 8 and 2 (or "
-        "the arrows) move it, and 5 shows all of it. / switches between wood, shaded by depth, and lines."
+        "This page shows a pattern on the whole screen. Press + or - to enlarge or reduce the picture, 4, 6, 8, 2 "
+        "or the arrows to move it, and 5 to see all of it. Press / to switch between wood, shaded by depth, and "
+        "lines."
     )
     MORE_HELP = (
         "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count anticlockwise. "
