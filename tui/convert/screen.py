@@ -64,14 +64,16 @@ class ConversionScreen(BaseScreen[str | None]):
     )
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "enter", "Save", tooltip="Save the question, or put the selected answer into the field."),
+        Binding(
+            "enter", "enter", "Save", tooltip="Save the question. If the page has a field to fill, choose the answer."
+        ),
         # These bindings have priority, because the body that scrolls would take their keys.
         Binding(
             "up",
             "go(-1)",
             "Earlier",
             priority=True,
-            tooltip="Bring back an earlier question. Down returns to later ones.",
+            tooltip="Bring back an earlier question. Down goes back to later ones.",
         ),
         Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, or to the next answer."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),

@@ -66,14 +66,12 @@ class CounterScreen(RunScreen):
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
         "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
-        "Every action has a key on the number pad. Actions other than Done and Undo ask before they change the "
-        "run. At a step that asks for a number, the digit keys type the number. Letters and F keys then run the "
-        "actions of the digit keys.\n\n"
-        "A caliper with a cable types its number. The number is logged if the step asks for a measurement. "
-        "Otherwise the program asks what the number means. Press k on the job page to set a pedal, the caliper's "
-        "unit or the bell.\n\n"
-        "After an interruption the last pass may be only half cut. Repeating the pass at the same reading does no "
-        "harm."
+        "Every key is on the number pad. All keys except Done and Undo ask once. If a step asks for a number, type "
+        "the number. The actions of the digit keys are then on letters and F keys.\n\n"
+        "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
+        "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
+        "bell.\n\n"
+        "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",

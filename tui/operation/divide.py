@@ -66,9 +66,7 @@ class DivideScreen(PicturedScreen):
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+r", "divisions", "What divides", tooltip="See which numbers divide exactly, and how to set any other."
-        ),
+        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 

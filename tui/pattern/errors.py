@@ -37,7 +37,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw the pattern with errors corrected, or uncorrected.",
+        tooltip="Draw the pattern with errors corrected or not.",
     ),
     Binding(
         "ctrl+t",

@@ -194,9 +194,9 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
     """Shows how a kept pattern fits a blank and a lathe. The page closes with the keys and values for a form."""
 
     HELP = (
-        "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank to see the "
-        "cuts that do not fit, and the error of the table's angles. Press Enter to open the pattern as a form for "
-        "the lathe in use."
+        "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank to see "
+        "which cuts do not fit the blank, slide, boring head or cutter, and the error of the table. Press Enter to "
+        "open the pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -313,7 +313,7 @@ async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> N
         assert wanted | {"layers", "actions"} <= seen
 
 
-async def test_only_characters_that_the_terminal_has_are_painted(make: MakeApp) -> None:
+async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
     """In plain ASCII every page from fields to pictures has only plain characters, including the pattern."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
