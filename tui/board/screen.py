@@ -45,7 +45,13 @@ LETTERS: Mapping[str, str] = {
 }
 """The key that opens the empty form of each kind. No key of the page itself may be among them."""
 _KEYS_OF_KINDS = tuple(
-    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"New operation: {entry.summary}.")
+    Binding(
+        LETTERS[kind],
+        f"make('{kind}')",
+        entry.title,
+        show=False,
+        tooltip=f"{sentence(entry.summary)} Open an empty form.",
+    )
     for kind, entry in OPERATIONS.items()
     if kind in LETTERS
 )
@@ -57,12 +63,12 @@ class BoardScreen(BaseScreen[None]):
     AUTO_FOCUS = ""
     HELP = (
         "This page lists the operations of your job with the progress of each. Choose an operation with the arrow "
-        "keys and press Enter to start or continue it. Without a job, open a recent job, a sample or a file, or start "
+        "keys and press Enter to start or continue it. If no job is open, choose a recent job, a sample, a file or "
         "a new operation."
     )
     MORE_HELP = (
-        "You can start a new operation without a file, or save the operation in the job. The log records every step "
-        "in both cases."
+        "You can start a new operation immediately or save it in the job first. The log records its steps in "
+        "either case."
     )
     TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -76,8 +82,8 @@ class BoardScreen(BaseScreen[None]):
         Binding(
             "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."
         ),
-        Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
-        Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
+        Binding("a", "add", "Add", tooltip="Enter a new operation. Start it now or save it in the job."),
+        Binding("e", "change", "Change", tooltip="Change, move or delete this operation, or set the material."),
         *_KEYS_OF_KINDS,
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(
@@ -87,7 +93,9 @@ class BoardScreen(BaseScreen[None]):
             show=False,
             tooltip="Compare the dials of this lathe with your measurements.",
         ),
-        Binding("k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and the folder of jobs."),
+        Binding(
+            "k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and your folder of jobs."
+        ),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample or a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),

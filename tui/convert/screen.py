@@ -53,13 +53,14 @@ class ConversionScreen(BaseScreen[str | None]):
     """The conversion page. It closes with the text for the field that it was opened from, or with None."""
 
     HELP = (
-        "This page converts a quantity to other units and to the readings of your dials, and changes no setting. "
-        "Type a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of these. "
-        "If you opened the page from a field, Enter goes to the answers, and Enter on an answer puts it into the field."
+        "This page converts a quantity to other units and to readings of your dials, and changes no setting. Type "
+        "a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of these. If you opened the page "
+        "from a field, select an answer and press Enter to put it into that field."
     )
     MORE_HELP = (
-        "Up brings back your earlier questions. Down goes back to later questions, then to the answers.\n\n"
-        "Dial readings count from zero at touch-off. They are given for a travel of the slide and for a diameter."
+        "Up brings back your earlier questions. Down returns to later questions, and then goes to the answers.\n\n"
+        "Dial readings count from zero at touch-off. Each dial is listed twice: for a travel of its slide and for "
+        "a change of the work's diameter."
     )
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [

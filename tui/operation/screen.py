@@ -35,9 +35,10 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A number without a unit takes the unit shown after the field. The value in brackets applies if you leave a "
-    "field empty. Press + or - to change a choice. Press < or > to change a number by one mark of its dial, one "
-    "degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y redoes them."
+    "A number that you type without a unit has the unit shown after the field. If you leave a field empty, the "
+    "value in brackets applies. In a field with several words, press + or - to select another word. Press < or > "
+    "to change a number by one mark of its dial, one degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y "
+    "redoes them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 

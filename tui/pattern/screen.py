@@ -58,13 +58,13 @@ class PatternScreen(DrawsErrors):
     """The form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a "
-        "slide sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and "
-        "depth. F6 shows figures, steps and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide "
+        "sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and depth. "
+        "Press F6 for figures, steps and the picture, F5 to start, F4 to save."
     )
     MORE_HELP = (
-        "The boring head cuts circles. Dots are fed in. For a slot the cutter is fed in, then the slide is moved. "
-        "For an arc the cutter is fed in, then the table is turned.\n\n"
+        "The boring head cuts circles. For a dot, feed the cutter straight in. For a slot, feed the cutter in, "
+        "then move the slide. For an arc, feed the cutter in, then turn the table.\n\n"
         "The lists show the pattern's own cutters and all layers. The fields below a list show the selected entry. "
         "In a list, press a to add an entry, x to delete the selected entry, b or n to move a layer up or down. A "
         "layer can also use a cutter of the lathe file.\n\n"
@@ -75,8 +75,8 @@ class PatternScreen(DrawsErrors):
         "coordinates such as 10, 0; -3, 12.5. Skipped takes 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The "
         "fields under What if change no setting. The figures show how such an error would change the grooves.\n\n"
         "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
-        "Ctrl+N shows the remaining errors after correction by the settings. Ctrl+T copies the result of a runout "
-        "check."
+        "Ctrl+N shows the errors that remain after correction by the settings. Ctrl+T copies the result of a "
+        "runout check."
     )
     TERMS = (
         "arc second",

@@ -44,16 +44,19 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """Counts a runout check. It asks for one reading after the other and shows the results of all readings."""
 
     HELP = (
-        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the mark, "
-        "type the reading of the indicator and press Enter. After the last mark, make the move that the page names, "
-        "then press R to read the whole turn again."
+        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the "
+        "mark, type the reading of the indicator and press Enter. After the last mark, move the work as the page "
+        "says, then press R to read the whole turn again."
     )
     MORE_HELP = (
-        "Up and Down change the reading by one graduation. / changes the unit of a number without a unit. A reading "
+        "Up and Down change the reading by one graduation. / changes the unit of numbers typed without one. A reading "
         "may have its own unit, such as 2 thou. Backspace deletes a character. In an empty field, Backspace brings "
         "back the last reading.\n\n"
-        "The number after ± is twice the standard error. Signs before a sentence: = verdict, > instruction, ~ change "
-        "after a move, ? question to you, - good to know.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+        "The number after ± is twice the standard error. A sign before a sentence shows its purpose: = verdict, "
+        "> instruction, ~ change after a move, ? question to you, - explanation.\n\n"
+        + "\n\n".join(CONVENTIONS)
+        + "\n\n"
+        + DRAWING.rstrip()
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "runout",
@@ -83,9 +86,15 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             tooltip="Change the unit of a number typed without a unit.",
         ),
         Binding(
-            "r,u,5", "read_again", "Read again", key_display="R", tooltip="Read the whole turn again after a move."
+            "r,u,5",
+            "read_again",
+            "Read again",
+            key_display="R",
+            tooltip="Read the whole turn again after you have moved the work.",
         ),
-        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Read the same turn once more, with nothing moved."),
+        Binding(
+            "t,3", "twice", "Twice", key_display="T", tooltip="Read the same turn a second time, with nothing moved."
+        ),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Skip this step, such as the closing reading."),
         Binding(
             "h,8",

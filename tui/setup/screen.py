@@ -46,9 +46,9 @@ class SetupScreen(BaseScreen[None]):
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists the parts of your lathe with your answers so far. Choose a part and press Enter to answer its "
-        "questions, any of which you can skip. Start with the cross-slide, the compound and its scale, then press t to "
-        "test the dials before the first cut."
+        "This page lists the parts of your lathe with your answers so far. Choose a part and press Enter to answer "
+        "its questions; you can skip any question. Start with the cross-slide, the compound and its scale, then "
+        "press t to test the dials before the first cut."
     )
     MORE_HELP = (
         "Answers go into a lathe file that you can read and edit. The program never overwrites a file that you edited."

@@ -16,7 +16,7 @@ _WANTED_TO = Fraction(1, 36_000)
 """Wanted angles are rounded to a tenth of a second of arc [deg]."""
 
 
-class SettingRow(NamedTuple):
+class DividedRow(NamedTuple):
     """One row of the table of settings, in words."""
 
     number: str
@@ -32,7 +32,7 @@ class SettingRow(NamedTuple):
     """The error as a length at the radius of the work; "" if the radius is not known."""
 
 
-def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
+def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> DividedRow:
     """Return the row of one position. `index` counts positions from 0.
 
     radius_mm: radius at which the work is cut [mm]. `to_text` returns a length [mm] as text in the user's unit.
@@ -40,7 +40,7 @@ def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text
     position = dividing.positions[index]
     error = position.error_deg
     length = "" if radius_mm is None else signed(error, to_text(arc_mm(abs(error), radius_mm)))
-    return SettingRow(
+    return DividedRow(
         number=str(position.number),
         wanted=dms_text(position.wanted_deg, _WANTED_TO),
         place=place_text(dividing, position.set_deg),

@@ -119,7 +119,7 @@ async def test_a_saved_drawing_replaces_no_file(make: MakeApp, paths: Paths, key
         assert sorted(file.name for file in paths.documents.glob("*.svg")) == [saved.name, "rings_of_rings_2.svg"]
         assert saved.read_text() == "mine"
         await press(pilot, "ctrl+d", *["backspace"] * len("_3.svg"), *".svg", "enter")
-        assert saved.read_text() == "mine" and "exists already" in " ".join(painted(pilot.app).split())
+        assert saved.read_text() == "mine" and "already exists" in " ".join(painted(pilot.app).split())
 
 
 async def test_an_operation_without_a_pattern_has_no_picture_keys(make: MakeApp) -> None:

@@ -267,7 +267,7 @@ def test_the_summary_command_prints_every_format(
             (data,) = json.loads(page)
             assert data["run"] == run.uid
     assert main(["summary", str(tmp_path / "none.toml"), "--data", str(paths.data)]) == 0
-    assert "Nothing is logged" in capsys.readouterr().out
+    assert "Nothing has been logged" in capsys.readouterr().out
 
 
 def test_the_summary_command_reads_only_the_newest_run_of_an_operation(
