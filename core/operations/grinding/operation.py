@@ -19,6 +19,7 @@ from core.operations.operation import Figures, Handover, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 from core.values.angles import angle_text
+from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
@@ -107,9 +108,21 @@ def _after_move(here: GrindAtBench, progress: Progress) -> list[Step]:
 
 
 def grind_questions(job: GrindJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the reading of the current step; () if the step has none."""
-    at = None if state.cursor is None else asked_at(state.cursor)
-    return () if at is None or at.place is None else (flat_ask(at.place).asked(state, lathe.unit),)
+    """Return the question for the reading of the current step; () after the last step.
+
+    Raises PlanError at a step without a reading. The message says when the flat is measured.
+    """
+    if state.cursor is None:
+        return ()
+    at = asked_at(state.cursor)
+    if at is not None and at.place is not None:
+        return (flat_ask(at.place).asked(state, lathe.unit),)
+    measured_next = next((step.title for step in state.open_steps() if asked_at(step) is not None), None)
+    if measured_next is not None:
+        raise PlanError(f'Nothing is measured at this step. Enter the size at the step "{measured_next}".')
+    in_run = any(is_answer(revision.entered) for revision in state.revisions)
+    correct = "press - until that step returns" if in_run else "change the operation (key e on the board)"
+    raise PlanError(f"The flat is already measured. To correct its size, {correct}.")
 
 
 def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:

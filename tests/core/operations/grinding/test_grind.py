@@ -13,7 +13,7 @@ import pytest
 from core.inputs import GaugeTried, Moved
 from core.lathe.lathe import Cutter
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.grinding.operation import unused_words, with_cutter
+from core.operations.grinding.operation import grind_questions, unused_words, with_cutter
 from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError, PlanError, QuantityError
@@ -151,6 +151,19 @@ def test_a_flat_far_past_the_axis_is_ground_again_in_the_head_too(reading: str, 
     run.to_question()
     run.answer(reading)
     assert run.cursor.title == title
+
+
+def test_a_step_without_a_reading_says_when_the_flat_is_measured() -> None:
+    """Before the reading the refusal names its step. At the flanks it says how to correct the size."""
+    counted, entered_in_job = Walked(METRIC, "grind", **IN_HEAD), Walked(METRIC, "grind", **IN_HEAD, across_flat=["3 mm"])
+    with pytest.raises(PlanError, match='Enter the size at the step "Measure the flat"'):
+        grind_questions(counted.job, METRIC, counted.state)
+    counted.answer("3 mm")
+    for run, correct in ((counted, "press - until"), (entered_in_job, "change the operation")):
+        while run.cursor.title != "Set the first flank":
+            run.done()
+        with pytest.raises(PlanError, match=f"already measured.*{correct}"):
+            grind_questions(run.job, METRIC, run.state)
 
 
 def test_a_mistyped_reading_can_be_undone() -> None:
