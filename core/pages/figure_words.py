@@ -178,6 +178,8 @@ _TIPS: Mapping[str, str] = {
     "tool_flat_wanted_mm": "flat",
     "tool_radius_wanted_mm": "radius",
 }
+_DRILLS = {"drill", "tapping_drill"}
+"""The figures that name a drill."""
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
 """The lists that are always shown with every entry."""
 _USUAL: Mapping[str, Any] = {
@@ -297,6 +299,11 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
+    if key in _DRILLS:
+        # Only a hole or an inside thread has drills, and only its card needs the module.
+        from core.operations.threads.drills import drill_text
+
+        return drill_text(value)
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
     text = time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()

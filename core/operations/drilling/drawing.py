@@ -50,7 +50,7 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
     """Return a function that draws each step of a hole."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
-        place = hole.named(str(step.extra.get(TOOL, "")))
+        place = hole.place_of(str(step.extra.get(TOOL, "")))
         if place is None:
             return None
         reached: dict[str, float] = {}
@@ -60,9 +60,9 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
                 reached[name] = max(done.depth_mm, reached.get(name, 0.0))
         if step.depth_mm is not None and step.removed_mm is not None:
             # Touch-off may already have drilled, and a measured depth counts more than the dial.
-            reached[hole.tools[place].name] = step.depth_mm - step.removed_mm
-        now = [(tool, reached[tool.name]) for tool in hole.tools if tool.name in reached]
-        own = [one for one in state.steps if one.extra.get(TOOL) == hole.tools[place].name]
+            reached[hole.tools[place].key] = step.depth_mm - step.removed_mm
+        now = [(tool, reached[tool.key]) for tool in hole.tools if tool.key in reached]
+        own = [one for one in state.steps if one.extra.get(TOOL) == hole.tools[place].key]
         return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None, _peck_ends(own))
 
     return drawn
@@ -174,7 +174,7 @@ def _sentences(
     hole: Hole, lathe: Lathe, now: list[tuple[HoleTool, float]], place: int, next_mm: float | None
 ) -> list[str]:
     tool, length_text = hole.tools[place], lathe.length_text
-    reached = next((depth for one, depth in now if one.name == tool.name), 0.0)
+    reached = next((depth for one, depth in now if one.key == tool.key), 0.0)
     sentences = [f"Tip now {length_text(reached)} deep, wanted {length_text(tool.depth_mm)}."]
     if next_mm is not None:
         sentences.append(f"After this peck {length_text(next_mm)}.")

@@ -26,6 +26,9 @@ _HELP = (
     "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
     "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
     "face. A flat strip of known thickness held against the face is more exact.\n\n"
+    "A reamer cuts its full size behind the lead at its end. In a hole through the work, a reamer goes a quarter of its "
+    "diameter further than the drill's full diameter, so that its lead is through (common practice). The lead of a "
+    "hand reamer is longer. Enter your own depth to ream for a hand reamer.\n\n"
     "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
     "smaller evenly down to that peck."
 )
@@ -97,13 +100,13 @@ def _name(hole: Hole, lathe: Lathe) -> str:
         return f"Drill for {hole.tapped.thread.designation}, {deep}"
     if hole.reamer is not None:
         return f"Drill and ream {lathe.length_text(hole.reamer.size_mm)}, {deep}"
-    return f"Drill {hole.drill.name}, {deep}"
+    return f"Drill {hole.drill.text}, {deep}"
 
 
 def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
     hints = {
-        "tapping_drill": hole.drill.name,
-        "reaming_drill": hole.drill.name,
+        "tapping_drill": hole.drill.text,
+        "reaming_drill": hole.drill.text,
     }
     if hole.through_mm is not None:
         hints["past"] = lathe.length_text(hole.full_mm - hole.through_mm)
@@ -113,7 +116,7 @@ def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _summary(hole: Hole, lathe: Lathe, plan: Plan) -> str:
-    pecks = [step for step in cuts_of(plan) if hole.reamer is None or step.extra.get(TOOL) != hole.reamer.name]
+    pecks = [step for step in cuts_of(plan) if hole.reamer is None or step.extra.get(TOOL) != hole.reamer.key]
     setting = pecks[-1].setting(hole.dial)
     reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
     return f"{len(pecks)} peck{'' if len(pecks) == 1 else 's'}, the last of the {hole.last_drill.name}: {reading}."
@@ -133,7 +136,7 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
             yield Figure("Full thread", f"{length_text(hole.tapped.depth_mm)} deep")
             yield Figure("Below thread", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
     else:
-        yield Figure("Drill", hole.drill.name)
+        yield Figure("Drill", hole.drill.text)
     yield Figure("Full diameter", f"{length_text(hole.full_mm)} from the face")
     if hole.through_mm is not None:
         yield Figure(
@@ -149,10 +152,12 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     if hole.reamer is not None:
         leaves = length_text(hole.reamer.size_mm - hole.drill.mm)
         yield Figure(
-            "Reamer", hole.reamer.name, f"takes {leaves} off the diameter, {length_text(hole.reamer.depth_mm)} deep"
+            "Reamer",
+            hole.reamer.name,
+            f"takes {leaves} off the diameter, its end goes {length_text(hole.reamer.depth_mm)} deep",
         )
     for tool in hole.tools:
-        cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.name]
+        cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.key]
         setting = cuts[-1].setting(hole.dial)
         count = f"{len(cuts)} peck{'' if len(cuts) == 1 else 's'}" if tool.kind != "reamer" else "one feed"
         reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""

@@ -53,8 +53,10 @@ class HoleTool(NamedTuple):
     """One tool of a hole, with its size and the depth of its cut."""
 
     kind: ToolKind
+    key: str
+    """Its name in the log of a run: "31/64 drill"."""
     name: str
-    """Its name in a sentence: "6.8 mm drill"."""
+    """Its name in a sentence: "31/64 in drill"."""
     size_mm: float
     """Its diameter; 0 for a centre drill or spotting drill."""
     point_mm: float
@@ -122,9 +124,9 @@ class Hole:
         """The farthest travel of the dial's slide for any tool, from the tool's touch-off."""
         return max(tool.depth_mm for tool in self.tools) + (self.strip_mm or 0.0)
 
-    def named(self, name: str) -> int | None:
-        """Return the index of the tool with this name; None if the hole has no such tool."""
-        return next((place for place, tool in enumerate(self.tools) if tool.name == name), None)
+    def place_of(self, key: str) -> int | None:
+        """Return the index of the tool with this key; None if the hole has no such tool."""
+        return next((place for place, tool in enumerate(self.tools) if tool.key == key), None)
 
     def wanted_rpm(self, tool: HoleTool) -> float | None:
         """Return the spindle speed for a tool at the entered cutting speed [rpm]; None without a cutting speed.

@@ -35,6 +35,8 @@ _USUAL_PAST_MM = {"mm": 1.0, "in": 0.04 * 25.4}
 """How far a full diameter goes past the far face, by the lathe's unit; common practice, no source."""
 _SHORT_OF_BOTTOM_MM = {"mm": 1.0, "in": 0.04 * 25.4}
 """Distance between a reamer's end and the bottom of the full diameter; common practice, no source."""
+_REAMER_LEAD = 0.25
+"""The longest lead of a machine reamer, as a share of its diameter; common practice, no source."""
 _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
 """Metal that a reamer removes from the diameter [mm], for sizes up to the first number; common practice, no source."""
 
@@ -85,7 +87,11 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
         drill=made.drill,
         point_angle_deg=point_deg,
         tools=(
-            *([HoleTool(starter, starter, 0.0, 0.0, start_mm, start_mm, start_mm)] if starter and start_mm else []),
+            *(
+                [HoleTool(starter, starter, starter, 0.0, 0.0, start_mm, start_mm, start_mm)]
+                if starter and start_mm
+                else []
+            ),
             *(tools.drill(pilot) for pilot in pilots),
             tools.drill(made.drill),
             *([tools.reamer(made.ream, ream_mm)] if made.ream and ream_mm else []),
@@ -113,11 +119,13 @@ class _Tools:
         point_mm = point_length_mm(drill.mm, self.point_deg)
         peck_mm = self.pecks[0] or drill.mm
         depth_mm = self.deep.full_mm + point_mm
-        return HoleTool("drill", f"{drill.name} drill", drill.mm, point_mm, depth_mm, peck_mm, self.pecks[1] or peck_mm)
+        key, name, last_peck_mm = f"{drill.name} drill", f"{drill.text} drill", self.pecks[1] or peck_mm
+        return HoleTool("drill", key, name, drill.mm, point_mm, depth_mm, peck_mm, last_peck_mm)
 
     def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
         """Return the tool for a reamer, which goes to its depth in one feed."""
-        return HoleTool("reamer", f"{size.text} reamer", float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
+        name = f"{size.text} reamer"
+        return HoleTool("reamer", name, name, float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
 
 
 # The source of the hole's size.
@@ -170,9 +178,9 @@ def _to_tap(table: Table) -> _Made | None:
         return _Made(usual.drill, thread=thread)
     if not thread.minor_basic_mm * 0.9 < chosen.mm < thread.major_basic_mm:
         near = tapping_drill(thread)
-        advice = f"Enter {near.drill.name}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
+        advice = f"Enter {near.drill.text}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
         wrong = "leaves no thread in" if chosen.mm >= thread.major_basic_mm else "is far too small for"
-        table.problem("tapping_drill", f"{chosen.name} {wrong} {thread.designation}. {advice}")
+        table.problem("tapping_drill", f"{chosen.text} {wrong} {thread.designation}. {advice}")
         return None
     return _Made(chosen, thread=thread)
 
@@ -190,7 +198,7 @@ def _to_ream(table: Table) -> _Made | None:
         return None
     if chosen.mm >= reamer_mm:
         table.problem(
-            "reaming_drill", f"{chosen.name} is not smaller than the reamer, {size.text}. Enter a smaller drill."
+            "reaming_drill", f"{chosen.text} is not smaller than the reamer, {size.text}. Enter a smaller drill."
         )
         return None
     return _Made(chosen, ream=size)
@@ -236,11 +244,11 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
             return []
         if pilots and pilot.mm <= pilots[-1].mm:
             table.problem(
-                "pilots", f"{pilot.name} is not larger than {pilots[-1].name}. Enter the smallest pilot first."
+                "pilots", f"{pilot.text} is not larger than {pilots[-1].text}. Enter the smallest pilot first."
             )
             return []
         if made is not None and pilot.mm >= made.drill.mm:
-            words = f"A pilot of {pilot.name} is not smaller than the hole's drill, {made.drill.name}"
+            words = f"A pilot of {pilot.text} is not smaller than the hole's drill, {made.drill.text}"
             table.problem("pilots", f"{words}. Enter a smaller pilot.")
             return []
         pilots.append(pilot)
@@ -311,7 +319,10 @@ def _tap(table: Table) -> Tap:
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
-    """Return the depth of a reamer's cut [mm]: short of the bottom, or through the work like the drill."""
+    """Return the depth of a reamer's end [mm]: short of the bottom, or through the work by its lead.
+
+    None without a reamer, or after noting a problem.
+    """
     entered = table.length("ream_depth", above=0)
     if made is None or deep is None:
         return None
@@ -325,7 +336,9 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
         return None
     if entered is not None:
         return entered
-    depth_mm = deep.full_mm - (0.0 if deep.through_mm else _SHORT_OF_BOTTOM_MM[lathe.unit])
+    if deep.through_mm is not None:
+        return deep.full_mm + _REAMER_LEAD * float(made.ream.lower_mm)
+    depth_mm = deep.full_mm - _SHORT_OF_BOTTOM_MM[lathe.unit]
     if depth_mm <= 0:
         table.problem(
             "ream_depth", "The hole is too shallow for a reamer to stop above its bottom. Enter the depth to ream."

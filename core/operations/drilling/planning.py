@@ -52,7 +52,7 @@ def _prepare(hole: Hole, lathe: Lathe) -> Step:
     )
     if hole.through_mm is not None:
         behind_mm = max(tool.depth_mm for tool in hole.tools) - hole.through_mm
-        text += f". Leave {lathe.length_text(behind_mm)} free behind the work for the drill"
+        text += f". Leave {lathe.length_text(behind_mm)} free behind the work for the tools"
     return Step(action="set", title="Prepare the face", text=text)
 
 
@@ -146,17 +146,17 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
     """Return the name of the stock drill nearest to a size [mm], as the user can enter it: "6.3 mm" or "1/4 in"."""
-    series, unit = ("fractional", " in") if in_inches else ("metric", "")
+    series = "fractional" if in_inches else "metric"
     near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
-    return f"{min(near, key=lambda drill: abs(drill.mm - size_mm)).name}{unit}"
+    return min(near, key=lambda drill: abs(drill.mm - size_mm)).text
 
 
 def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str]:
     least_mm, most_mm = hole_limits_mm(tapped.thread)
     if drill.mm < least_mm - 1e-9:
-        yield f"{drill.name} is below the least hole, {lathe.length_text(least_mm)}. The tap turns hard and may break."
+        yield f"{drill.text} is below the least hole, {lathe.length_text(least_mm)}. The tap turns hard and may break."
     if drill.mm > most_mm + 1e-9:
-        yield f"{drill.name} is above the largest hole, {lathe.length_text(most_mm)}. The thread will be shallow."
+        yield f"{drill.text} is above the largest hole, {lathe.length_text(most_mm)}. The thread will be shallow."
     yield from tapped.thread.notes
 
 

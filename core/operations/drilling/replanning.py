@@ -54,7 +54,7 @@ class DrilledHole:
 
 def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
     """Return the wanted depth of the tool of a peck, twice [mm]; None for a hole through the work."""
-    place = hole.named(str(cut.extra.get(TOOL, "")))
+    place = hole.place_of(str(cut.extra.get(TOOL, "")))
     if place is None or hole.through_mm is not None:
         return None
     tool = hole.tools[place]
@@ -84,16 +84,16 @@ def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Pro
     """
     drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
     following = next((str(step.extra[TOOL]) for step in progress.open_steps if TOOL in step.extra), None)
-    places = [place for place, tool in enumerate(hole.tools) if tool.name in drilled]
-    if following in drilled and hole.named(following) is not None:
-        place = hole.named(following) or 0
+    places = [place for place, tool in enumerate(hole.tools) if tool.key in drilled]
+    if following in drilled and hole.place_of(following) is not None:
+        place = hole.place_of(following) or 0
     elif following is None:
         place = places[-1] if places else len(hole.tools) - 1
     else:
         place = min(places[-1] + 1 if places else 0, len(hole.tools) - 1)
     cut = ToolCut(hole, lathe, place)
-    done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.name]
-    still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.name]
+    done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.key]
+    still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.key]
     own = progress_of(done, still_open, progress.next_id)
     if hole.dial not in progress.positions:
         # The turner must set the dial to zero again before the next cut.

@@ -24,7 +24,7 @@ from core.values.errors import PlanError
 MEASURED = "hole depth"
 """The name of a measured depth, for each end of the hole that a job can measure to."""
 TOOL = "tool"
-"""The key in a step's extra figures for the tool of the step."""
+"""The entry of `Step.extra` with the key of the step's tool."""
 _USUAL_ERROR_MM = 0.5
 """How far a depth may differ from the dial's depth without a finding: corners are touched off by eye."""
 
@@ -58,8 +58,8 @@ class ToolCut:
         return self.of_tool([self.fit(), *from_zero(self, 0.0, "")])
 
     def of_tool(self, steps: Iterable[Step]) -> list[Step]:
-        """Return steps with the name of their tool, and the feed direction of each cut."""
-        own, cut = {TOOL: self.tool.name}, {"direction": TO_CHUCK}
+        """Return steps with the key of their tool, and the feed direction of each cut."""
+        own, cut = {TOOL: self.tool.key}, {"direction": TO_CHUCK}
         return [replace(step, extra={**step.extra, **(cut if step.depth_mm else {}), **own}) for step in steps]
 
     def count(self) -> int:
@@ -73,7 +73,9 @@ class ToolCut:
     def fit(self) -> Step:
         """Return the step in which the turner fits the tool and brings it up to the work."""
         rpm, name = self.hole.listed_rpm(self.tool, self.lathe), self.tool.name
-        speed = f" Spindle speed {rpm:g} rpm." if rpm is not None else ""
+        speed = " Set half the spindle speed of a drill of this size." if self.tool.kind == "reamer" else ""
+        if rpm is not None:
+            speed = f" Spindle speed {rpm:g} rpm."
         text = (
             f"{safety.STOP_FIRST} Fit the {name} in the tailstock, with the quill wound in. Bring the {name} up to the "
             f"work and lock the tailstock to the bed.{speed}"
@@ -83,16 +85,18 @@ class ToolCut:
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the step that sets the dial's zero at the face, in a hole already drilled to `depth_mm`."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
-        quill, cuts = f"{dial_words(dial.name).capitalize()}: feed the {name}", False
+        quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
+        cuts, caution, last = False, (), f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
         if self.tool.kind == "reamer":
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its end just meets the edge of the hole", 0.0
         elif strip_mm is not None:
             strip = self.lathe.length_text(strip_mm)
             held = f"Hold a flat strip {strip} thick against the face"
-            words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches it"
-            zero_mm = -strip_mm
+            words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches the strip"
+            zero_mm, caution, last = -strip_mm, (safety.STRIP_OUT,), f"{last} and take the strip out"
         elif self._meets_bare_face and not depth_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the face", 0.0
+            caution = (safety.TOUCH_OFF,)
         elif not self.tool.point_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the bottom of its hole", depth_mm
         else:
@@ -100,10 +104,9 @@ class ToolCut:
             spindle = "Spindle on. " if cuts else "Spindle stopped. "
             words = f"{spindle}{quill} until its full diameter just reaches the face"
             words += ". Stop the spindle" if cuts else ""
-            zero_mm = self.tool.point_mm
+            zero_mm, caution = self.tool.point_mm, (safety.DRILL_START,) if cuts else ()
         step = touch_off_step(dial, words)
-        if cuts:
-            step = replace(step, cautions=(safety.DRILL_START,))
+        step = replace(step, text=f"{step.text}. {last}", cautions=caution)
         if depth_mm:
             step = with_measured_depth(step, depth_mm)
         return TouchedOff([step], self.infeed.marks_deep(depth_mm - zero_mm))
@@ -157,12 +160,15 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the mark at the end of each peck, every peck as deep as its start allows.
+        """Yield the dial mark at the end of each peck, every peck as deep as its start allows.
 
-        The last mark is `last` or beyond it.
+        The last peck ends at `last` or beyond that mark. A reamer goes to `last` in one feed.
         """
         at = math.floor(first)
         while at < last:
+            if self.tool.kind == "reamer":
+                yield last
+                return
             at += self._peck_marks(depth_mm + self.infeed.depth_mm(at - first))
             yield at
 

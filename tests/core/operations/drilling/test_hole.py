@@ -92,6 +92,14 @@ def test_a_drill_name_gives_its_published_diameter(name: str, inches: float) -> 
     assert read_drill(name).mm == read_drill(name.lower()).mm == pytest.approx(inches * 25.4)
 
 
+def test_a_drill_in_fractions_of_an_inch_is_shown_with_its_unit() -> None:
+    """The largest stock drill 0.2 mm below 1/2 in is 31/64 in. The log keeps its name without a unit."""
+    plan = drill_plan(ream="1/2 in", through="1 in")
+    peck = next(step for step in plan.steps if step.action == "cut")
+    assert peck.title == "31/64 in drill" and peck.extra["tool"] == "31/64 drill"
+    assert not [step.text for step in plan.steps if "31/64 drill" in step.text]
+
+
 @pytest.mark.parametrize("text", ["#81", "#0", "FF", "7", "", "0 mm", 7, None, ["#7"], "1e400 mm", "[red]#7"])
 def test_unknown_drill_names_are_refused(text: object) -> None:
     """Each refusal says what to enter."""

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.operations.registry import count_steps, operation_of, parameters_of
+from core.values.dials import ZeroedDials
 from tests.core.operations.drilling.holes_made import (
     blind,
     cone_mm,
@@ -87,8 +88,36 @@ def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, stri
 def test_every_touch_off_says_whether_the_spindle_is_on(keys: dict[str, str], cuts: bool) -> None:
     """Only the corners of a drill's lips touch off by drilling. Otherwise the drive is isolated first."""
     step = next(step for step in drill_plan(**blind("25 mm", **keys)).steps if step.zeroed_dials)
+    assert step.text.removesuffix(" and take the strip out").endswith(". Withdraw the drill")
     assert step.text.startswith("Spindle on." if cuts else "Stop the spindle and isolate its drive.")
     assert any("while the drill starts" in caution for caution in step.cautions) == cuts
+
+
+def test_a_strip_is_taken_out_before_the_spindle_starts() -> None:
+    """The touch-off step says so in its text and in its caution. Every movement list of a peck starts with power."""
+    plan_input = drill_input(**blind("25 mm", strip="2 mm"))
+    plan = drill_plan(**blind("25 mm", strip="2 mm"))
+    step = next(step for step in plan.steps if step.zeroed_dials)
+    assert step.text.endswith("Withdraw the drill and take the strip out")
+    assert [caution for caution in step.cautions if "strip" in caution and "before power" in caution]
+    movements = operation_of("drill").movements(parameters_of(plan_input), plan_input.lathe)
+    dials = ZeroedDials(plan_input.lathe.dials, {})
+    for peck in cuts_of_tool(plan, "12 mm drill"):
+        assert movements(peck, dials, (1, 1))[0] == "Spindle on"
+
+
+@pytest.mark.parametrize("through", ["30 mm", "1.013 in"])
+def test_a_reamer_goes_through_the_work_by_its_lead_in_one_feed(through: str) -> None:
+    """The lead of a machine reamer is at most a quarter of its diameter (common practice, no source).
+
+    By hand, for 12 mm: 3 mm of lead and the usual 1 mm past the far face.
+    """
+    plan_input = drill_input(ream="12 mm", through=through)
+    (ream,) = cuts_of_tool(drill_plan(ream="12 mm", through=through), "12 mm reamer")
+    length_mm = 30 if through == "30 mm" else 1.013 * 25.4
+    assert length_mm + 4 - 1e-6 <= position_mm(ream) < length_mm + 4 + MARK_MM
+    movements = operation_of("drill").movements(parameters_of(plan_input), plan_input.lathe)
+    assert movements(ream, ZeroedDials(plan_input.lathe.dials, {}), (1, 1))[0] == "Spindle on, slow"
 
 
 def test_each_drill_is_touched_off_before_its_pecks() -> None:
