@@ -166,6 +166,13 @@ def test_a_step_without_a_reading_says_when_the_flat_is_measured() -> None:
             grind_questions(run.job, METRIC, run.state)
 
 
+def test_an_impossible_reading_is_refused_without_the_key_of_a_job_file() -> None:
+    """A flat of 12 mm across a shank of 6 mm: the counter asks for the size, so its refusal names no key."""
+    run = Walked(METRIC, "grind", **IN_HEAD)
+    with pytest.raises(FileError, match=r"^A reading is not between 0 and the shank's 6 mm\."):
+        run.answer("12 mm")
+
+
 def test_a_mistyped_reading_can_be_undone() -> None:
     """0.32 mm typed for 3.02 mm asks for a new flat. Its sentence says to undo it, and undo asks for the reading."""
     run = Walked(METRIC, "grind", **IN_HEAD)
