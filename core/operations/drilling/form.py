@@ -1,4 +1,4 @@
-"""The form for a hole on the spindle's axis, with its figures and help."""
+"""The form for a hole on the spindle's axis, with the figures and the help that it shows."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -26,9 +26,9 @@ _HELP = (
     "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
     "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
     "face. A flat strip of known thickness held against the face is more exact.\n\n"
-    "A reamer cuts its full size behind the lead at its end. In a hole through the work, a reamer goes a quarter of its "
-    "diameter further than the drill's full diameter, so that its lead is through (common practice). The lead of a "
-    "hand reamer is longer. Enter your own depth to ream for a hand reamer.\n\n"
+    "A reamer cuts its full size behind the lead at its end. Through the work, a machine reamer therefore goes a "
+    "quarter of its diameter further than the drill's full diameter (common practice). A hand reamer has a longer "
+    "lead: enter your own depth to ream.\n\n"
     "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
     "smaller evenly down to that peck."
 )
@@ -88,7 +88,10 @@ def _usual_first(
     table: Mapping[str, Any],
     applies: tuple[str, Collection[str]] | None = None,
 ) -> Choice:
-    """Return a choice whose first word applies without an entry. The form enters that word only if the file has it."""
+    """Return a choice of `words`. The first word applies if the user chooses none.
+
+    The form writes the first word only if the job file already has it.
+    """
     first = table.get(key)
     options = tuple((word, word if word != words[0] or word == first else None) for word in words)
     return Choice(key=key, label=label, options=options or (("none", None),), applies=applies)

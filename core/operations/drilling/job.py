@@ -1,4 +1,4 @@
-"""Reads a `drill` operation: the source of the hole's size, the depth, and the drilling method."""
+"""Reads a `drill` operation: the size of the hole, its depth, and how to drill it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -43,7 +43,7 @@ _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
 
 @dataclass(frozen=True)
 class _Made:
-    """The source of the hole's size: a drill, a thread or a reamer."""
+    """The source of the hole's size: a drill, a thread to tap, or a reamer."""
 
     drill: Drill
     thread: Thread | None = None
@@ -52,7 +52,7 @@ class _Made:
 
 @dataclass(frozen=True)
 class _Deep:
-    """The depth of the full diameter. `past_mm` applies only to a through hole."""
+    """How deep the hole goes. `past_mm` applies only to a hole through the work."""
 
     full_mm: float
     measured_to: DepthTo = "full diameter"
@@ -63,12 +63,12 @@ class _Deep:
 
 
 def drilling_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that can feed a drill."""
+    """Return the names of a lathe's dials that can feed a drill, the usual dial first."""
     return [name for name in DRILLING_DIALS if name in lathe.dials]
 
 
 def read_hole(table: Table, lathe: Lathe) -> Hole | None:
-    """Return the hole of a `drill` operation; None after noting a problem."""
+    """Return the hole of a `drill` operation; None after recording a problem in `table`."""
     before = len(table.problems)
     dial, made = _dial(table, lathe), _made(table)
     point_deg = table.angle("point_angle", least=_LEAST_POINT_DEG, most=_MOST_POINT_DEG) or USUAL_POINT_DEG
@@ -108,14 +108,17 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
 
 @dataclass(frozen=True)
 class _Tools:
-    """Makes the tools of one hole."""
+    """Makes the tools of one hole from its point angle, depth and pecks."""
 
     point_deg: float
     deep: _Deep
     pecks: tuple[float | None, float | None]
 
     def drill(self, drill: Drill) -> HoleTool:
-        """Return the tool for a drill. The full diameter of a pilot goes as deep as that of the last drill."""
+        """Return a drill as a tool of the hole.
+
+        The full diameter of a pilot drill goes as deep as that of the last drill.
+        """
         point_mm = point_length_mm(drill.mm, self.point_deg)
         peck_mm = self.pecks[0] or drill.mm
         depth_mm = self.deep.full_mm + point_mm
@@ -123,7 +126,7 @@ class _Tools:
         return HoleTool("drill", key, name, drill.mm, point_mm, depth_mm, peck_mm, last_peck_mm)
 
     def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
-        """Return the tool for a reamer, which goes to its depth in one feed."""
+        """Return a reamer as a tool of the hole. A reamer goes to `depth_mm` in one feed."""
         name = f"{size.text} reamer"
         return HoleTool("reamer", name, name, float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
 
@@ -132,7 +135,7 @@ class _Tools:
 
 
 def _made(table: Table) -> _Made | None:
-    """Return the source of the hole's size. The operation must state exactly one: a drill, a thread or a reamer."""
+    """Return the drill, thread or reamer that sets the hole's size. None after recording a problem."""
     stated = [key for key in ("drill", "thread", "ream") if table.has(key)]
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
@@ -205,7 +208,10 @@ def _to_ream(table: Table) -> _Made | None:
 
 
 def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
-    """Return the largest stock drill that leaves the usual metal for a reamer; None if no stock drill does."""
+    """Return the largest stock drill that leaves the usual allowance for a reamer; None if no stock drill does.
+
+    `in_inches`: True to choose among inch drills, False among metric drills.
+    """
     most_mm = reamer_mm - reaming_mm(reamer_mm)
     drills = (drill for series in drill_series().values() for drill in series)
     fitting = [drill for drill in drills if drill.mm <= most_mm + 1e-9 and (drill.series == "metric") != in_inches]
@@ -213,7 +219,7 @@ def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
 
 
 def reaming_mm(reamer_mm: float) -> float:
-    """Return how much metal a reamer of this diameter [mm] usually removes from the diameter [mm].
+    """Return how much a reamer of this diameter [mm] usually takes off the diameter of a hole [mm].
 
     Common practice, no source.
 
@@ -234,7 +240,7 @@ def _drill(table: Table, key: str) -> Drill | None:
 
 
 def _pilots(table: Table, made: _Made | None) -> list[Drill]:
-    """Return the pilot drills, each larger than the previous drill and smaller than the last drill."""
+    """Return the pilot drills, the smallest first; [] without pilot drills, or after recording a problem."""
     pilots: list[Drill] = []
     for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
         try:
@@ -259,7 +265,7 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
 
 
 def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
-    """Return the depth of the hole. The operation must state the depth in exactly one form."""
+    """Return how deep the hole goes; None after recording a problem."""
     stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
     depth_to = table.word("depth_to", get_args(DepthTo))
     depth, through = table.length("depth", above=0), table.length("through", above=0)
@@ -319,9 +325,10 @@ def _tap(table: Table) -> Tap:
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
-    """Return the depth of a reamer's end [mm]: short of the bottom, or through the work by its lead.
+    """Return how deep the end of a reamer goes [mm].
 
-    None without a reamer, or after noting a problem.
+    A reamer stops above the bottom of a blind hole. It goes through the work by the length of its lead. None without a
+    reamer, or after recording a problem.
     """
     entered = table.length("ream_depth", above=0)
     if made is None or deep is None:
@@ -351,7 +358,10 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
 
 
 def _dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the dial that feeds the drill: the dial in the operation, or the lathe's first suitable dial."""
+    """Return the name of the dial that feeds the drill; None after recording a problem.
+
+    If the operation names no dial, the lathe's first suitable dial feeds the drill.
+    """
     named = table.word("dial", DRILLING_DIALS)
     owned = drilling_dials(lathe)
     if table.has("dial") and named is None:
@@ -372,9 +382,9 @@ def _advice(owned: list[str]) -> str:
 
 
 def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
-    """Return the tool that starts the hole and its depth by the dial.
+    """Return the tool that starts the hole, and the depth to which the dial feeds this tool [mm].
 
-    The tool is None without a starter, and the depth is None for a starter fed by eye.
+    The tool is None if nothing starts the hole. The depth is None if the turner feeds the tool by eye.
     """
     word = table.word("start_with", (*STARTERS, NO_STARTER))
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
@@ -385,7 +395,7 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
 
 
 def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, float | None]:
-    """Return the deepest peck at the face and at the bottom; None for a value without an entry."""
+    """Return the deepest peck at the face and at the bottom [mm]; None for a peck that is not entered."""
     peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
     if last is not None and peck is None:
         if not table.has("peck"):
@@ -405,9 +415,9 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
 
 
 def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
-    """Return whether every tool cuts at least one mark deep and the slide reaches far enough.
+    """Return whether every tool cuts at least one mark deep and the slide travels far enough.
 
-    Note a problem if not.
+    If not, record a problem.
     """
     for tool in hole.tools:
         mark_mm = lathe.dials[hole.dial].mark_mm

@@ -1,4 +1,4 @@
-"""The declaration of the drill operation. Modules not needed for a new plan are loaded later."""
+"""The declaration of the `drill` operation. Modules that a new plan does not need are imported on first use."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING

@@ -20,13 +20,13 @@ _PILOT_FROM_MM = 13.0
 
 
 def count_drilling(hole: Hole, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps for a hole."""
+    """Return the number of steps in the plan of a hole."""
     tools = sum(cut.count() for cut in tool_cuts(hole, lathe))
     return StepCount(1 + (hole.starter is not None) + tools + (hole.tapped is not None), "peck", "a deeper peck")
 
 
 def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a hole; raises PlanError if the lathe lacks the dial."""
+    """Return the plan of a hole. Raises PlanError if the lathe lacks the dial that feeds the drill."""
     steps = [_prepare(hole, lathe), *([_start(hole)] if hole.starter else [])]
     steps += [step for cut in tool_cuts(hole, lathe) for step in cut.steps()]
     steps += tap_steps(hole, lathe)
@@ -40,7 +40,7 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
 
 
 def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
-    """Return the tools of a hole on a lathe, in order, starting with index `first`."""
+    """Return one `ToolCut` for each tool of a hole, in the order of use, from index `first` on."""
     return [ToolCut(hole, lathe, place) for place in range(first, len(hole.tools))]
 
 
@@ -57,7 +57,7 @@ def _prepare(hole: Hole, lathe: Lathe) -> Step:
 
 
 def _start(hole: Hole) -> Step:
-    """Return the step that starts the hole by eye."""
+    """Return the step that starts the hole with a tool fed by eye."""
     first = hole.tools[0]
     text = (
         f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
@@ -68,7 +68,7 @@ def _start(hole: Hole) -> Step:
 
 
 def tap_steps(hole: Hole, lathe: Lathe) -> list[Step]:
-    """Return the step that taps the hole by hand; [] for a hole without a thread."""
+    """Return the step in which the turner taps the hole by hand; [] for a hole without a thread."""
     if hole.tapped is None:
         return []
     depth_mm, deep = hole.tapped.depth_mm, "right through"
@@ -145,7 +145,7 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
 
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
-    """Return the name of the stock drill nearest to a size [mm], as the user can enter it: "6.3 mm" or "1/4 in"."""
+    """Return the name of the stock drill nearest to a size [mm], such as "6.3 mm" or "1/4 in"."""
     series = "fractional" if in_inches else "metric"
     near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
     return min(near, key=lambda drill: abs(drill.mm - size_mm)).text

@@ -1,7 +1,7 @@
 """One tool of a hole, fed by the dial in pecks, from touch-off on the face to full depth. Lengths are in mm.
 
 Depths count from the face to the tool's tip. The dial's zero may be elsewhere. In a hole already started, a drill
-touches off with the corners of its lips. Its tip is then already as deep as its point is long.
+touches off with the corners of its lips. At that moment the tip is one point length deep.
 """
 
 import math
@@ -31,7 +31,7 @@ _USUAL_ERROR_MM = 0.5
 
 @dataclass(frozen=True)
 class ToolCut:
-    """One tool of a hole on one lathe, with its steps and the new plan for its remaining steps."""
+    """One tool of a hole on one lathe: its steps, and new plans for its remaining steps."""
 
     hole: Hole
     lathe: Lathe
@@ -40,7 +40,7 @@ class ToolCut:
 
     @property
     def tool(self) -> HoleTool:
-        """The tool that cuts."""
+        """The tool of this cut."""
         return self.hole.tools[self.place]
 
     @cached_property
@@ -50,20 +50,20 @@ class ToolCut:
 
     @property
     def is_last_drill(self) -> bool:
-        """True for the drill that gives the hole its depth."""
+        """True if this tool is the hole's last drill, whose depth is measured."""
         return self.tool == self.hole.last_drill
 
     def steps(self) -> list[Step]:
-        """Return all steps of the tool."""
+        """Return all steps of the tool, from fitting it to its last check."""
         return self.of_tool([self.fit(), *from_zero(self, 0.0, "")])
 
     def of_tool(self, steps: Iterable[Step]) -> list[Step]:
-        """Return steps with the key of their tool, and the feed direction of each cut."""
+        """Return `steps`, each with the tool's key in `Step.extra`, and each cut with its feed direction."""
         own, cut = {TOOL: self.tool.key}, {"direction": TO_CHUCK}
         return [replace(step, extra={**step.extra, **(cut if step.depth_mm else {}), **own}) for step in steps]
 
     def count(self) -> int:
-        """Return the number of steps for the tool, without making the steps."""
+        """Return the number of the tool's steps, without making the steps."""
         reached = self._after_touching_off(Reached(self.touched_off(0.0).marks, 0.0))
         pecks = self._deepest_pecks(reached.marks, self.last_mark(reached), reached.depth_mm)
         return 2 + sum(1 for _ in islice(pecks, MOST_STEPS)) + (self.is_last_drill or self.tool.kind == "reamer")
@@ -83,7 +83,7 @@ class ToolCut:
         return Step(action="set", title=f"Fit the {name}", text=text.removesuffix("."), cautions=(safety.DRILL_HELD,))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that sets the dial's zero at the face, in a hole already drilled to `depth_mm`."""
+        """Return the step that sets the dial's zero for this tool. `depth_mm`: the depth of the hole so far."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
         quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
         cuts, caution, last = False, (), f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
@@ -113,18 +113,18 @@ class ToolCut:
 
     @property
     def _meets_bare_face(self) -> bool:
-        """True if nothing has started the hole before this tool."""
+        """True if the tool meets an undrilled face."""
         return self.place == 0 and self.hole.starter is None
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the dial mark at which the tool is deep enough: the nearest, or past the far face the next."""
+        """Return the nearest dial mark at which the tool is deep enough. Through the work, the mark is never short."""
         if self.hole.through_mm is None:
             return nearest_mark(self.infeed, reached, self.tool.depth_mm)
         further = Fraction((self.tool.depth_mm - reached.depth_mm) / self.infeed.mark_mm - 1e-6)
         return math.ceil(reached.marks + further)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the pecks from the reached depth to the last dial mark."""
+        """Return the pecks from the depth reached to the last dial mark."""
         from_marks, depth_mm = self._after_touching_off(reached)
         exact_mm = self.infeed.depth_mm(from_marks) + self.tool.depth_mm - depth_mm
         steps = cut_steps(
@@ -143,7 +143,10 @@ class ToolCut:
         return steps
 
     def _after_touching_off(self, reached: Reached) -> Reached:
-        """Return the tool's depth after touch-off: the corners of its lips reach the face by drilling."""
+        """Return the position and depth of the tool after touch-off.
+
+        If the dial's zero is deeper than the hole, the touch-off itself drills to that zero.
+        """
         if reached.marks >= 0:
             return reached
         return Reached(Fraction(0), reached.depth_mm - self.infeed.depth_mm(reached.marks))
@@ -151,7 +154,7 @@ class ToolCut:
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
         """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        A peck stays below its limit. It starts no deeper than the deepest possible peck, and is no longer.
+        No peck is longer than its start allows.
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:
@@ -160,7 +163,7 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the dial mark at the end of each peck, every peck as deep as its start allows.
+        """Yield the dial mark at the end of each peck, if every peck is as deep as its start allows.
 
         The last peck ends at `last` or beyond that mark. A reamer goes to `last` in one feed.
         """
@@ -173,14 +176,14 @@ class ToolCut:
             yield at
 
     def _peck_marks(self, depth_mm: float) -> int:
-        """Return the deepest peck that may start at a depth, in dial marks."""
+        """Return the longest peck that may start at a depth [mm], in dial marks."""
         tool = self.tool
         part = min(max(depth_mm / tool.depth_mm, 0.0), 1.0)
         allowed_mm = tool.peck_mm + part * (tool.last_peck_mm - tool.peck_mm)
         return max(1, math.floor(allowed_mm / self.infeed.mark_mm + 1e-9))
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the pecks, and the checks or measurements after them."""
+        """Return the pecks, followed by the check or measurement that ends the tool's work."""
         if self.tool.kind == "reamer":
             return [*passes, self._try_bore()]
         if not self.is_last_drill:
@@ -216,7 +219,10 @@ class ToolCut:
     # Steps planned again.
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that states the depth of the hole when the tool is deep enough."""
+        """Return the step shown in place of pecks when the tool is deep enough.
+
+        Its text gives the depth of the hole.
+        """
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (
             f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'less'} than wanted"
@@ -228,11 +234,11 @@ class ToolCut:
         return [with_measured_depth(Step(action="check", title="Deep enough", text=text), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return the text for a difference of depth."""
+        """Return a difference of depth [mm] as text, in the lathe's unit."""
         return self.lathe.length_text(depth_mm)
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the tip for a measured depth; raises PlanError for an impossible depth."""
+        """Return the depth of the tool's tip for a measured depth. Raises PlanError for an impossible depth."""
         if size.what != MEASURED:
             raise nothing_planned_from(size)
         if not progress.last_id:
@@ -250,7 +256,7 @@ class ToolCut:
 
     @property
     def measures_to_point(self) -> bool:
-        """True if the job measures depths to the tip of this tool."""
+        """True if the hole's depth is measured to the tip of this tool, False if to its full diameter."""
         return self.hole.depth_to == "point" or not self.tool.point_mm
 
     @property
@@ -266,5 +272,5 @@ class ToolCut:
         return self.lathe.length_text(self._measured_mm(depth_mm))
 
     def question_words(self) -> tuple[str, str]:
-        """Return two texts for asking the measured depth: the question, and a detail with the wanted depth."""
+        """Return the question for the measured depth, and a sentence with the wanted depth."""
         return f"How deep is the hole to {self._end_words} now?", f"Wanted: {self._measured_text(self.tool.depth_mm)}."

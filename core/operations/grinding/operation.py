@@ -1,4 +1,4 @@
-"""The `grind` operation: its plan, its figures, and planning again after each reading across the flat."""
+"""The `grind` operation: its plan, its figures, and the new plan after each reading across the flat."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -34,7 +34,7 @@ def _count(job: GrindJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_grind(job: GrindJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `grind` operation. A reading across the flat that the job lacks is asked at its step."""
+    """Return the plan of a `grind` operation. If the job has no reading across the flat, a step asks for it."""
     return Plan(
         figures=grind_figures(job),
         cautions=tuple(_cautions(job)),
@@ -53,7 +53,7 @@ def _cautions(job: GrindJob) -> Iterator[str]:
 
 
 def grind_figures(job: GrindJob) -> dict[str, Any]:
-    """Return the figures of a `grind` plan, by their names on a card."""
+    """Return the figures of a `grind` plan by their keys, which the card shows as names."""
     cutter, first, second = job.ground, job.first, job.second
     figures: dict[str, Any] = {
         "across_flat_mm": job.half_shank_mm,
@@ -78,7 +78,10 @@ def grind_figures(job: GrindJob) -> dict[str, Any]:
 def replan_grind(
     job: GrindJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow a reading, a move or a change of the files. Raises PlanError for other inputs."""
+    """Return the remaining steps after a reading, a move, or a change of the job or the lathe.
+
+    Raises PlanError for any other input.
+    """
     here = GrindAtBench(job, lathe)
     if is_answer(entered) and progress.open_steps and asked_at(progress.open_steps[0]) is not None:
         follows = [*here.flat(), *here.point()]
@@ -96,7 +99,10 @@ def replan_grind(
 
 
 def _after_move(here: GrindAtBench, progress: Progress) -> list[Step]:
-    """Return the open steps after the block moved, from the step before them that sets block and rest."""
+    """Return the remaining steps after the block was moved.
+
+    They start with the step that sets block and rest for the current flank.
+    """
     every = list(here.point())
     titles = {step.title for step in progress.open_steps}
     first = next((number for number, step in enumerate(every) if step.title in titles), len(every))
@@ -126,7 +132,7 @@ def grind_questions(job: GrindJob, lathe: Lathe, state: State) -> tuple[Asked, .
 
 
 def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the finished cutter for a pattern. None while the point is still to be checked."""
+    """Return the finished cutter, for use in a pattern; None until its point has been checked."""
     if any(step.title == CHECK for step in state.open_steps()):
         return None
     cutter = job.ground._replace(tip_angle_deg=round(job.ground.tip_angle_deg, 2))
@@ -141,10 +147,10 @@ def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
 
 
 def with_cutter(table: Mapping[str, Any], cutter: Cutter) -> dict[str, Any]:
-    """Return a pattern's table with a cutter as it was ground.
+    """Return a pattern's job-file table with a cutter as ground.
 
-    The cutter of the same name gets the new sizes. A pattern that uses a single cutter keeps the name that its layers
-    use. Otherwise the cutter is added to the list.
+    A cutter of the same name gets the new sizes. If all layers use one other cutter, that cutter gets the new sizes and
+    keeps its name. Otherwise the new cutter is added to the list.
 
     >>> with_cutter({"cutter": [{"name": "fine", "tip_angle": "90 deg"}]}, Cutter("new", 89.56))
     {'cutter': [{'name': 'fine', 'tip_angle': '89.56 deg'}]}
@@ -162,7 +168,7 @@ def with_cutter(table: Mapping[str, Any], cutter: Cutter) -> dict[str, Any]:
 
 
 def unused_words(table: Mapping[str, Any], name: str) -> str:
-    """Return a sentence on what to do if a pattern lists the cutter of this name but no layer uses it; "" otherwise.
+    """Return advice for a pattern that lists the cutter `name` but uses it in no layer; "" for any other pattern.
 
     >>> unused_words({"cutter": [{"name": "new"}], "layer": [{"cutter": "fine"}]}, "new")
     'Choose it in each layer that it cuts.'
@@ -172,7 +178,10 @@ def unused_words(table: Mapping[str, Any], name: str) -> str:
 
 
 def _used_names(table: Mapping[str, Any]) -> set[str]:
-    """Return the names of the cutters that a pattern's layers use. A layer without a name uses the only cutter."""
+    """Return the names of the cutters that a pattern's layers use.
+
+    A layer without a name uses the only cutter listed.
+    """
     cutters = table.get("cutter", ())
     only = cutters[0].get("name") if len(cutters) == 1 else None
     used = {layer.get("cutter", only) for layer in table.get("layer", ({},))}
@@ -192,7 +201,7 @@ def _overview(job: GrindJob, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
 
 
 def _needs(job: GrindJob, lathe: Lathe, figures: Figures) -> Needs:
-    """Return no needs: the cutter is ground at the bench, and the lathe stays as it is."""
+    """Return no needs: the cutter is ground at the bench, so the lathe stays as it is."""
     return Needs()
 
 

@@ -1,4 +1,4 @@
-"""The steps of a `grind` operation: flat, first flank, second flank, tip, check."""
+"""The steps of a `grind` operation: flat, first flank, second flank, tip and check."""
 
 from collections.abc import Iterator, Sequence
 
@@ -16,7 +16,7 @@ ROUGH, FINISH, NEW_FLAT, CHECK = "Rough the flat", "Finish the flat", "Grind a n
 
 
 def flat_ask(place: int) -> Ask:
-    """Return the question for a reading across flat and back. `place` counts the readings from 0."""
+    """Return the question for a reading across flat and back. `place`: the index of the reading, from 0."""
     again = "" if place == 0 else f", {place + 1}"
     return Ask(
         AskedAt("across_flat", place),
@@ -28,7 +28,7 @@ def flat_ask(place: int) -> Ask:
 
 
 class GrindAtBench:
-    """A grind job and a lathe, whose unit the sentences use."""
+    """A `grind` operation at the bench. Its sentences use the unit of the lathe."""
 
     def __init__(self, job: GrindJob, lathe: Lathe) -> None:
         self.job, self.say = job, lathe.length_text
@@ -37,7 +37,7 @@ class GrindAtBench:
         self._of_grinding = carbide if job.made_of == CARBIDE else (safety.STEEL_SPARKS, safety.COOL_EDGE)
 
     def steps(self) -> Iterator[Step]:
-        """Yield all steps. Readings that the job has are not asked."""
+        """Yield all steps. Readings that the job already has are not asked for."""
         yield from self.before()
         yield from self.flat()
         yield from self.point()
@@ -96,7 +96,7 @@ class GrindAtBench:
             yield flat_ask(max(taken, 1)).step()
 
     def flat_words(self) -> str:
-        """Return a sentence on the latest reading across flat and back; "" if nothing is measured."""
+        """Return a sentence about the latest reading across flat and back; "" before the first reading."""
         job, off = self.job, self.say(abs(self.job.to_grind_mm))
         if not job.readings_mm:
             return ""
@@ -209,7 +209,7 @@ class GrindAtBench:
         yield Step(action="check", title="Keep the cutter's sizes", text=self.cutter_words())
 
     def cutter_words(self) -> str:
-        """Return a sentence on where the finished cutter can be entered, with its sizes."""
+        """Return a sentence that says where to enter the finished cutter and with which sizes."""
         return (
             f"If this job has a pattern, key T puts the cutter into it. Or enter it in {SET_UP}: {self.point_words()}"
         )
