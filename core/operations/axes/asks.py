@@ -1,4 +1,4 @@
-"""The values asked when two axes are compared, method by method."""
+"""The questions for the values that compare two axes, by method."""
 
 from collections.abc import Sequence
 
@@ -23,7 +23,7 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a result outside the tolerance: measure again after a correction, or leave the error."""
+    """Return the question at a result outside the tolerance: correct and measure again, or leave the error."""
     title, question, again = (
         ("Face outside", "The face is outside the tolerance. What follows?", "Corrected: sweep the face again")
         if at == FACE_KEPT
@@ -34,7 +34,7 @@ def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
 
 
 def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the four readings of the table's face that are asked; () if the job names no circle to sweep."""
+    """Return the questions for the four readings of the table's face; () if the job has no circle to sweep."""
     if job.face_circle_mm is None:
         return ()
     circle = lathe.length_text(job.face_circle_mm)
@@ -58,12 +58,12 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution on turning the spindle by hand. It appears only at the first position of a sweep."""
+    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others."""
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values from which the error is calculated, in the order in which they are measured."""
+    """Return the questions for the values that give the error, in the order of measuring."""
     match job.method:
         case "bars":
             return [*_bar_sizes(job), *_bar_heights("", turned=True)]
@@ -76,7 +76,7 @@ def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values that are measured again after all bolts are tight."""
+    """Return the questions for the values that are measured again after all bolts are tight."""
     match job.method:
         case "bars":
             return _bar_heights(AFTER, turned=False)
