@@ -24,11 +24,12 @@ _AT_PLACE = {
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
     """Return the question at a result outside the tolerance: correct and measure again, or leave the error."""
-    title, question, again = (
-        ("Face outside", "The face is outside the tolerance. What follows?", "Corrected: sweep the face again")
+    title, outside, again = (
+        ("Face outside", "The face", "Corrected: sweep the face again")
         if at == FACE_KEPT
-        else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
+        else ("Error outside", "The error", "Measure, and set the height again")
     )
+    question = f"{outside} is outside the tolerance. What do you want to do?"
     answers = ((again, Moved()), ("Leave it as it is", answer(state, at, f"{error_mm:.4f} mm")))
     return ChoiceAsked(title, question, answers, 0, "")
 
@@ -48,7 +49,7 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
             Ask(
                 AskedAt("face_readings", place),
                 f"Sweep the face, {side}",
-                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"{text}. Enter the reading. A plunger pushed in reads +",
                 f"What does the indicator read on the face, {where}?",
                 reads=True,
                 cautions=_by_hand(place),
@@ -200,7 +201,7 @@ def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
             Ask(
                 AskedAt(key, place),
                 f"Sweep {side}{again}",
-                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"{text}. Enter the reading. A plunger pushed in reads +",
                 f"What does the indicator read {where}?",
                 reads=True,
                 cautions=_by_hand(place),

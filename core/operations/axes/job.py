@@ -113,7 +113,7 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
         return None
     values["other"] = table.word("other", OTHERS) or OTHERS[0]
     if method == "two circles" and values["other"] != OTHERS[0]:
-        table.problem("other", "Two circles need a table that turns. Choose another method, or the table.")
+        table.problem("other", "Two circles need a table that turns. Choose the rotary table, or another method.")
     measured: dict[str, Any] = dict(lengths_of(table, _SIZES[method], above=0))
     measured |= dict(lengths_of(table, _READINGS[method]))
     lists = {"face_readings": len(SWEPT)}
@@ -138,7 +138,7 @@ def _note_impossible(table: Table, job: AxesJob) -> None:
         for key in (over, f"{over}_turned", f"{over}{AFTER}"):
             size, height = job.size(bar), job.size(key)
             if size is not None and height is not None and height <= size / 2:
-                table.problem(key, "This is below the middle of the bar. Enter the height over its top.")
+                table.problem(key, "This height is below the middle of the bar. Enter the height over its top.")
     circle = job.size("circle")
     for key in ("over_both_up", "over_both_level", f"over_both_up{AFTER}", f"over_both_level{AFTER}"):
         both = job.size(key)

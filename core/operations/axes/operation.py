@@ -106,7 +106,7 @@ def _cautions(here: AxesAtLathe) -> Iterator[str]:
     if readings is not None and slipped(readings, here.graduation_mm):
         yield here.slip_words(readings)
     if here.stack is not None and not here.stack.is_best:
-        yield "There are too many pieces to try all of them together. A nearer stack may exist."
+        yield "There are too many pieces to try every combination. A better stack may exist."
     if here.lathe.indicator is None and here.job.method in {"bars compared", "sweep"}:
         yield f"No indicator is set up. One mark is assumed to be {here.lathe.indicator_text(here.graduation_mm)}."
 
@@ -297,11 +297,11 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             options=(("the bore", None), ("the outside", SURFACES[1])),
             applies=("method", _SWEEP),
         ),
-        Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
+        Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(checked by eye)"),
         Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
         Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
         MATERIAL,
-        "What is measured already",
+        "Already measured",
         reading("face_readings", "Face: up near down far", tuple(_LABELS.values()), listed=True)._replace(
             hint="(if it is swept)"
         ),
@@ -370,10 +370,10 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "near_error_mm": "other axis nearer by",
     "lift_mm": "lift of the other axis",
     "stack_mm": "stack",
-    "stack_left_mm": "left over the stack",
-    "plate_to_make_mm": "plate to make for the rest",
+    "stack_left_mm": "gap that the stack leaves",
+    "plate_to_make_mm": "plate to make for the gap",
     "meets_at_mm": "reading at which the axes meet",
-    "height_error_left_mm": "height error that stays",
+    "height_error_left_mm": "remaining height error",
     "effective_offset_mm": "true offset, axis to axis",
     "turned_by_deg": "ring turned by",
 }

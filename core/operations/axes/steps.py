@@ -250,7 +250,7 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Tighten all bolts",
-            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives under the bolts, "
+            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack settles under the bolts, "
             "so measure again",
             cautions=(f"Support the {self.job.other} while its bolts are loose. Keep fingers out from under it.",),
         )
@@ -314,11 +314,11 @@ class AxesAtLathe:
             return ""
         reading = self.lathe.indicator_text
         return {
-            "bars": f"They meet when the other bar measures {say(at)} over its top",
-            "bars compared": f"They meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
-            "sweep": f"They meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, near "
-            "as far",
-            "two circles": f"They meet when both circles together measure {say(at)}",
+            "bars": f"The axes meet when the other bar measures {say(at)} over its top",
+            "bars compared": f"The axes meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
+            "sweep": f"The axes meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, "
+            "and near the same as far",
+            "two circles": f"The axes meet when both circles together measure {say(at)}",
         }[self.job.method]
 
     def _slide_zero(self) -> Step:
@@ -381,9 +381,10 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Blank on",
-            text=f"{safety.STOP_FIRST} Take indicator and bars off. Put the blank on the table and centre it: turn "
-            "the table by hand, tap the blank until an indicator on its edge reads alike all round. Clamp it and read "
-            "again. Indicator off, turn the table once round: clamps and blank must clear the boring head",
+            text=f"{safety.STOP_FIRST} Take off the indicator and the bars. Put the blank on the table. To centre it, "
+            "turn the table by hand, and tap the blank until an indicator on its edge reads the same all round. Clamp the blank "
+            "and read again. Take off the indicator, and turn the table once round: clamps and blank must clear the "
+            "boring head",
         )
         yield Step(
             action="check",
@@ -407,7 +408,7 @@ class AxesAtLathe:
             return f"Within {limit}. {words}"
         if self._is_kept(ERROR_KEPT):
             return f"Outside {limit}, left as it is. {words}"
-        return f"Outside {limit}. Press Space: measure, set the height again, or leave it. {words}"
+        return f"Outside {limit}. Press Space to set the height again or to leave the error. {words}"
 
     @property
     def _is_outside(self) -> bool:
@@ -418,7 +419,7 @@ class AxesAtLathe:
         """Return a sentence about the effect of a height error [mm] on a pattern."""
         say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
         if height_mm < 0.0005:
-            return "No error of height shows in a pattern"
+            return "No height error would show in a pattern"
         grows = effect.effective_offset_mm - effect.offset_mm
         grown = say(grows) if grows >= 0.0005 else f"less than {say(0.001)}"
         half = effect_on_pattern(self.job.offset_mm / 2, height_mm)

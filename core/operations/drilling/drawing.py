@@ -126,7 +126,7 @@ def hole_drawing(
             Name(tool.name, (room_mm, 0.75 * half_mm), "right"),
         ),
         sentences=tuple(_sentences(hole, lathe, now, place, next_mm)),
-        viewpoint=f"Section. Depth to scale{', width not' if stretch > 1 else ''}. Short lines: pecks.",
+        viewpoint=f"Section, depth to scale{', width not' if stretch > 1 else ''}. Short lines mark the pecks.",
     )
 
 
@@ -177,9 +177,9 @@ def _sentences(
 ) -> list[str]:
     tool, length_text = hole.tools[place], lathe.length_text
     reached = next((depth for one, depth in now if one.key == tool.key), 0.0)
-    sentences = [f"Tip now {length_text(reached)} deep, wanted {length_text(tool.depth_mm)}."]
+    sentences = [f"The tip is now {length_text(reached)} deep; {length_text(tool.depth_mm)} is wanted."]
     if next_mm is not None:
-        sentences.append(f"After this peck {length_text(next_mm)}.")
+        sentences.append(f"This peck goes to {length_text(next_mm)}.")
     if tool.point_mm:
         sentences.append(f"The point is {length_text(tool.point_mm)} long.")
     return sentences

@@ -17,20 +17,22 @@ _BY = "by"
 _DRILLED, _TAPPED, _REAMED = "drilled", "tapped", "reamed"
 _FULL, _POINT, _THROUGH, _THREAD = "full diameter", "point", "through", "thread"
 _HELP = (
-    "This form plans a hole on the spindle's axis, drilled by the tailstock's dial or a scale on its quill. Enter the "
-    "drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "This form plans a hole on the spindle's axis, drilled by the dial of the tailstock or a scale on its quill. "
+    "Enter the drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to "
+    "save.\n\n"
     "Choose the end to which a blind hole is measured: its full diameter, or its point. For a hole through the work, "
     "enter the length of the work. The drill continues until its full diameter is through.\n\n"
-    "A hole to tap gets its stock drill, and is deeper than the thread by the lead of the last tap and one pitch for "
-    "chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming tap 2.\n\n"
-    "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
-    "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
-    "face. A flat strip of known thickness held against the face is more exact.\n\n"
+    "For a hole to tap, the form chooses the stock drill. The hole is deeper than its thread by the lead of the last "
+    "tap plus one pitch for chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming "
+    "tap 2.\n\n"
+    "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large, such as 4, 8. "
+    "Each tool touches off separately. In a hole already started, a drill touches off by eye with the corners of its "
+    "lips at the face. A flat strip of known thickness held against the face is more exact.\n\n"
     "A reamer cuts its full size behind the lead at its end. Through the work, a machine reamer therefore goes a "
     "quarter of its diameter further than the drill's full diameter (common practice). A hand reamer has a longer "
     "lead: enter your own depth to ream.\n\n"
-    "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
-    "smaller evenly down to that peck."
+    "If you enter no peck, each peck is as deep as its drill is wide. If you enter a last peck, the pecks become "
+    "evenly smaller down to the last."
 )
 
 
@@ -137,7 +139,9 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         if hole.tapped.depth_mm is not None:
             room = length_text(room_below_thread_mm(thread.pitch_mm, hole.tapped.tap))
             yield Figure("Full thread", f"{length_text(hole.tapped.depth_mm)} deep")
-            yield Figure("Below thread", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
+            yield Figure(
+                "Below thread", room, f"lead of the {hole.tapped.tap} tap and a pitch for chips (common practice)"
+            )
     else:
         yield Figure("Drill", hole.drill.text)
     yield Figure("Full diameter", f"{length_text(hole.full_mm)} from the face")
@@ -150,14 +154,14 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure(
         "Point",
         length_text(last.point_mm),
-        f"long at {hole.point_angle_deg:g}°: its tip goes {length_text(last.depth_mm)} deep",
+        f"long at {hole.point_angle_deg:g}°; the tip goes {length_text(last.depth_mm)} deep",
     )
     if hole.reamer is not None:
         leaves = length_text(hole.reamer.size_mm - hole.drill.mm)
         yield Figure(
             "Reamer",
             hole.reamer.name,
-            f"takes {leaves} off the diameter, its end goes {length_text(hole.reamer.depth_mm)} deep",
+            f"takes {leaves} off the diameter; its end goes {length_text(hole.reamer.depth_mm)} deep",
         )
     for tool in hole.tools:
         cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.key]

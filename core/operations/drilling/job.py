@@ -144,7 +144,7 @@ def _made(table: Table) -> _Made | None:
         )
         return None
     if len(stated) > 1:
-        table.problem(stated[1], f"{' and '.join(stated)} are entered together. Enter only one of them.")
+        table.problem(stated[1], f"{' and '.join(stated)} cannot be used together. Enter only one of them.")
         return None
     for key in beside:
         if _BESIDE[key] not in stated:
@@ -183,7 +183,7 @@ def _to_tap(table: Table) -> _Made | None:
         near = tapping_drill(thread)
         advice = f"Enter {near.drill.text}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
         wrong = "leaves no thread in" if chosen.mm >= thread.major_basic_mm else "is far too small for"
-        table.problem("tapping_drill", f"{chosen.text} {wrong} {thread.designation}. {advice}")
+        table.problem("tapping_drill", f"The {chosen.text} drill {wrong} {thread.designation}. {advice}")
         return None
     return _Made(chosen, thread=thread)
 
@@ -201,7 +201,8 @@ def _to_ream(table: Table) -> _Made | None:
         return None
     if chosen.mm >= reamer_mm:
         table.problem(
-            "reaming_drill", f"{chosen.text} is not smaller than the reamer, {size.text}. Enter a smaller drill."
+            "reaming_drill",
+            f"The {chosen.text} drill is not smaller than the reamer, {size.text}. Enter a smaller drill.",
         )
         return None
     return _Made(chosen, ream=size)
@@ -250,7 +251,8 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
             return []
         if pilots and pilot.mm <= pilots[-1].mm:
             table.problem(
-                "pilots", f"{pilot.text} is not larger than {pilots[-1].text}. Enter the smallest pilot first."
+                "pilots",
+                f"The {pilot.text} pilot is not larger than the {pilots[-1].text} pilot. List the smallest first.",
             )
             return []
         if made is not None and pilot.mm >= made.drill.mm:
@@ -271,8 +273,8 @@ def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap
     depth, through = table.length("depth", above=0), table.length("through", above=0)
     thread_depth, past = table.length("thread_depth", above=0), table.length("past", least=0)
     if len(stated) != 1:
-        together = f"{' and '.join(stated)} are entered together. Enter only one of them."
-        accepted = "Missing. Enter depth with depth_to; or through, the length of the work; or thread_depth."
+        together = f"{' and '.join(stated)} cannot be used together. Enter only one of them."
+        accepted = "Missing. Enter depth and depth_to; or through, the length of the work; or thread_depth."
         table.problem(stated[1] if stated else "depth", together if stated else accepted)
         return None
     for key, needs in (("depth_to", "depth"), ("past", "through")):
@@ -297,15 +299,14 @@ def _blind(
 ) -> _Deep | None:
     if to is None:
         if not table.has("depth_to"):
-            table.problem("depth_to", 'Missing. Enter "full diameter" or "point": the end to which the depth counts.')
+            table.problem("depth_to", 'Missing. Enter "full diameter" or "point", whichever the depth is measured to.')
         return None
     point_mm = point_length_mm(made.drill.mm, point_deg) if to == "point" else 0.0
     full_mm = depth_mm - point_mm
     if full_mm <= 0:
-        words = (
-            f"{lathe.length_text(depth_mm)} to the point is less than the point itself, {lathe.length_text(point_mm)}"
-        )
-        table.problem("depth", f"{words}. Enter more, or count to the full diameter.")
+        depth, point = map(lathe.length_text, (depth_mm, point_mm))
+        words = f"A depth of {depth} to the point is less than the point itself, {point}"
+        table.problem("depth", f"{words}. Enter a larger depth, or measure the depth to the full diameter.")
         return None
     thread_mm = None
     if made.thread is not None:
@@ -338,7 +339,7 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
             table.problem("ream_depth", _needs_words("ream_depth", "ream"))
         return None
     if entered is not None and deep.through_mm is None and entered > deep.full_mm:
-        words = f"{lathe.length_text(entered)} is deeper than the drilled hole"
+        words = f"A depth of {lathe.length_text(entered)} is deeper than the drilled hole"
         table.problem("ream_depth", f"{words}. Enter at most {lathe.length_text(deep.full_mm)}.")
         return None
     if entered is not None:
@@ -367,9 +368,9 @@ def _dial(table: Table, lathe: Lathe) -> str | None:
     if table.has("dial") and named is None:
         return None
     if named is not None and named not in owned:
-        table.problem("dial", f"This lathe ({lathe.name}) has no dial {named}. {_advice(owned)}")
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial named {named}. {_advice(owned)}")
     elif not owned:
-        table.problem("dial", f"This lathe ({lathe.name}) has no dial of a tailstock or quill. {_advice(owned)}")
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial on its tailstock or quill. {_advice(owned)}")
     else:
         return named or owned[0]
     return None
@@ -390,7 +391,10 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
     depth = table.length("start_depth", above=0)
     if depth is not None and starter is None:
-        table.problem("start_depth", "No drill starts this hole. Enter start_with too, or delete start_depth.")
+        table.problem(
+            "start_depth",
+            "start_depth is entered, but no drill that starts the hole. Enter start_with too, or delete start_depth.",
+        )
     return starter, depth
 
 
@@ -403,13 +407,13 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
                 "peck", "Missing, although last_peck is entered. Enter the deepest peck at the face, such as 5 mm."
             )
     elif last is not None and peck is not None and last > peck:
-        words = f"{lathe.length_text(last)} is deeper than the peck at the face"
+        words = f"A last peck of {lathe.length_text(last)} is deeper than the peck at the face"
         table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
     if dial is not None:
         mark_mm = lathe.dials[dial].mark_mm
         for key, value in (("peck", peck), ("last_peck", last)):
             if value is not None and value < mark_mm * (1 - 1e-9):
-                words = f"{lathe.length_text(value)} is less than one mark of the {dial_words(dial)}"
+                words = f"A peck of {lathe.length_text(value)} is less than one mark of the {dial_words(dial)}"
                 table.problem(key, f"{words}. Enter at least {lathe.length_text(mark_mm)}.")
     return peck, last
 
@@ -433,7 +437,9 @@ def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
         return True
     must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
     words = f"The {dial_words(hole.dial)} travels {travels}, but this hole needs {must}"
-    table.problem(_depth_key(table), f"{words}. Enter a depth {less} smaller, or drill the rest as another operation.")
+    table.problem(
+        _depth_key(table), f"{words}. Enter a depth at least {less} smaller, or drill the rest as another operation."
+    )
     return False
 
 

@@ -47,8 +47,8 @@ def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
 def _prepare(hole: Hole, lathe: Lathe) -> Step:
     comes_out = lathe.length_text(hole.deepest_mm)
     text = (
-        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. The quill must come "
-        f"out {comes_out}"
+        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. Check that the "
+        f"quill can come out {comes_out}"
     )
     if hole.through_mm is not None:
         behind_mm = max(tool.depth_mm for tool in hole.tools) - hole.through_mm
@@ -60,8 +60,8 @@ def _start(hole: Hole) -> Step:
     """Return the step that starts the hole with a tool fed by eye."""
     first = hole.tools[0]
     text = (
-        f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
-        f"as the {first.name}. Withdraw the drill"
+        f"{safety.STOP_FIRST} Fit the {hole.starter} and lock the tailstock. Start the spindle. Drill a cone nearly "
+        f"as wide as the {first.name}. Withdraw the drill"
     )
     title = "Centre drill" if hole.starter == "centre drill" else "Spot the hole"
     return Step(action="set", title=title, text=text, cautions=(safety.CENTRE_DRILL,))
@@ -73,10 +73,10 @@ def tap_steps(hole: Hole, lathe: Lathe) -> list[Step]:
         return []
     depth_mm, deep = hole.tapped.depth_mm, "right through"
     if depth_mm is not None:
-        deep = f"until {lathe.length_text(depth_mm)} of full thread are cut, the {hole.tapped.tap} tap last"
+        deep = f"until {lathe.length_text(depth_mm)} of full thread is cut, with the {hole.tapped.tap} tap last"
     text = (
-        f"{safety.STOP_FIRST} Countersink the mouth. Tap {hole.tapped.thread.designation} {deep}. Guide the tap by the "
-        "tailstock's centre, oil it, turn it back often to break the chip"
+        f"{safety.STOP_FIRST} Countersink the mouth. Tap {hole.tapped.thread.designation} {deep}. Guide the tap with "
+        "the tailstock's centre. Oil the tap, and turn it back often to break the chip"
     )
     return [Step(action="check", title="Tap the hole", text=text, cautions=(safety.TAP_BY_HAND,))]
 
@@ -133,15 +133,15 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
         yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
     if thinnest.peck_mm > _PECK_DIAMETERS * thinnest.size_mm:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
-        yield f"Pecks of {length_text(thinnest.peck_mm)} jam chips in the {thinnest.name}. Enter at most {most}."
+        yield f"Chips jam in the {thinnest.name} in pecks of {length_text(thinnest.peck_mm)}. Enter at most {most}."
     if hole.reamer is not None:
         yield from _reaming_cautions(hole.reamer, hole.drill, lathe)
     for tool in hole.tools:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None:
-        can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
-        yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
+        can_go = f"Check that the quill can travel {length_text(hole.deepest_mm)}"
+        yield f"The lathe file does not give the travel of the {dial_words(hole.dial)}. {can_go}."
 
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
@@ -154,9 +154,11 @@ def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
 def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str]:
     least_mm, most_mm = hole_limits_mm(tapped.thread)
     if drill.mm < least_mm - 1e-9:
-        yield f"{drill.text} is below the least hole, {lathe.length_text(least_mm)}. The tap turns hard and may break."
+        smallest = lathe.length_text(least_mm)
+        yield f"The {drill.text} drill is below the smallest hole, {smallest}. The tap turns hard and may break."
     if drill.mm > most_mm + 1e-9:
-        yield f"{drill.text} is above the largest hole, {lathe.length_text(most_mm)}. The thread will be shallow."
+        largest = lathe.length_text(most_mm)
+        yield f"The {drill.text} drill is above the largest hole, {largest}. The thread will be shallow."
     yield from tapped.thread.notes
 
 

@@ -197,10 +197,10 @@ class ToolCut:
         return rounding_note(self.infeed, last, exact_mm, False, self.lathe.length_text)
 
     def _measure(self, note: str) -> Step:
-        rod = "by a thin rod in the middle" if self.measures_to_point else "by a rod that just fits"
+        rod = "with a thin rod in the middle" if self.measures_to_point else "with a rod that just fits"
         wanted = self._measured_text(self.tool.depth_mm)
         text = (
-            f"{safety.STOP_FIRST} Clear the chips. Measure the depth to {self._end_words}, {rod}, and enter it. "
+            f"{safety.STOP_FIRST} Clear the chips. Measure the depth to {self._end_words} {rod}, and enter the depth. "
             f"Wanted: {wanted}"
         )
         text = f"{text}. {note.removesuffix('.')}" if note else text
@@ -225,7 +225,7 @@ class ToolCut:
         """
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (
-            f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'less'} than wanted"
+            f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'shallower'} than wanted"
             if abs(off_mm) > 5e-4
             else ""
         )
@@ -249,7 +249,7 @@ class ToolCut:
         most_mm = 2 * self.tool.depth_mm
         if depth_mm > most_mm:
             most, wanted = (self.lathe.length_text(self._measured_mm(mm)) for mm in (most_mm, self.tool.depth_mm))
-            words = f"{self.lathe.length_text(size.size_mm)} cannot be right for a hole of {wanted}"
+            words = f"A depth of {self.lathe.length_text(size.size_mm)} cannot be right for a hole {wanted} deep"
             raise PlanError(f"{words}. Enter at most {most}.", field="measured")
         usual_mm = max(_USUAL_ERROR_MM, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._measured_text))
@@ -273,4 +273,7 @@ class ToolCut:
 
     def question_words(self) -> tuple[str, str]:
         """Return the question for the measured depth, and a sentence with the wanted depth."""
-        return f"How deep is the hole to {self._end_words} now?", f"Wanted: {self._measured_text(self.tool.depth_mm)}."
+        return (
+            f"How deep is the hole now, measured to {self._end_words}?",
+            f"Wanted: {self._measured_text(self.tool.depth_mm)}.",
+        )

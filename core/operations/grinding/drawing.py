@@ -132,7 +132,7 @@ def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
             f"Roll {roll}, rest {rest} between shank and wheel face.",
             f"The flat faces {'down' if over else 'up'}, and away from the wheel.",
         ),
-        viewpoint="Left from above. Right along the shank.",
+        viewpoint="Left: seen from above. Right: seen along the shank.",
         shown_unasked=True,
     )
 

@@ -208,7 +208,7 @@ def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
         enough = mark_at_least_deg(job.least_relief_deg, job.scale_deg)
         table.problem(
             "relief",
-            f"With {number_text(job.first.roll_deg, 2)}° the heel rubs in a circle of radius "
+            f"With a relief of {number_text(job.first.roll_deg, 2)}° the heel rubs in a circle of radius "
             f"{say(job.circle_radius_mm)}. Enter at least {number_text(enough, 2)} deg.",
         )
     elif job.second.rest_deg <= 0:
@@ -220,6 +220,6 @@ def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
     if any(not 0 < reading <= job.shank_mm for reading in job.readings_mm):
         table.problem(
             "across_flat",
-            f"A reading is not between 0 and the shank's {say(job.shank_mm)}. Enter the size across flat and back, "
+            f"A reading must be between 0 and the shank's {say(job.shank_mm)}. Enter the size across flat and back, "
             f"such as {say(job.half_shank_mm)}.",
         )

@@ -48,7 +48,7 @@ def _cautions(job: GrindJob) -> Iterator[str]:
     if abs(off_deg) > _FAR_OFF_DEG:
         yield (
             f"The nearest marks of the scale give {angle_text(job.ground.tip_angle_deg)}, not "
-            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
+            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks with a gauge."
         )
 
 
@@ -171,10 +171,10 @@ def unused_words(table: Mapping[str, Any], name: str) -> str:
     """Return advice for a pattern that lists the cutter `name` but uses it in no layer; "" for any other pattern.
 
     >>> unused_words({"cutter": [{"name": "new"}], "layer": [{"cutter": "fine"}]}, "new")
-    'Choose it in each layer that it cuts.'
+    'Choose this cutter in each layer that it cuts.'
     """
     listed = any(one.get("name") == name for one in table.get("cutter", ()))
-    return "Choose it in each layer that it cuts." if listed and name not in _used_names(table) else ""
+    return "Choose this cutter in each layer that it cuts." if listed and name not in _used_names(table) else ""
 
 
 def _used_names(table: Mapping[str, Any]) -> set[str]:
@@ -247,7 +247,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             hint=f"({number_text(lathe.protractor_deg, 2)} deg)",
         ),
         Entry(key="cutter", label="Name of the cutter", longest=80),
-        "What is measured already",
+        "Already measured",
         Entry(
             key="across_flat",
             label="Across flat and back",
@@ -294,22 +294,22 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "second_roll_deg": "second flank, roll",
     "second_rest_deg": "second flank, rest",
     "least_relief_deg": "least relief",
-    "comes_out_deg": "included angle that comes out",
+    "comes_out_deg": "included angle as ground",
     "groove_width_mm": "groove width at the face",
     "point_relief_deg": "relief behind the point",
     "to_grind_mm": "to grind off the flat",
 }
 """The figures of a `grind` plan, in the order in which they are shown."""
 _HELP = (
-    "Grind a small cutter for a pattern from a round or square blank. Enter its point, its blank and the smallest "
-    "circle it must cut. halfnut shows the reading across the flat, the roll of the block and the angle of the "
-    "rest.\n\n"
+    "Grind a small cutter for a pattern from a round or square blank. Enter the cutter's point, its blank and the "
+    "smallest circle that it must cut. halfnut shows the reading across the flat, the roll of the block and the angle "
+    "of the rest.\n\n"
     "The block holds the shank. It rolls about the shank for the relief and turns on the rest for the point. A rolled "
     "block needs a smaller angle at the rest than half the point. The form shows the nearest mark and the included "
-    "angle that really comes out.\n\n"
-    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief below "
-    "the least. On the spindle's own axis only the first flank cuts. The second is rolled further, so that its heel "
-    "stays inside the circle of the first.\n\n"
+    "angle that results.\n\n"
+    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief that is "
+    "too small. On the spindle's own axis only the first flank cuts. The second flank is rolled further, so that its "
+    "heel stays inside the circle of the first.\n\n"
     "After the check, key T puts the cutter as ground into a pattern of the open job."
 )
 GRIND = Operation(

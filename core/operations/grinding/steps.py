@@ -21,7 +21,8 @@ def flat_ask(place: int) -> Ask:
     return Ask(
         AskedAt("across_flat", place),
         f"Measure the flat{again}",
-        f"{safety.STOP_WHEEL} Measure across flat and back with a micrometer, clean and cool. Enter the size",
+        f"{safety.STOP_WHEEL} Wipe the blank clean and let it cool. Measure across flat and back with a micrometer. "
+        "Enter the size",
         "What does the micrometer read across flat and back?",
         cautions=(safety.WHEEL_STOPS,),
     )
@@ -50,7 +51,7 @@ class GrindAtBench:
                 action="check",
                 title="File-test the shank",
                 text="Draw a fine file over the shank where the point will be. If the file bites, the steel is too "
-                "soft for metal. Use the fluted end, or another blank",
+                "soft to cut metal. Use the fluted end, or another blank",
                 cautions=(safety.FILE_TEST,),
             )
         yield Step(
@@ -101,7 +102,7 @@ class GrindAtBench:
         if not job.readings_mm:
             return ""
         if job.to_grind_mm > job.near_enough_mm + 1e-9:
-            return f"{off} to grind off the flat."
+            return f"{off} remains to grind off the flat."
         if abs(job.to_grind_mm) <= job.near_enough_mm + 1e-9:
             side = "above" if job.to_grind_mm > 0 else "below"
             where = f"{off} {side} the shank's axis" if abs(job.to_grind_mm) >= 0.0005 else "on the shank's axis"
@@ -211,7 +212,8 @@ class GrindAtBench:
     def cutter_words(self) -> str:
         """Return a sentence that says where to enter the finished cutter and with which sizes."""
         return (
-            f"If this job has a pattern, key T puts the cutter into it. Or enter it in {SET_UP}: {self.point_words()}"
+            f"If this job has a pattern, press T to put the cutter into the pattern. Or enter the cutter in {SET_UP}: "
+            f"{self.point_words()}"
         )
 
     def point_words(self) -> str:

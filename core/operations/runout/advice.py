@@ -149,7 +149,7 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
     lines, form = [], _form_mm(result)
     if job.tolerance_mm is not None and form > job.tolerance_mm:
         lines.append(
-            f"The part's own form of {length_text(form)} is more than the tolerance. No move brings it within. "
+            f"The part's own form of {length_text(form)} is more than the tolerance, so no move is enough. "
             "True the part in place."
         )
     if not moves_worth_making(moves_found, first):

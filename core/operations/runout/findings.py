@@ -162,7 +162,7 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
             "" if lathe.indicator else "assumed; the lathe file has none",
         ),
     ]
-    return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "nothing of up to five lobes")]
+    return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "no form of up to five lobes")]
 
 
 def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:

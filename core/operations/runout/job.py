@@ -115,7 +115,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once. "
+                f"The mark {mark_words(mark)} is in the list twice (360° is the same as 0°). Enter each mark once. "
                 "Enter a closing reading as drift.",
                 field="angles",
             )

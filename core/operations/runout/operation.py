@@ -152,7 +152,7 @@ def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Ste
         action="set",
         title="Set the indicator",
         text=f"{marks}. Place the indicator {at}{circle}. Push the plunger in a little and set the indicator "
-        f"to 0 at the first mark{plane}. Plunger pushed in reads +",
+        f"to 0 at the first mark{plane}. A plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
     )
 
@@ -201,7 +201,7 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
         action="check",
         title="Close the turn",
         text=f"Turn the {first} mark to the indicator once more. The indicator should read the same as at first. "
-        "Enter the reading. A small drift is spread over the turn",
+        "Enter the reading. The program spreads a small drift over the turn",
         expects=Expects.READING,
         place=at,
     )

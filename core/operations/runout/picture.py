@@ -212,4 +212,4 @@ def _legend(drawn: Sequence[DrawnTurn], turn: Turn | None, job: RunoutJob) -> st
     names += ["H high spot"] if drawn and drawn[0].high else []
     names += [": still to read"] if turn is None or len(turn.angles_deg) < len(job.angles_deg) else []
     names += ["J jaw"] if jaws_deg(job) else []
-    return ", ".join([*names, "arrow: the work turns"])
+    return ", ".join([*names, "arrow: direction of turn"])

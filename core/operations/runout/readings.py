@@ -17,7 +17,7 @@ CONVENTIONS = (
     "0° is the first reading, at jaw 1. The marks travel with the work: turn it either way.",
     "Jaw n of N is at mark 360° (n - 1) / N, counted in the same order.",
     "The high spot is the mark at which the fitted circle pushes the plunger in most. On the outside, the work "
-    "is off centre towards the high spot; in a bore, away from the high spot. A face leans back on the opposite side.",
+    "is eccentric towards the high spot; in a bore, away from the high spot. A face leans back on the opposite side.",
     "Pictures are seen from the side from which the work turns anticlockwise. The marks follow each other clockwise, "
     "the first at the top.",
     "The first of two planes is the one nearer to the chuck.",

@@ -56,7 +56,7 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
     if not mistaken:
         return ""
     forms = "; ".join(mistaken)
-    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more readings to separate them."
+    return f"With {len(angles_deg)} readings, eccentricity can also be: {forms}. Take more readings to separate them."
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
@@ -88,7 +88,7 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 readings also show if it is oval; 12 show the direction of three lobes."
+            "8 readings also show whether the work is oval; 12 show the direction of three lobes."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
         yield "These marks are too uneven to separate lobes from an offset."
@@ -114,20 +114,20 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
 def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> Iterator[str]:
     if abs(analysis.drift_mm) > SMALL_DRIFT_GRADUATIONS * analysis.graduation_mm * (1 + 1e-9):
         yield (
-            f"The closing reading is {length_text(analysis.drift_mm)} off. This is spread over the turn. "
-            "Did the indicator slip? Tighten its holder and read again if it matters."
+            f"The closing reading is {length_text(analysis.drift_mm)} off. This drift is spread over the turn. "
+            "If the indicator slipped, tighten its holder and read the turn again."
         )
     if analysis.limacon_mm:
         most = max(analysis.limacon_mm) - min(analysis.limacon_mm)
         yield (
-            f"So large an offset makes round work look oval, here by {length_text(most)}. This is subtracted. "
+            f"So large an offset makes round work look oval, here by {length_text(most)}. This amount is subtracted. "
             "Centre the work first, then judge its roundness."
         )
     if job.surface == "face" and job.diameter_mm is None:
-        yield "Enter the diameter of the circle that the indicator follows. Without it there is no wobble and no shim."
+        yield "Enter the diameter of the circle that the indicator follows. Without it, wobble and shims stay unknown."
     if job.stylus_deg:
         angle = number_text(job.stylus_deg, 1)
-        yield f"Readings are multiplied by the cosine of the stylus angle of {angle}°: a lever reads too much."
+        yield f"A lever indicator reads high. Readings are multiplied by the cosine of its stylus angle, {angle}°."
 
 
 SEATED_AGAIN = ("screwed on", "between centres")

@@ -173,7 +173,7 @@ def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked,
     here = SquareAtLathe(job, lathe)
     if at == MEASURE_AGAIN:
         words = "Read again" if here.reads else "Measure again"
-        return (ChoiceAsked(words, "What follows?", ((words, Moved()),), 0, ""),)
+        return (ChoiceAsked(words, "What do you want to do?", ((words, Moved()),), 0, ""),)
     unit = lathe.indicator_unit if here.reads else lathe.unit
     return tuple(ask.asked(state, unit) for ask in all_asks(here) if ask.at == at)
 
@@ -220,7 +220,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         size("apart", "Places apart", (*_CENTRES, *_CHUCK), required=True),
         size("work_length", "Between centres", (*_CENTRES, *_BAR), "(as measured)"),
         size("stick_out", "Bar sticks out", _CHUCK, required=True),
-        size("pivot", "Turns about", _ALONG, "(the first place)"),
+        size("pivot", "Turns about", _ALONG, "(the first position)"),
         size("tap", "Moved at", _ALONG, "(not set)"),
         Choice(
             key="how", label="Moved by", options=(("tapping", None), ("shims", HOWS[1])), applies=("method", _ALONG)
@@ -233,7 +233,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         ),
         Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
         MATERIAL,
-        "What is measured already",
+        "Already measured",
         listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
         listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
         listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
@@ -278,26 +278,27 @@ def _needs(job: SquareJob, lathe: Lathe, figures: Figures) -> Needs:
 
 
 _FIGURE_NAMES: Mapping[str, str] = {
-    "slope_deg": "slope, + if it comes nearer",
+    "slope_deg": "slope, + if the surface comes nearer",
     "slope_mm_per_100_mm": "slope in 100 mm",
     "straightness_mm": "straight within",
     "error_mm": "error over the whole length",
     "taper_mm": "second diameter larger by",
     "move_mm": "move, + away from the indicator",
-    "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
+    "own_slope_mm_per_100_mm": "error of the square or bar in 100 mm",
     "bending_mm": "bar bends under a light cut",
 }
 """The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
     "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
     "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
-    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer.\n\n"
+    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer to the "
+    "indicator.\n\n"
     "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
     "ground bar by half a turn for the same reason.\n\n"
-    "Facing a disc: run the indicator on past the centre. It then shows twice the error of the cross-slide. Between "
-    "centres: turn two diameters. Half their difference, scaled to the length, moves the tailstock. The difference "
-    "over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the same. Never loosen the "
-    "headstock on this test alone."
+    "Facing a disc: run the indicator on past the centre. The indicator then shows twice the error of the "
+    "cross-slide. Between centres: turn two diameters. Half their difference, scaled to the length, moves the "
+    "tailstock. The difference over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the "
+    "same. Never loosen the headstock on this test alone."
 )
 SQUARE = Operation(
     read=read_square,

@@ -196,7 +196,8 @@ class SquareAtLathe:
         if not from_file:
             return step
         what, verb = ("readings", "read") if self.reads else ("diameters", "measure")
-        text = f"This comes from the {what} in the job file, not from this run. {step.text}. To {verb} now, press Space"
+        source = f"This result comes from the {what} in the job file, not from this run"
+        text = f"{source}. {step.text}. To {verb} now, press Space"
         return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.
@@ -224,7 +225,11 @@ class SquareAtLathe:
         error, doubt = self.error_mm(found), self.uncertainty_mm(found)
         judged = "Outside" if error > limit + 1e-9 else "Within"
         words = f"{judged} the tolerance of {say(limit)}: {say(error)} ± {say(doubt)}"
-        return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
+        return (
+            words
+            if abs(limit - error) + 1e-9 >= doubt
+            else f"{words}. That is too close to the tolerance to be certain"
+        )
 
     def found_words(self, found: Found) -> list[str]:
         """Return the findings of a set as one or more sentences."""

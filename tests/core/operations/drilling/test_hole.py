@@ -83,7 +83,7 @@ def test_percent_of_thread_follows_the_handbook_formula(thread: str, drill: str,
 def test_a_drill_outside_the_minor_diameter_limits_gets_a_caution(drill: str, is_said: bool) -> None:
     """The limits of M8-6H in ISO 965-2 are 6.647 mm and 6.912 mm (from memory)."""
     cautions = drill_plan(thread="M8", tapping_drill=drill, through="20 mm").cautions
-    assert any(caution.startswith(drill) for caution in cautions) == is_said
+    assert any(caution.startswith(f"The {drill} drill is ") for caution in cautions) == is_said
 
 
 @pytest.mark.parametrize(("name", "inches"), [("#7", 0.2010), ("F", 0.2570), ("#53", 0.0595), ("#1", 0.2280)])
