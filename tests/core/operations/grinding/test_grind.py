@@ -90,7 +90,8 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
 @pytest.mark.parametrize(
     ("keys", "more", "key"),
     [
-        (IN_HEAD, {"relief": "10 deg"}, "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter at"),
+        (IN_HEAD, {"relief": "10 deg"},
+         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
         (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
         (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
         (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading must be between 0 and the shank's 6 mm"),
