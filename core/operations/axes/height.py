@@ -29,7 +29,8 @@ def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | N
     """Return the heights of the spindle's axis and of the other axis above a common surface [mm].
 
     None if the heights do not come from bars, or have not been measured. If a bar was read twice, half a turn apart,
-    the mean of both readings counts. `after`: use the values measured after a move.
+    the mean of both readings counts.
+    `after`: use the values measured after a move.
     """
     axes = []
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):

@@ -190,7 +190,8 @@ def _after_edit(
 ) -> list[Step]:
     """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
 
-    `asked`: the values that the new plan asks for. `every`: all values that the method uses.
+    `asked`: the values that the new plan asks for.
+    `every`: all values that the method uses.
     """
     steps = still_open(_all_steps(here, asked), progress)
     if not progress.open_steps or (asked <= every and steps):

@@ -382,9 +382,9 @@ class AxesAtLathe:
             action="check",
             title="Blank on",
             text=f"{safety.STOP_FIRST} Take off the indicator and the bars. Put the blank on the table. To centre it, "
-            "turn the table by hand, and tap the blank until an indicator on its edge reads the same all round. Clamp the blank "
-            "and read again. Take off the indicator, and turn the table once round: clamps and blank must clear the "
-            "boring head",
+            "turn the table by hand, and tap the blank until an indicator on its edge reads the same all round. Clamp "
+            "the blank and read again. Take off the indicator, and turn the table once round: clamps and blank must "
+            "clear the boring head",
         )
         yield Step(
             action="check",

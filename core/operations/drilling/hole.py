@@ -28,7 +28,8 @@ _REAMING_SPEED = 0.5
 def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
     """Return the length of a drill's point [mm], from its tip to the full diameter.
 
-    diameter_mm: diameter of the drill [mm]. point_angle_deg: included angle of the point [deg].
+    diameter_mm: diameter of the drill [mm].
+    point_angle_deg: included angle of the point [deg].
     Source: a cone, d / 2 / tan(angle / 2).
 
     >>> round(point_length_mm(12, 90), 3), round(point_length_mm(12, 118), 3)
@@ -40,7 +41,8 @@ def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
 def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
     """Return how far a blind hole must go below its full thread [mm], for the lead of the tap and for chips.
 
-    pitch_mm: pitch of the thread [mm]. tap: the last tap used.
+    pitch_mm: pitch of the thread [mm].
+    tap: the last tap used.
     Source: lead of the tap plus one pitch; common practice, no source.
 
     >>> room_below_thread_mm(1.25, "second")

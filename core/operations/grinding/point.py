@@ -71,8 +71,8 @@ def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: f
     """Return the least relief with which the heel clears the outer wall of the groove [deg].
 
     circle_radius_mm: the smallest circle of the point about the spindle's axis, 0 if the point is on that axis.
-    half_width_mm: half the groove's width at the face of the work. behind_mm: thickness of the cutter behind its
-    cutting face.
+    half_width_mm: half the groove's width at the face of the work.
+    behind_mm: thickness of the cutter behind its cutting face.
 
     In a section the wall is a circle of radius R = r + x. The flank's point at y behind the face is at sqrt((R - y tan
     a)^2 + y^2) from the spindle's axis. It clears while y <= R sin 2a. The flank ends where both flanks meet (y = x /

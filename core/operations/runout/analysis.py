@@ -110,8 +110,8 @@ class Analysis:
         """The largest likely angle between the calculated and the true high spot, in either direction [deg].
 
         It is twice the standard error, and at least 1; None if the indicator shows no offset. The true high spot is
-        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible. Source: GUM
-        6.2.1 with k = 2; the error across the offset divided by the offset.
+        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible.
+        Source: GUM 6.2.1 with k = 2; the error across the offset divided by the offset.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
@@ -175,8 +175,10 @@ def analyse(
 ) -> Analysis:
     """Return the analysis of at least three readings at marks on the work.
 
-    readings_mm: readings, above 0 if the plunger moves in [mm]. angles_deg: the marks [deg].
-    graduation_mm: graduation of the indicator [mm]. drift_mm: closing reading minus the first [mm].
+    readings_mm: readings, above 0 if the plunger moves in [mm].
+    angles_deg: the marks [deg].
+    graduation_mm: graduation of the indicator [mm].
+    drift_mm: closing reading minus the first [mm].
     again: readings and drift for each further time that the same turn was read [mm].
     Raises PlanError for too few or unsuitable readings, a repeated mark, or an indicator that slipped.
 

@@ -61,7 +61,8 @@ class Harmonics(NamedTuple):
 def direction_deg(x: float, y: float, order: int = 1) -> float:
     """Return the mark to which a vector points [deg], from 0 to 360/order.
 
-    x: part towards mark 0. y: part a quarter wave further round.
+    x: part towards mark 0.
+    y: part a quarter wave further round.
 
     >>> direction_deg(0, -1), direction_deg(1, -1e-18)
     (270.0, 0.0)
@@ -94,7 +95,8 @@ def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> boo
 def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
     """Return the harmonics that fit readings at marks [deg] best, by least squares.
 
-    angles_deg: marks on the work [deg]. orders: 1 for the offset, 2 for oval work, 3 for three lobes.
+    angles_deg: marks on the work [deg].
+    orders: 1 for the offset, 2 for oval work, 3 for three lobes.
     Raises PlanError if the marks do not determine these harmonics.
     Source: normal equations. With even spacing they become the sums of the discrete Fourier transform, a = 2/N sum r
     cos, b = 2/N sum r sin.

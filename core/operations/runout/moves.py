@@ -209,8 +209,8 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
     """Return the change of the reading at a mark [mm] when the work moves from that mark towards the axis.
 
-    In a bore the reading rises. A lever at an angle shows more than the true distance. amount_mm: how far the work
-    moves, 0 or more [mm].
+    In a bore the reading rises. A lever at an angle shows more than the true distance.
+    amount_mm: how far the work moves, 0 or more [mm].
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -230,10 +230,12 @@ def _turn_words(turns: float) -> str:
 def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
     """Return the shims under three jaws that move a bar from the middle by `move_mm` [mm]. At least one is 0.
 
-    move_mm: towards mark 0 and towards mark 90 [mm]. radius_mm: radius of the bar between narrow jaw tips [mm]; None
-    for wide flat jaws. length_text: writes a length [mm]. Raises PlanError for a move too large for the bar. Source: a
-    jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat jaw at n.c + R. All three jaws close alike, so each shim
-    fills the gap at its jaw. Straight away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
+    move_mm: towards mark 0 and towards mark 90 [mm].
+    radius_mm: radius of the bar between narrow jaw tips [mm]; None for wide flat jaws.
+    length_text: writes a length [mm].
+    Raises PlanError for a move too large for the bar.
+    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat jaw at n.c + R. All three jaws close alike, so
+    each shim fills the gap at its jaw. Straight away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
 
     >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
     [1.4624, 0.0, 0.0]
@@ -269,7 +271,8 @@ def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float
     """Return the one or two shims nearest to a thickness [mm], thickest first; () if using no shim is nearer.
 
     Sheet can be cut, so a size may be used twice. Of two equally near choices, the one with fewer pieces is taken.
-    thickness_mm: the wanted thickness [mm]. sizes_mm: the sizes of sheet in stock [mm].
+    thickness_mm: the wanted thickness [mm].
+    sizes_mm: the sizes of sheet in stock [mm].
 
     >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
     (0.1, 0.05)

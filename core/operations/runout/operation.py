@@ -167,8 +167,8 @@ def _marks_words(job: RunoutJob) -> str:
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
 
-    set_id: a number that no earlier set has; None to read the same set again. repeat: how often the set has been read
-    again, 0 for the first time.
+    set_id: a number that no earlier set has; None to read the same set again.
+    repeat: how often the set has been read again, 0 for the first time.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):

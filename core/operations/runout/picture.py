@@ -107,7 +107,8 @@ def polar_view(
 ) -> PolarView:
     """Return the polar picture of one or more turns of readings.
 
-    turns: the turn being read comes first. mark_deg: the mark under the indicator [deg]; None for no mark.
+    turns: the turn being read comes first.
+    mark_deg: the mark under the indicator [deg]; None for no mark.
     graduation_mm: graduation of the indicator [mm].
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])

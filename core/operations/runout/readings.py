@@ -67,7 +67,9 @@ FAR_OFF_GRADUATIONS = 300
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
     """Return a typed reading [mm]. A number without a unit is in `unit`.
 
-    unit: one of UNITS. graduation_mm: graduation of the indicator [mm]. Raises QuantityError for any other text.
+    unit: one of UNITS.
+    graduation_mm: graduation of the indicator [mm].
+    Raises QuantityError for any other text.
 
     >>> reading_mm("-3", "marks", 0.01), reading_mm("-3", "mm", 0.01), reading_mm("2 thou", "mm", 0.01)
     (-0.03, -3.0, 0.0508)
@@ -128,8 +130,8 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
     Reading i of N loses i/N of the drift, as if the indicator drifted evenly over the turn. A lever at an angle to the
     surface reads high: true = reading x cosine.
-    drift_mm: closing reading at the first mark minus the first reading [mm]. stylus_deg: angle between stylus and
-    surface [deg].
+    drift_mm: closing reading at the first mark minus the first reading [mm].
+    stylus_deg: angle between stylus and surface [deg].
 
     >>> [round(reading, 3) for reading in corrected((0, 0.05, 0.10, 0.05), 0.02, 0)]
     [0.0, 0.045, 0.09, 0.035]

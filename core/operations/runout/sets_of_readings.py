@@ -72,8 +72,10 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
     """Return the analysis of the turns of one set so far.
 
-    turns: at least one turn of the first plane. graduation_mm: graduation of the indicator [mm]. Raises PlanError if
-    the readings of the first plane cannot be analysed. A second plane is analysed once each of its marks has a reading.
+    turns: at least one turn of the first plane.
+    graduation_mm: graduation of the indicator [mm].
+    Raises PlanError if the readings of the first plane cannot be analysed. A second plane is analysed once each of its
+    marks has a reading.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -86,8 +88,9 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
     """Return the analysis of one plane from the turns of a set so far.
 
-    plane: 1 or 2. graduation_mm: graduation of the indicator [mm]. Raises PlanError for too few or unsuitable readings,
-    and for an indicator that slipped.
+    plane: 1 or 2.
+    graduation_mm: graduation of the indicator [mm].
+    Raises PlanError for too few or unsuitable readings, and for an indicator that slipped.
     """
     first = next(
         (turn for turn in turns if turn.plane == plane and not turn.is_repeat), Turn(angles_deg=(), readings_mm=())
@@ -110,9 +113,10 @@ def sort_into_sets(
     """Return the sets of readings that a run logged, oldest first.
 
     A set has a turn for every plane, and for every time that the plane was read. A new set starts at a step for which
-    the plan starts one, and at a mark that the current set already has, unless the turn is being read again. logged:
-    the steps done, in order, each with its value and the unit typed with it, which is one of UNITS. graduation_mm:
-    graduation of the indicator [mm]. Raises QuantityError for a value that is not a reading.
+    the plan starts one, and at a mark that the current set already has, unless the turn is being read again.
+    logged: the steps done, in order, each with its value and the unit typed with it, which is one of UNITS.
+    graduation_mm: graduation of the indicator [mm].
+    Raises QuantityError for a value that is not a reading.
     """
     sets: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None

@@ -128,8 +128,8 @@ def taper_mm(tilt: Tilt) -> float:
     """Return the taper on the diameter that a cut between these centres produces over `apart` [mm].
 
     The indicator must be at centre height and square to the axis, and must move with the carriage without being set
-    again. The work's own runout has no effect on the mean of a turn. Source: slope = change of reading / distance,
-    taper on the diameter twice that (ISO 230-1 practice, from memory).
+    again. The work's own runout has no effect on the mean of a turn.
+    Source: slope = change of reading / distance, taper on the diameter twice that (ISO 230-1 practice, from memory).
     """
     return 2 * abs(_mean_change_mm(tilt))
 

@@ -46,9 +46,10 @@ class Verdict:
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
     """Return whether the total indicator reading of all planes is within a tolerance.
 
-    analyses: one for each plane. tolerance_mm: above 0 [mm]. Source: ISO 14253-1. A reading is within or outside only
-    if the expanded uncertainty (k = 2) leaves no doubt. The uncertainty of a reading is from GUM F.2.2.1, or is the
-    measured repeatability.
+    analyses: one for each plane.
+    tolerance_mm: above 0 [mm].
+    Source: ISO 14253-1. A reading is within or outside only if the expanded uncertainty (k = 2) leaves no doubt. The
+    uncertainty of a reading is from GUM F.2.2.1, or is the measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
     tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
@@ -119,9 +120,11 @@ def effects_on_work(
 ) -> tuple[str, ...]:
     """Return one sentence with numbers for each effect of a runout on work that is cut with this runout.
 
-    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]. depth_mm: depth of the groove [mm].
-    tip_flat_mm: width of the flat at the point [mm]. Source: a groove is deeper on one side than on the other by the
-    total indicator reading, so its width changes by 2 TIR tan(tip / 2).
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
+    depth_mm: depth of the groove [mm].
+    tip_flat_mm: width of the flat at the point [mm].
+    Source: a groove is deeper on one side than on the other by the total indicator reading, so its width changes by 2
+    TIR tan(tip / 2).
     """
     effects = []
     if analysis.surface == "face":
@@ -160,7 +163,8 @@ def _effects_on_groove(
 def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
     """Return how much the width of a V-groove changes around the work because of runout [mm].
 
-    tir_mm: total indicator reading [mm]. tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
+    tir_mm: total indicator reading [mm].
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
 
     >>> round(groove_change_mm(0.05, 120), 3)
     0.173

@@ -156,7 +156,8 @@ def _after_edit(
 ) -> list[Step]:
     """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
 
-    `asked`: the values that the new plan asks for. `every`: all values that the method uses.
+    `asked`: the values that the new plan asks for.
+    `every`: all values that the method uses.
     """
     whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
     steps = still_open([*whole, here.result(final=not asked)], progress)

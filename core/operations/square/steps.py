@@ -63,7 +63,8 @@ class SquareAtLathe:
     def asks(self, *, after: bool = False) -> list[Ask]:
         """Return the questions for one set of values, in order.
 
-        The set includes the readings after the square or bar is turned over. `after`: the set after a move.
+        The set includes the readings after the square or bar is turned over.
+        `after`: the set after a move.
         """
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
@@ -179,8 +180,8 @@ class SquareAtLathe:
     def result(self, *, final: bool = True, from_file: bool = False) -> Step:
         """Return the step that shows the result.
 
-        `final`: False if readings are still missing, so that the step has no result yet. `from_file`: True if the run
-        has read nothing, so that the step offers to read.
+        `final`: False if readings are still missing, so that the step has no result yet.
+        `from_file`: True if the run has read nothing, so that the step offers to read.
         """
         latest = (self.after or self.before) if final else None
         if latest is None:
