@@ -275,7 +275,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",
-            no="Log it: there is a keyway or a hole, or the work is so far off",
+            no="Log it: the surface has a keyway or hole, or the work is that far off",
             default=True,
         )
         slip = await self.context.ask(question)

@@ -95,7 +95,7 @@ class AxesAtLathe:
             yield Step(
                 action="check",
                 title="Face square to the spindle",
-                text=f"Sweep the {self.job.other}'s face by an indicator in the spindle, turned by hand. Compare up "
+                text=f"Sweep the {self.job.other}'s face with an indicator in the spindle, turned by hand. Compare up "
                 "with down, and near with far. Shim the foot until all four readings are the same",
                 cautions=(safety.TURN_BY_HAND,),
             )
@@ -279,7 +279,7 @@ class AxesAtLathe:
         """
         error, say = self.error, self.lathe.length_text
         if error is None:
-            return "Raise or lower the other axis by the amount worked out from the measurements"
+            return "Raise or lower the other axis by the amount calculated from the measurements"
         height = error.height_mm or 0.0
         if not error.signed:
             words = (

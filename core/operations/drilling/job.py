@@ -339,7 +339,7 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
             table.problem("ream_depth", _needs_words("ream_depth", "ream"))
         return None
     if entered is not None and deep.through_mm is None and entered > deep.full_mm:
-        words = f"A depth of {lathe.length_text(entered)} is deeper than the drilled hole"
+        words = f"Reaming {lathe.length_text(entered)} deep goes below the full diameter of the drilled hole"
         table.problem("ream_depth", f"{words}. Enter at most {lathe.length_text(deep.full_mm)}.")
         return None
     if entered is not None:

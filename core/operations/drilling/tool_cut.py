@@ -50,7 +50,7 @@ class ToolCut:
 
     @property
     def is_last_drill(self) -> bool:
-        """True if this tool is the hole's last drill, whose depth is measured."""
+        """True if this tool is the hole's last drill. The depth of the hole is measured after this drill."""
         return self.tool == self.hole.last_drill
 
     def steps(self) -> list[Step]:

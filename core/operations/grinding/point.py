@@ -18,7 +18,7 @@ _TIE = 1e-9
 
 
 class FlankSetting(NamedTuple):
-    """The roll of the block and the angle of the rest for one flank. Both are at marks of their scales."""
+    """The roll of the block and the angle of the rest for one flank. Both angles are at marks of their scales."""
 
     roll_deg: float
     """How far the block is rolled about the shank's axis. This is the relief in a section."""

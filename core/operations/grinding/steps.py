@@ -161,8 +161,8 @@ class GrindAtBench:
             yield Step(
                 action="check",
                 title="Grind the tip flat",
-                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the edge "
-                f"stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
+                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the "
+                f"cutting edge stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
                 f"{self.say(cutter.tip_flat_mm)} wide",
                 cautions=(safety.WHEEL_STOPS,),
             )

@@ -101,10 +101,10 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
 
 
 def check_angles(angles_deg: Sequence[float]) -> None:
-    """Check that readings at these marks [deg] can show the offset of the work. Raises PlanError if they cannot.
+    """Check that readings at these marks [deg] can show the offset of the work.
 
-    They cannot if fewer than three marks are given, if a mark is repeated, or if the marks are so close together that
-    an offset looks like a change of size.
+    Raises PlanError for fewer than three marks, for a repeated mark, and for marks so close together that an offset
+    looks like a change of size.
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(

@@ -113,7 +113,7 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check that readings [mm] at marks [deg] can be analysed. Raises PlanError if they cannot."""
+    """Check that readings [mm] at marks [deg] can be analysed. Raises PlanError if the readings cannot be used."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",

@@ -71,7 +71,7 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
 def judged_tir_mm(analysis: Analysis) -> float:
     """Return the total indicator reading to compare with the tolerance [mm].
 
-    It allows for a high spot between two marks.
+    It is at least twice the eccentricity, because the high spot may be between two marks.
     """
     return max(analysis.tir_mm, 2 * analysis.eccentricity_mm)
 
@@ -101,9 +101,7 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     if after.below_indicator:
         return f"{sizes} The work runs true, as far as this indicator can show."
     if towards < -moved / 2:
-        return (
-            f"{sizes} The work moved in the wrong direction, further out. Check the signs: a plunger pushed in reads +."
-        )
+        return f"{sizes} The work moved the wrong way, further out. Check the signs: a plunger pushed in reads +."
     if towards < moved / 2:
         return f"{sizes} The work moved sideways. Are the marks counted in the order in which they pass the indicator?"
     too_far = "" if after.eccentricity_mm < before.eccentricity_mm else ", too far"

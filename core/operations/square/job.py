@@ -131,8 +131,11 @@ def _note_impossible(table: Table, job: SquareJob) -> None:
             if min(values) <= 0:
                 table.problem(key, "A diameter must be above 0. Enter the diameter you measured.")
     if job.stick_out_mm is not None and job.apart_mm is not None and job.stick_out_mm < job.apart_mm:
-        table.problem("stick_out", "This is shorter than the distance between the lands. Enter a longer stick-out.")
+        table.problem(
+            "stick_out", "This stick-out is shorter than the distance between the lands. Enter a longer stick-out."
+        )
     if job.work_length_mm is not None and job.apart_mm is not None and job.work_length_mm < job.apart_mm:
         table.problem(
-            "work_length", "This is shorter than the distance between the lands. Enter the length between centres."
+            "work_length",
+            "This length is shorter than the distance between the lands. Enter the length between centres.",
         )

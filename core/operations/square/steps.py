@@ -133,8 +133,8 @@ class SquareAtLathe:
         return Step(
             action="check",
             title=title,
-            text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass: sharp tool, one setting of the "
-            "cross-slide, the middle relieved",
+            text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass, with a sharp tool and one "
+            "setting of the cross-slide. Relieve the middle",
             cautions=(safety.BEFORE_POWER,),
         )
 
@@ -150,8 +150,8 @@ class SquareAtLathe:
 
     def _turn_over(self) -> Step:
         text = (
-            "Turn the square over, its stock on the other side, and put it back on the same seat. Leave the indicator "
-            "on the same side"
+            "Turn the square over, so that its stock is on the other side. Put the square back on the same seat. Leave "
+            "the indicator on the same side"
         )
         if self.job.method == "ground bar":
             text = "Turn the bar half a turn between the centres by hand. Leave the indicator as it is"
@@ -277,12 +277,12 @@ class SquareAtLathe:
         say = self.lathe.indicator_text
         one, other = (self.error_mm(found) for found in (self.before, self.after))
         crossed = self.before.line.slope * self.after.line.slope < 0 and other > self.uncertainty_mm(self.after)
-        return [f"Before {say(one)}, now {say(other)}{': it was moved too far' if crossed else ''}."]
+        return [f"Before {say(one)}, now {say(other)}{': the part was moved too far' if crossed else ''}."]
 
     def correct_words(self, found: Found | None) -> str:
         """Return a sentence that says which part to move, in which direction, and how far."""
         if found is None:
-            return "Move the part by the amount worked out from the readings"
+            return "Move the part by the amount calculated from the readings"
         match self.job.method:
             case "chuck bar":
                 return self.bed_words(found)
@@ -322,10 +322,10 @@ class SquareAtLathe:
         length = self.lathe.length_text(self.job.work_length_mm or found.line.length_mm)
         if abs(move) < self.graduation_mm / 2:
             return "Leave the tailstock: the move is smaller than can be measured"
-        half = ", half the difference scaled to it" if found.taper_mm is not None else ""
+        half = ", half the difference scaled to that length" if found.taper_mm is not None else ""
         return (
             f"Move the tailstock {say(abs(move))} {'away from' if move > 0 else 'towards'} you, for {length} between "
-            f"centres{half}. Watch an indicator against its barrel. Clamp it and read again"
+            f"centres{half}. Watch an indicator on its barrel. Clamp it and read again"
         )
 
     def bed_words(self, found: Found) -> str:

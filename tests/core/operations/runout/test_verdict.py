@@ -74,7 +74,7 @@ def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: f
         ((0.001, 190), "runs true"),
         ((0.10, 77), "0.2 mm. Wanted: 0.3 mm"),
         ((0.10, 257), "0.4 mm. Wanted: 0.3 mm"),
-        ((0.60, 77), "wrong direction"),
+        ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
     ],

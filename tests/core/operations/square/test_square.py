@@ -178,7 +178,7 @@ def test_a_run_asks_for_readings_before_and_after_each_move() -> None:
     assert run.cursor.title == "Correct it" and "0.05 mm at 120 mm, away from" in run.cursor.text
     run.answers("0", "-0.01", "-0.03")
     assert run.cursor.title == "Correct it" and "0.03 mm at 120 mm, towards" in run.cursor.text
-    assert "Before 0.05 mm, now 0.03 mm: it was moved too far." in run.cursor.findings
+    assert "Before 0.05 mm, now 0.03 mm: the part was moved too far." in run.cursor.findings
     run.answers("0", "0", "0")
     assert run.cursor.title == "Check the result" and run.cursor.text.startswith("Within")
     assert "Before 0.03 mm, now 0 mm." in run.cursor.findings
