@@ -21,6 +21,8 @@ TAP_LEADS: dict[Tap, int] = {"taper": 8, "second": 4, "bottoming": 2}
 """Number of pitches at the front of each hand tap that cut no full thread; common practice, no source."""
 _CHIP_PITCHES = 1
 """Room for chips below a tap, in pitches; common practice, no source."""
+_REAMER_LEAD = 0.25
+"""The longest lead of a machine reamer, as a share of its diameter; common practice, no source."""
 _REAMING_SPEED = 0.5
 """The speed of a reamer, as a share of the speed of a drill of the same size; common practice, no source."""
 
@@ -49,6 +51,17 @@ def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
     6.25
     """
     return (TAP_LEADS[tap] + _CHIP_PITCHES) * pitch_mm
+
+
+def reamer_lead_mm(diameter_mm: float) -> float:
+    """Return the longest usual lead of a machine reamer of this diameter [mm]. A hand reamer has a longer lead.
+
+    Common practice, no source.
+
+    >>> reamer_lead_mm(12.0)
+    3.0
+    """
+    return _REAMER_LEAD * diameter_mm
 
 
 class HoleTool(NamedTuple):

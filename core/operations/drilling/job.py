@@ -14,6 +14,7 @@ from core.operations.drilling.hole import (
     Tapped,
     ToolKind,
     point_length_mm,
+    reamer_lead_mm,
     room_below_thread_mm,
 )
 from core.operations.threads.designation import read_thread
@@ -35,8 +36,6 @@ _USUAL_PAST_MM = {"mm": 1.0, "in": 0.04 * 25.4}
 """How far a full diameter goes past the far face, by the lathe's unit; common practice, no source."""
 _SHORT_OF_BOTTOM_MM = {"mm": 1.0, "in": 0.04 * 25.4}
 """Distance between a reamer's end and the bottom of the full diameter; common practice, no source."""
-_REAMER_LEAD = 0.25
-"""The longest lead of a machine reamer, as a share of its diameter; common practice, no source."""
 _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
 """Metal that a reamer removes from the diameter [mm], for sizes up to the first number; common practice, no source."""
 
@@ -345,7 +344,7 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
     if entered is not None:
         return entered
     if deep.through_mm is not None:
-        return deep.full_mm + _REAMER_LEAD * float(made.ream.lower_mm)
+        return deep.full_mm + reamer_lead_mm(float(made.ream.lower_mm))
     depth_mm = deep.full_mm - _SHORT_OF_BOTTOM_MM[lathe.unit]
     if depth_mm <= 0:
         table.problem(

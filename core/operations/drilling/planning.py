@@ -5,7 +5,7 @@ from typing import Any
 
 from core import safety
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.drilling.hole import Hole, HoleTool, Tapped
+from core.operations.drilling.hole import Hole, HoleTool, Tapped, reamer_lead_mm
 from core.operations.drilling.job import reaming_mm
 from core.operations.drilling.tool_cut import ToolCut
 from core.operations.threads.drills import Drill, full_depths, hole_limits_mm, nearest_drills, percent_of_thread
@@ -135,7 +135,7 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
         yield f"Chips jam in the {thinnest.name} in pecks of {length_text(thinnest.peck_mm)}. Enter at most {most}."
     if hole.reamer is not None:
-        yield from _reaming_cautions(hole.reamer, hole.drill, lathe)
+        yield from _reaming_cautions(hole.reamer, hole, lathe)
     for tool in hole.tools:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
@@ -162,12 +162,17 @@ def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str
     yield from tapped.thread.notes
 
 
-def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[str]:
-    takes_mm, usual_mm = reamer.size_mm - drill.mm, reaming_mm(reamer.size_mm)
+def _reaming_cautions(reamer: HoleTool, hole: Hole, lathe: Lathe) -> Iterator[str]:
+    takes_mm, usual_mm = reamer.size_mm - hole.drill.mm, reaming_mm(reamer.size_mm)
     if not usual_mm / 2 <= takes_mm <= 2.5 * usual_mm:
         little = "little. The reamer may rub" if takes_mm < usual_mm else "much. The reamer may jam"
         usual = lathe.length_text(usual_mm)
         yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is too {little}. {usual} is usual."
+    if hole.through_mm is not None:
+        through_mm = hole.through_mm + reamer_lead_mm(reamer.size_mm)
+        if reamer.depth_mm < through_mm - 1e-9:
+            enough = lathe.length_text(through_mm)
+            yield f"The far end of the bore may stay below size. Enter a depth to ream of at least {enough}."
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:

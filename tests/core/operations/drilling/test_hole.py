@@ -159,6 +159,13 @@ def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_m
     assert drill_plan(ream=ream, through="10 mm").figures["drill_mm"] == pytest.approx(drill_mm)
 
 
+@pytest.mark.parametrize(("ream_depth", "is_short"), [("30 mm", True), ("32.9 mm", True), ("33 mm", False)])
+def test_a_reamer_that_stops_short_of_its_lead_gets_a_caution(ream_depth: str, is_short: bool) -> None:
+    """The lead is at most a quarter of the diameter (common practice, no source): 3 mm past 30 mm for 12 mm."""
+    cautions = drill_plan(ream="12 mm", through="30 mm", ream_depth=ream_depth).cautions
+    assert any("at least 33 mm" in caution for caution in cautions) == is_short
+
+
 @pytest.mark.parametrize("key", ["tap", "start_with", "depth_to", "dial"])
 def test_an_invalid_word_is_refused_in_one_sentence(key: str) -> None:
     """Each key takes one of a few words. Any other word gets one sentence."""
