@@ -86,17 +86,17 @@ class ToolCut:
         """Return the step that sets the dial's zero for this tool. `depth_mm`: the depth of the hole so far."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
         quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
-        cuts, caution, last = False, (), f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
+        cuts, caution, last = False, "", f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
         if self.tool.kind == "reamer":
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its end just meets the edge of the hole", 0.0
         elif strip_mm is not None:
             strip = self.lathe.length_text(strip_mm)
             held = f"Hold a flat strip {strip} thick against the face"
             words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches the strip"
-            zero_mm, caution, last = -strip_mm, (safety.STRIP_OUT,), f"{last} and take the strip out"
+            zero_mm, caution, last = -strip_mm, safety.STRIP_OUT, f"{last} and take the strip out"
         elif self._meets_bare_face and not depth_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the face", 0.0
-            caution = (safety.TOUCH_OFF,)
+            caution = safety.TOUCH_OFF
         elif not self.tool.point_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the bottom of its hole", depth_mm
         else:
@@ -104,9 +104,9 @@ class ToolCut:
             spindle = "Spindle on. " if cuts else "Spindle stopped. "
             words = f"{spindle}{quill} until its full diameter just reaches the face"
             words += ". Stop the spindle" if cuts else ""
-            zero_mm, caution = self.tool.point_mm, (safety.DRILL_START,) if cuts else ()
+            zero_mm, caution = self.tool.point_mm, safety.DRILL_START if cuts else ""
         step = touch_off_step(dial, words)
-        step = replace(step, text=f"{step.text}. {last}", cautions=caution)
+        step = replace(step, text=f"{step.text}. {last}", cautions=(caution,) if caution else ())
         if depth_mm:
             step = with_measured_depth(step, depth_mm)
         return TouchedOff([step], self.infeed.marks_deep(depth_mm - zero_mm))
