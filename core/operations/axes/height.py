@@ -134,9 +134,9 @@ class FaceSlope(NamedTuple):
     """
 
     up_mm: float
-    """Diameter of the circle over which the lean was read."""
     across_mm: float
     circle_mm: float
+    """Diameter of the circle over which the lean was read."""
 
     @property
     def up_deg(self) -> float:

@@ -69,15 +69,15 @@ class HoleTool(NamedTuple):
 
     kind: ToolKind
     key: str
-    """Its name in the log of a run: "31/64 drill"."""
+    """The tool's name in the log of a run: "31/64 drill"."""
     name: str
-    """Its name in a sentence: "31/64 in drill"."""
+    """The tool's name in a sentence: "31/64 in drill"."""
     size_mm: float
-    """Its diameter; 0 for a centre drill or spotting drill."""
+    """Diameter of the tool; 0 for a centre drill or spotting drill."""
     point_mm: float
-    """Length of its point; 0 for a reamer."""
+    """Length of the tool's point; 0 for a reamer."""
     depth_mm: float
-    """Distance of its tip past the face at the end."""
+    """Final depth of the tool's tip, counted from the face."""
     peck_mm: float
     """The deepest peck at the face."""
     last_peck_mm: float
@@ -113,7 +113,7 @@ class Hole:
     depth_to: DepthTo
     """The end of the hole to which its depth is measured."""
     through_mm: float | None = None
-    """Length of the work at a through hole."""
+    """Length of the work if the hole goes through; None for a blind hole."""
     strip_mm: float | None = None
     """Thickness of the strip held against the face for touch-off; None without a strip."""
     cutting_speed_m_per_min: float | None = None

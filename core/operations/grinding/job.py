@@ -56,9 +56,9 @@ class GrindJob:
     blank: str = BLANKS[0]
     made_of: str = STEEL
     relief_deg: float | None = None
-    """None if the program suggests the relief."""
+    """The relief that the user entered; None if the program suggests one."""
     scale_deg: float = 1.0
-    """Between two marks of the scales of rest and block."""
+    """One graduation of the scales of rest and block."""
     readings_mm: tuple[float, ...] = ()
     """Readings across the flat and the back, in the order in which they were measured."""
 

@@ -70,7 +70,7 @@ class Found(NamedTuple):
     """The findings of one set of readings or diameters. Lengths are in mm."""
 
     line: Line
-    """The line of the part, without the own error of the square or bar."""
+    """The line of the part, after subtracting the error of the square or bar itself."""
     own_slope: float | None = None
     """Slope of the square or bar itself. None if it was not read in both positions."""
     move_mm: float | None = None
