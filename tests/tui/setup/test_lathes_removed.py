@@ -40,7 +40,7 @@ async def test_deleting_a_lathe_deletes_only_its_file_and_draft(make: MakeApp, p
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
         await keys(pilot, "l", "end", "enter")
-        await chapter(pilot, "dial.boring_head", "1", "1", "=7", "enter")
+        await chapter(pilot, "dial.tailstock", "1", "1", "=7", "enter")
         assert "drafts/other.json" in on_disk(paths.config)
         await keys(pilot, "l", "d")
         await pilot.pause()
