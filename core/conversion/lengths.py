@@ -142,25 +142,17 @@ def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
             continue
         near = [each for each in drills if each.drill.series == series]
-        words = [f"{_drill_name(each)} ({difference_text(each.difference_mm, 'mm')})" for each in near]
+        words = [f"{each.drill.text} ({difference_text(each.difference_mm, 'mm')})" for each in near]
         nearest = min(near, key=lambda each: abs(each.difference_mm))
         rows.append(Row(f"drills, {series}", ", ".join(words), _drill_text(nearest)))
     return rows
 
 
-def _drill_name(near: NearDrill) -> str:
-    return f"{near.drill.name} in" if near.drill.series == "fractional" else near.drill.name
-
-
 def _drill_text(near: NearDrill) -> str:
     """Return a drill's size in the form that fields accept."""
-    if near.drill.series == "metric":
-        return near.drill.name
-    return (
-        f"{near.drill.name} in"
-        if near.drill.series == "fractional"
-        else f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"
-    )
+    if near.drill.series in {"metric", "fractional"}:
+        return near.drill.text
+    return f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"
 
 
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:

@@ -189,6 +189,8 @@ _TIPS: Mapping[str, str] = {
     "tool_flat_wanted_mm": "flat",
     "tool_radius_wanted_mm": "radius",
 }
+_DRILLS = {"drill", "tapping_drill"}
+"""The figures that name a drill."""
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
 """The lists that are always shown with every entry."""
 _USUAL: Mapping[str, Any] = {
@@ -309,6 +311,11 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
+    if key in _DRILLS:
+        # Only a hole or an inside thread has drills, and only its card needs the module.
+        from core.operations.threads.drills import drill_text
+
+        return drill_text(value)
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     if key in _EXACT_ANGLES and abs(value - round(value, 2)) > 1e-9:
         return dms_text(Fraction(value), Fraction(1, 3600))

@@ -68,13 +68,19 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
+    answered = dict[str, Any]()
     if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
         answered = entered.plan_input["answered"]
         plan_input = plan_input._replace(parameters={**plan_input.parameters, **answered})
     # An answer at the counter changes no set-up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
     set_up = _set_up_as_edited(plan_input, state) if files_changed else None
-    return replan(plan_input, state.progress, entered, set_up)
+    try:
+        return replan(plan_input, state.progress, entered, set_up)
+    except FileError as error:
+        # A user who answered a question at the counter has seen no key of a job file.
+        refusals = ((words.partition(": "), words) for words in error.every)
+        raise FileError([parts[2] if parts[0] in answered else words for parts, words in refusals]) from error
 
 
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:

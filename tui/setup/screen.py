@@ -259,7 +259,10 @@ class SetupScreen(BaseScreen[None]):
                 "What do you call the new dial?",
                 self._dial_name,
                 label="Name",
-                detail=["Readouts x and y of a mill can then set the holes of a bolt circle."],
+                detail=[
+                    "A dial or scale named quill can then feed a drill. Readouts named x and y can set the holes of a "
+                    "bolt circle."
+                ],
             )
             self.app.push_screen(question, self._ask_dial)
 

@@ -88,8 +88,8 @@ def test_only_drills_close_to_the_tapping_drill_are_shown() -> None:
     """M20x1.5 is tapped 18.5 mm. The largest drills numbered and lettered end at 5.8 and 10.5 mm."""
     lines = dict(figure_lines(plan_of(thread="M20x1.5-6H", blank="18.5 mm").figures))
     assert {value for name, value in lines.items() if name.startswith("nearest")} == {
-        "23/32 (18.2563 mm)",
-        "47/64 (18.6531 mm)",
+        "23/32 in (18.2563 mm)",
+        "47/64 in (18.6531 mm)",
     }
     assert list(lines.values()).count("18.5 mm") == 2  # The bore and the drill.
 
