@@ -39,6 +39,7 @@ WHEEL_STARTS = "Stand aside while the wheel runs up. Keep its maker's speed limi
 STOP_FIRST = "Stop the spindle and isolate its drive."
 """The first words of every step that measures or tries something."""
 TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it against turning work."
+STRIP_AWAY = "Take the strip away before you start the spindle. Turning work snatches it."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool. A file or scraper on turning work catches."

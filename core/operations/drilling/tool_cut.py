@@ -104,6 +104,8 @@ class ToolCut:
         step = touch_off_step(dial, words)
         if cuts:
             step = replace(step, cautions=(safety.DRILL_START,))
+        elif zero_mm < 0:
+            step = replace(step, cautions=(safety.STRIP_AWAY,))
         if depth_mm:
             step = with_measured_depth(step, depth_mm)
         return TouchedOff([step], self.infeed.marks_deep(depth_mm - zero_mm))

@@ -197,7 +197,8 @@ def _before_pattern(
     passes = layer_plan.pattern.passes
     if passes is not None and (layer_plan.touches or touches):
         where = layer_plan.touches or "the face where it is highest"
-        yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF))
+        turned = "head" if layer.with_head else "spindle"
+        yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF), turned)
     yield DRY_RUN, _dry_run(layer_plan)
 
 

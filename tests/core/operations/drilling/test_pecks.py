@@ -91,6 +91,13 @@ def test_every_touch_off_says_whether_the_spindle_is_on(keys: dict[str, str], cu
     assert any("while the drill starts" in caution for caution in step.cautions) == cuts
 
 
+def test_a_touch_off_on_a_strip_has_a_caution_about_the_strip() -> None:
+    """The strip of known thickness replaces paper, so paper is not mentioned."""
+    step = next(step for step in drill_plan(**blind("25 mm", strip="2 mm")).steps if step.zeroed_dials)
+    (caution,) = step.cautions
+    assert "strip" in caution and "paper" not in caution
+
+
 def test_each_drill_is_touched_off_before_its_pecks() -> None:
     """Three drills of different lengths each set the dial to zero, then go to the same depth of full diameter."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
