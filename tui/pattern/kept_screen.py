@@ -13,7 +13,14 @@ from textual.reactive import reactive
 from textual.screen import Screen
 from textual.widgets import Static
 
-from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
+from core.jobs.kept_patterns import (
+    KeptPattern,
+    forget_pattern,
+    keep_pattern,
+    kept_files,
+    kept_under,
+    rename_pattern,
+)
 from core.lathe.lathe import Lathe, RotaryTable
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.lathes import lathes_in
@@ -65,6 +72,7 @@ class KeptScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern that you are editing."),
+        Binding("r,f2", "rename", "Rename", tooltip="Give the selected pattern another name."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern (same as the Down key)."),
@@ -122,7 +130,7 @@ class KeptScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Show the keys that can do something now."""
-        if action in {"open", "forget"}:
+        if action in {"open", "rename", "forget"}:
             return self.count > 0
         return self._pattern is not None if action == "keep" else True
 
@@ -168,6 +176,27 @@ class KeptScreen(BaseScreen[None]):
             return
         self.show_folder(path.name)
         self.show_message(f"{quoted(name)} is kept.")
+
+    def action_rename(self) -> None:
+        """Ask for another name of the selected pattern."""
+        kept = self.query_one(KeptList).kept
+        if kept is not None and kept.problem:
+            self.show_message(kept.problem)
+        elif kept is not None:
+            self.context.ask_in_turn(self._rename(kept))
+
+    async def _rename(self, kept: KeptPattern) -> None:
+        question = f"What do you want to call {quoted(kept.name)}?"
+        name = await self.context.ask(Typed(question, _read_name, label="Name", text=kept.name))
+        if name is None or name == kept.name:
+            return
+        try:
+            path = rename_pattern(kept.path, name)
+        except FileError as error:
+            self.show_message(error.message)
+            return
+        self.show_folder(path.name)
+        self.show_message(f"{quoted(kept.name)} is now called {quoted(name)}.")
 
     def action_forget(self) -> None:
         """Delete the selected pattern after asking."""

@@ -41,6 +41,19 @@ async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths
         assert pilot.app.screen is screen
 
 
+async def test_a_kept_pattern_can_be_renamed(make: MakeApp, paths: Paths) -> None:
+    """The question offers the present name. The renamed pattern stays selected. A name in use is refused."""
+    for name in ("Base", "Ring"):
+        keep_pattern(paths.patterns, name, RING)
+    async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "a", "end", "enter", "down", "r", "end", "2", "enter")
+        assert [file.name for file in kept_files(paths.patterns)] == ["base.toml", "ring2.toml"]
+        kept = pilot.app.screen.query_one(KeptList).kept
+        assert kept is not None and kept.name == "Ring2" and "is now called" in painted(pilot.app)
+        await press(pilot, "r", "ctrl+u", *"Base", "enter")
+        assert "exists already" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
+
+
 async def test_a_kept_pattern_can_be_opened_for_another_blank(make: MakeApp, paths: Paths) -> None:
     """At each key press the page says which cuts miss the blank. The form gets the entered blank."""
     keep_pattern(paths.patterns, "Ring", RING)

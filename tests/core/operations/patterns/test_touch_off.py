@@ -54,7 +54,10 @@ def test_a_slot_covers_a_dot_between_its_ends() -> None:
 def test_a_pattern_touches_off_with_the_cutter_turned_by_hand() -> None:
     """The drive is isolated. The head is turned for circles, the spindle for a cutter in a collet."""
     circles = Layer(number=1, cutter=ACUTE, count=4, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
-    for layer, turned in ((circles, "turn the head by hand"), (replace(WIDE_DOTS, number=1), "turn the spindle by hand")):
+    for layer, turned in (
+        (circles, "turn the head by hand"),
+        (replace(WIDE_DOTS, number=1), "turn the spindle by hand"),
+    ):
         steps = plan_pattern(PatternJob(layers=(layer,)), lathe_with(), None).steps
         (step,) = [step for step in steps if TOUCH_OFF in step.cautions]
         assert step.text.startswith(STOP_FIRST) and turned in step.text
