@@ -72,7 +72,7 @@ class KeptScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern that you are editing."),
-        Binding("r,f2", "rename", "Rename", tooltip="Give the selected pattern another name."),
+        Binding("r", "rename", "Rename", tooltip="Give the selected pattern another name."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern (same as the Down key)."),
