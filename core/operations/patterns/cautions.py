@@ -1,4 +1,7 @@
-"""The cautions of a pattern, each with its numbers. Common practice, no source, unless a number names another."""
+"""The cautions of a pattern, each with its numbers.
+
+The limits are common practice, without a source, except where a source stands beside the limit.
+"""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -65,7 +68,6 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lat
 
 
 def _without_depth(job: PatternJob) -> Iterator[str]:
-    """Yield a note for layers without a depth: the program feeds nothing in for them."""
     without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
     if len(without) == len(job.layers):
         yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
@@ -75,7 +77,7 @@ def _without_depth(job: PatternJob) -> Iterator[str]:
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return cautions for work on the rotary table, and for the boring head, the collet or both."""
+    """Return the cautions that every run of a pattern shows: for the rotary table, the boring head and the collet."""
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
@@ -84,7 +86,7 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions for work on the rotary table with a boring head in the spindle."""
+    """Return the cautions for every run with work on the rotary table and a boring head in the spindle."""
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -94,7 +96,7 @@ def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return the caution that the cutter swings past the edge of the blank; "" if it stays within the edge."""
+    """Return the caution that a layer's cutter swings past the edge of the blank; "" if it stays inside."""
     blank = job.blank_diameter_mm
     swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
     if blank is None or not layer.with_head or swing <= blank:
@@ -110,7 +112,6 @@ def _lower(words: str) -> str:
 
 
 def _outermost_mm(layer: Layer) -> float:
-    """Return the distance of the outermost position from the work's centre [mm]."""
     return max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
 
 
@@ -121,7 +122,6 @@ def _speed(most_rpm: float | None) -> str:
 
 
 def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return a caution for a blank on the table that touches the bed or passes close to it."""
     blank, height = job.blank_diameter_mm, lathe.centre_height_mm
     if blank is None or height is None or blank / 2 < _NEAR_THE_BED * height:
         return []
@@ -137,7 +137,7 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions for a layer that runs partly off the blank, or a cutter that swings past the blank's edge."""
+    """Return cautions for each layer that runs partly off the blank, or whose cutter swings past the blank's edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []
@@ -156,7 +156,6 @@ def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for each layer that is nearly as deep as its cutter can reach."""
     for layer in job.layers:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
@@ -207,7 +206,6 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for each thin wall of land between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -266,7 +264,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the errors that the settings cannot correct, each with its length on the work."""
+    """Yield a caution for each error that the settings cannot correct, with its length on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
         yield (
@@ -292,7 +290,10 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
-    """Return the caution that some positions lie nearer to the table's axis than the height error."""
+    """Return the caution that positions lie nearer to the table's axis than the height error.
+
+    `left`: these positions.
+    """
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
@@ -302,7 +303,6 @@ def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lath
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the largest distance of a position in a layer from its wanted place [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -320,7 +320,7 @@ def _of_conditions(job: PatternJob) -> list[str]:
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return the effect of rounded positions on the grooves in words; [] if the effect is too small to see."""
+    """Return a caution about the rounding of the table's settings; [] if its effect on the grooves is not visible."""
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)

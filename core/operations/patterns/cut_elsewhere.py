@@ -1,4 +1,4 @@
-"""Positions cut in the wrong place, and grooves that come out wrong after the work was put back on the table."""
+"""Positions cut in the wrong place, and grooves that come out wrong because the work was put back on the table."""
 
 import cmath
 import math
@@ -20,7 +20,7 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return the real settings of a position that was cut in the wrong place. Figures and pictures use them.
+    """Return a position's cut with the wrong settings at which it was really made. Figures and pictures use the result.
 
     Raises PlanError for a position that the layer does not cut.
     """
@@ -42,7 +42,7 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
 
 
 def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
-    """Return words for the distance between a wrongly cut position and its planned place."""
+    """Return a sentence on how far a wrongly cut position lies from its planned place."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
     again = "It is cut once more at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
@@ -53,9 +53,10 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 
 
 def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
-    """Return the settings of slide and head after the last steps of a layer; None if the planned settings apply.
+    """Return the dial settings of slide and head, by dial name, after the last finished step of a layer.
 
-    If the last position was cut in the wrong place, the slide is where that cut ended.
+    Returns None if the planned settings apply. If the last position was cut in the wrong place, the slide is where that
+    cut ended. `done`: the finished steps of the run.
     """
     last = next((step for step in reversed(done) if step.at.position is not None), None)
     if last is None or last.at.layer != plan.layer.number or last.at.position is None:
@@ -72,9 +73,9 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return words for the settings and the picture after the work was put back on the table.
+    """Return sentences on the settings and the picture, for work that was put back on the table.
 
-    The words also give the error of the slots and arcs still to cut, if that error is visible.
+    They also give the error of the remaining slots and arcs, if it is visible.
     """
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
