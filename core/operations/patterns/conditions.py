@@ -2,7 +2,7 @@
 
 D is the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
 
-    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0, w less the overlap, or w plus the land
+    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0 or w to meet, -overlap, or w + land
     touches k             2 D sin(k 180/count) = 2 r
     inner, outer          |D - r| and D + r; for edges half of w further in and out
 
