@@ -38,7 +38,7 @@ _KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """The parts of the operation and the lathe that a layer's reader needs."""
+    """The parts of the operation and the lathe that are needed to read a layer."""
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
@@ -50,7 +50,7 @@ class Surroundings:
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
-        """All cutters that a layer may name. A cutter of the operation hides a lathe cutter with the same name."""
+        """All cutters that a layer may name, by name. The operation's own cutters come before cutters of the lathe."""
         return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
 
     @property
@@ -61,7 +61,7 @@ class Surroundings:
 
 
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
-    """Return a layer from its mapping in a job file; None if the layer has a problem."""
+    """Return a layer from its table in a job file; None if the layer has a problem."""
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
@@ -93,14 +93,14 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
 
 
 def place_key(layer: Layer) -> str:
-    """Return the key in a layer's mapping that gives its positions."""
+    """Return the key in a layer's table that gives its positions: "at", "from" or "offset"."""
     if layer.at_mm:
         return "at"
     return "from" if layer.shape == "slots" else "offset"
 
 
 def _refuse_other_shapes(table: Table, shape: Shape) -> None:
-    """Note each key that belongs to another shape only."""
+    """Record a problem for each key that belongs only to other shapes."""
     for key in table.data:
         if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
             table.has(key)
@@ -112,7 +112,7 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
-    """Return the layer's cutter; None if the layer has none, or if the cutter has a problem."""
+    """Return a layer's cutter; None if the layer has none, or if the cutter has a problem."""
     named = table.text("cutter", longest=80)
     if named is not None:
         if named in around.cutters or named in around.wrong_cutters:
@@ -130,7 +130,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
 
 
 def _read_places(table: Table) -> dict[str, Any]:
-    """Return the fields of a layer with a list of places."""
+    """Return the fields of a layer whose positions are listed one by one."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two entries.')
@@ -151,7 +151,7 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths; None with a noted problem for a wrong list."""
+    """Return x and y [mm] from a list of two lengths. For a wrong list, record a problem and return None."""
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
         found = f"{shown} is not two lengths"
@@ -175,7 +175,7 @@ def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "")
 
 
 def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of a layer with positions in a ring."""
+    """Return the fields of a layer whose positions lie in a ring."""
     conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
     count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
     spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
@@ -198,7 +198,6 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_repeats(table: Table) -> dict[str, Any]:
-    """Return the fields for the number of repeated rings and their centres."""
     before = len(table.problems)
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
     is_wrong = len(table.problems) > before
@@ -224,7 +223,6 @@ def _read_repeats(table: Table) -> dict[str, Any]:
 
 
 def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields for the size of circles and arcs."""
     if shape == "circles":
         conditions = any(key in table.data for key in CONDITION_KEYS)
         return {
@@ -238,7 +236,7 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_depths(table: Table) -> dict[str, Any]:
-    """Return the depths, their step from position to position, and the greatest depth of a pass."""
+    """Return the fields for the depths, the depth step from position to position, and the greatest depth of a pass."""
     depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
@@ -249,7 +247,7 @@ def _read_depths(table: Table) -> dict[str, Any]:
 
 
 def read_depth(table: Table) -> tuple[float, ...]:
-    """Return the depths [mm] under the key `depth`, which holds one depth or a list."""
+    """Return the depths [mm] under the key `depth`, which holds one depth or a list; () without a valid depth."""
     if not table.has("depth") or not isinstance(table.data["depth"], list):
         depth_mm = table.length("depth", above=0)
         return () if depth_mm is None else (depth_mm,)
@@ -271,7 +269,10 @@ def read_depth(table: Table) -> tuple[float, ...]:
 def _solve(
     table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
 ) -> dict[str, Any]:
-    """Return the fields that follow from the conditions, or note the reason why none follow."""
+    """Return the fields that follow from the conditions.
+
+    If none follow, record the reason as a problem and return {}.
+    """
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
         table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
@@ -289,7 +290,7 @@ def _solve(
 
 
 def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the depths of all positions that are cut; all depths if the count is unknown."""
+    """Return the depths of the positions that are cut [mm]; all entered depths if the count is unknown."""
     depths: tuple[float, ...] = fields["depths_mm"]
     count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
     if not depths or count is None:
@@ -300,7 +301,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions to skip. The reader has already noted any problem of the count."""
+    """Return the positions to skip. Problems of the count itself have been recorded before."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -316,7 +317,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Note a layer with too many positions, sizes that fall to nothing, or a cut that is repeated."""
+    """Record a problem for too many positions, for sizes that fall to 0 or below, or for a repeated cut."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(
@@ -352,7 +353,7 @@ _NOTHING_MM = 1e-6
 
 
 def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
-    """Note an arc of radius 0 about the table's axis. Such an arc is only a dot."""
+    """Record a problem for an arc of radius 0 about the table's axis, because such an arc is only a dot."""
     on_axis = [place for place in layer.cut_positions if math.hypot(place.x_mm, place.y_mm) < _NOTHING_MM]
     if layer.shape == "arcs" and on_axis:
         words = f"Position {on_axis[0].number} lies on the table's axis, where an arc is only a dot"
@@ -360,7 +361,7 @@ def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
-    """Note a problem if two positions of a ring are the same cut."""
+    """Record a problem if two positions of a ring are the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
         # A slot from the table's axis has the same start at every angle.
