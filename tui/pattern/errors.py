@@ -37,7 +37,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw the pattern with errors corrected or not.",
+        tooltip="Draw the pattern with its errors corrected or uncorrected.",
     ),
     Binding(
         "ctrl+t",

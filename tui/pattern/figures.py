@@ -132,10 +132,10 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
     end = f"{'table to' if shape == 'arcs' else 'to'} {row.end}" if row.end else "from where the axes meet"
     for dial, reading, usual in (
         (slide, row.slide, end),
-        (HEAD, row.head, "" if row.head == "0" else "counted from the first layer it cuts"),
+        (HEAD, row.head, "" if row.head == "0" else "counted from the head's first layer"),
     ):
         if reading:
-            note = "at the first; all under SETTINGS" if dial in changing else usual
+            note = "at the first position; all under SETTINGS" if dial in changing else usual
             yield Figure(f"  {dial_words(dial)}", reading, note)
 
 

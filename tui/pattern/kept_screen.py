@@ -61,7 +61,8 @@ class KeptScreen(BaseScreen[None]):
     AUTO_FOCUS = "#kept"
     HELP = (
         "This page lists your kept patterns. Select one and press Enter to see how it fits another blank and "
-        "your rotary table. Press a to keep the pattern of the form from which you opened this page."
+        "your rotary table. Press r to rename a kept pattern, x to delete it, or a to keep the pattern of the form "
+        "from which you opened this page."
     )
     MORE_HELP = (
         "A small picture shows some positions of each layer in full and the others as points. Kept patterns are "
@@ -226,8 +227,8 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     HELP = (
         "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank to see "
-        "which cuts do not fit the blank, slide, boring head or cutter, and the error of the table. Press Enter to "
-        "open the pattern as a form for the lathe in use."
+        "which cuts do not fit the blank, slide, boring head or cutter, and how exactly the table divides. Press Enter "
+        "to open the pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -306,7 +307,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.query_one("#unfit", CautionList).show(unfit)
         good = [one.message for one in findings if one.gravity == "good"]
         self.query_one("#fits", Static).update(Content(glyphs.text("\n".join(good))))
-        self.show_message("The form shows what to change before it can be started." if grave else "")
+        self.show_message("The form shows what you must change before you can start." if grave else "")
 
     def action_open(self) -> None:
         """Close the page with the pattern and the entered blank, so that the pattern opens as a form."""

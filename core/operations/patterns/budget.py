@@ -143,7 +143,7 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
         return None
     low_mm, high_mm = 0.0, depth_mm
     if width_mm(depth_mm) - width_mm(depth_mm * 1e-6) <= seen_mm:
-        return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare", read_at_mm)
+        return Allowance("face runout", depth_mm / ratio, f"leaves part of layer {layer.number} uncut", read_at_mm)
     for _ in range(_BISECTIONS):
         middle_mm = (low_mm + high_mm) / 2
         is_seen = width_mm(depth_mm) - width_mm(depth_mm - middle_mm) > seen_mm
@@ -322,7 +322,7 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
         cause = f"{allowance.error.capitalize()} allowed"
         if allowance.most_mm is None:
             amount = f"more than {lathe.length_text(MOST_ERROR_MM)}"
-            yield SetUpEffect(cause, amount, f"no gap changes by {lathe.length_text(seen_mm)}")
+            yield SetUpEffect(cause, amount, f"even then no gap changes by {lathe.length_text(seen_mm)}")
         else:
             at = "" if allowance.read_at_mm is None else f", read at {lathe.length_text(allowance.read_at_mm)}"
             yield SetUpEffect(cause, f"at most {rounded_down(allowance.most_mm, lathe)}{at}", allowance.does)
@@ -345,13 +345,13 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
         changes = list(neighbours.changes(neighbours.as_set(as_set)))
         narrowest, widest = min(changes)[0], max(changes)[0]
         _, worst = max((abs(change_mm), pair) for change_mm, pair in changes)
-        cause = f"Errors entered, {'taken out' if correct else 'not taken out'}"
+        cause = f"Errors entered, {'corrected' if correct else 'not corrected'}"
         if max(-narrowest, widest) < _NOTHING_MM:
             yield SetUpEffect(cause, "no gap changes", _BEFORE_ROUNDING)
             continue
         ways = ((-narrowest, "narrower"), (widest, "wider"))
         parts = [f"up to {say(change_mm)} {way}" for change_mm, way in ways if change_mm >= _NOTHING_MM]
-        most = f"most {_where(*neighbours.layers(worst))}, {_BEFORE_ROUNDING}"
+        most = f"largest {_where(*neighbours.layers(worst))}, {_BEFORE_ROUNDING}"
         yield SetUpEffect(cause, f"gaps {', '.join(parts)}", f"{most}{_land_words(right, as_set)}")
 
 
@@ -362,4 +362,4 @@ def _land_words(right: PatternJob, as_set: PatternJob) -> str:
     before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))
     if before is None or now is None or abs(now - before) < _LAND_PERCENT:
         return ""
-    return f"; land {number_text(now, 1)} % in place of {number_text(before, 1)} %"
+    return f"; land {number_text(now, 1)} % instead of {number_text(before, 1)} %"

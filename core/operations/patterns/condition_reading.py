@@ -56,15 +56,17 @@ def _check_places(table: Table, keys: Sequence[str]) -> None:
     """Record a problem unless each condition determines exactly one missing size."""
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
-        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep two of them at most.")
+        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep at most two of them.")
     elif not missing:
         table.problem(
             keys[0],
-            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. Remove one.",
+            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. "
+            "Remove one entry.",
         )
     elif len(missing) < len(keys):
         table.problem(
-            keys[1], f'"{keys[0]}" already gives the {_plain(missing[0])}. Remove one of the two, or another size.'
+            keys[1],
+            f'"{keys[0]}" alone gives the {_plain(missing[0])}. Remove one of the two conditions, or another size.',
         )
     else:
         for key in missing[: len(missing) - len(keys)]:
@@ -79,11 +81,13 @@ def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
     """Record a problem for a ring whose circles are not equally far apart or do not go all round."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
         table.problem(
-            key, 'This condition needs circles spread over 360 deg. Remove it or "spread", and enter the size itself.'
+            key,
+            'This condition needs circles spread over 360 deg. Remove "spread", or enter the size itself instead of '
+            "the condition.",
         )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f'This condition needs circles that are all alike. Remove it or "{step}".')
+            table.problem(key, f'This condition needs equal circles. Remove this condition or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:

@@ -271,11 +271,11 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
         )
         if alike:
             raise PlanError(
-                f"{quoted((first.key, other.key))} are about the same thing. Keep one of the two.", field=other.key
+                f"{quoted((first.key, other.key))} concern the same size. Keep one of the two.", field=other.key
             )
     if "count" in sizes.open_keys and not any(isinstance(one, Neighbours) for one in conditions):
         raise PlanError(
-            f"The count cannot be worked out from {quoted(one.key for one in conditions)}. Enter a count.",
+            f"The count cannot be calculated from {quoted(one.key for one in conditions)}. Enter a count.",
             field=conditions[0].key,
         )
     for one in conditions:
@@ -327,7 +327,10 @@ def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthT
     """Return the refusal of a count with a fraction. It gives the result of the two nearest whole counts."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
-        return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
+        return (
+            f"There is room for {below} circles; at most {MOST_COUNT} are allowed. Enter a larger radius or a smaller "
+            "offset."
+        )
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
         f"The condition needs {ring.count:.3f} circles: {given[0]}, {given[1]}. "
@@ -379,11 +382,11 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
-        return f"The circles are {to_text(2 * radius_mm)} wide. Enter a smaller overlap, or larger circles."
+        return f"The circles are only {to_text(2 * radius_mm)} across. Enter a smaller overlap, or larger circles."
     if count is None:
         outer_mm = (radius_mm or 0.0) + half_mm
         return (
-            f"Not even two circles have room: each needs {to_text(outer_mm)}, the offset is "
+            f"There is no room even for two circles: each needs {to_text(outer_mm)}, but the offset is "
             f"{to_text(distance_mm or 0.0)}. Enter an offset of at least {to_text(outer_mm)}, or a smaller radius."
         )
     if radius_mm is not None:

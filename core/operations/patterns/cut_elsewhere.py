@@ -45,7 +45,7 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
     """Return a sentence on how far a wrongly cut position lies from its planned place."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
-    again = "It is cut once more at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
+    again = "The position is cut again at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
     return (
         f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its "
         f"planned place. {again} The other positions are right."
@@ -80,7 +80,7 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
     lies = (
-        f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
+        f"All settings now fit the new position of the work, with its 0° at {number_text(zero_deg, 2)}° of the table. "
         "The picture shows the work itself, not its position on the table."
     )
     shift = complex(*put_back.shift_mm)
@@ -90,6 +90,6 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
     if not has_grooves or off_mm < _VISIBLE_MM:
         return lies
     return (
-        f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
-        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that error would be visible."
+        f"{lies} Slots and arcs run about the table's axis, so their ends will be up to "
+        f"{lathe.length_text(2 * off_mm)} off. Move the work back if this error would be visible."
     )

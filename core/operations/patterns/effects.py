@@ -263,7 +263,7 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
         if depths_mm and min(depths_mm) < lower_mm:
             yield (
-                f"Layer {layer.number}: a patch stays bare. "
+                f"Layer {layer.number}: part of the groove stays uncut. "
                 f"{_lower_words(lower_mm, min(depths_mm), lathe).capitalize()}. Cut deeper, or set the face true."
             )
 
@@ -319,7 +319,9 @@ def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -
     effect = face_runout(errors.face_tir_mm, layer.cutter.tip_angle_deg, depth_mm, _radius_ratio(job, layer, errors))
     cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
     if effect.leaves_face:
-        yield SetUpEffect(cause, "a patch stays bare", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe))
+        yield SetUpEffect(
+            cause, "part of the groove stays uncut", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe)
+        )
         return
     width = layer.cutter.groove_width_mm
     yield SetUpEffect(

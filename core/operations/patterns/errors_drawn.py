@@ -209,7 +209,7 @@ class PatternErrors:
         if not self.has_errors:
             return
         for corrected in (False, True) if self.can_be_corrected else (None,):
-            how = "" if corrected is None else ", taken out" if corrected else ", not taken out"
+            how = "" if corrected is None else ", corrected" if corrected else ", not corrected"
             try:
                 spreads = self.spreads(ErrorsView(corrected=corrected))
             except PlanError as error:
@@ -231,9 +231,9 @@ class PatternErrors:
         """Return one or two sentences on how the picture shows the errors; "" without errors."""
         if not self.has_errors:
             return self.refusal
-        drawn = "Errors drawn true" if view.factor == 1 else f"Errors drawn {view.factor} times too large"
+        drawn = "Errors drawn at true size" if view.factor == 1 else f"Errors enlarged {view.factor} times"
         if self.can_be_corrected:
-            drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
+            drawn += ", corrected by the settings" if self.as_seen(view).correct else ", not corrected"
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
             high = " No high side is entered, so the face is drawn highest at 0 deg."

@@ -56,7 +56,7 @@ def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting
     """Return words for approaching the start of a slot in the feed direction, so that the backlash is taken up."""
     dial = lathe.dial(job.offset_dial)
     is_inwards = dial.marks_at(to.position) > dial.marks_at(start.position)
-    return f"come to it {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
+    return f"end the move {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
 
 
 def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
@@ -121,7 +121,7 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
         held = f"Lock the {slide}; let the table's clamp drag" if is_arc else f"Lock the table; leave the {slide} free"
         return (held, "Backlash taken up towards the feed", f"Start the spindle, feed the {depth} in", "Then the key")
     pace = step.extra.get(PACE_S)
-    pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
+    pace_words = "" if pace is None else f", about {round(float(pace))} s per turn of the handle"
     feed = "Turn the handle" if is_arc else f"Feed the {slide}"
     hand = "hand on the handle, never on the work" if is_arc else "lightly"
     # After an undo or a new start, the spindle may be stopped and the cutter out of the groove.

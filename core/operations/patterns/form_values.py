@@ -125,7 +125,8 @@ def _worded(key: str, condition: Condition, ring: Ring, height_mm: float, unit: 
     count = math.floor(ring.count + 1e-9)
     if count > MOST_COUNT:
         raise PlanError(
-            f"{count} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
+            f"There is room for {count} circles; at most {MOST_COUNT} are allowed. Enter a larger radius or a smaller "
+            "offset."
         )
     return FieldAnswer(key=key, text=str(count), note=_room_words(condition, ring, count, unit))
 
@@ -211,7 +212,8 @@ def _span(text: str, count: int) -> Iterable[int]:
         return (int(first),)
     if not 1 <= int(first) < int(last) <= count:
         raise PlanError(
-            f"{quoted(text)} is not a range here. Enter a smaller and a larger number from 1 to {count}, such as 5-7.",
+            f"{quoted(text)} is not a range of positions. Enter a smaller and a larger number from 1 to {count}, such "
+            "as 5-7.",
             field="skip",
         )
     return range(int(first), int(last) + 1)

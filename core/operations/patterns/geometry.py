@@ -252,7 +252,7 @@ def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: floa
     together, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
     if not nearest <= together <= furthest or not offset_1_mm * offset_2_mm:
         raise PlanError(
-            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii that make "
+            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii whose sum is "
             f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0.",
             field="circle_radius",
         )

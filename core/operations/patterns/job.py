@@ -109,7 +109,7 @@ def _read_errors(table: Table) -> dict[str, Any]:
     needs = {"face_radius": "face_runout", "face_high_at": "face_runout", "eccentric_at": "eccentricity"}
     for key, needed in needs.items():
         if table.has(key) and not table.has(needed):
-            table.problem(key, f"Entered without {needed}. Enter {needed} too, or remove this entry.")
+            table.problem(key, f"This entry needs {needed}. Enter {needed} too, or remove this entry.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
         table.problem(
             "eccentric_at",
@@ -135,7 +135,7 @@ def _read_dials(table: Table, lathe: Lathe) -> dict[str, Any]:
             f"{', '.join(known) or 'none'}.",
         )
     elif table.has("offset_dial") and offset_dial == depth_dial:
-        table.problem("offset_dial", f"{quoted(offset_dial)} sets the depth already. Enter another dial.")
+        table.problem("offset_dial", f"{quoted(offset_dial)} already sets the depth. Enter another dial.")
     return {
         "depth_dial": depth_dial,
         "offset_dial": offset_dial or USUAL_OFFSET_DIAL,
@@ -151,7 +151,9 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
             "depth_dial", f'Missing, and this lathe has no "{USUAL_DEPTH_DIAL}". Enter one of its dials: {known}.'
         )
     if not deep and not wrong and table.has("depth_dial"):
-        table.problem("depth_dial", "Entered, but no layer has a depth. Enter a depth, or remove this dial.")
+        table.problem(
+            "depth_dial", "This dial is entered, but no layer has a depth. Enter a depth, or remove this dial."
+        )
 
 
 # Keys of the layers.

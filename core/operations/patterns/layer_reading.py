@@ -107,7 +107,7 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
             have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
             table.problem(
-                key, f"Only {have} this key, and this layer is {shape}. Remove this entry, or change the shape."
+                key, f"Only {have} this key, but this layer has {shape}. Remove this entry, or change the shape."
             )
 
 
@@ -122,7 +122,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
         table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")
     elif not table.has("cutter") and len(around.own_cutters) > 1:
         known = ", ".join(quoted(cutter.name) for cutter in around.own_cutters)
-        table.problem("cutter", f"Missing, and this pattern has several cutters. Enter one of these: {known}.")
+        table.problem("cutter", f"No cutter is named, but this pattern has several. Enter one of these: {known}.")
     return around.only_cutter
 
 
@@ -141,7 +141,7 @@ def _read_places(table: Table) -> dict[str, Any]:
         if place is None:
             return {}
         if place in places:
-            table.problem("at", f"Place {number} is in the list already. Enter every place once.")
+            table.problem("at", f"Place {number} is already in the list. Enter every place once.")
             return {}
         places[place] = None
     return {"count": len(places), "at_mm": tuple(places)} if places else {}
@@ -190,7 +190,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
         ring["offset_mm"] = table.length("from", required=True, least=0, most=FURTHEST_MM)
         ring["to_offset_mm"] = table.length("to", required=True, least=-FURTHEST_MM, most=FURTHEST_MM)
         if ring["offset_mm"] is not None and ring["offset_mm"] == ring["to_offset_mm"]:
-            table.problem("to", "The slot would start and end at one place. Enter another offset, or use dots.")
+            table.problem("to", "The slot would start and end at the same place. Enter another offset, or use dots.")
         return ring
     ring["offset_mm"] = table.length("offset", required=not conditions, least=0, most=FURTHEST_MM)
     about = _place(table, "about", table.data["about"]) if table.has("about") else None
@@ -204,14 +204,16 @@ def _read_repeats(table: Table) -> dict[str, Any]:
     offset_mm = table.length("repeat_offset", least=0, most=FURTHEST_MM)
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
     if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
-        found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
+        found = "At 0 mm," if "repeat_offset" in table.data else "Missing. Without this offset,"
         table.problem(
             "repeat_offset", f"{found} all {repeat} rings would lie in one place. Enter a length such as 30 mm."
         )
     if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
-                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this entry.")
+                table.problem(
+                    key, "This entry needs repeated rings. Enter a repeat of 2 or more, or remove this entry."
+                )
     return {
         "repeat": repeat,
         "repeat_offset_mm": offset_mm or 0.0,
@@ -242,7 +244,9 @@ def _read_depths(table: Table) -> dict[str, Any]:
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
         if table.has(key) and not table.has("depth"):
-            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this entry.")
+            table.problem(
+                key, "This entry needs a depth, but the layer has none. Enter a depth too, or remove this entry."
+            )
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
@@ -275,7 +279,9 @@ def _solve(
     """
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
-        table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
+        table.problem(
+            "cutter", f"No cutter is named, but the condition needs the groove's width. Enter one of these: {known}."
+        )
         return {}
     # In a ring about another point, a height error turns and shifts the ring. Its inner distances hardly change.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
@@ -312,7 +318,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
             break
         skipped.add(number)
     if count and len(skipped) >= count:
-        table.problem("skip", f"All {count} positions are skipped. Enter at most {count - 1}.")
+        table.problem("skip", f"All {count} positions are skipped. Skip at most {count - 1}.")
     return frozenset(skipped)
 
 
@@ -375,7 +381,7 @@ def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) 
             continue
         advice = "Enter another count, spread or step"
         if layer.offset_mm == 0 and not layer.offset_step_mm:
-            advice = f"Enter an offset above 0 mm, or one position in place of {layer.count}"
+            advice = f"Enter an offset above 0 mm, or one position instead of {layer.count}"
         key = "spread" if "spread" in table.data and layer.offset_mm else place_key(layer)
         table.problem(key, f"Positions {number} and {position.number} would be the same cut. {advice}.")
         return

@@ -58,7 +58,7 @@ def _refuse_depth_dial(job: PatternJob) -> None:
         raise PlanError(message, field="depth_dial")
     if job.depth_dial == job.offset_dial:
         raise PlanError(
-            f"The {dial_words(job.offset_dial)} sets the offset already, and one slide cannot set both. Enter another "
+            f"The {dial_words(job.offset_dial)} already sets the offset, and one slide cannot set both. Enter another "
             "dial, such as carriage.",
             field="depth_dial",
         )

@@ -208,7 +208,7 @@ def _slipped(
     if len(agreed) == 1:
         one, off_mm = agreed[0]
         return ReadingSlippedError(
-            f"The reading of {one.name} slipped by {to_text(off_mm)}. The other readings agree. Read that cut again.",
+            f"The reading of {one.name} is wrong by {to_text(off_mm)}. The other readings agree. Read that cut again.",
             [one],
         )
     doubtful = [one for one, _ in agreed]

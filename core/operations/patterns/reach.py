@@ -101,7 +101,7 @@ def _off_the_blank(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutO
         yield OutOfReach(
             "place",
             f"{which} off the blank of {lathe.length_text(job.blank_diameter_mm)}. Enter places nearer to its "
-            "centre, or skip them.",
+            "centre, or skip these positions.",
         )
 
 

@@ -267,7 +267,9 @@ class _Remaining:
         """Return the layer of a wrongly cut position; raises PlanError if the job has no such layer."""
         plan = next((plan for plan in self.plans if plan.layer.number == entered.layer), None)
         if plan is None:
-            raise PlanError(f"There is no layer {entered.layer}. Enter one of this pattern.", field="layer")
+            raise PlanError(
+                f"There is no layer {entered.layer}. Enter a layer from 1 to {len(self.job.layers)}.", field="layer"
+            )
         return plan
 
     def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
@@ -307,8 +309,8 @@ class _Remaining:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
             # The numbers stay the same, so that a second measurement moves the head again.
-            again = trial_step(current.layer, current.place(TRIAL), is_first=current.before is None)
-            steps.append(replace(again, text=f"{again.text} once more, to make sure"))
+            place, is_first_layer = current.place(TRIAL), current.before is None
+            steps.append(trial_step(current.layer, place, is_first=is_first_layer, again=True))
             by_edges = not current.is_plain
             steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))
         plans = self._plans(self._heads(head), without=tried)
@@ -336,4 +338,4 @@ def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
 def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
     place, by_edges = layer_plan.place(MEASURED), not layer_plan.is_plain
     step = measure_step(layer_plan.layer, lathe, place, by_edges=by_edges)
-    return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
+    return replace(step, text=f"Only if the boring head has been touched: cut a trial circle. {step.text}")

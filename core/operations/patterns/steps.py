@@ -97,7 +97,7 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
     if job.eccentricity_mm:
         within = "" if allowed_mm is None else f", within {rounded_down(allowed_mm, lathe)}"
         return (
-            "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
+            "Set the blank to the entered eccentricity: indicate its rim while the table turns. It must be off by "
             f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
         )
     within = "" if allowed_mm is None else f". The rim's total runout may be {rounded_down(2 * allowed_mm, lathe)}"
@@ -223,7 +223,7 @@ def _mount(layer_plan: LayerPlan) -> Step:
         held = "boring head" if layer.with_head else "collet"
         text = f"change to {name} in the {held}"
         title, caution = "Change the cutter", head_ready if layer.with_head else collet_ready
-    later = ". Its depth is set by touching off before its first cut" if layer_plan.touches else ""
+    later = ". Touch off with this cutter before its first cut" if layer_plan.touches else ""
     return Step(
         action="check",
         title=title,
@@ -254,10 +254,10 @@ def _on_scrap(layer_plan: LayerPlan) -> Step:
 def _dry_run(layer_plan: LayerPlan) -> Step:
     layer, place = layer_plan.layer, layer_plan.place(DRY_RUN)
     by_hand = {
-        "circles": "turn the head by hand at each. Nothing may foul, and every circle must be in place",
-        "dots": "look at each. Nothing may foul, and every dot must be in place",
-        "slots": "move the slide through each slot. Nothing may foul",
-        "arcs": "turn the table through each arc. Nothing may foul, nor may the clamps come loose",
+        "circles": "turn the head by hand at each. Nothing may touch, and every circle must be in place",
+        "dots": "look at each. Nothing may touch, and every dot must be in place",
+        "slots": "move the slide through each slot. Nothing may touch",
+        "arcs": "turn the table through each arc. Nothing may touch, and no clamp may come loose",
     }
     leaves_slide = layer.shape != "slots" and not _slide_varies(layer_plan)
     slide = "" if leaves_slide else ", and the slide to the first position"
@@ -265,7 +265,7 @@ def _dry_run(layer_plan: LayerPlan) -> Step:
         action="check",
         title="Dry run",
         text=f"Layer {layer.number}, dry run: isolate the drive. With the cutter just clear of the face, go once "
-        f"round all positions and {by_hand[layer.shape]}. Then turn the table back to 0{slide}",
+        f"through all positions and {by_hand[layer.shape]}. Then turn the table back to 0{slide}",
         cautions=(layer_plan.swings,) if layer_plan.swings else (),
         place=place,
     )

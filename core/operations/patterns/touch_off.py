@@ -29,7 +29,7 @@ def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> s
             break
     share, number = most
     if not share:
-        return "the face beside the pattern (every place that this layer crosses is cut already)"
+        return "the face beside the pattern (every place under this layer is already cut)"
     runs_out = ", where it is highest" if job.face_runout_mm and job.face_high_at_deg is not None else ""
     part = "" if share > 1 - 1 / _POINTS else ", where the path still meets land"
     return f"the face at position {number}{part}{runs_out}"

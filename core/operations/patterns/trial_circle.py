@@ -71,10 +71,10 @@ def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> 
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
         return "The trial circle has the wanted diameter. Continue."
-    why = "what a caliper shows"
+    why = "the resolution of a caliper"
     if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
         why = "one mark of the head"
-    return f"Good enough, continue: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
+    return f"Good enough: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}. Continue."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
@@ -93,11 +93,11 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first
 OVER_THE_FACE = "Do not move the centred work: thin sheet taped over its face will do as scrap"
 
 
-def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
-    """Return the step that cuts a trial circle. `is_first`: no layer is cut yet."""
+def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool, again: bool = False) -> Step:
+    """Return the step that cuts a trial circle. `is_first`: no layer is cut yet. `again`: the head has just moved."""
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
-        f"Then cut a shallow trial circle on scrap. {OVER_THE_FACE}"
+        f"Then cut {'another' if again else 'a'} shallow trial circle on scrap. {OVER_THE_FACE}"
     )
     caution = TRIAL_SPEED
     if not is_first:
@@ -109,7 +109,7 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges
     """Return the step at which the user measures the trial circle. `by_edges`: the text asks for both edges first."""
     how = "across, from groove centre to groove centre, and enter it"
     if by_edges:
-        how = "with a caliper over its outer and its inner edge, and enter both, or from groove centre to groove centre"
+        how = "over its outer and inner edge with a caliper and enter both, or once from groove centre to centre"
     return Step(
         action="measure",
         title="Measure the trial circle",
@@ -172,7 +172,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
     return Step(
         action="set",
         title="Set the head's dial to 0",
-        text=f"Boring head: leave it, since {why}. Set its dial to 0",
+        text=f"Boring head: do not move it, since {why}. Set its dial to 0",
         settings=(dial.at_marks(0),),
         zeroed_dials=(HEAD,),
         expects=Expects.READING,
@@ -184,7 +184,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
 def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
     """Return words for setting the head for a layer. `before_mm`: the radius before; None just after a trial circle."""
     if before_mm is None or layer.circle_radius_mm == before_mm:
-        return "leave the boring head"
+        return "leave the boring head as it is"
     setting = head.setting(layer.circle_radius_mm)
     if head.dial is None or setting is None:
         return "set the boring head by a trial circle"
@@ -268,8 +268,8 @@ def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter
         read,
         lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
         (
-            f"With this point the width grows {times} times as much as the depth, so an error in depth shows that "
-            "much larger.",
+            f"With this point the width grows {times} times as much as the depth. An error in depth is {times} "
+            "times as large in the width.",
         ),
     )
 
@@ -288,7 +288,7 @@ def circle_question(job: PatternJob, lathe: Lathe, state: "State") -> Asked:
         "How large is the trial circle, from groove centre to groove centre?",
         read,
         lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
-        ("Or with a caliper over the outer and the inner edge: enter both, such as 24.8 22.4.",),
+        ("Or measure over the outer and the inner edge with a caliper and enter both, such as 24.8 22.4.",),
     )
 
 

@@ -165,7 +165,7 @@ async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeA
     async with opened(make, PatternScreen(errors), lathe=LATHE, terminal=terminal) as (pilot, _):
         await press(pilot, "f10", "9")
         shown = painted(pilot.app)
-        assert "times too large" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
+        assert "enlarged" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
         assert not foreign(pilot.app, ASCII_SAFE)
 
 

@@ -76,7 +76,7 @@ def test_the_allowed_face_runout_narrows_a_groove_by_the_visible_amount() -> Non
 def test_the_allowed_face_runout_never_exceeds_a_shallow_depth() -> None:
     """A groove 0.04 mm deep is 0.08 mm wide with a 90 deg point. A runout of 0.04 mm leaves no groove on one side."""
     found = allowed(job(layer(6, 20, 5.0, depths_mm=(0.04,))))["face runout"]
-    assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "bare" in found.does
+    assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "uncut" in found.does
 
 
 @pytest.mark.parametrize("shape", ["circles", "dots", "slots", "arcs"])

@@ -134,8 +134,8 @@ def test_uncorrected_eccentricity_and_height_get_cautions() -> None:
 
 def test_a_bare_patch_of_the_shallowest_grooves_gets_a_caution() -> None:
     """The depths are 0.6 and 0.1 mm, and the face runs out by 0.2 mm."""
-    (bare,) = said("bare", layer(6, 20, 5.0, depths_mm=(0.6, 0.1), cutter=SHARP), face_runout_mm=0.2)
-    assert figures(bare) == {"1", "0.2", "0.1"}
+    (uncut,) = said("uncut", layer(6, 20, 5.0, depths_mm=(0.6, 0.1), cutter=SHARP), face_runout_mm=0.2)
+    assert figures(uncut) == {"1", "0.2", "0.1"}
 
 
 def test_rounding_to_marks_gets_a_caution_for_listed_places() -> None:

@@ -443,7 +443,7 @@ def test_the_blank_is_centred_before_anything_is_cut() -> None:
         moved = after(layers_job(LATHE, layer, blank_diameter="90 mm"), LATHE, first_cut, Moved())
         assert not any("Centre the blank" in step.text for step in moved)
     entered = plan(WIDE, eccentricity="0.3 mm", eccentric_at="90 deg").steps
-    assert any("0.3" in figures(step.text) and "eccentricity entered" in step.text for step in entered)
+    assert any("0.3" in figures(step.text) and "entered eccentricity" in step.text for step in entered)
 
 
 def test_positions_on_the_same_mark_have_different_rounding_errors() -> None:

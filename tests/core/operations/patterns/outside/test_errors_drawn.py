@@ -203,8 +203,8 @@ def test_words_say_the_factor_and_the_correction() -> None:
     """The sentences name the factor, the correction, and a missing high side."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
-    assert "20 times too large" in words and "not taken out" in words and "No high side" in words
-    assert "true" in errors.words(ErrorsView(1, True)) and "not taken out" not in errors.words(ErrorsView(1, True))
+    assert "enlarged 20 times" in words and "not corrected" in words and "No high side" in words
+    assert "true" in errors.words(ErrorsView(1, True)) and "not corrected" not in errors.words(ErrorsView(1, True))
 
 
 def test_effects_show_each_layer_with_and_without_the_correction() -> None:

@@ -82,5 +82,5 @@ def test_a_face_runout_above_the_depth_gets_a_caution_for_a_bare_patch(tmp_path:
     true = card_of(tmp_path, operation, LATHE | FINE)
     card = card_of(tmp_path, operation | runout, LATHE | FINE)
     assert card["figures"]["layers"][0]["depth_min_mm"] == 0
-    assert any("bare" in caution for caution in card["cautions"])
-    assert not any("bare" in caution for caution in true["cautions"])
+    assert any("uncut" in caution for caution in card["cautions"])
+    assert not any("uncut" in caution for caution in true["cautions"])
