@@ -249,7 +249,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
                 f"{number_text(angle, 3)} deg. That is {lathe.length_text(length)} at the smaller ring. "
-                "Shim the table until its axis is as high as the spindle's."
+                "Set the table's axis to the height of the spindle's."
             )
     if any(layer.with_head and layer.is_central and layer.offset_mm == 0 for layer in job.layers):
         cautions.append(

@@ -73,7 +73,7 @@ async def test_a_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
         await find(pilot, "18+0.00", second)
         await press(pilot, "1")
         await find(pilot, SLIDE, table_of(pilot))
-        assert "slipped" in painted(pilot.app)
+        assert "is wrong by" in painted(pilot.app)
         await press(pilot, "1", *SLIDE, "enter", *second, "enter")
         assert "agree to 0 mm" in painted(pilot.app)
         await press(pilot, "1")

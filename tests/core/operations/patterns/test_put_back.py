@@ -117,10 +117,10 @@ def test_the_message_names_the_wrong_reading() -> None:
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0.4 + 0.1j, 25)
     found[2] = found[2]._replace(slide_mm=found[2].slide_mm + 2)
-    assert "layer 1, position 3 slipped" in refused(found)
+    assert "layer 1, position 3 is wrong by" in refused(found)
     words = refused(found[1:3])
     assert "28.284 mm apart" in words and "third cut" in words
-    assert "layer 1, position 3 slipped" in refused(found[1:])
+    assert "layer 1, position 3 is wrong by" in refused(found[1:])
     found[3] = found[3]._replace(slide_mm=found[3].slide_mm + 1)
     assert "do not fit together" in refused(found[1:])
 
