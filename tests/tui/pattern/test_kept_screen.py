@@ -82,7 +82,7 @@ async def test_a_blank_diameter_that_cannot_be_read_is_refused(make: MakeApp, pa
         assert isinstance(pilot.app.screen, FitScreen) and said(pilot.app)
 
 
-async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> None:
+async def test_only_the_files_of_visible_patterns_are_read(make: MakeApp, paths: Paths) -> None:
     """Of 300 files a screen of 24 rows reads a few. Damaged files are listed and cannot be opened."""
     file = keep_pattern(paths.patterns, "Ring", RING)
     for number in range(300):
@@ -100,7 +100,7 @@ async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> N
         assert kept.cursor == 300 and len(kept._known) <= 12
 
 
-async def test_small_pictures_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
+async def test_pictures_of_kept_patterns_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
     """On a bare console circles consist of plain characters, elsewhere of dots. A name is shown literally."""
     keep_pattern(paths.patterns, "[bold]Ring\x1b", RING)
     for terminal, sign in ((Terminal(charset="ascii", dots="ascii"), "*"), (Terminal(), "⠄")):

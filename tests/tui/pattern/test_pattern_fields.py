@@ -122,7 +122,7 @@ SHOWN = {
 
 
 @pytest.mark.parametrize("shape", SHOWN)
-def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
+def test_only_the_fields_of_the_chosen_shape_are_shown(shape: str) -> None:
     """At first the fields of a ring are shown.
 
     Rarely used fields appear on request, and a list has only its positions.
@@ -138,7 +138,7 @@ def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
         assert listed == {"at", "placed", "cut"} | own | always
 
 
-def test_a_condition_replaces_one_required_size() -> None:
+def test_a_chosen_condition_makes_one_size_optional() -> None:
     """Without a condition, count, offset and radius are required. With one condition any one of them may be empty."""
     words = {**LayerFields().words, "condition": "points meet"}
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}

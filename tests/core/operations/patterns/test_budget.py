@@ -90,7 +90,7 @@ def test_a_larger_visible_change_allows_larger_errors(shape: str) -> None:
         assert few is not None and (more is None or more > few)
 
 
-def test_places_move_square_to_their_offset() -> None:
+def test_a_height_error_moves_places_square_to_their_offset() -> None:
     """Two dots 4 mm apart, at 3 and 5 mm from the axis, form a right angle.
 
     The simulated machine confirms the result.
@@ -118,7 +118,7 @@ def test_places_move_square_to_their_offset() -> None:
     assert max(least) <= SEEN_MM + 1e-3
 
 
-def test_the_budget_uses_the_units_of_the_lathe() -> None:
+def test_the_tolerance_budget_uses_the_unit_of_the_lathe() -> None:
     """Each error appears with its number, rounded down."""
     rows = list(budget_effects(job(layer(1, 0, 10.0), blank_diameter_mm=60.0), LATHE))
     assert [row.cause for row in rows] == ["Height error allowed", "Eccentricity allowed", "Face runout allowed"]
@@ -126,7 +126,7 @@ def test_the_budget_uses_the_units_of_the_lathe() -> None:
     assert figures(rows[2].amount) == {"0.05", "10"}
 
 
-def test_entered_errors_are_shown_with_and_without_the_correction() -> None:
+def test_the_budget_shows_entered_errors_with_and_without_correction() -> None:
     """A height error of 0.3 mm turns two rings against each other. After the correction no gap changes."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9), height_error_mm=0.3)
     without, corrected = list(budget_effects(wanted, LATHE))[-2:]

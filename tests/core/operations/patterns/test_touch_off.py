@@ -15,18 +15,18 @@ WIDE_DOTS = Layer(number=1, shape="dots", cutter=WIDE, count=4, offset_mm=20, de
 JOB = PatternJob(layers=(WIDE_DOTS, DOTS))
 
 
-def test_the_first_layer_touches_off_at_the_highest_part() -> None:
+def test_the_first_layer_touches_off_at_the_highest_part_of_the_face() -> None:
     """No groove is cut yet."""
     assert touch_off_words(JOB, WIDE_DOTS, []) == HIGHEST
 
 
-def test_the_touch_off_names_a_position_on_land() -> None:
+def test_a_later_layer_touches_off_at_a_position_on_land() -> None:
     """The wide point has already cut three of the four places. Only position 4, at 270 deg, meets land."""
     wide = replace(WIDE_DOTS, skip=frozenset({4}))
     assert "position 4" in touch_off_words(JOB, DOTS, [wide])
 
 
-def test_a_face_without_land_is_reported() -> None:
+def test_a_layer_without_land_touches_off_beside_the_pattern() -> None:
     """Every dot lies in an earlier groove."""
     assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
 

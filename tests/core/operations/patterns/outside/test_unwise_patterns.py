@@ -52,7 +52,7 @@ def test_an_unwise_pattern_gets_a_caution(
     assert not numbers or any(numbers <= figures(text) for text in found), found
 
 
-def test_a_place_nearer_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
+def test_a_place_nearer_to_the_axis_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
     """One dot is 0.2 mm from the centre, with the axes 0.3 mm apart. The other dots are corrected. Derived."""
     places = {
         "layer": [{"shape": "dots", "cutter": "wide", "depth": "0.4 mm", "at": [["0.2 mm", "0 mm"], ["9 mm", "0 mm"]]}]
