@@ -147,7 +147,9 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         return
     if not layer.is_even_ring:
         yield Figure(
-            "  on dial marks", f"up to {lathe.length_text(abs(worst_mm))} off", "the offset, as the slide is set"
+            "  on dial marks",
+            f"up to {lathe.length_text(abs(worst_mm))} off",
+            "the offset, with the slide on its marks",
         )
         return
     wider, gaps = worst_mm > 0, ""
@@ -156,7 +158,7 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
     far = "too far out" if wider else "too far in"
     yield Figure(
-        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, as the slide is set{gaps}"
+        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, with the slide on its marks{gaps}"
     )
 
 

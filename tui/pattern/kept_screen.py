@@ -66,7 +66,7 @@ class KeptScreen(BaseScreen[None]):
     )
     MORE_HELP = (
         "A small picture shows some positions of each layer in full and the others as points. Kept patterns are "
-        "ordinary job files in one folder, which the first row names. A kept pattern includes the cutters that "
+        "ordinary job files in one folder. The first row names this folder. A kept pattern includes the cutters that "
         "it uses from the lathe file."
     )
     TERMS = ("layer", "position", "rotary table")

@@ -202,15 +202,15 @@ class _Neighbours:
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths, by number, if the height error is `error_mm` larger than the settings assume."""
+        """Return the paths cut with the planned settings, by number, if the height error is larger by `error_mm`."""
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths, by number, if the eccentricity is `error_mm` larger than the settings assume."""
+        """Return the paths cut with the planned settings, by number, if the eccentricity is larger by `error_mm`."""
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the paths that a job's own settings cut on a machine with the job's errors, by number."""
+        """Return the paths that a job's own settings cut, by number, on a machine with the errors of the job."""
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
@@ -294,7 +294,7 @@ def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
 
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
-    """Yield the pair of a path and its nearest path among `others`: by the gap, then by the distance of the centres."""
+    """Yield pairs of a path and its nearest path among `others`: one by the gap, one by the distance of the centres."""
     # This loop runs for every pair of paths, so it contains the formula of `_Line.gap_mm` for speed.
     _, here_x, here_y, here_mm = lines[one]
     hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
@@ -337,7 +337,7 @@ def rounded_down(length_mm: float, lathe: Lathe) -> str:
 
 
 def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield words for the effect of the entered errors on gaps and land: first without, then with correction."""
+    """Yield words for the effect of the entered errors on gaps and land, first without correction and then with it."""
     right = replace(job, height_error_mm=0.0, eccentricity_mm=0.0)
     neighbours, say = _Neighbours(right), lathe.length_text
     for correct in (False, True):

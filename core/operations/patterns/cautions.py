@@ -86,7 +86,7 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions for every run with work on the rotary table and a boring head in the spindle."""
+    """Return the cautions for every run that uses the rotary table with a boring head in the spindle."""
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -96,7 +96,7 @@ def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return the caution that a layer's cutter swings past the edge of the blank; "" if it stays inside."""
+    """Return the caution that a layer's cutter swings past the edge of the blank; "" if it stays within the edge."""
     blank = job.blank_diameter_mm
     swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
     if blank is None or not layer.with_head or swing <= blank:

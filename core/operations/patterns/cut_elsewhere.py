@@ -20,9 +20,10 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return a position's cut with the wrong settings at which it was really made. Figures and pictures use the result.
+    """Return a position's cut with the settings at which it was really made, for figures and pictures.
 
-    Raises PlanError for a position that the layer does not cut.
+    `wrong`: the entered settings of a position that was cut in the wrong place. Raises PlanError for a position that
+    the layer does not cut.
     """
     planned, dial = _planned(plan, wrong), plan.slide
     travel_mm = dial.travel_mm(1) * float(dial.marks_at(wrong.slide))
@@ -75,7 +76,7 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
     """Return sentences on the settings and the picture, for work that was put back on the table.
 
-    They also give the error of the remaining slots and arcs, if it is visible.
+    If the remaining slots and arcs will be visibly out of place, the sentences say how far.
     """
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360

@@ -269,7 +269,7 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
-    """Return the least and the greatest depth of a layer [mm]; two Nones if no depth is entered.
+    """Return the least and the greatest depth of a layer [mm]; (None, None) if no depth is entered.
 
     The cutter is touched off where the face under the layer is highest. So the least depth is the least wanted depth
     less the face runout, but not below 0.

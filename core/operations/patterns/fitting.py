@@ -31,7 +31,7 @@ _BY = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
 
 
 class Finding(NamedTuple):
-    """One sentence to read before a pattern is opened for another blank or table, and how serious it is."""
+    """One sentence on how a pattern fits a blank and a lathe, and how serious the sentence is."""
 
     gravity: Literal["refused", "caution", "good"]
     """"refused": the pattern cannot be started on this lathe and blank."""
@@ -123,10 +123,7 @@ def _worst(job: PatternJob, means: MeansOffered, lathe: Lathe) -> str:
 
 
 def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
-    """Return a pattern's table with all its cutters.
-
-    Cutters of the lathe file are copied, so that any lathe can cut it.
-    """
+    """Return a pattern's table with a copy of each lathe cutter that it uses, so that any lathe can cut the pattern."""
     job = drawn_job(table, lathe)
     own = _tables(table, "cutter")
     known = {str(cutter.get("name")) for cutter in own}

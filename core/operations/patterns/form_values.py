@@ -172,7 +172,7 @@ def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...
 
 
 def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
-    """Return the skipped positions of `count`, if `cut` positions are cut and `leave` skipped, again and again.
+    """Return the skipped positions among `count`, if `cut` positions are cut and the next `leave` skipped, repeatedly.
 
     >>> groups(10, 3, 2)
     (4, 5, 9, 10)
@@ -187,9 +187,9 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return the numbers of the skipped positions in a field's text. Raises PlanError for a text that is not valid.
+    """Return the numbers of the positions that a field's text skips; raises PlanError for a text that is not valid.
 
-    `count`: the number of positions, from which "every 4th" is worked out.
+    `count`: the number of all positions of the layer.
 
     >>> read_skip("2, 5-7", 12), read_skip("every 4th", 12), read_skip("3 cut, 2 skipped", 10)
     ((2, 5, 6, 7), (4, 8, 12), (4, 5, 9, 10))

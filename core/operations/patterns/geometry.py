@@ -71,7 +71,7 @@ class RingShape:
 
     @property
     def overlap_mm(self) -> float | None:
-        """Length by which neighbouring tip lines overlap [mm], below 0 if they stay apart; None for a single circle."""
+        """Length by which neighbouring tip lines overlap [mm], below 0 for a gap; None for a single circle."""
         return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property

@@ -130,7 +130,7 @@ class _Search:
 def _places(groove: Element) -> Iterator[_Place]:
     """Yield points along the whole tip line of a groove.
 
-    Each point leaps far ahead, so that a visible one is found soon.
+    Neighbouring points come far apart, to find a visible point soon.
     """
     radius_mm, sweep = groove.line_radius_mm, math.radians(groove.sweep_deg or 360.0)
     if groove.shape == "dot" or (groove.shape == "circle" and not radius_mm):
@@ -156,7 +156,10 @@ def _places(groove: Element) -> Iterator[_Place]:
 
 
 def _parts(length_mm: float) -> Iterator[float]:
-    """Yield fractions from 0 to 1 in leaps. In the end they are close enough to each other to find any visible part."""
+    """Yield fractions from 0 to 1 in leaps.
+
+    In the end their spacing is fine enough to find any visible part of a groove.
+    """
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):
         yield number * _STRIDE % 1

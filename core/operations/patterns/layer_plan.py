@@ -196,10 +196,7 @@ def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
 
 
 def layer_order(job: PatternJob, choices: Mapping[int, Sequence[Circle]]) -> tuple[int, ...]:
-    """Return the layer numbers in the order of cutting.
-
-    `choices`: the possible hole circles of each layer, by its number.
-    """
+    """Return the layer numbers in the order of cutting. `choices`: the possible hole circles by layer number."""
     if is_plain(job):
         return tuple(layer.number for layer in job.layers)
     needs: tuple[LayerNeeds, ...] = tuple(

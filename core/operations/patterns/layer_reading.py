@@ -50,7 +50,10 @@ class Surroundings:
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
-        """All cutters that a layer may name, by name. The operation's own cutters come before cutters of the lathe."""
+        """All cutters that a layer may name, by name.
+
+        A cutter of the operation replaces a lathe cutter of the same name.
+        """
         return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
 
     @property

@@ -30,7 +30,7 @@ class LayerSettings(NamedTuple):
 
 
 def is_falling(table: RotaryTable) -> bool:
-    """Return whether the table's numbers fall from position to position, anticlockwise on the work."""
+    """Return whether the table's numbers fall from one position to the next, counted anticlockwise on the work."""
     return table.numbers_rise == "anticlockwise"
 
 

@@ -129,7 +129,7 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     )
     if apart_mm < LEAST_APART_MM:
         raise PlanError(
-            f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how it is turned. "
+            f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how the work is turned. "
             f"Find cuts at least {to_text(LEAST_APART_MM)} apart, best on opposite sides."
         )
 

@@ -235,7 +235,7 @@ def _pair_count(cells: _Cells) -> int:
 
 
 def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield each pair of circles that are near enough to meet, once."""
+    """Yield every pair of circles that are near enough to meet. No pair comes twice."""
     for (column, row), circles in cells.items():
         yield from combinations(circles, 2)
         for beside, above in _NEIGHBOURS:

@@ -17,7 +17,7 @@ HIGHEST = "the face where it is highest"
 
 
 def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> str:
-    """Return words for the place to touch off at in a layer. `before`: the layers that are cut before it."""
+    """Return words for the place at which a layer's cutter touches off. `before`: the layers that are already cut."""
     grooves = list(islice((cut for earlier in before for cut in _grooves(earlier)), _MOST_GROOVES))
     if not grooves:
         return HIGHEST
@@ -31,7 +31,7 @@ def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> s
     if not share:
         return "the face beside the pattern (every place under this layer is already cut)"
     runs_out = ", where it is highest" if job.face_runout_mm and job.face_high_at_deg is not None else ""
-    part = "" if share > 1 - 1 / _POINTS else ", where the path still meets land"
+    part = "" if share > 1 - 1 / _POINTS else ", where its path still crosses land"
     return f"the face at position {number}{part}{runs_out}"
 
 

@@ -93,7 +93,7 @@ def test_a_cutter_opened_in_the_form_is_saved_unchanged(cutter: dict[str, Any], 
     assert held.table(names_of([held])[0], "mm") == cutter
 
 
-def test_bare_numbers_get_the_unit_of_their_field() -> None:
+def test_numbers_without_a_unit_get_the_unit_of_their_field() -> None:
     """The same holds in lists, in which a comma without a space after it is a decimal comma."""
     assert value_of("depth", "0.6, 0.3;0,25 mm", "mm") == ["0.6 mm", "0.3 mm", "0,25 mm"]
     assert value_of("depth", "0.6", "in") == "0.6 in"

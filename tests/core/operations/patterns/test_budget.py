@@ -28,7 +28,7 @@ def centres(offset: float, count: int, start: float, height: float) -> np.ndarra
     return found
 
 
-def test_the_allowed_height_error_changes_the_nearest_gap_by_the_visible_amount() -> None:
+def test_the_allowed_height_error_changes_the_nearest_gap_just_visibly() -> None:
     """Twelve circles of 3 mm at 14 mm and twelve of 5 mm at 30 mm, 9 deg on: numpy compares every pair."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9))
     found = allowed(wanted)["height error"]
@@ -64,7 +64,7 @@ def test_one_ring_alone_allows_a_large_height_error() -> None:
     assert found.most_mm == pytest.approx(math.sqrt(20.1**2 - 400), abs=2e-3)
 
 
-def test_the_allowed_face_runout_narrows_a_groove_by_the_visible_amount() -> None:
+def test_the_allowed_face_runout_narrows_a_groove_just_visibly() -> None:
     """A 90 deg point loses 2 mm of width per mm of depth: 0.05 mm. Measured at half the radius, it is half as much."""
     assert allowed(job(layer(6, 20, 5.0)))["face runout"].most_mm == pytest.approx(0.05, abs=1e-4)
     found = allowed(job(layer(6, 20, 5.0), face_radius_mm=12.5))["face runout"]

@@ -93,7 +93,7 @@ def test_a_blank_near_the_bed_gets_a_caution() -> None:
     assert said("bed", layer(), lathe=lathe, blank_diameter_mm=160.0) == []
 
 
-def test_a_caution_gives_the_error_of_places_that_cannot_be_corrected() -> None:
+def test_a_caution_gives_the_error_that_settings_cannot_correct() -> None:
     """A height error of 0.3 mm moves a dot 0.2 mm from the axis, and slots. By hand.
 
     With the axis 0.3 mm too high, the dot set to (0.2, 0) is cut at (0.2, -0.3). A slot at any angle is cut 0.3 mm to

@@ -131,7 +131,7 @@ def test_two_conditions_determine_two_sizes() -> None:
     assert (layer.count, layer.offset_mm) == (6, 40)
 
 
-def test_conditions_use_the_width_at_the_greatest_depth_that_is_cut() -> None:
+def test_conditions_use_the_groove_width_at_the_greatest_depth_that_is_cut() -> None:
     """At 90 deg a depth of 0.5 mm is 1 mm wide, 0.25 mm half of it. Six circles at 20 mm have grooves that meet."""
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves"}
     assert layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"]}).circle_radius_mm == pytest.approx(9.5)
@@ -140,7 +140,7 @@ def test_conditions_use_the_width_at_the_greatest_depth_that_is_cut() -> None:
     assert layer_of({**keys, "depth": 6 * ["0.25 mm"] + ["9 mm"]}).circle_radius_mm == pytest.approx(9.75)
 
 
-def test_a_width_condition_without_a_named_cutter_is_refused() -> None:
+def test_a_condition_on_groove_widths_without_a_named_cutter_is_refused() -> None:
     """The lathe has two cutters, and the layer names neither."""
     lathe = replace(LATHE, cutters=(Cutter("wide", 90), Cutter("fine", 60)))
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves", "depth": "0.5 mm"}

@@ -41,7 +41,7 @@ def test_a_ring_about_another_point_has_the_calculated_figures() -> None:
     assert "turned_by_deg" not in found
 
 
-def test_figures_include_listed_depths_and_face_runout() -> None:
+def test_the_figures_include_listed_depths_and_face_runout() -> None:
     """Depths are 0.6, 0.3 and 0.3 mm. A face 0.1 mm lower at 20 mm is 0.14 mm lower at the outer radius of 28 mm."""
     wanted = job(layer(6, 20, 8.0, depths_mm=(0.6, 0.3, 0.3)), face_runout_mm=0.1, face_radius_mm=20.0)
     (found,) = figures_of(wanted, LATHE)["layers"]

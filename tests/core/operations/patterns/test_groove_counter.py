@@ -81,7 +81,7 @@ def test_the_move_to_the_next_arc_counts_from_the_end_of_the_last_arc() -> None:
     assert view.dial is not None and figures(view.dial.turns) == {"30"}
 
 
-def test_a_slot_shows_the_end_reading_of_the_slide() -> None:
+def test_the_counter_shows_the_slide_reading_at_the_end_of_a_slot() -> None:
     """From 30 to 36 mm on a dial of 4 mm a turn that reads diameter: 72 mm is 18 turns."""
     layer = Layer(number=1, shape="slots", count=2, offset_mm=30, to_offset_mm=36, depths_mm=(0.4,))
     view = Shown(PatternJob(layers=(layer,))).to(lambda step: step.feeds_along)

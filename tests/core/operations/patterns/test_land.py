@@ -80,7 +80,7 @@ def test_the_land_is_unknown_if_the_width_of_a_groove_is_unknown() -> None:
     st.integers(5, 200),
     st.floats(-1, 1),
 )
-def test_land_matches_a_raster(
+def test_the_land_matches_a_raster(
     count: int, offset: float, radius: float, depth: float, shape: str, through: int, height: float
 ) -> None:
     """Any shape on a blank of 80 mm, within half a percent."""

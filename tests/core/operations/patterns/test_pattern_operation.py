@@ -134,7 +134,7 @@ def test_figures_of_a_layer_match_numpy() -> None:
     }
 
 
-def test_figures_that_do_not_apply_are_absent() -> None:
+def test_figures_that_do_not_apply_to_a_layer_are_absent() -> None:
     """A single circle has no neighbours, no point means no groove, and no error means no turn."""
     (found,) = plan({"count": 1, "offset": "5 mm", "circle_radius": "3 mm"}).figures["layers"]
     for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):

@@ -215,7 +215,7 @@ def test_the_search_for_the_nearest_dot_compares_few_pairs_in_a_column(monkeypat
     assert len(calls) < 5000
 
 
-def test_tip_lines_match_the_cuts_of_exact_settings() -> None:
+def test_tip_lines_match_cuts_made_with_exact_settings() -> None:
     """The job has a height error, on either side of the table's axis."""
     for far in (False, True):
         wanted = job(

@@ -84,7 +84,7 @@ def test_errors_that_the_settings_correct_are_not_enlarged() -> None:
     assert away.max() > 20 * (0.12 + 0.07) * 0.7
 
 
-def test_the_error_of_a_wrong_position_is_enlarged_by_the_factor() -> None:
+def test_the_error_of_a_wrong_position_is_enlarged_in_the_picture() -> None:
     """Position 3 of 8 at 25 mm: table 0.5 deg and slide 0.2 mm too far, by hand, at factors 1 and 10."""
     errors = PatternErrors(job(layer(8, 25.0, 5.0)), LATHE, WrongPosition(PatternPlace(1, 3), 0.5, 0.2))
     for factor in (1, 10):
@@ -118,7 +118,7 @@ def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> N
     assert spread.width_mm == pytest.approx((0.925, 1.0))
 
 
-def test_widths_of_a_wide_point_match_hand_calculation() -> None:
+def test_groove_widths_of_a_wide_point_match_hand_calculation() -> None:
     """120 deg with a flat of 0.2 mm, runout measured at the ring's radius: the width falls by 2 x 0.04 x tan 60 deg."""
     wanted = job(layer(4, 20.0, 10.0, cutter=WIDE), face_runout_mm=0.04, face_radius_mm=30.0, face_high_at_deg=90.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
@@ -177,7 +177,7 @@ def sampled_gap(one: CutPicture, other: CutPicture) -> float:
         layer(4, 20.0, shape="arcs", through=60, spread=200, offset_step_mm=1.5, cutter=SHARP),
     ],
 )
-def test_gaps_of_slots_and_arcs_match_sampled_paths(layers: object) -> None:
+def test_gaps_between_slots_and_between_arcs_match_sampled_paths(layers: object) -> None:
     """Slots side by side, arcs end to end and arcs next to each other, with grooves 1 mm wide."""
     wanted = job(layers)  # type: ignore[arg-type]
     errors = PatternErrors(wanted, LATHE)

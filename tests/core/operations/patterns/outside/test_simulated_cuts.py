@@ -64,7 +64,9 @@ def test_a_job_that_names_no_means_gets_an_exact_means_of_setting_the_table(
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_notches_and_holes_give_the_same_cuts_as_the_dial(sense: str, side: str, tmp_path: Path) -> None:
+def test_a_table_set_by_notches_or_holes_makes_the_same_cuts_as_by_its_dial(
+    sense: str, side: str, tmp_path: Path
+) -> None:
     """Twelve dots by a plate with 24 notches, and seven, on the far side of zero, by a hole circle of 21."""
     lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"direct": [24], "numbers_rise": sense}}
     for means, layer in (("direct", DOTS | {"count": 12}), ("plate", DOTS | {"count": 7, "start": "270 deg"})):
@@ -75,7 +77,7 @@ def test_notches_and_holes_give_the_same_cuts_as_the_dial(sense: str, side: str,
         assert list(wrong_settings(operation, lathe, card)) == []
 
 
-def test_arcs_are_set_by_the_dial_if_the_job_names_no_means(tmp_path: Path) -> None:
+def test_the_table_is_set_by_its_dial_for_arcs_if_the_job_names_no_means(tmp_path: Path) -> None:
     """The pattern also has seven dots, which are exact only on a plate. But a plate cannot feed an arc."""
     arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
     operation = pattern(DOTS | {"count": 7}, arcs)
