@@ -97,8 +97,10 @@ def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool, again: b
     """Return the step that cuts a trial circle. `is_first`: no layer is cut yet. `again`: the head has just moved."""
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
-        f"Then cut {'another' if again else 'a'} shallow trial circle on scrap. {OVER_THE_FACE}"
+        f"Then cut a shallow trial circle on scrap. {OVER_THE_FACE}"
     )
+    if again:
+        text += ". This circle checks the head after its move"
     caution = TRIAL_SPEED
     if not is_first:
         caution = f"Layer {layer.number}: lowest speed first, out of the plane of the head, hand on switch."
