@@ -151,26 +151,41 @@ def change_material(
         content["material"] = material
     head, blocks = _blocks(before)
     end = _line_end(before)
-    changed = _with_material(_ended(head, end), old, material, end)
+    changed = _with_text(_ended(head, end), "material", old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     refusal = f"{name_of(path)}: The material is not on one line. Change it in a text editor. Nothing was written."
     return _written(path, after, content, refusal, lathe_path, own_lathe)
 
 
-def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation, with the new material.
+def with_title(text: str, title: str, path: Path) -> str:
+    """Return the text of a job file with another title; all other text stays. `path` names the file in refusals.
 
-    If the job has no material yet, a new line is added below the title.
+    Raises FileError for a text that is not TOML, or a title that is not on one line.
     """
-    places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
-    place = places.get("material")
+    content = parse_toml(text, path)
+    head, blocks = _blocks(text)
+    end = _line_end(text)
+    changed = _with_text(_ended(head, end), "title", content.get("title"), title, end)
+    after = "".join(line for block in (changed, *blocks) for line in block)
+    if _read(after) != {**content, "title": title}:
+        raise FileError([f"{name_of(path)}: The title is not on one line. Change it in a text editor."])
+    return after
+
+
+def _with_text(head: Block, key: str, old: Any, new: str | None, end: str) -> Block:
+    """Return the text lines before the first operation, with the new value of a key; None deletes the key.
+
+    `old` is the present value; None without the key. A new key gets a line below the title.
+    """
+    places = {own: place for place, line in enumerate(head) if (own := _key_of(line)) and _read(line)}
+    place = places.get(key)
     if old is None:
         below_title = places.get("title", -1) + 1
-        added = _lines(table_text({"material": new}), end) if new else []
+        added = _lines(table_text({key: new}), end) if new else []
         return [*head[:below_title], *added, *head[below_title:]]
     if place is None:
         return head
-    changed = [] if new is None else [_with_value(head[place], {"material": old}, {"material": new}, end)]
+    changed = [] if new is None else [_with_value(head[place], {key: old}, {key: new}, end)]
     return [*head[:place], *changed, *head[place + 1 :]]
 
 

@@ -6,7 +6,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.jobs.editor import JOB_SUFFIX, file_name, operation_text
+from core.jobs.editor import JOB_SUFFIX, file_name, operation_text, with_title
 from core.jobs.job import JOB_FORMAT
 from core.values.errors import FileError
 from core.values.fields import LONGEST_NAME
@@ -16,13 +16,14 @@ from core.values.files import (
     may_exist,
     name_of,
     parse_toml,
+    read_text,
     read_toml,
     sync_folder,
     table_text,
     write_text,
 )
 from core.values.first_version import operation_table
-from core.values.plain_text import as_name, clean
+from core.values.plain_text import as_name, clean, quoted
 
 PATTERN = "pattern"
 MOST_KEPT = 2_000
@@ -107,13 +108,26 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
     # The text must be valid before it is written, so that every kept pattern can also be opened.
     parse_toml(text, folder)
     make_folder(folder)
-    path = replaced or next(
-        (path for path in _numbered(folder, name) if not (path.is_symlink() or may_exist(path))), None
-    )
-    if path is None:
-        raise FileError([f"{name_of(folder)}: There are too many files with this name. Enter another name."])
+    path = replaced or _free_path(folder, name)
     write_text(path, text)
     return path
+
+
+def rename_pattern(path: Path, name: str) -> Path:
+    """Give the kept pattern in a file another name, and return its new file, which is named after the pattern.
+
+    Only the title in the file changes. Raises FileError if another pattern has this name, or if the file cannot be
+    changed. The old file is deleted last.
+    """
+    folder = path.parent
+    if kept_under(folder, name) not in {None, path}:
+        raise FileError([f"A pattern called {quoted(name)} exists already. Enter another name."])
+    text = with_title(read_text(path), name, path)
+    new = _free_path(folder, name, path)
+    write_text(new, text)
+    if new != path:
+        forget_pattern(path)
+    return new
 
 
 def forget_pattern(path: Path) -> None:
@@ -123,6 +137,17 @@ def forget_pattern(path: Path) -> None:
         sync_folder(path.parent)
     except OSError as error:
         raise failure(path, "The file cannot be deleted", error) from None
+
+
+def _free_path(folder: Path, name: str, own: Path | None = None) -> Path:
+    """Return the first file name for a pattern of this name that no other file has. `own`: the pattern's present file.
+
+    Raises FileError if all file names are in use.
+    """
+    for path in _numbered(folder, name):
+        if path == own or not (path.is_symlink() or may_exist(path)):
+            return path
+    raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
 
 
 def _numbered(folder: Path, name: str) -> list[Path]:

@@ -274,7 +274,7 @@ def test_a_dry_run_with_a_cutter_wider_than_the_blank_has_a_caution() -> None:
     plan = make_plan(
         plan_input._replace(parameters={**plan_input.parameters, "blank_diameter": "40 mm", "layer": [layer]})
     )
-    words = "the cutter swings 50.8 mm, wider than the blank of 40 mm: keep clamps clear"
+    words = "the cutter swings 50.8 mm across, beyond the blank of 40 mm. Keep clamps clear"
     assert any(words in caution for caution in plan.cautions)
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
 

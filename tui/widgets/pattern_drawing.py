@@ -27,7 +27,7 @@ _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
 """The least radius of a fed-in cut [dots]. It must be large enough to show the progress of the cut."""
 _SPARSE_DOTS = 15_000
 _MARGIN = 1.02
-_WRONG = "x"
+WRONG = "x"
 """The sign of a position that was cut in the wrong place."""
 
 
@@ -72,7 +72,7 @@ class PatternDrawing:
             self._draw_present(canvas, self._by_place[standing.present])
         elif standing is None and not plain:
             for cut in self._picture.cuts:
-                if cut.place.position == 1 and canvas.holds(*cut.at_mm):
+                if cut.place.position == 1 and not cut.was_moved and canvas.holds(*cut.at_mm):
                     canvas.label(*_middle(cut), "1")
         if plain:
             layer = 1 if standing is None or standing.present is None else standing.present.layer
@@ -92,8 +92,9 @@ class PatternDrawing:
                 if states.get(cut.place) == fate != self._states.get(cut.place):
                     self._drawn.put(self._stamp(canvas, cut, fate), inks[fate])
         for cut in self._picture.cuts:
-            if cut.was_moved and cut.place in states and cut.place not in self._states:
-                self._drawn.label(*_middle(cut), _WRONG)
+            is_new = cut.place in states and cut.place not in self._states
+            if cut.was_moved and is_new and canvas.holds(*cut.at_mm):
+                self._drawn.label(*_middle(cut), WRONG)
         self._states = states
         return self._drawn
 

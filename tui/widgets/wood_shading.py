@@ -17,12 +17,12 @@ from textual.content import Content
 from textual.strip import Strip
 
 from core.operations.patterns.depth_map import DepthMap
-from core.operations.patterns.picture import PatternPicture
+from core.operations.patterns.picture import PatternPicture, PatternPlace
 from core.run.cut_progress import PatternProgress
 from tui.terminal import Dots, Terminal
 from tui.themes import WOOD_LETTER, WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import View, draw_cut
+from tui.widgets.pattern_drawing import WRONG, View, draw_cut
 from tui.widgets.picture import painted_line
 
 Manner = Literal["greys", "density", "characters"]
@@ -113,13 +113,19 @@ class WoodShading:
         if self._picture.rim_mm is not None and self.manner != "greys":
             canvas.circle(0, 0, self._picture.rim_mm, "reference", every=2)
         present = self._standing.present if self._standing else None
+        # A position that is cut again is in the picture twice: first where it was planned.
+        named = set[PatternPlace]()
         for number, cut in enumerate(self._picture.cuts):
             state = self._standing.states.get(cut.place) if self._standing else None
             if state is not None and number not in cut_already:
                 draw_cut(canvas, cut.tip_line, state)
-            is_named = cut.place == present if self._standing else cut.place.position == 1
-            if is_named and canvas.holds(*cut.at_mm):
+            is_named = cut.place == present if self._standing else cut.place.position == 1 and not cut.was_moved
+            is_seen = canvas.holds(*cut.at_mm)
+            if is_seen and is_named and cut.place not in named:
                 canvas.label(*cut.at_mm, f"[{cut.place.position}]" if self._standing else "1", ink="mark")
+                named.add(cut.place)
+            elif is_seen and cut.was_moved and (self._standing is None or state is not None):
+                canvas.label(*cut.at_mm, WRONG)
         if canvas.holds(0, 0):
             canvas.label(0, 0, "+", ink="reference")
         self.canvas = canvas

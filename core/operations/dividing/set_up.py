@@ -9,6 +9,7 @@ from core.operations.dividing.handle_dial import TABLE, table_dial
 from core.operations.dividing.movement import table_move
 from core.operations.dividing.words import backlash_text, sector_words, turning_sense
 from core.plan import AnySetting, PatternPosition, PlateSetting, Step
+from core.safety import STOP_FIRST
 from core.values.angles import dms_text
 from core.values.dials import Setting
 
@@ -150,10 +151,14 @@ def _zero_words(dividing: Dividing) -> str:
     )
 
 
-def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
-    """Return the step that touches off and sets the depth dial to 0."""
-    name = dial_words(infeed.dial.name).capitalize()
-    step = touch_off_step(
-        infeed.dial, f"{name}: take up the backlash{backlash_words(infeed.dial)}, then let the tool just touch {where}"
-    )
-    return replace(step, place=place)
+def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition, turned: str = "") -> Step:
+    """Return the step that touches off at the place `where` and sets the depth dial to 0.
+
+    `turned`: the part that holds a pointed cutter and is turned by hand with the drive isolated; "" for any other tool.
+    """
+    text = f"{dial_words(infeed.dial.name).capitalize()}: take up the backlash{backlash_words(infeed.dial)}, then "
+    if turned:
+        text = f"{STOP_FIRST} {text}turn the {turned} by hand while you feed in, until the point just touches {where}"
+    else:
+        text += f"let the tool just touch {where}"
+    return replace(touch_off_step(infeed.dial, text), place=place)

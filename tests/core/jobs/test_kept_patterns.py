@@ -11,7 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.jobs.job import read_job
-from core.jobs.kept_patterns import forget_pattern, keep_pattern, kept_files, kept_under, read_kept
+from core.jobs.kept_patterns import (
+    forget_pattern,
+    keep_pattern,
+    kept_files,
+    kept_under,
+    read_kept,
+    rename_pattern,
+)
 from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -69,6 +76,38 @@ def test_a_kept_pattern_replaces_the_pattern_with_the_same_name(tmp_path: Path) 
     assert read_kept(first).parameters["blank_diameter"] == "60 mm" and len(kept_files(tmp_path)) == 2
     forget_pattern(first)
     assert kept_files(tmp_path) == [second]
+
+
+def test_a_renamed_pattern_keeps_the_other_text_of_its_file(tmp_path: Path) -> None:
+    """The comments and the operation stay. The file is named after the new name, and the old file is gone."""
+    old = keep_pattern(tmp_path, "Lid", LID)
+    old.write_text(f"# mine\n{old.read_text(encoding='utf-8')}# end\n", encoding="utf-8")
+    before = old.read_text(encoding="utf-8")
+    new = rename_pattern(old, "Base")
+    assert new.name == "base.toml" and kept_files(tmp_path) == [new] and read_kept(new).name == "Base"
+    assert new.read_text(encoding="utf-8") == before.replace('title = "Lid"', 'title = "Base"')
+    assert rename_pattern(new, "Base!") == new and kept_under(tmp_path, "Base!") == new
+
+
+def test_a_pattern_cannot_get_the_name_of_another_pattern(tmp_path: Path) -> None:
+    """Both files stay as they are. A name that only gives the same file name is accepted."""
+    lid, base = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Base", LID)
+    before = lid.read_bytes(), base.read_bytes()
+    with pytest.raises(FileError, match="exists already"):
+        rename_pattern(lid, "Base")
+    assert (lid.read_bytes(), base.read_bytes()) == before
+    assert rename_pattern(lid, "Base!").name == "base_2.toml" and base.read_bytes() == before[1]
+
+
+@pytest.mark.parametrize("title", ['title = """\nLid"""', '"title" = "Lid"'])
+def test_a_title_that_is_not_on_a_line_of_its_own_is_refused(tmp_path: Path, title: str) -> None:
+    """The sentence says where to change the title. The file stays as it is."""
+    path = keep_pattern(tmp_path, "Lid", LID)
+    text = path.read_text(encoding="utf-8").replace('title = "Lid"', title)
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="text editor"):
+        rename_pattern(path, "Base")
+    assert kept_files(tmp_path) == [path] and path.read_text(encoding="utf-8") == text
 
 
 def test_unusable_files_among_kept_patterns_are_listed_with_a_reason(tmp_path: Path) -> None:

@@ -65,7 +65,7 @@ async def test_the_number_pad_moves_the_picture_opened_from_the_board(make: Make
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_lines_are_shown_until_wood_is_ready(make: MakeApp) -> None:
+async def test_lines_are_shown_until_the_wood_shading_is_ready(make: MakeApp) -> None:
     """Lines appear immediately, keys work during the shading, and / returns to lines on all screens."""
     app = make(job=LID)
     app.context.shows_wood = True
@@ -106,7 +106,7 @@ async def test_card_form_and_counter_open_the_picture_page(make: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("keys", [("ctrl+d",), ("p", "ctrl+d"), ("c", "ctrl+d")])
-async def test_a_saved_drawing_replaces_no_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
+async def test_a_saved_drawing_never_replaces_another_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
     """The file is valid XML. The next drawing gets another name, and an existing name is refused."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, *keys, "enter")

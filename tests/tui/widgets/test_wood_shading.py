@@ -12,7 +12,7 @@ from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Terminal
 from tui.themes import WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import WHOLE, View, draw_sparsely
+from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View, draw_sparsely
 from tui.widgets.wood_shading import WoodShading, manner_of
 
 SHARP = Cutter(name="sharp", tip_angle_deg=120)
@@ -193,3 +193,22 @@ def test_many_grooves_are_drawn_with_few_dots_until_they_are_shaded() -> None:
     # A circle of 8 mm is 2 pi 8 mm long, and a dot some 0.27 mm.
     assert drawn[0] > 6 * 2 * math.pi * 8 / 0.3 / 6
     assert drawn[1] < 17_000
+
+
+@pytest.mark.parametrize("terminal", [GREYS, PLAIN, NO_COLOUR])
+@pytest.mark.parametrize("number", [1, 3])
+def test_a_wrong_position_is_an_x_in_wood_and_in_lines(terminal: Terminal, number: int) -> None:
+    """The x stands at the middle of the wrong circle, in place of the number 1. No x is drawn outside the view."""
+    picture = ring()
+    cuts = tuple(cut._replace(was_moved=cut.place.position == number) for cut in picture.cuts)
+    wrong = picture._replace(cuts=cuts)
+    for view, count in ((WHOLE, 1), (View(5.0, 0.0, -15.0), 0)):
+        wood = shaded(wrong, terminal, view=view).canvas
+        lines = Canvas(60, 30, terminal.dots)
+        PatternDrawing(wrong, view).draw(lines)
+        for canvas in (wood, lines):
+            column, row = canvas.cell_at(*wrong.cuts[number - 1].at_mm)
+            written = [run.text for cells in canvas.lines() for run in cells]
+            assert "".join(written).count("x") == count
+            if count:
+                assert canvas.letters_in(row)[column] == "x"
