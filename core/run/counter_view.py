@@ -147,9 +147,17 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
         # A caution about the table's position comes first.
         cautions=(table.caution,) if table and table.caution else step.cautions,
         movements=movements(state),
-        done=state.steps_done,
-        total=state.steps_done + state.steps_open,
+        done=(done := state.steps_done + _answered(state)),
+        total=done + state.steps_open,
     )
+
+
+def _answered(state: State) -> int:
+    """Return how many steps were answered and then replaced by other steps. The replaced steps count as done."""
+    if not state.plan_input.answered:
+        return 0
+    before = (entry.snapshot for entry in state.undo_stack if entry.kind == "revised")
+    return sum("asks" in one.steps[one.cursor_at].extra for one in before if one.cursor_at < len(one.steps))
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
@@ -178,8 +186,8 @@ def _ended(state: State) -> CounterView:
         findings=(),
         cautions=(),
         movements=(),
-        done=state.steps_done,
-        total=state.steps_done + state.steps_open,
+        done=state.steps_done + _answered(state),
+        total=len(state.steps) + _answered(state),
     )
 
 
