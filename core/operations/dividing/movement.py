@@ -42,8 +42,11 @@ class TableMove(NamedTuple):
 
     @property
     def large(self) -> str:
-        """The text in large digits: turns with reading or holes, or notches, in entry form such as "5+3°51'"."""
-        return f"{self.turns}+{self.number}" if self.turns else self.number
+        """The text in large digits: the whole turns to go from here with the reading or holes, or the notches.
+
+        For example "5 turns 3°51'". The form "5+3°51'" would count from zero, as it does in entries and in the log.
+        """
+        return f"{turns_text(self.turns)} {self.number}" if self.turns else self.number
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
