@@ -122,7 +122,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
     """Return the readings of the rotary table's dial for an angle; () if the table has no dial."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
-    from core.values.angles import arcsec_text
+    from core.values.angles import amount_text
     from core.values.angles import dms_text as table_text
 
     if lathe.rotary_table is None:
@@ -135,7 +135,7 @@ def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...
     setting = dial_setting(dial, mark, angle_deg)
     reading = Fraction(0) if dial.per_turn is None else mark % dial.per_turn
     off = "exactly" if mark == angle_deg else (
-        f"{arcsec_text(abs(mark - angle_deg))} {'more' if mark > angle_deg else 'less'} than asked"
+        f"{amount_text(abs(mark - angle_deg))} {'more' if mark > angle_deg else 'less'} than asked"
     )  # fmt: skip
     turns = dial.handle_turns(setting) or 0
     back = " going back" if mark < 0 else ""

@@ -303,10 +303,10 @@ class MeansOffered(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The means and its largest error as text: 'dial 25.7"', "plate exact" or "direct no notch"."""
+        """The means and its largest error in words: "dial 0°00'25.7\" off", "plate exact" or "direct no notch"."""
         if self.worst_deg is None:
             return f"{self.means} no notch" if self.means == "direct" else f"{self.means} not possible"
-        return f"{self.means} {amount_text(self.worst_deg) if self.worst_deg else 'exact'}"
+        return f"{self.means} {amount_text(self.worst_deg)} off" if self.worst_deg else f"{self.means} exact"
 
 
 def means_of(table: RotaryTable) -> tuple[Means, ...]:
@@ -323,7 +323,7 @@ def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in means_offered(table, ((Fraction(360, 7),),))]
-    ['plate exact', 'dial 17.1"']
+    ['plate exact', 'dial 0°00\\'17.1" off']
     """
     offered = [_offered(table, means, patterns) for means in means_of(table)]
     return tuple(sorted(offered, key=lambda one: (one.worst_deg is None, one.worst_deg or 0)))

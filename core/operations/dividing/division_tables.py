@@ -29,10 +29,9 @@ from core.operations.dividing.setting_table import (
     step_text,
 )
 from core.operations.dividing.words import sector_words
-from core.values.angles import arcsec_text
+from core.values.angles import ARCSEC_PER_DEG, amount_text
 from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
-from core.values.quantities import number_text
 
 ARCSEC_PER_TURN = 360 * 3600
 MOST_LISTED = 400
@@ -174,7 +173,7 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
         means=means,
         plate_text=plate,
         step=step_text(dividing),
-        worst=f"worst {arcsec_text(worst)}" if worst else "exact",
+        worst=f"worst {amount_text(worst)}" if worst else "exact",
         arms=sector_words(dividing) if means == "plate" else "",
         both_circles="" if compound is None else formula(compound),
     )
@@ -223,7 +222,7 @@ def _circle_of(line: DividingTableRow) -> str:
 
 
 def _worst_of(line: DividingTableRow) -> str:
-    return "" if line.exact else f', worst {number_text(line.worst_arcsec, 0)}"'
+    return "" if line.exact else f", worst {amount_text(Fraction(round(line.worst_arcsec), ARCSEC_PER_DEG))}"
 
 
 class WholeDegreeRow(NamedTuple):
@@ -258,7 +257,7 @@ def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
     if means == "direct":
         notches = int(step_deg * (dividing.circle or 1) / 360)
         return f"{notches} of {dividing.circle}"
-    off = f" ({arcsec_text(last.error_deg)} off)" if last.error_deg else ""
+    off = f" ({amount_text(last.error_deg)} off)" if last.error_deg else ""
     is_whole = dividing.place_turns(last.set_deg).denominator == 1
     circle = f" of {dividing.circle}" if means == "plate" and not is_whole else ""
     return f"{place_text(dividing, last.set_deg)}{circle}{off}"

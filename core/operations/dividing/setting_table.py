@@ -10,7 +10,7 @@ from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.plates import Compound
 from core.operations.dividing.words import arc_mm, notches_text, turns_text
 from core.operations.settings_table import SettingsTable, settings_table
-from core.values.angles import arcsec_text, dms_text
+from core.values.angles import amount_text, dms_text
 
 _WANTED_TO = Fraction(1, 36_000)
 """Wanted angles are rounded to a tenth of a second of arc [deg]."""
@@ -45,7 +45,7 @@ def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text
         wanted=dms_text(position.wanted_deg, _WANTED_TO),
         place=place_text(dividing, position.set_deg),
         move=_move_text(dividing, index),
-        error=signed(error, arcsec_text(abs(error))),
+        error=signed(error, amount_text(abs(error))),
         error_length=length,
     )
 

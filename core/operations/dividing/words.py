@@ -15,7 +15,7 @@ from core.operations.dividing.division import Dividing, compound_move, move_deg,
 from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.plates import compound_words
 from core.plan import Step
-from core.values.angles import amount_text, arcsec_text, dms_text
+from core.values.angles import amount_text, dms_text
 
 
 class TurningSense(NamedTuple):
@@ -140,7 +140,7 @@ LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the tab
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
     """Return in words the largest error of any position, and the error as a length if the radius [mm] is known."""
     worst = dividing.worst_error_deg
-    angle = arcsec_text(worst)
+    angle = amount_text(worst)
     return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
 
 

@@ -302,7 +302,7 @@ def test_a_different_dial_setting_changes_only_the_next_move() -> None:
     assert figures(view.text) == {"17", "36", "0°06'"}
     assert figures(view.title) == {"17", "36"}
     # 6 minutes are 0.0017453 radians, or 0.087 mm at 50 mm.
-    assert figures(view.findings[0]) == {"360", "0.087"}
+    assert figures(view.findings[0]) == {"0°06'", "0.087"}
     assert "0°03'" in figures(view.cautions[0])
     run.done()
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
