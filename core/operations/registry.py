@@ -113,22 +113,6 @@ def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSe
     )
 
 
-def make_plan(plan_input: PlanInput) -> Plan:
-    """Return the plan of an operation.
-
-    Raises FileError with every problem of the parameters, or PlanError if the lathe cannot do the work.
-    """
-    operation, parameters = operation_of(plan_input.kind), parameters_of(plan_input)
-    count_steps(parameters, plan_input.kind, plan_input.lathe, plan_input.material)
-    return _without_repeats(operation.plan(parameters, plan_input.lathe, plan_input.material))
-
-
-def _without_repeats(plan: Plan) -> Plan:
-    from core.safety import without_repeats
-
-    return replace(plan, steps=without_repeats(plan.steps))
-
-
 def replan(
     plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
@@ -169,9 +153,12 @@ def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan of an operation; None if it cannot be made. The reason is then noted in `table`."""
+    from core.safety import without_repeats
+
     try:
         count_steps(parameters, kind, lathe, material)
-        return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
+        plan = operation_of(kind).plan(parameters, lathe, material)
+        return replace(plan, steps=without_repeats(plan.steps))
     except PlanError as error:
         table.problem(error.field, error.message)
         return None

@@ -8,11 +8,12 @@ import pytest
 
 from core.inputs import PickedUp
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
 from core.run.revising import edited_input, plan_input_of, revised_steps
 from core.set_up_steps import prepares, set_up_steps
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 

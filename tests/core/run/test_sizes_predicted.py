@@ -5,8 +5,9 @@ from math import cos, radians, sin, tan
 
 import pytest
 
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe, plan_of
 
 
