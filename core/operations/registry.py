@@ -43,6 +43,10 @@ class Kind(NamedTuple):
     """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
     """True if the depths of its steps are on the radius."""
+    finds_cuts_again: bool = False
+    """True if a run can list its cuts, correct a wrong one, and find work that came off the table by its cuts."""
+    angles_on_work: bool = False
+    """True if its angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
     screen: str = ""
     """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
@@ -66,6 +70,12 @@ class PlanInput(NamedTuple):
 def kind_of(kind: str) -> Kind | None:
     """Return the registry's entry for a kind, including kinds of old runs; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
+
+
+def finds_cuts_again(kind: str) -> bool:
+    """Return whether a run of this kind can find its cuts again, see `Kind`; False for an unknown kind."""
+    line = kind_of(kind)
+    return line is not None and line.finds_cuts_again
 
 
 def operation_of(kind: str) -> Operation:
@@ -277,6 +287,8 @@ OPERATIONS: Mapping[str, Kind] = {
             "cutter in the spindle, work on the table",
             "core.operations.patterns.operation:PATTERN",
             short="a pattern",
+            finds_cuts_again=True,
+            angles_on_work=True,
         ),
         Kind(
             "axes",

@@ -17,7 +17,7 @@ from core.operations.patterns.elements import Element, elements
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.place_settings import is_falling
 from core.operations.patterns.put_back import LEAST_APART_MM, FoundCut, put_back
-from core.operations.registry import PlanInput, parameters_of
+from core.operations.registry import PlanInput, finds_cuts_again, parameters_of
 from core.plan import PlateSetting, Step
 from core.run.cut_places import CutPlace, cut_places, read_slide_place, read_turns_and_reading
 from core.run.work_as_it_lies import as_set, lay_at, on_work_mm
@@ -94,8 +94,11 @@ class WorkFound(NamedTuple):
 
 
 def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
-    """Return the circles, dots and starts of slots that are already cut, the latest first; () without a pattern."""
-    if plan_input.kind != "pattern":
+    """Return the circles, dots and starts of slots that are already cut, the latest first.
+
+    Return () if the kind of operation cannot find its cuts again.
+    """
+    if not finds_cuts_again(plan_input.kind):
         return ()
     job: PatternJob = parameters_of(plan_input)
     found = []

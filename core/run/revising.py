@@ -28,12 +28,9 @@ def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     """Return the plan input of a run from its log; raises FileError if the log's values cannot be read."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
-    if logged.logged_digest and logged.kind == "pattern" and lathe.rotary_table is not None:
-        # The first version set a table by its dial whenever the table had one, exact or not. Runs of that version still
-        # do.
-        from core.operations.dividing.division import usual_means
-
-        parameters = {"with": usual_means(lathe.rotary_table), **parameters}
+    kind = kind_of(logged.kind)
+    if logged.logged_digest and kind is not None:
+        parameters = kind.operation.logged_by_first_version(parameters, lathe)
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
 

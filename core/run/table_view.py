@@ -17,6 +17,7 @@ from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.steps import GOES_SHORTER_WAY
 from core.operations.dividing.words import FALLING, RISING, backlash_text, holes_text, turning_sense, turns_text
 from core.operations.patterns.feeding import THROUGH
+from core.operations.registry import kind_of
 from core.plan import PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
@@ -335,5 +336,6 @@ def is_falling(state: State) -> bool:
     """Return whether the numbers on the table's scale fall as a run turns the table."""
     table = state.plan_input.lathe.get("rotary_table")
     numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
-    is_turned_back = state.plan_input.kind == "pattern" and numbers_rise == "anticlockwise"
+    kind = kind_of(state.plan_input.kind)
+    is_turned_back = kind is not None and kind.angles_on_work and numbers_rise == "anticlockwise"
     return is_turned_back or bool(state.plan_input.parameters.get("sense") == "falling")

@@ -16,7 +16,7 @@ from core.operations.dividing.handle_dial import TABLE, dial_setting, handle_tur
 from core.operations.dividing.plates import nearest_hole
 from core.operations.patterns.layers import PatternJob, Point, PolarSetting
 from core.operations.patterns.place_settings import is_falling, setting_to_meet, slide_as_set_mm, slide_setting
-from core.operations.registry import parameters_of
+from core.operations.registry import finds_cuts_again, parameters_of
 from core.plan import AnySetting, PlateSetting, Step
 from core.run.put_backs import put_backs
 from core.run.revising import plan_input_of
@@ -61,7 +61,7 @@ def steps_as_work_lies(state: State) -> tuple[Step, ...]:
     Earlier passes are skipped, because the readings at their ends have changed too.
     """
     logged = put_backs(state)
-    if not logged or state.plan_input.kind != "pattern":
+    if not logged or not finds_cuts_again(state.plan_input.kind):
         return state.steps
     plan_input = plan_input_of(state.plan_input)
     job, lathe = parameters_of(plan_input), plan_input.lathe
