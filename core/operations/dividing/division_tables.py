@@ -60,8 +60,8 @@ def dividing_table(
 ) -> list[DividingTableRow]:
     """Return the best single hole circle for every number of divisions.
 
-    `ratio` is handle turns for one turn of the table. Of circles with the same largest error, the one with the fewest
-    holes is taken.
+    `ratio` is handle turns for one turn of the table. If several circles have the same largest error, the one with the
+    fewest holes is taken.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -120,7 +120,7 @@ def exact_means_text(table: RotaryTable, divisions: int) -> str:
 
 
 def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
-    """Return the exact means for every number from 2 to `most` that this table divides exactly."""
+    """Return every number from 2 to `most` that this table divides exactly, with the means that do so."""
     all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
     return {number: means for number, means in all_means.items() if means}
 
@@ -142,7 +142,7 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
+    """Return the number of divisions that a user entered. Raises QuantityError for text that is no such number.
 
     >>> read_divisions(" 51 ")
     51
@@ -180,7 +180,7 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step by the first exact means, and the names of all exact means. Both are "" if there are none.
+    """Return the step by the first exact means, and the names of all exact means; two empty texts if no means is exact.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')

@@ -1,6 +1,6 @@
 """Readings, amounts and cautions of the rotary table in words.
 
-Cautions are common practice, no source, unless a figure says otherwise.
+The cautions are common practice, without a source, except where a source stands beside a number.
 """
 
 import math
@@ -34,7 +34,7 @@ FALLING = TurningSense("down", "down", "from above")
 
 
 def turning_sense(dividing: Dividing) -> TurningSense:
-    """Return the words for the direction in which the positions follow each other."""
+    """Return the words for the direction in which the table turns from each position to the next."""
     return FALLING if dividing.falling else RISING
 
 
@@ -68,7 +68,7 @@ def turns_text(turns: Fraction | int) -> str:
 
 
 def holes_text(place: Fraction, circle: int) -> str:
-    """Return handle turns from zero in words, as whole turns and holes.
+    """Return a number of handle turns from zero in words, as whole turns and holes of a hole circle.
 
     >>> holes_text(Fraction(20, 9), 27)
     '2 turns and 6 holes'
@@ -82,7 +82,7 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return how to set the sector arms, or why they do not help. The arms count spaces instead of holes."""
+    """Return in words how to set the sector arms, or why they do not help. The arms count spaces, not holes."""
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
