@@ -12,7 +12,7 @@ from core.values.words import Row
 
 
 def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return the stack nearest to a height [mm], the remaining gap, and the plate to make.
+    """Return the answer for a height [mm]: the nearest stack, the remaining gap, and the plate to make for the gap.
 
     Raises QuantityError for a height that is not above 0.
     """

@@ -81,8 +81,7 @@ MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
-    """One position of the rotary table: its number, from 1, and its exact angles from the table's zero [deg].
-    """
+    """One position of the rotary table: its number, from 1, and its exact angles from the table's zero [deg]."""
 
     number: int
     wanted_deg: Fraction
