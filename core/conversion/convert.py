@@ -60,7 +60,7 @@ def convert(
     31.75
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
+        raise QuantityError(f"The text has {len(text)} characters. Enter at most {LONGEST_SUM}.")
     # Pasted text may hold no-break spaces, and wide or narrow ones.
     asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
     if not asked:
@@ -132,7 +132,7 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
-        raise QuantityError(f"{quoted(asked)} is not an angle. Enter an angle of a taper such as 7 deg half.")
+        raise QuantityError(f"{quoted(asked)} is not an angle. Enter the angle of a taper, such as 7 deg half.")
     of: Literal["half", "included"] = "half" if named["of"].casefold() == "half" else "included"
     return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 

@@ -139,7 +139,7 @@ class Value:
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "
-                "Enter two of one kind, each with its unit."
+                "Enter two quantities of the same kind, each with its unit."
             )
         return other.number
 

@@ -187,14 +187,14 @@ class _Reader:
         if function is None:
             return self._unit(token)
         if not self._takes("("):
-            raise QuantityError(f"{token.text} needs brackets. Enter it such as {token.text}(29.5 deg).")
+            raise QuantityError(f"{token.text} needs an angle in brackets, such as {token.text}(29.5 deg).")
         return _of_angle(token.text.casefold(), function, self._bracketed())
 
     def _bracketed(self) -> Value:
         """Return the value of the sum after an opening bracket, and move past the closing bracket."""
         self._depth += 1
         if self._depth > DEEPEST_BRACKETS:
-            raise QuantityError(f"There are too many brackets. Use at most {DEEPEST_BRACKETS} inside each other.")
+            raise QuantityError(f"There are too many brackets. Put at most {DEEPEST_BRACKETS} inside each other.")
         value = self._sum()
         if not self._takes(")"):
             raise QuantityError(f"Put a closing bracket {self._at(self._next)}.")
@@ -228,7 +228,7 @@ def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Va
     """Return a sine, cosine or tangent. The result is exact where it is rational, such as the sine of 30 deg."""
     if value.dimension != ANGLE:
         raise QuantityError(
-            f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."
+            f"{name} needs an angle, not {with_article(value.dimension)}. Enter an angle, such as {name}(29.5 deg)."
         )
     turn = value.number % 360
     if name == "tan":
@@ -253,7 +253,7 @@ def _tokens(text: str) -> list[Token]:
     ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
+        raise QuantityError(f"The text has {len(text)} characters. Enter at most {LONGEST_SUM}.")
     pieces: list[Token] = []
     place, end = 0, len(text.rstrip())
     while place < end:

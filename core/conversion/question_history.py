@@ -35,7 +35,9 @@ class QuestionHistory:
     def _read(self) -> tuple[str, ...]:
         try:
             if self._path.is_dir():
-                raise FileError([f"{name_of(self._path)}: This is a folder. Remove it, so that questions can be kept."])
+                raise FileError(
+                    [f"{name_of(self._path)}: A folder has this name. Remove it, so that questions can be saved."]
+                )
             if not self._path.exists():
                 return ()
             text = read_text(self._path)

@@ -17,7 +17,7 @@ def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conver
     Raises QuantityError for a height that is not above 0.
     """
     if height_mm <= 0:
-        raise QuantityError("A stack has a height above 0. Enter a height, such as stack 23.45 mm.")
+        raise QuantityError("The height of a stack must be above 0. Enter a height, such as stack 23.45 mm.")
     owned = [] if lathe is None else [*lathe.bars_mm, *lathe.shims_mm]
     say = mm_text if lathe is None else lathe.length_text
     stack = best_stack(float(height_mm), owned)

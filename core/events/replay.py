@@ -81,7 +81,7 @@ def _skipped(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event), StepResult("skipped"))
     for step_id in results:
         if step_id in before.results:
-            raise EventError(f"Step {step_id} is {before.results[step_id].status} already.", field="steps")
+            raise EventError(f"Step {step_id} is already {before.results[step_id].status}.", field="steps")
     return StateChange(
         before.snapshot._replace(cursor_at=_first_open(before, results, before.snapshot.cursor_at)), results
     )
@@ -91,7 +91,7 @@ def _reopened(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event))
     for step_id in results:
         if step_id not in before.results:
-            raise EventError(f"Step {step_id} is open already.", field="steps")
+            raise EventError(f"Step {step_id} is already open.", field="steps")
     return StateChange(before.snapshot._replace(cursor_at=_first_open(before, results, 0)), results)
 
 
@@ -116,7 +116,7 @@ def _finished(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot
     if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
         still_open = len(snapshot.steps) - len(before.results)
-        raise EventError(f"Steps still open: {still_open}. Do or skip them, or finish early.")
+        raise EventError(f"The number of open steps is {still_open}. Do or skip these steps, or finish the run early.")
     return StateChange(snapshot._replace(status="finished"), {})
 
 
@@ -159,7 +159,7 @@ def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
         raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
     if len(set(ids)) != len(ids):
-        raise EventError(f"A step is named twice in {quoted(ids)}.", field="steps")
+        raise EventError(f"A step occurs twice in {quoted(ids)}.", field="steps")
     for step_id in ids:
         if step_index(before.snapshot.steps, step_id) is None:
             raise EventError(f"The run has no step {step_id}.", field="steps")
@@ -394,7 +394,7 @@ class _Fold:
         seq = event.body.get("seq")
         if type(seq) is not int or seq != latest.seq:
             raise EventError(
-                f"Event {quoted(seq)} cannot be undone. Only the latest one can: event {latest.seq}.",
+                f"Event {quoted(seq)} cannot be undone. Only the latest event can be undone: event {latest.seq}.",
                 field="seq",
             )
         return latest
@@ -426,7 +426,7 @@ def _check_legal(status: RunStatus | None, event: Event) -> None:
     if event.kind not in LEGAL[status]:
         is_now = "has not started" if status is None else f"is {status}"
         possible = ", ".join(sorted(LEGAL[status]))
-        raise EventError(f'"{event.kind}" is not possible: the run {is_now}. Possible now: {possible}.')
+        raise EventError(f'"{event.kind}" is not possible, because the run {is_now}. Possible now: {possible}.')
 
 
 def _begun(event: Event, run: str) -> State:

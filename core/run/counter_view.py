@@ -175,7 +175,7 @@ def _ended(state: State) -> CounterView:
     words = {"finished": "Finished", "abandoned": "Abandoned"}.get(state.status, "All steps are done")
     return CounterView(
         title=words,
-        text="Everything is logged. Press the key once more to finish this run." if state.status == "running" else "",
+        text="Everything is logged. Press Done once more to finish this run." if state.status == "running" else "",
         dial=None,
         also=(),
         amounts="",

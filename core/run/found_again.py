@@ -158,10 +158,10 @@ def cannot_be_found(plan_input: PlanInput, state: State) -> str:
         return "Cut two circles, dots or slots first. Those cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
-        return "First do the next steps, which find the zeros of slide and table. Then find the work."
+        return "The next steps find the zeros of slide and table. Do those steps first, then find the work."
     if job.means == "direct":
         return (
-            "A table with notches cannot follow turned work. Set slide and table to a position that is cut. Turn the "
+            "A table with notches cannot follow turned work. Set slide and table to a position already cut. Turn the "
             "work on the table until the point falls into that cut. Check with a second cut."
         )
     return ""
@@ -204,7 +204,7 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
     if dial.per_turn is None or state.zeros.get(dial.name):
         return f"Enter the reading of the {dial_words(dial.name)}."
     half = dial.number_text(dial.per_turn / 2)
-    return f"Whole turns from zero, then the reading. 6+{half} means 6 whole turns and a reading of {half}."
+    return f"Enter the whole turns from zero, then the reading: 6+{half} means 6 whole turns and a reading of {half}."
 
 
 def table_example(cut: CutToFind) -> str:
@@ -215,7 +215,10 @@ def table_example(cut: CutToFind) -> str:
             "Enter the whole turns from zero and the reading, such as 12+3-26. Or enter the table's own scale, such as "
             "160-30."
         )
-    return f"Pin in the nearest hole of the {plate.circle} circle: whole turns from zero and the hole, such as 12+9."
+    return (
+        f"Put the pin in the nearest hole of the {plate.circle} circle. "
+        "Enter the turns from zero and the hole, such as 12+9."
+    )
 
 
 def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -> SlideReading:
@@ -249,7 +252,9 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
         raise QuantityError("This lathe has no rotary table.")
     read = read_at_step(text, cut.place.step, table)
     if read.by_scale:
-        raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
+        raise QuantityError(
+            "The degree scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        )
     if read.every_deg != ROUND_DEG:
         raise QuantityError(
             f"The reading {quoted(text)} comes once in every turn. Enter the whole turns from zero too, such as "

@@ -147,7 +147,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
-        raise PlanError("No pass is done yet. A spring pass repeats the last pass.")
+        raise PlanError("No pass has been done yet. A spring pass repeats the last pass.")
     latest = state.undoable
     if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("The dial is already set for the next pass. Do that pass first, then the spring pass.")

@@ -189,7 +189,7 @@ class RunoutView:
             return ""
         if "stands" in self.step.extra:
             moves = " with the moves" if any(line.kind == "do" for line in self.findings) else ""
-            return f"All readings are taken. Look at the result, then press Enter to continue{moves}."
+            return f"All readings have been taken. Look at the result, then press Enter to continue{moves}."
         return self.step.text
 
     @property

@@ -124,7 +124,7 @@ class StepPictures:
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run. This version cannot draw it.")
+            return StepPicture(why_none="Another version planned this run. This version cannot draw its steps.")
         pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
         return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
@@ -176,7 +176,7 @@ def _why_none(step: Step) -> str:
         case "check":
             return "This step has no picture. You set no dial."
         case "measure" | "read":
-            return "This step has no picture. You measure and set no dial."
+            return "This step has no picture. You only measure, and set no dial."
         case "set" if step.required:
             return "This step has no picture. Leave the dial and enter its reading."
         case _:

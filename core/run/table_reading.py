@@ -98,7 +98,7 @@ def _reading_answer(
     """Return the answer with all positions that fit a reading. Every turn of the handle shows the same reading."""
     shown = _shown_words(step, place, table)
     if current is None:
-        head = f"{shown} comes once in every turn of the handle. This reading alone does not give the table's position."
+        head = f"{shown} comes once in every turn of the handle. The reading alone does not show the table's position."
         return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
@@ -149,7 +149,8 @@ def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: Table
         amount = dms_text(abs(match.off_deg), Fraction(1, 3600))
         nearest = f"{', '.join(named)}{others}"
         return (
-            f"No position fits this reading exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
+            f"No position fits this reading exactly. The nearest are {amount} off, "
+            f"with the whole turns from zero: {nearest}."
         )
     fit = "One position fits this reading" if len(match.numbers) == 1 else "Positions that fit this reading"
     return f"{fit}, with the whole turns from zero: {', '.join(named)}{others}."
@@ -160,8 +161,8 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
     scale = "" if likely_deg is None else f" ({dms_text(likely_deg % 360)})"
     typed = "" if plate is None or likely_deg is None else f", as {_hole_at(table, plate, likely_deg)}"
     return (
-        f"To make sure, read the table's own degree scale{scale} and enter it here{typed}. Or go back to zero and "
-        "count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
+        f"To make sure, read the table's own degree scale{scale} and enter that angle here{typed}. Or go back to "
+        "zero and count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
     )
 
 
@@ -184,7 +185,9 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
         raise QuantityError("This step does not turn the table.")
     place = read_at_step(text, step, table)
     if place.by_scale:
-        raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
+        raise QuantityError(
+            "The degree scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        )
     set_deg = nearest_angle_deg(place, planned)
     plate = _plate(step)
     if plate is None or plate.circle is None:

@@ -64,7 +64,7 @@ class ConversionScreen(BaseScreen[str | None]):
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "enter", "enter", "Save", tooltip="Save the question. If the page has a field to fill, choose the answer."
+            "enter", "enter", "Save", tooltip="Save the question, or choose the answer for the field you came from."
         ),
         # These bindings have priority, because the body that scrolls would take their keys.
         Binding(
@@ -72,13 +72,13 @@ class ConversionScreen(BaseScreen[str | None]):
             "go(-1)",
             "Earlier",
             priority=True,
-            tooltip="Bring back an earlier question. Down goes back to later ones.",
+            tooltip="Bring back an earlier question. Down goes forward to later questions.",
         ),
         Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, or to the next answer."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, priority=True),
-        Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers and back."),
-        Binding("escape", "close", "Close", tooltip="Close this page. The field that you came from does not change."),
+        Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers, or back."),
+        Binding("escape", "close", "Close", tooltip="Close this page. The field you came from does not change."),
     ]
     DEFAULT_CSS = """
     ConversionScreen #conversion { height: 1fr; }

@@ -150,8 +150,8 @@ def refuse_impossible_depth(
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
         raise PlanError(
-            f"A depth of {to_text(measured_mm)} is not possible after {to_text(cut_mm)} on the dial. "
-            f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a turn off.",
+            f"A depth of {to_text(measured_mm)} is not possible with the dial at a depth of {to_text(cut_mm)}. "
+            f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a whole turn off.",
             field="depth",
         )
 

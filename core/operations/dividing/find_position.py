@@ -66,13 +66,14 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
         return _place_of_hole(typed, per_turn, circle)
     match = _ANGLE.fullmatch(typed)
     if match is None:
-        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter the reading, such as 3°26' or 3-26.")
+        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter a reading such as 3°26' or 3-26.")
     angle = _angle_deg(match["angle"].strip())
     if match["turns"] is None:
         return TableAngle(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
     if not 0 <= angle < per_turn:
         raise QuantityError(
-            f"{quoted(text)} is more than the dial shows. After the turns, enter less than {dms_text(per_turn)}."
+            f"{quoted(text)} has a reading that the dial does not have. "
+            f"After the turns, enter less than {dms_text(per_turn)}."
         )
     return TableAngle(angle_deg=int(match["turns"]) * per_turn + angle, every_deg=Fraction(360))
 

@@ -74,7 +74,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
     if not table.has("angles") and not table.has("divisions"):
-        table.problem("divisions", "Missing. Enter divisions, such as 7, or angles.")
+        table.problem("divisions", "No positions are entered. Enter divisions, such as 7, or angles.")
     elif table.has("angles") and table.has("divisions"):
         table.problem("angles", "Both divisions and angles are entered. Keep one of the two.")
     start = read_start(table)
@@ -115,7 +115,7 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
     if twice is not None:
         table.problem(
             "angles",
-            f"{number_text(twice, 4)} deg is in the list already. Enter every position once.",
+            f"{number_text(twice, 4)} deg is already in the list. Enter each position only once.",
         )
         return ()
     return angles
@@ -157,10 +157,10 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
     if not table.has("depth"):
         for key in ("cut", "depth_dial"):
             if table.has(key):
-                table.problem(key, "Entered without depth. Enter a depth too, or remove this.")
+                table.problem(key, "This has no use without a depth. Enter a depth too, or remove this.")
         return None
     if not table.has("depth_dial"):
-        table.problem("depth_dial", "Missing. Enter the dial that sets the depth, such as carriage.")
+        table.problem("depth_dial", "No dial is entered for the depth. Enter the dial that sets it, such as carriage.")
     if depth is None or dial is None:
         return None
     return DepthWanted(depth_mm=depth, cut_mm=depth if cut is None else cut, dial=dial)

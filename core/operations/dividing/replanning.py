@@ -54,7 +54,8 @@ def open_pattern_steps(progress: Progress) -> list[Step]:
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected. The positions cut before differ. Cut those again (Go to), set like these."
+    "From here on the depth is corrected. The positions cut before are not. Cut those again with Repeat, "
+    "at these settings."
 )
 
 
@@ -66,7 +67,7 @@ def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, 
     last = _last_position(progress)
     passes = pattern.passes_at(last if last in pattern.own else None)
     if passes is None or passes.infeed.dial.name not in progress.positions:
-        raise PlanError("No pass is done at this position yet. Measure the depth after a pass.", field="depth")
+        raise PlanError("No pass has been done at this position yet. Measure the depth after a pass.", field="depth")
     to_text = partial(length_text, unit=passes.infeed.dial.unit)
     refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
     now = progress.marks(passes.infeed)
@@ -317,7 +318,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     # A position that was set wrongly before already has this ending. Its caution may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
-    finding = f"This position is off by {off}. The other positions count from zero, so they stay right."
+    finding = f"This position is off by {off}. The other positions count from zero, so they are not affected."
     return replace(
         step,
         title=step.title and name,

@@ -177,8 +177,8 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
     first, second = dividing.both_circles
     move = compound_move(dividing, dividing.positions[-1], dividing.positions[-2]) if dividing.count > 1 else None
     if move is None or not even:
-        return [f"The circles {first} and {second} together are exact. Each position shows how."]
-    return [f"Two circles of one plate are exact. Each move from one position to the next: {compound_words(move)}."]
+        return [f"The circles {first} and {second} are exact together. Each position shows how to use them."]
+    return [f"Two circles of one plate are exact together. Each move to the next position is {compound_words(move)}."]
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
