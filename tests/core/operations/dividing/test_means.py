@@ -74,7 +74,7 @@ def test_layers_are_set_by_the_means_of_the_job() -> None:
         ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4 turns 1°30'", "5 turns 1°30'"]),
     ],
 )
-def test_the_large_text_shows_turns_and_reading(keys: dict[str, Any], expected: list[str]) -> None:
+def test_the_large_text_shows_the_turns_from_the_last_position(keys: dict[str, Any], expected: list[str]) -> None:
     """The moves from the last position by dial, plate and notches match a hand calculation."""
     run = Counted(table_lathe(**TABLE), "divide", **keys)
     shown = []
@@ -113,7 +113,7 @@ def test_an_error_of_one_notch_is_shown_in_notches() -> None:
 
 
 @pytest.mark.parametrize("divisions", [7, 8, 24])
-def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
+def test_no_step_shows_a_large_angle_only_in_seconds(divisions: int) -> None:
     """Angles of six degrees and more are never shown in seconds of arc."""
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:
