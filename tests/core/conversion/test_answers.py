@@ -232,7 +232,7 @@ def test_speeds_at_a_diameter_match_a_hand_calculation(asked: str) -> None:
     assert figures["rpm"] == pytest.approx(1000 * 25 / (pi * 30))
 
 
-def test_speeds_without_a_diameter_are_not_converted_into_rotation() -> None:
+def test_speed_and_rotation_are_not_converted_without_a_diameter() -> None:
     """A cutting speed gives no turns, and turns give no cutting speed. Turns times a pitch are a feed."""
     assert "rpm" not in convert("25 m/min", None).figures
     assert "m_per_min" not in convert("310 rpm", None).figures

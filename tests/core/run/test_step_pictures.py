@@ -105,7 +105,7 @@ def name_of(drawing: Drawing, part: str) -> str:
     return next(name.text for name in drawing.names if part in name.text)
 
 
-def test_the_drawn_cross_slide_is_square_to_the_axis_and_clear_of_the_compound() -> None:
+def test_the_arrow_and_name_of_the_cross_slide_are_clear_of_the_compound() -> None:
     """The arrow of the cross-slide is upright, and its name is on the side opposite to the handle."""
     for runs, sign in (("to the chuck", 1), ("from the chuck", -1)):
         drawing = drawn(Counted(METRIC, "thread", thread="M30x2", runs=runs))

@@ -373,7 +373,7 @@ def test_the_page_opens_without_importing_pint() -> None:
     ("size", "charset", "safe"),
     [((80, 24), "ascii", ASCII_SAFE), ((40, 12), "console", CONSOLE_SAFE), ((120, 36), "console", CONSOLE_SAFE)],
 )
-async def test_every_answer_can_be_drawn_on_every_terminal(
+async def test_the_cursor_reaches_every_answer_on_every_terminal(
     make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
 ) -> None:
     """At every size, the cursor reaches every row of every answer, in characters of the terminal."""

@@ -178,7 +178,7 @@ def test_the_plate_with_an_exact_pair_of_hole_circles_is_named() -> None:
     assert figures(steps[0].text) >= {"3", "49", "1", "15", "17"}
 
 
-def test_a_direct_index_plate_is_changed_in_a_step() -> None:
+def test_direct_index_plates_are_changed_only_where_needed() -> None:
     """8 is on the plate of 24 only, 10 on that of 60 only. 12 is on both, and stays on the plate of the 10 before."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
     assert circles_of(planned((8, 10, 12), lathe)) == [24, 60, 60]
