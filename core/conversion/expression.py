@@ -208,7 +208,7 @@ class _Reader:
             return value
         if value.dimension != NUMBER:
             raise QuantityError(
-                f"{token.text} follows {with_article(value.dimension)}, which already has its unit. Enter one unit."
+                f"{token.text} follows {with_article(value.dimension)}, which already has a unit. Enter only one unit."
             )
         self._take()
         return value * self._unit(token)

@@ -121,7 +121,6 @@ def nearest_fraction(inches: Fraction) -> Fraction:
 
 
 def _is_half_way(inches: Fraction) -> bool:
-    """Return whether a length [in] is exactly between two sixty-fourths."""
     return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
 
 
@@ -153,7 +152,6 @@ def _drill_name(near: NearDrill) -> str:
 
 
 def _drill_text(near: NearDrill) -> str:
-    """Return a drill's size in the form that fields accept."""
     if near.drill.series == "metric":
         return near.drill.name
     return (

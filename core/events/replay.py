@@ -217,8 +217,8 @@ def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str
     if not isinstance(readings, Mapping):
         if len(step.zeroed_dials) > 1:
             raise EventError(
-                f"Step {step.id} zeroes {' and '.join(step.zeroed_dials)}. Enter a reading of each, not "
-                f"{quoted(value)}.",
+                f"Step {step.id} touches off {' and '.join(step.zeroed_dials)}. Enter a reading for each of these "
+                f"dials, not {quoted(value)}.",
                 field="value",
             )
         readings = {step.zeroed_dials[0]: value}

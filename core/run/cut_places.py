@@ -135,7 +135,7 @@ def slide_setting_of(place: CutPlace) -> Setting:
     for setting in place.step.settings:
         if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD}:
             return setting
-    raise QuantityError("This position has no setting of a slide.")
+    raise QuantityError("No slide is set at this position.")
 
 
 def cut_wrong(

@@ -235,7 +235,7 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
         if dial.per_turn is not None and not state.zeros.get(dial.name):
             half = dial.number_text(dial.per_turn / 2)
             raise QuantityError(
-                f"The reading {quoted(text)} comes once in every turn. "
+                f"The reading {quoted(text)} occurs once in every turn. "
                 f"Enter the whole turns from zero too, such as 6+{half}."
             )
     position, shown = read
@@ -257,7 +257,7 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
         )
     if read.every_deg != ROUND_DEG:
         raise QuantityError(
-            f"The reading {quoted(text)} comes once in every turn. Enter the whole turns from zero too, such as "
+            f"The reading {quoted(text)} occurs once in every turn. Enter the whole turns from zero too, such as "
             f"{'12+9' if _plate(cut.place.step) else '12+3-26'}."
         )
     return TableReading(read.angle_deg, float(read.angle_deg * (-1 if is_falling(table) else 1)))

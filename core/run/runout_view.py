@@ -141,7 +141,7 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """Return how many times the present turn was read before, from 0."""
+        """Return how many times the present turn has already been read."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property

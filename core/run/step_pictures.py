@@ -75,7 +75,7 @@ class DialPicture(NamedTuple):
         """Return in words the dial's reading now and how far to turn it; "" if the dial's position is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
-            return "Turn only the dial to 0. Leave the handle."
+            return "Turn only the dial ring to 0. Do not move the handle."
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:

@@ -81,7 +81,7 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Tabl
     if len(match.numbers) > 1 or (step.at.position in match.numbers and match.off_deg == 0):
         return f"{words}."
     if place.by_scale:
-        return f"{words}. The scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        return f"{words}. The scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
     route = route_words(table, state, step, place) or match.remedy
     return f"{words}. {sentence(route)}" if route else f"{words}."
 
@@ -98,7 +98,7 @@ def _reading_answer(
     """Return the answer with all positions that fit a reading. Every turn of the handle shows the same reading."""
     shown = _shown_words(step, place, table)
     if current is None:
-        head = f"{shown} comes once in every turn of the handle. The reading alone does not show the table's position."
+        head = f"{shown} occurs once in every turn of the handle. The reading alone does not show the table's position."
         return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
@@ -108,7 +108,7 @@ def _reading_answer(
     nearest = "" if is_there else f": nearest to {current.words}"
     undone = " before the undo" if current.undone else ""
     head = (
-        f"{shown} comes once in every turn of the handle. "
+        f"{shown} occurs once in every turn of the handle. "
         f"Most likely the table is at {dms_text(likely_deg % 360)}, {at}{nearest}, where you set it last{undone}."
     )
     more = [_a_turn_out(table, steps, step, likely_deg), _fitting(table, steps, step, place, match)]

@@ -257,7 +257,7 @@ class ConversionScreen(BaseScreen[str | None]):
             return
         self._keep()
         if self._into is None:
-            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up brings it back.")
+            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up shows it again.")
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)
             readings.point_at(self._preferred(self.answer.rows))

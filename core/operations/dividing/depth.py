@@ -168,7 +168,7 @@ class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions of the rotary table."""
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted at a position of a layer [mm]. None if the layer has no depth."""
+        """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:

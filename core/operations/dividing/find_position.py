@@ -147,8 +147,8 @@ def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle
 
 def _no_hole(typed: str, circle: int) -> QuantityError:
     return QuantityError(
-        f"{quoted(typed)} is not a hole of the {circle} circle. Enter 0 to {circle - 1}, such as 9 holes, 12+9 "
-        "or 9 holes at 154 deg."
+        f"{quoted(typed)} is not a hole of the {circle} circle. Enter a hole from 0 to {circle - 1}, such as 9 holes, "
+        "12+9 or 9 holes at 154 deg."
     )
 
 

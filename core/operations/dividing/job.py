@@ -37,7 +37,7 @@ class DivideJob:
     """The checked parameters of a `divide` operation: positions in a full turn, and the depth at each."""
 
     divisions: int | None
-    """The number of even divisions. None if the angles are listed."""
+    """The number of even divisions; None if the angles are listed."""
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
@@ -160,7 +160,7 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
                 table.problem(key, "This has no use without a depth. Enter a depth too, or remove this.")
         return None
     if not table.has("depth_dial"):
-        table.problem("depth_dial", "No dial is entered for the depth. Enter the dial that sets it, such as carriage.")
+        table.problem("depth_dial", "No dial is entered for the depth. Enter one, such as carriage.")
     if depth is None or dial is None:
         return None
     return DepthWanted(depth_mm=depth, cut_mm=depth if cut is None else cut, dial=dial)

@@ -52,7 +52,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            f'This lathe\'s rotary table has no plates. Use with = "dial", or {how_to_add("plates")}.', field="with"
+            f'This lathe\'s rotary table has no plates. Enter with = "dial", or {how_to_add("plates")}.', field="with"
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())

@@ -84,7 +84,6 @@ def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, 
 
 
 def _last_position(progress: Progress) -> int | None:
-    """Return the number of the position that was cut last; None if no position has been cut."""
     cuts = (step for step in reversed(progress.done_steps) if step.action == "cut")
     return next((step.at.position for step in cuts), None)
 

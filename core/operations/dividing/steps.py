@@ -345,8 +345,8 @@ def _turn_to(
 ) -> Step:
     """Return the step that turns the table to a position. The step has no number yet.
 
-    `known`: such steps of earlier rounds. `stands`: the current settings of other dials, if they differ from those at
-    the position before.
+    `known`: the steps with the same move in earlier rounds. `stands`: the current settings of other dials, if they
+    differ from those at the position before.
     """
     move = before, position.number
     if move not in known or stands is not None:

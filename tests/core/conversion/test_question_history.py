@@ -56,7 +56,7 @@ def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) ->
     assert path.read_bytes() == content
 
 
-def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
+def test_control_characters_in_the_file_of_questions_are_removed(tmp_path: Path) -> None:
     """Control characters in the file cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")

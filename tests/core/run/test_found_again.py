@@ -197,7 +197,7 @@ def test_the_refusal_names_the_cut_with_a_wrong_reading() -> None:
 
 
 def test_readings_of_cuts_without_whole_turns_are_refused() -> None:
-    """The same reading comes once in every turn of the handle. A text that is no reading is refused too."""
+    """The same reading occurs once in every turn of the handle. A text that is no reading is refused too."""
     sim = put_back_run()
     plan_input, state = sim.run.plan_input, sim.run.state
     cut = cuts_to_find(plan_input, state)[0]

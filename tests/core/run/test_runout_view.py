@@ -286,7 +286,7 @@ def test_the_marks_still_to_be_read_are_shown() -> None:
         ("", []),
     ],
 )
-def test_a_list_of_readings_is_read_in_every_accepted_form(text: str, items: list[str]) -> None:
+def test_every_accepted_form_of_a_list_of_readings_is_read(text: str, items: list[str]) -> None:
     """Items are separated by blanks, commas or semicolons, or written as in a job file.
 
     The written form is read back.

@@ -207,7 +207,7 @@ def test_the_settings_of_a_division_add_up_to_its_angles(
         assert angle(after.place) - angle(before.place) == (-1 if falling else 1) * angle(after.move)
 
 
-def test_a_list_of_angles_that_turns_back_is_reported() -> None:
+def test_a_move_back_in_a_list_of_angles_is_named() -> None:
     """From 90 to 30 degrees the table turns back by 60 degrees, which is 12 turns at 72:1."""
     dividing = divide(table(72), "dial", [Fraction(90), Fraction(30)])
     assert setting_row(dividing, 1, None, str).move == "back 12 turns 0°00'"

@@ -155,7 +155,7 @@ def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=-360, max_value=360, max_denominator=360))
-def test_angles_in_words_read_back_within_half_a_second(angle: Fraction) -> None:
+def test_angles_in_words_are_within_half_a_second_of_arc(angle: Fraction) -> None:
     """Degrees, minutes and seconds in words never show 60 minutes or 60 seconds."""
     text = dms_text(angle, Fraction(1, 3600))
     assert abs(read_quantity(text, "angle").value - angle) <= Fraction(1, 7200)

@@ -237,7 +237,7 @@ def test_a_run_of_an_older_version_keeps_its_circles_and_gets_plate_changes(monk
     assert figures(second.text) >= {"2", "18"} and figures(third.text) >= {"3", "17"}
 
 
-def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
+def test_after_an_edit_to_another_hole_circle_the_zero_is_found_again() -> None:
     """7 is changed to 9 half-way.
 
     The pin is in circle 21, but the remaining steps need 18, so plate and zero come first.
