@@ -361,7 +361,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94" or "1 turn 0.22". The turns are skipped if the dial was not set to 0."""
+    """Return a setting in short: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number

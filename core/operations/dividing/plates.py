@@ -155,7 +155,7 @@ class Compound(NamedTuple):
         return self.turns + sum(parts, Fraction(0))
 
     def as_data(self) -> dict[str, Any]:
-        """Return the movement as plain data."""
+        """Return the movement as plain data for the log."""
         return {"circles": list(self.circles), "holes": list(self.holes), "turns": self.turns}
 
 

@@ -184,7 +184,7 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
 
     After a measurement a position may have a depth at which no planned pass ends. A plain new plan would start from the
     planned depth above, and its first pass would be deeper than allowed. `open_before`: the steps that were open
-    before. Each of their passes knows the depth from which it starts.
+    before. Each of these passes states the depth from which it starts.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
