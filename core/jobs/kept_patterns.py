@@ -1,4 +1,4 @@
-"""The user's kept patterns: a folder of ordinary job files, each with one pattern for use in other jobs."""
+"""The user's kept patterns: a folder of ordinary job files. Each file holds one pattern for use in other jobs."""
 
 import os
 from collections.abc import Mapping
@@ -47,7 +47,7 @@ _NOT_KEPT = frozenset(
 
 
 class KeptPattern(NamedTuple):
-    """One file in the folder of kept patterns."""
+    """One file in the folder of kept patterns, with its pattern if the file is usable."""
 
     path: Path
     name: str
@@ -59,9 +59,9 @@ class KeptPattern(NamedTuple):
 
 
 def kept_files(folder: Path) -> list[Path]:
-    """Return the job files in the folder of kept patterns, sorted by name; [] without such a folder.
+    """Return the job files in the folder of kept patterns, sorted by name; [] if the folder does not exist.
 
-    Raises FileError for a folder that cannot be read.
+    Raises FileError if the folder cannot be read.
     """
     try:
         with os.scandir(folder) as entries:
@@ -74,10 +74,7 @@ def kept_files(folder: Path) -> list[Path]:
 
 
 def read_kept(path: Path) -> KeptPattern:
-    """Return the pattern kept in a file.
-
-    For a file without a pattern, or an unreadable file, `problem` has the reason.
-    """
+    """Return the pattern kept in a file. If the file is unreadable or has no pattern, `problem` gives the reason."""
     name = clean(path.name, LONGEST_NAME)
     try:
         data = read_toml(path)
@@ -94,14 +91,15 @@ def read_kept(path: Path) -> KeptPattern:
 
 
 def kept_under(folder: Path, name: str) -> Path | None:
-    """Return the file of the pattern that was kept under a name; None if there is none."""
+    """Return the file of the pattern that was kept under `name`; None if there is no such pattern."""
     return next((path for path in _numbered(folder, name) if may_exist(path) and read_kept(path).name == name), None)
 
 
 def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replaced: Path | None = None) -> Path:
-    """Write a pattern to a new job file in the folder of kept patterns, in one step, and return the file.
+    """Write a pattern to a new job file in the folder of kept patterns, and return the path of the file.
 
-    replaced: the file of an earlier pattern with the same name, which the new file replaces. Raises FileError.
+    `replaced`: the file of an earlier pattern with the same name, which is overwritten; None for a new file. A power
+    cut leaves either the old or the new file complete. Raises FileError.
     """
     others = {key: value for key, value in parameters.items() if key not in _NOT_KEPT}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
@@ -113,13 +111,13 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
         (path for path in _numbered(folder, name) if not (path.is_symlink() or may_exist(path))), None
     )
     if path is None:
-        raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+        raise FileError([f"{name_of(folder)}: There are too many files with this name. Enter another name."])
     write_text(path, text)
     return path
 
 
 def forget_pattern(path: Path) -> None:
-    """Delete the file of a kept pattern; raises FileError if that fails."""
+    """Delete the file of a kept pattern. Raises FileError if the file cannot be deleted."""
     try:
         path.unlink(missing_ok=True)
         sync_folder(path.parent)
@@ -128,6 +126,6 @@ def forget_pattern(path: Path) -> None:
 
 
 def _numbered(folder: Path, name: str) -> list[Path]:
-    """Return the possible file names for a kept pattern of this name, the first choice first."""
+    """Return the possible files for a kept pattern of this name, the preferred file first."""
     path = folder / file_name(name, "pattern")
     return [path, *(path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_OF_ONE_NAME))]

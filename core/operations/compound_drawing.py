@@ -36,8 +36,9 @@ class Swing(NamedTuple):
 
     @property
     def off_square_deg(self) -> float:
-        """The angle between slide and cross-slide [deg]."""
-        return abs(self.slide_deg - SQUARE_DEG)
+        """The angle between slide and cross-slide [deg], at most 90."""
+        apart_deg = abs(self.slide_deg - SQUARE_DEG)
+        return min(apart_deg, 180 - apart_deg)
 
 
 class CompoundView(NamedTuple):
@@ -92,7 +93,7 @@ def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: P
     """Return the drawing's coordinates with the scale's zero line, the arc to the slide and the reading."""
     slide_deg = swing.slide_deg
     reading_deg = scale.reading_deg(swing.off_square_deg)
-    sense = 1.0 if slide_deg >= SQUARE_DEG else -1.0
+    sense = 1.0 if SQUARE_DEG <= slide_deg <= 0 else -1.0
     zero_deg = slide_deg + sense * reading_deg if scale.zero == "parallel" else SQUARE_DEG
     middle_deg = (zero_deg + slide_deg) / 2
     steps = max(1, math.ceil(abs(slide_deg - zero_deg) / _ARC_STEP_DEG))

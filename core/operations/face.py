@@ -9,6 +9,7 @@ from functools import partial
 from typing import NamedTuple
 
 from core.lathe.lathe import ALONG_THE_BED, Lathe, dial_words
+from core.operations.fine_infeed import KEY, read_fine_infeed
 from core.operations.lengths import CutLength, read_cut_length, stop_words
 from core.operations.operation import Figures, Needs
 from core.operations.size_cut import TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
@@ -47,6 +48,11 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
+    fine = read_fine_infeed(table, lathe, "face")
+    if fine and dial not in {None, "compound"}:
+        table.problem(KEY, f"A fine infeed needs the compound. Choose compound as the slide, or delete {KEY}.")
+    if fine and amount and amount.measured == "place":
+        table.problem(KEY, f"Positions of the slide are not lengths of the work here. Enter remove, or delete {KEY}.")
     sizes = read_pass_depths(table, lathe)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
@@ -58,14 +64,17 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
         measured=amount.measured,
         outwards=False,
         direction=TO_CHUCK,
-        pass_movements=(
+        pass_movements=fine.movements(lathe)
+        if fine
+        else (
             f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
             + (", lock it" if dial in ALONG_THE_BED else ""),
             "Cut across the face",
             "Withdraw the tool, back to the start",
             "Then the key",
         ),
-        set_up=(_set_along_the_bed(dial, lathe),),
+        set_up=(fine.swing(lathe) if fine else _set_along_the_bed(dial, lathe),),
+        fine=fine,
         wanted=amount.wanted,
         size_key=amount.key,
     )
@@ -277,6 +286,8 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
+    if cutting.fine:
+        compound = cutting.fine.needed_words()
     return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
 
 

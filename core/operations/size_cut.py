@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 from core import safety
 from core.cutting import Infeed, backlash_words, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import ALONG_THE_BED, NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.operations.fine_infeed import FineInfeed
 from core.operations.lengths import (
     CutLength,
     before_finishing_mm,
@@ -81,6 +82,8 @@ class SizeCut(NamedTuple):
     """Text after the name of each pass, such as " 36 mm"; "" if the work has only one size."""
     ending: str = BREAK_EDGES
     """The instruction after the last measurement."""
+    fine: FineInfeed | None = None
+    """The angle of the compound for a fine infeed; None for a slide that moves straight to the depth."""
     size_key: str = "to"
     """The key of the wanted size in the operation's table. A problem with the size is shown there."""
 
@@ -125,6 +128,8 @@ class SizeCut(NamedTuple):
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the dial and direction that set the depth; raises PlanError if the lathe lacks the dial."""
+        if self.fine:
+            return self.fine.infeed(lathe)
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
@@ -174,6 +179,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
             "measured": cutting.measured,
             **_limit_figures(cutting),
             **length_figures(cutting.along),
+            **(cutting.fine.figures(infeed.depth_mm(total)) if cutting.fine else {}),
             "passes": sum(step.action == "cut" for step in steps),
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
@@ -195,6 +201,8 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
     Raises PlanError if the cut is less than one mark.
     """
     total = infeed.marks(cutting.total_mm)
+    if cutting.fine:
+        cutting.fine.check_travel(infeed.depth_mm(total), lathe)
     if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
         total -= 1
     if total < 1:
@@ -345,6 +353,8 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
     """Return the step that touches off on the current surface: the blank, or the size just measured."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
+    if cutting.fine:
+        return cutting.fine.touch_off(lathe, _touched(cutting, lathe, size_mm))
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
     text = (
@@ -430,6 +440,8 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
         )
     if note:
         cautions.append(note)
+    if cutting.fine:
+        cautions.append(cutting.fine.caution(infeed.depth_mm(last), lathe))
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
         cautions.append(outside)
     return [*cautions, *(length_cautions(cutting.along, lathe) if cutting.along else ())]

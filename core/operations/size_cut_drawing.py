@@ -179,6 +179,8 @@ def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
     """Return the drawing of a step before the cut: the swung compound, or else the work before the cut."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
+    if cutting.fine:
+        return swing_drawing(cutting.fine.swing_to_draw(), lathe)
     if kind == "face":
         return swing_drawing(Swing(slide_deg=0.0, at="face"), lathe)
     return swing_drawing(Swing(slide_deg=SQUARE_DEG, at="bore" if cutting.in_a_bore else "outside"), lathe)

@@ -5,11 +5,14 @@ from functools import partial
 from typing import Any
 
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
+from core.operations.fine_infeed import KEY as INFEED_RATIO
+from core.operations.fine_infeed import FineInfeed
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.lengths import DIAL, RULE, STOP, length_words
 from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
+from core.values.quantities import number_text
 
 _CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
@@ -23,17 +26,23 @@ _LENGTH_HELP = (
     "but the last stop short by the finishing cut. The last pass cleans the shoulder. The edge that touches the face "
     "also cuts the shoulder, so the width of a turning tool does not matter. A measured length corrects later passes."
 )
+_FINE_HELP = (
+    "\n\nFine infeed: with 10, ten marks of the compound cut as deep as one. You swing the compound nearly along the "
+    "surface, to the nearest mark of its scale. The tool then also moves along the surface, so this suits a plain "
+    "diameter or a face, but no shoulder, groove, thread or pattern. Cut nearly to size without it first: the "
+    "compound travels ten times the depth."
+)
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
     "measured diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, "
-    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}"
+    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}{_FINE_HELP}"
 )
 _FACE_HELP = (
     "This form plans facing the end of the work, in passes that end at the wanted length. Enter the amount to take "
     "off, or the measured and the wanted length, and the deepest cut. Press F6 for the figures, F5 to start, F4 to "
     "save.\n\n"
     "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
-    f"{_CUTS_HELP}"
+    f"{_CUTS_HELP}{_FINE_HELP}"
 )
 _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
@@ -120,6 +129,7 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         diameter(key="from", label="Diameter now, measured"),
         diameter(key="to", label="Diameter wanted", limits=True),
         *how_to_cut(lathe),
+        *_fine_infeed(lathe, table),
         *where_along(lathe, table),
         *set_up_rows(),
     )
@@ -127,7 +137,13 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     slide = _slide(face_dials(lathe), table)
-    return ("Which slide, and how much", slide, *_amount_rows(_FACED, lathe, table), *set_up_rows())
+    return (
+        "Which slide, and how much",
+        slide,
+        *_amount_rows(_FACED, lathe, table),
+        *_fine_infeed(lathe, table),
+        *set_up_rows(),
+    )
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -141,6 +157,12 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         *where_along(lathe, table, groove=True),
         *set_up_rows(),
     )
+
+
+def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
+    if "compound" not in lathe.dials and INFEED_RATIO not in table:
+        return ()
+    return (Entry(key=INFEED_RATIO, label="Fine infeed, to 1", hint="(not used)", whole=True),)
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
@@ -210,7 +232,18 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("First cut goes", cutting.direction)
     if cutting.along:
         yield Figure("Along the work", length_words(cutting.along, lathe))
+    if cutting.fine:
+        yield Figure("Compound", cutting.fine.direction_words(), _scale_words(cutting.fine))
+        yield Figure("Fine infeed", f"{number_text(cutting.fine.ratio, 2)} to 1")
+        yield Figure("Compound travel", length_text(plan.figures["compound_travel_mm"]))
+        yield Figure("Sideways", length_text(plan.figures["sideways_mm"]), "the tool also moves along the surface")
     yield from cut_figures(plan, cutting.dial, lathe)
+
+
+def _scale_words(fine: FineInfeed) -> str:
+    if fine.scale_reading_deg is None:
+        return "set by an indicator"
+    return f"its scale reads {number_text(fine.scale_reading_deg, 2)}°"
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:

@@ -8,6 +8,7 @@ from core.cutting import Progress
 from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
+from core.operations.fine_infeed import KEY, read_fine_infeed
 from core.operations.form import Form
 from core.operations.lengths import read_cut_length, stop_words
 from core.operations.operation import SET_UP_KEYS, DrawingsOf, Figures, Needs, Operation
@@ -31,6 +32,9 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
     wanted = table.wanted_size("to", required=True, above=0)
     sizes = read_pass_depths(table, lathe)
     along = read_cut_length(table, lathe, inside=side == "inside")
+    fine = read_fine_infeed(table, lathe, "bore" if side == "inside" else "outside")
+    if fine and along:
+        table.problem(KEY, f"A fine infeed also moves the tool along the work. Delete ends_at or {KEY}.")
     if len(table.problems) > before or start is None or wanted is None or sizes is None:
         return None
     end = wanted.middle_mm
@@ -45,7 +49,7 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         return None
     cut, finish = sizes
     return SizeCut(
-        "cross_slide",
+        "compound" if fine else "cross_slide",
         start,
         end,
         cut,
@@ -54,12 +58,16 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         outwards=end > start,
         wanted=wanted if wanted.has_limits else None,
         along=along and along._replace(short_mm=finish),
+        fine=fine,
+        set_up=(fine.swing(lathe),) if fine else (),
+        pass_movements=fine.movements(lathe) if fine else (),
     )
 
 
 def _needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     tool = "boring tool" if cutting.in_a_bore else "turning tool"
-    return Needs(place="spindle", tool=tool, stop=stop_words(cutting.along, lathe), feeds=True)
+    compound = cutting.fine.needed_words() if cutting.fine else ""
+    return Needs(place="spindle", tool=tool, compound=compound, stop=stop_words(cutting.along, lathe), feeds=True)
 
 
 def cut_in_passes(

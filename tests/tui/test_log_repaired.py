@@ -85,7 +85,7 @@ async def test_a_run_opens_after_a_sector_of_the_log_is_lost(make: MakeApp, job:
     lose_a_sector(paths.data)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert isinstance(app.screen, WasItMoved)
         await pilot.press("n")
         await until(pilot, "3 of ")
@@ -103,7 +103,7 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
     change(paths.data, "UPDATE run SET status = 'finished'")
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert isinstance(app.screen, BoardScreen)
         assert asides(paths.data) == 1
         # The run that the list called finished is under way again, as its events say.
@@ -124,7 +124,7 @@ async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path
         counter.run.done()
         change(paths.data, f"DELETE FROM event WHERE run = '{uid}' AND seq > {last}")
         check_log(app.context)
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert (counter.state.last_seq, counter.state.steps_done) == (last, 3)
         counter.run.done()
         assert app.context.log.opened is not None
@@ -164,7 +164,7 @@ async def test_the_board_reports_a_log_of_a_newer_program(make: MakeApp, job: Pa
     before = (paths.data / FILE_NAME).read_bytes()
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "made by a newer halfnut")
+        await until(pilot, "made by a newer version of halfnut")
         assert isinstance(app.screen, CounterScreen)
         await pilot.press("f3")
         await until(pilot, OTHER)
@@ -221,7 +221,7 @@ async def test_keys_during_a_background_repair_are_handled_after_it(
         await until(pilot, "Esc Close")
         assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
     assert threads and threads[0] is not main_thread()
     assert asides(paths.data) == 1
 
@@ -238,7 +238,7 @@ async def test_a_long_repair_at_the_start_is_announced_first(
     )
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
     assert asides_when_said == [0]
     assert asides(paths.data) == 1
 
@@ -255,7 +255,7 @@ def test_the_log_command_repairs_and_prints_a_damaged_log(
     assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
-    assert "was set aside as" in printed.err
+    assert "was renamed to" in printed.err
     assert main(["log", "--data", str(paths.data)]) == 0
     assert capsys.readouterr().out.count("\nrun ") == 1
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0

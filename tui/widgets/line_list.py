@@ -133,8 +133,10 @@ class LineList(ScrollView, can_focus=True):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Select the row that was clicked. Every action also has a key."""
+        """Select the row that was clicked. A double click on the row does what Enter does."""
         self.cursor = self.scroll_offset.y + event.y
+        if event.chain == 2:
+            self.app.simulate_key("enter")
 
     def on_resize(self, event: Resize) -> None:
         """Keep the selection in sight when the size changes."""
