@@ -115,6 +115,10 @@ def _asks_nothing(parameters: Any, lathe: Lathe, state: "State") -> "tuple[Asked
     return ()
 
 
+def _unchanged(parameters: Mapping[str, Any], lathe: Lathe) -> Mapping[str, Any]:
+    return parameters
+
+
 def _no_depth_dial(parameters: Any) -> str:
     return ""
 
@@ -179,6 +183,8 @@ class Operation(NamedTuple):
 
     Both are the same without limits. None instead of a function: the plan's figures hold the limits.
     """
+    logged_by_first_version: Callable[[Mapping[str, Any], Lathe], Mapping[str, Any]] = _unchanged
+    """Returns the keys and values of a run that the first version logged, with what that version took as usual."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """Returns how the lathe must be set up before the first step, from the plan's figures.
 

@@ -43,6 +43,10 @@ class Kind(NamedTuple):
     """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
     """True if the depths of its steps are on the radius."""
+    finds_cuts_again: bool = False
+    """True if a run can list its cuts, correct a wrong one, and find work that came off the table by its cuts."""
+    angles_on_work: bool = False
+    """True if its angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
     screen: str = ""
     """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
@@ -66,6 +70,12 @@ class PlanInput(NamedTuple):
 def kind_of(kind: str) -> Kind | None:
     """Return the registry's entry for a kind, also for one that only old runs have; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
+
+
+def finds_cuts_again(kind: str) -> bool:
+    """Return whether a run of this kind can find its cuts again, see `Kind`; False for an unknown kind."""
+    line = kind_of(kind)
+    return line is not None and line.finds_cuts_again
 
 
 def operation_of(kind: str) -> Operation:
@@ -113,22 +123,6 @@ def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSe
     )
 
 
-def make_plan(plan_input: PlanInput) -> Plan:
-    """Return the plan of an operation.
-
-    Raises FileError, which lists every wrong parameter, or PlanError if the lathe cannot do the work.
-    """
-    operation, parameters = operation_of(plan_input.kind), parameters_of(plan_input)
-    count_steps(parameters, plan_input.kind, plan_input.lathe, plan_input.material)
-    return _without_repeats(operation.plan(parameters, plan_input.lathe, plan_input.material))
-
-
-def _without_repeats(plan: Plan) -> Plan:
-    from core.safety import without_repeats
-
-    return replace(plan, steps=without_repeats(plan.steps))
-
-
 def replan(
     plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
@@ -168,10 +162,13 @@ def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) 
 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan of an operation; None if it cannot be planned. The reason is then added to `table.problems`."""
+    """Return the plan of an operation; None if it cannot be made. The reason is then noted in `table`."""
+    from core.safety import without_repeats
+
     try:
         count_steps(parameters, kind, lathe, material)
-        return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
+        plan = operation_of(kind).plan(parameters, lathe, material)
+        return replace(plan, steps=without_repeats(plan.steps))
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
@@ -290,6 +287,8 @@ OPERATIONS: Mapping[str, Kind] = {
             "cutter in the spindle, work on the table",
             "core.operations.patterns.operation:PATTERN",
             short="a pattern",
+            finds_cuts_again=True,
+            angles_on_work=True,
         ),
         Kind(
             "axes",

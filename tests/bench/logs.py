@@ -20,11 +20,12 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.rows import INSERT_EVENT, INSERT_RUN, event_row, run_row
 from core.logbook.schema import FILE_NAME
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
 from core.run.revising import logged_plan_input
 from tests.bench.measuring import BenchRow, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, begin_run, slot
+from tests.core.planned import make_plan
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.history.screen import HistoryScreen

@@ -16,13 +16,14 @@ from core.jobs.job import parse_job, read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe
 from core.operations import registry
-from core.operations.registry import PlanInput, count_steps, make_plan, parameters_of
+from core.operations.registry import PlanInput, count_steps, parameters_of
 from core.operations.threads.designation import read_thread
 from core.plan import MOST_STEPS
 from core.values.errors import MOST_SHOWN, FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import LARGEST_FILE, read_text, read_toml, write_text
 from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
+from tests.core.planned import make_plan
 
 SOON_S = 1.0
 FINE = Fraction(1, 10_000)

@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.dials import Setting
 from tests.core.entered import set_to
 from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
+from tests.core.planned import make_plan
 
 LAYER = {"count": 3, "offset": "20 mm", "circle_radius": "8 mm", "depth": "1.2 mm"}
 KINDS: dict[str, dict[str, Any]] = {

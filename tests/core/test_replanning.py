@@ -8,10 +8,11 @@ import pytest
 
 from core.cutting import Infeed, Progress, progress_of
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, RunInput, SetTo
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe
 
 ONE_BY_ONE = {"with": "dial", "depth_dial": "compound", "order": "position"}

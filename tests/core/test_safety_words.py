@@ -15,11 +15,12 @@ from core.jobs.card import card_data
 from core.jobs.job import read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import OPERATIONS, PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import OPERATIONS, PlanInput, operation_of, parameters_of, replan
 from core.pages.card_page import card_markdown, card_text
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.safety import AT_THE_MACHINE, STOP_FIRST, UNSCREWS
 from core.values.errors import FileError
+from tests.core.planned import make_plan
 from tests.golden.keeping import SAMPLES, sources
 
 MATERIALS: Mapping[str | None, tuple[str, ...]] = {

@@ -6,9 +6,10 @@ import pytest
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from tests.core.entered import set_to
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe
 
 LATHE = lathe(dial={"cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}})

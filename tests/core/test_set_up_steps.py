@@ -11,10 +11,11 @@ import pytest
 from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.entered import set_to
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe, plan_input_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"

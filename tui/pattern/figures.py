@@ -12,6 +12,7 @@ from core.operations.patterns.layers import Layer, PatternJob, Shape
 from core.operations.patterns.setting_rows import PlaceSteps, changing_dials, place_steps, setting_row, slide_of
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
+from core.values.angles import ARCSEC_PER_DEG, amount_text
 from core.values.quantities import number_text
 from tui.operation.divide_figures import time_figure
 
@@ -101,7 +102,7 @@ def _of_layer(
     if "worst_error_arcsec" in figures:
         off = figures["worst_error_arcsec"]
         note = _off_words(figures, lathe) if off else ""
-        yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", note)
+        yield Figure("  worst position", f"{amount_text(off / ARCSEC_PER_DEG)} off" if off else "exact", note)
     if "time_s" in figures:
         yield Figure("  time", f"about {hours_and_minutes(round(figures['time_s'] * 1000))}")
 

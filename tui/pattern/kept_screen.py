@@ -25,7 +25,7 @@ from core.lathe.lathe import Lathe, RotaryTable
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.lathes import lathes_in
 from core.operations.patterns.fitting import fit_findings, with_own_cutters
-from core.values.angles import amount_text
+from core.values.angles import mark_words
 from core.values.errors import CoreError, FileError
 from core.values.fields import LONGEST_NAME
 from core.values.files import name_of
@@ -327,7 +327,7 @@ def _table_words(table: RotaryTable | None) -> str:
     """Return words for the ways in which a rotary table can be set, to follow the name of the lathe."""
     if table is None:
         return "no rotary table."
-    dial = [] if table.dial_graduation_deg is None else [f"dial marks of {amount_text(table.dial_graduation_deg)}"]
+    dial = [] if table.dial_graduation_deg is None else [f"dial marks of {mark_words(table.dial_graduation_deg)}"]
     plates = [counted(sum(map(len, table.plates)), "hole circle")] if table.plates else []
     notches = [f"{' or '.join(map(str, table.direct))} notches"] if table.direct else []
     return f"rotary table {table.ratio} to 1 with {', '.join([*dial, *plates, *notches])}."

@@ -18,7 +18,7 @@ TO_ZERO = "to_zero"
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table before its first use. [] if a dial sets the table."""
+    """Return the step that puts the dividing plate on the table before its first use; [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
@@ -43,9 +43,10 @@ def is_same_circle(one: Dividing, other: Dividing) -> bool:
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps that change from one layer's hole circle, cut up to `last`, to the circle of the layer `name`.
+    """Return the steps that change from one layer's hole circle to the hole circle of the layer called `name`.
 
-    Hole circles share only their whole turns, so the table first turns to its zero.
+    `last` is the last position of the earlier layer. Two circles have only hole 0 in common, so the table first turns
+    to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
@@ -100,7 +101,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return in words the plate with two circles that are exact together; "" if one circle is exact, or no pair is."""
+    """Return in words the two circles that are exact together; "" if one circle is exact, or if no pair is exact."""
     both = dividing.both_circles
     if both is None:
         return ""
@@ -110,7 +111,7 @@ def _both_words(dividing: Dividing) -> str:
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0 and takes up the backlash. `again`: the work is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash. `again`: True if the work is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (

@@ -23,7 +23,7 @@ from core.operations.patterns.effects import (
 from core.operations.patterns.figures import layers_relation, neighbours_mm, worst_shift_mm
 from core.operations.patterns.hidden_layers import UnsearchedLayer, searched_layers
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
-from core.values.angles import arcsec_text
+from core.values.angles import amount_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
@@ -330,7 +330,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: 
             return []
         return [
             f"Rounding the table's setting moves a position by up to {lathe.length_text(shift)} "
-            f"({arcsec_text(dividing.worst_error_deg)})."
+            f"({amount_text(dividing.worst_error_deg)})."
         ]
     shape = job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
@@ -339,7 +339,7 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: 
         return []
     return [
         f"Rounding the table's setting moves a circle by up to {lathe.length_text(shift)} "
-        f"({arcsec_text(dividing.worst_error_deg)}) and changes a gap by up to {lathe.length_text(gap)}."
+        f"({amount_text(dividing.worst_error_deg)}) and changes a gap by up to {lathe.length_text(gap)}."
     ]
 
 

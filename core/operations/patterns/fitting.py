@@ -16,7 +16,7 @@ from core.operations.patterns.layers import USUAL_DEPTH_DIAL, USUAL_OFFSET_DIAL,
 from core.operations.patterns.pattern_picture import pattern_picture
 from core.operations.patterns.picture import PatternPicture
 from core.operations.patterns.steps import cuts_on
-from core.values.angles import arcsec_text
+from core.values.angles import amount_text
 from core.values.dials import Dial
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
@@ -119,7 +119,7 @@ def _worst(job: PatternJob, means: MeansOffered, lathe: Lathe) -> str:
         for layer, dividing in zip(job.layers, means.dividing, strict=True)
         for place, position in zip(layer.positions, dividing.positions, strict=True)
     )
-    return f"{lathe.length_text(at_the_work_mm)} ({arcsec_text(means.worst_deg or 0)})"
+    return f"{lathe.length_text(at_the_work_mm)} ({amount_text(means.worst_deg or 0)})"
 
 
 def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_question, pass_count
-from core.operations.dividing.division import FULL_CIRCLE
+from core.operations.dividing.division import FULL_CIRCLE, usual_means
 from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
 from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation, PatternGroove
@@ -217,6 +217,11 @@ def _groove(job: PatternJob) -> PatternGroove | None:
     return max(grooves, key=lambda groove: groove.depth_mm, default=None)
 
 
+def _logged_by_first_version(parameters: Mapping[str, Any], lathe: Lathe) -> Mapping[str, Any]:
+    # The first version set a table by its dial whenever the table had one, exact or not. Runs of that version still do.
+    return parameters if lathe.rotary_table is None else {"with": usual_means(lathe.rotary_table), **parameters}
+
+
 PATTERN = Operation(
     read=read_pattern,
     steps=count_pattern,
@@ -232,4 +237,5 @@ PATTERN = Operation(
     groove=_groove,
     cut_direction=_direction,
     movements=_movements_of,
+    logged_by_first_version=_logged_by_first_version,
 )

@@ -14,12 +14,13 @@ from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
 from core.run.revising import logged_plan_input, plan_input_of, still_matches
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")

@@ -18,10 +18,11 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
 from core.operations.compound_drawing import swing_drawing
 from core.operations.fine_infeed import FineInfeed
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
 from core.values.dials import Setting
 from core.values.errors import FileError, PlanError
+from tests.core.planned import make_plan
 
 TURN = {"kind": "turn", "name": "it", "from": "30.12 mm", "to": "30 mm", "cut": "0.04 mm", "infeed_ratio": 10}
 BORE = TURN | {"side": "inside", "from": "29.88 mm"}

@@ -20,15 +20,7 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import (
-    PlanInput,
-    count_steps,
-    make_plan,
-    operation_of,
-    parameters_of,
-    read_operation,
-    replan,
-)
+from core.operations.registry import PlanInput, count_steps, operation_of, parameters_of, read_operation, replan
 from core.plan import Step
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST
@@ -37,6 +29,7 @@ from core.values.errors import FileError, PlanError
 from core.values.fields import Problem, Table
 from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
 SHAFT = [["25 mm", "22 mm"], ["30 mm", "48.5 mm"], ["36 mm", "60 mm"]]

@@ -17,13 +17,14 @@ from hypothesis import strategies as st
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, operation_of, parameters_of, replan
 from core.plan import Plan, Step
 from core.questions import PlacesAsked, SizeAsked
 from core.safety import STOP_FIRST
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")

@@ -12,11 +12,12 @@ from core.cutting import Progress, progress_of
 from core.inputs import Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan
 from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 
 def turn(lathe: Lathe, **keys: Any) -> Plan:

@@ -6,9 +6,10 @@ import pytest
 from textual.geometry import Size
 
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan
 from tests.conftest import MakeApp
+from tests.core.planned import make_plan
 from tests.golden.keeping import SAMPLES
 from tests.tui.counters import Opening, press
 from tests.tui.painted import painted

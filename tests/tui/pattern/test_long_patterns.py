@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from core.operations.patterns.steps import cuts_on
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from tests.conftest import MakeApp
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.tui.made_up import Begun, fill, opened, press
 from tests.tui.painted import painted
 from tui.pattern.screen import PatternScreen

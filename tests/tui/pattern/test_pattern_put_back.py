@@ -100,7 +100,7 @@ async def test_a_table_reading_without_whole_turns_is_refused_in_its_field(make:
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_position(pilot)
         await press(pilot, "8", "4", "1", "1", *"0.5", "enter")
-        assert "comes once in every turn" in painted(pilot.app)
+        assert "occurs once in every turn" in painted(pilot.app)
         await press(pilot, "escape")
 
 

@@ -11,10 +11,11 @@ from core.jobs.job import read_job
 from core.lathe.lathe import Cutter
 from core.lathe.reader import read_lathe
 from core.operations.form import Figure
-from core.operations.registry import PlanInput, make_plan, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from tests.conftest import MakeApp
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE

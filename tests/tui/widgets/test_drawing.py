@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown
-from tui.counter.big_number import BigNumber, big_lines, pixel_size
+from tui.counter.big_number import BigNumber, big_lines, pixel_size, turns_above
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
 from tui.widgets.lathe_sides import sides_picture
@@ -172,3 +172,13 @@ def test_the_picture_of_the_tables_sides_agrees_with_the_work_coordinates() -> N
         (face,) = (line for line in sides_picture(is_far) if "far" in line and "near" in line)
         assert (face.index("o", face.index("│")) < face.index("+")) == is_far
         assert face.index("far") < face.index("near")
+
+
+def test_whole_turns_are_above_the_reading_if_the_digits_are_larger_that_way() -> None:
+    """Two lines of five rows need a blank row between them, so eleven rows. With fewer rows one line is drawn."""
+    text = "3 turns 3°00'"
+    assert turns_above(text, 57, 11) == "3 turns\n3°00'"
+    assert turns_above(text, 57, 10) == text
+    assert turns_above("1 3/8", 20, 30) == "1 3/8"
+    lines = big_lines(turns_above(text, 57, 11), (2, 1))
+    assert len(lines) == 11 and not lines[5].strip()

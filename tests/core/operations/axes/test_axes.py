@@ -17,13 +17,14 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import read_lathe
 from core.operations.asked_values import asked_at
 from core.operations.axes.height import effect_on_pattern
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.plan import Step
 from core.questions import ChoiceAsked, ValueAsked
 from core.run.event_words import event_words
 from core.run.revising import edited_input, plan_input_of, revised_steps
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 METRIC = read_lathe(SAMPLES / "metric_lathe.toml")

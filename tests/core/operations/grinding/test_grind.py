@@ -14,11 +14,12 @@ from core.inputs import GaugeTried, Moved
 from core.lathe.lathe import Cutter
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.grinding.operation import grind_questions, unused_words, with_cutter
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
+from core.operations.registry import PlanInput, operation_of, parameters_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError, PlanError, QuantityError
 from core.values.fields import Table
 from tests.core.operations.axes.test_axes import Walked
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")

@@ -6,9 +6,10 @@ import pytest
 
 from core.cutting import progress_of
 from core.inputs import Moved
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import lathe_with, layers_job, pattern_keys
+from tests.core.planned import make_plan
 
 LAYER: dict[str, Any] = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.4 mm"}
 LATHE = lathe_with()

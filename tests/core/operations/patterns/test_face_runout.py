@@ -4,10 +4,11 @@ from typing import Any
 
 import pytest
 
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import lathe_with, layers_problems, pattern_keys
 from tests.core.operations.patterns.test_effects import depths_cut
+from tests.core.planned import make_plan
 
 LAYER: dict[str, Any] = {"count": 12, "offset": "18 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
 

@@ -64,7 +64,7 @@ def test_the_most_exact_means_of_setting_the_table_comes_first() -> None:
     """
     words = [one.message for one in found(table()) if one.message.startswith("By ")]
     assert words[0] == "By a plate: every position is exact."
-    assert words[1] == 'By the dial: up to 0.005 mm (51.4") off.'
+    assert words[1] == "By the dial: up to 0.005 mm (0°00'51.4\") off."
     named = [one for one in found(table(**{"with": "dial"})) if "dial" in one.message]
     assert named[0].gravity == "caution" and "Better by a plate" in named[0].message
 

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 from core.inputs import Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import read_lathe
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.operations.square.straight_line import bending_mm, line_through
 from core.plan import Plan
 from core.values.errors import FileError
 from tests.core.operations.axes.test_axes import Walked, edit, mm
+from tests.core.planned import make_plan
 
 METRIC = read_lathe(Path(__file__).parents[4] / "sample_jobs" / "metric_lathe.toml")
 FENCE = {"at": ["0 mm", "60 mm", "120 mm"], "tap": "120 mm"}
