@@ -95,7 +95,11 @@ class ActionList(LineList):
         glyphs, action = glyphs_of(self.app), self.actions[index]
         names = max(len(each.words) for each in self.actions) + _GAP
         keys = max(len(_keys(each)) for each in self.actions) + _GAP
-        words = cut(glyphs.text(clean(action.tooltip)), max(columns - names - keys, 0), glyphs["ellipsis"])
+        words, room = glyphs.text(clean(action.tooltip)), max(columns - names - keys, 0)
+        if len(words) > room and ". " in words:
+            # The first sentence says what the action does. The help page has the other sentences.
+            words = f"{words.partition('. ')[0]}."
+        words = cut(words, room, glyphs["ellipsis"])
         return Content.assemble(f"{action.words:<{names}}", (f"{_keys(action):<{keys}}", "bold"), words)
 
 

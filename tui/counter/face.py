@@ -17,11 +17,13 @@ from textual.widget import Widget
 
 from core.values.plain_text import wrapped
 from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
+from tui.counter.face_words import FaceWords
 from tui.glyphs import Glyphs, cut, glyphs_of
 from tui.widgets.progress import progress_in
 
 _TITLE_COLUMNS = 18
-_BESIDE_COLUMNS = 22
+_BESIDE_COLUMNS = (22, 30, 40)
+"""The widths of the text next to the number. A wider text takes fewer rows, but leaves less room for the number."""
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
 _LEAST_LISTED = 3
@@ -32,32 +34,6 @@ _MOST_STRIPS = 60
 Ink = Literal["plain", "strong", "caution", "logged"]
 Row = tuple[tuple[str, Ink], ...]
 """One row of the screen: pieces of text from left to right, each with the name of its style."""
-
-
-class FaceWords(NamedTuple):
-    """All text of the counter's body for one step. Text from files and users has no control characters here."""
-
-    title: str = ""
-    done: int = 0
-    total: int = 0
-    text: str = ""
-    """The instruction, if the dial and the number alone do not say everything."""
-    number: str = ""
-    beside: tuple[str, ...] = ()
-    """The rows next to the number: the dial, the direction to turn it, and the readings of other dials."""
-    below: tuple[str, ...] = ()
-    before: str = ""
-    """The reading of the step before this one."""
-    coming: tuple[str, ...] = ()
-    """The next few readings, shown together in one row."""
-    listed: tuple[str, ...] = ()
-    """The next steps, one in each row, for a screen with spare rows."""
-    movements: str = ""
-    """The movements of a pass, in order."""
-    findings: tuple[str, ...] = ()
-    """Results of the last measurement."""
-    cautions: tuple[str, ...] = ()
-    logged: str = ""
 
 
 class Face(NamedTuple):
@@ -181,13 +157,24 @@ class CounterFace(BigNumber):
 
 
 def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
-    """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows."""
+    """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows.
+
+    The text next to the number is made wider if it would otherwise take too many rows.
+    """
     if columns <= 0:
         return Face((), None)
+    faces = (_arranged(words, columns, rows, glyphs, beside) for beside in _BESIDE_COLUMNS)
+    usual = next(faces)
+    if len(usual.rows) <= rows:
+        return usual
+    return next((face for face in faces if len(face.rows) <= rows and face.pixel is not None), usual)
+
+
+def _arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs, beside_columns: int) -> Face:
     top = [_title_row(words, columns, glyphs)]
     top += [((line, "strong"),) for line in _lines([words.text], columns, glyphs)]
     bottom = list(_below(words, columns, glyphs))
-    beside_columns = max(min(_BESIDE_COLUMNS, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
+    beside_columns = max(min(beside_columns, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
     beside = _lines(words.beside, beside_columns, glyphs)
     number_columns = max(columns - beside_columns - 1, 1)
     number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))

@@ -36,9 +36,11 @@ The big number is then as large as on a screen of 80 columns.
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
 """The columns for number and words next to a picture: on a wide screen, and on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
+_NARROWER = 2
+"""By how many columns a picture is made narrower in each try, until the words fit next to it."""
 _AFTERWARDS_S = 0.03
 """The delay from the words of a step to its picture [s]: two frames."""
-_NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
+NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
@@ -77,13 +79,13 @@ class StepPicturePanel:
 
         words_fit: returns whether all words of the step fit a width in columns.
         """
-        columns = self._counter.size.width
-        if not self._wanted(columns, words_fit):
+        width = self._width(words_fit) if self._wanted else None
+        if width is None:
             if self._sketch is not None:
                 self._sketch.display = False
             return
-        sketch, beside = self._made(), _beside(columns)
-        sketch.styles.width = min(beside, _MOST_SKETCH) if beside >= _LEAST_SKETCH else columns
+        sketch = self._made()
+        sketch.styles.width = width
         if sketch.display:
             self._show_soon()
         else:
@@ -102,8 +104,18 @@ class StepPicturePanel:
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
 
-    def _wanted(self, columns: int, words_fit: Callable[[int], bool]) -> bool:
-        """Return whether the picture of the current step is to be shown."""
+    def _width(self, words_fit: Callable[[int], bool]) -> int | None:
+        """Return the picture's width in columns; None if the words of the step leave no room for a picture."""
+        columns = self._counter.size.width
+        beside = min(_beside(columns), _MOST_SKETCH)
+        if beside < _LEAST_SKETCH:
+            return columns
+        return beside if columns >= _ALWAYS_FROM else widest(beside, _LEAST_SKETCH, columns, words_fit)
+
+    @property
+    def _wanted(self) -> bool:
+        """True if the user asked for the picture of the current step, or if it is shown without being asked for."""
+        columns = self._counter.size.width
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
             # A picture would cover the words, and a new step must show its words first.
@@ -113,8 +125,7 @@ class StepPicturePanel:
         if not self.picture:
             return False
         drawing = self.picture.drawing
-        unasked = wide or (drawing is not None and drawing.shown_unasked)
-        return bool(self._asked or unasked) and (wide or _beside(columns) < _LEAST_SKETCH or words_fit(_LEAST_FACE))
+        return bool(self._asked) or wide or (drawing is not None and drawing.shown_unasked)
 
     @property
     def picture(self) -> "StepPicture":
@@ -134,7 +145,7 @@ class StepPicturePanel:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state
         show()
-        return "" if self._asked == self._shown else _NO_ROOM
+        return "" if self._asked == self._shown else NO_ROOM
 
     def _made(self) -> "StepSketch":
         if self._sketch is None:
@@ -143,6 +154,14 @@ class StepPicturePanel:
             self._sketch = StepSketch(id="sketch")
             self._counter.query_one("#body", ScrollableContainer).mount(self._sketch)
         return self._sketch
+
+
+def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
+    """Return the width of the widest picture that leaves room for the words; None if the words leave too little room.
+
+    `most`, `least`: the limits of the picture's width. All widths are in columns.
+    """
+    return next((width for width in range(most, least - 1, -_NARROWER) if words_fit(screen_columns - width)), None)
 
 
 def _beside(columns: int) -> int:

@@ -1,6 +1,8 @@
 """The picture of a run's pattern next to its counter: how far each position is cut, and the present position."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+
+from textual.geometry import Size
 
 from core.events.state import Revision, State
 from core.lathe.lathe import dial_words
@@ -8,7 +10,7 @@ from core.operations.patterns.picture import PatternPicture
 from core.operations.registry import PlanInput, picture_of
 from core.plan import Step
 from core.run.cut_progress import ProgressTracker
-from tui.counter.picture_panel import ASCII_LEGEND, ASCII_WOOD_LEGEND, LEGEND, WOOD_LEGEND
+from tui.counter.picture_panel import ASCII_LEGEND, ASCII_WOOD_LEGEND, LEGEND, NO_ROOM, WOOD_LEGEND, widest
 from tui.terminal import terminal_of
 from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
@@ -45,6 +47,10 @@ class RunPattern(PatternSketch):
         """The picture with every wrong cut where it really is, after these revisions of the run."""
         self._known_changing: tuple[tuple[Step, ...], int, frozenset[str]] = ((), 0, frozenset())
         """The steps and the layer of the last call of `changing`, and its result."""
+        self._fitted_to = Size()
+        """The size of the screen when the picture was last fitted."""
+        self._narrowest = 0
+        """The picture's least width so far at a position [columns]. It keeps its width from position to position."""
 
     def draws(self, plan_input: PlanInput) -> bool:
         """Return whether an operation has a pattern that can be drawn."""
@@ -53,9 +59,12 @@ class RunPattern(PatternSketch):
             self._known_revisions, self._drawn_as_cut, self._radii = (), None, None
         return self._pattern is not None
 
-    def show_run(self, plan_input: PlanInput, state: State) -> None:
-        """Draw how far each position is cut. The picture is visible if the user asked for it or there is room."""
-        self.fit(plan_input)
+    def show_run(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
+        """Draw how far each position is cut. The picture is visible if the user asked for it or there is room.
+
+        words_fit: returns whether all words of the step fit a width in columns.
+        """
+        self._fit(plan_input, state, words_fit)
         if self.display:
             self.show_pattern(self._as_cut(plan_input, state), self._follower.progress(state))
 
@@ -121,13 +130,25 @@ class RunPattern(PatternSketch):
             self._known_changing = state.steps, layer, changing
         return changing
 
-    def fit(self, plan_input: PlanInput) -> None:
-        """Give the picture the room that the screen has now."""
-        columns, rows = self.screen.size.width, self.screen.query_one("#body").size.height
-        wide = columns >= _ALWAYS_FROM
+    def _fit(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
+        """Give the picture the room that the words leave. Hide the picture if they leave too little room."""
+        screen_size = self.screen.size
+        wide = screen_size.width >= _ALWAYS_FROM
         self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
-        beside = min(2 * rows, columns - (_FACE_COLUMNS if wide else _LEAST_FACE))
-        self.styles.width = beside if beside >= _LEAST_PICTURE else columns
+        if not self.display:
+            return
+        if screen_size != self._fitted_to:
+            self._fitted_to, self._narrowest = screen_size, screen_size.width
+        rows = self.screen.query_one("#body").size.height
+        most = min(2 * rows, screen_size.width - (_FACE_COLUMNS if wide else _LEAST_FACE))
+        if most < _LEAST_PICTURE:
+            self.styles.width = screen_size.width
+            return
+        width = widest(min(most, self._narrowest), _LEAST_PICTURE, screen_size.width, words_fit)
+        self.display = width is not None or wide
+        self.styles.width = most if width is None else width
+        if width is not None and state.cursor is not None and state.cursor.at.position is not None:
+            self._narrowest = width
 
     @property
     def crowds(self) -> bool:
@@ -148,6 +169,11 @@ class RunPattern(PatternSketch):
             return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND
         return ASCII_LEGEND if plain else LEGEND
 
-    def switch(self) -> None:
-        """Show the picture if it is hidden; hide the picture if it is visible."""
+    def switch(self, show: Callable[[], None]) -> str:
+        """Show the picture if it is hidden, or hide it, with `show`. Return a message, for example the legend."""
         self._asked = not self.display
+        self._fitted_to = Size()
+        show()
+        if self._asked and not self.display:
+            return f"{NO_ROOM} Press . to see the pattern alone."
+        return self.legend if self.display else ""

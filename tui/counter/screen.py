@@ -12,7 +12,7 @@ from textual.reactive import reactive
 
 from core.operations.registry import PlanInput, picture_of
 from core.plan import Step
-from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
+from core.run.counter_view import coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
 from core.values.plain_text import clean
@@ -20,7 +20,8 @@ from tui.bell import Sound
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
-from tui.counter.face import CounterFace, FaceWords
+from tui.counter.face import CounterFace
+from tui.counter.face_words import FaceWords, face_words
 from tui.counter.measuring import measured, number_typed, offered, questions_now, takes_number
 from tui.counter.picture_panel import LEGEND, StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
@@ -82,19 +83,25 @@ class CounterScreen(RunScreen):
         Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
         Binding("backspace", "undo", "Undo", tooltip=_UNDO),
         *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter the real reading of the dial, if it differs."),
-        *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
+        *_with_letter("2", "s", "set_differently", "Set", "Enter the reading that you really set."),
+        *_with_letter("3", "p", "spring", "Spring", "Add a spring pass at the same reading."),
         *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
-        *_with_letter("5", "u", "moved", "Moved", "Find the position again after work, tool or dial was moved."),
-        *_with_letter("6", "g", "go_back", "Repeat", "Repeat a step that was done or skipped."),
+        *_with_letter(
+            "5",
+            "u",
+            "moved",
+            "Moved",
+            "Find the position again after a move. Use this key if work, tool or dial was moved.",
+        ),
+        *_with_letter("6", "g", "go_back", "Repeat", "Repeat a finished or skipped step."),
         *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
         *_with_letter(
             "8",
             "w",
             "where",
             "Where?",
-            "Find the position that the rotary table shows. In a pattern also: readings of cut positions, a position "
-            "cut in the wrong place, work taken off the table.",
+            "Find the rotary table's position. In a pattern, this key also lists the readings of cut positions, enters "
+            "a position cut in the wrong place, and finds work again that was taken off the table.",
         ),
         Binding(
             "l",
@@ -102,15 +109,15 @@ class CounterScreen(RunScreen):
             "List",
             key_display="L",
             show=False,
-            tooltip="List the readings of table, slide and head at every position.",
+            tooltip="List the readings at every position. The list contains table, slide and head.",
         ),
-        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Put the result into a pattern of this job."),
+        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Use the result in this job's pattern."),
         Binding(
             "asterisk,multiply,v",
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show or hide the picture of this step, seen from where you work. A pattern uses these signs. "
+            tooltip="Show or hide the picture of this step. You see it from where you work. A pattern uses these signs. "
             + LEGEND,
         ),
         Binding(
@@ -122,7 +129,11 @@ class CounterScreen(RunScreen):
             tooltip="Show the pattern on the whole screen. There + enlarges it and - reduces it.",
         ),
         Binding(
-            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or as outlines."
+            "ctrl+w",
+            "wood",
+            "Wood",
+            show=False,
+            tooltip="Show the pattern as wood or outlines. Wood is shaded by depth.",
         ),
         Binding(
             "slash,divide,c",
@@ -132,12 +143,18 @@ class CounterScreen(RunScreen):
             tooltip="Read the cautions of this run again.",
         ),
         Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
-        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
+        Binding(
+            "o",
+            "other_run",
+            "Other run",
+            key_display="O",
+            tooltip="Open another run of this job. The list contains the unfinished runs.",
+        ),
         Binding(
             "9",
             "app.convert",
             "Convert",
-            tooltip="Convert a quantity to units and dial readings (same as the F12 key).",
+            tooltip="Convert a quantity. F12 does the same.",
         ),
         Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
         Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
@@ -346,25 +363,32 @@ class CounterScreen(RunScreen):
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
-        held, crowded, changing = "", False, frozenset[str]()
+        held, changing = "", frozenset[str]()
         if self._pattern is not None:
-            self._pattern.show_run(self.plan_input, self.state)
-            held, crowded = self._pattern.held(self.plan_input, self.state), self._pattern.crowds
+            held = self._pattern.held(self.plan_input, self.state)
             changing = self._pattern.changing(self.state)
-        listed = self._listed()
-        self._shown = _face_words(self.view, held, changing, listed)._replace(logged=self._logged_words())
-        if self._pattern is None:
-            self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
-            crowded = self._drawn.crowds
-        if crowded:
-            lean = self._shown._replace(coming=(), listed=())
-            picture = self._drawn if self._pattern is None else self._pattern
-            columns = self.size.width - picture.columns
-            # The movements of a pass are shown beside the picture wherever there is room for them.
-            self._shown = lean if self._face.fits(lean, columns) else _without_extras(self._shown)
-        elif self.size.height < _ROWS_FOR_MOVEMENTS:
-            self._shown = self._shown._replace(movements="")
+        words = face_words(self.view, held, changing, self._listed())._replace(logged=self._logged_words())
+        if self.size.height < _ROWS_FOR_MOVEMENTS:
+            words = words._replace(movements="")
+        self._shown = self._fitting(words)
         self._face.show(self._shown)
+
+    def _fitting(self, words: FaceWords) -> FaceWords:
+        """Show the picture if it leaves room for the current step's words. Return the words that fit next to it."""
+
+        def words_fit(columns: int) -> bool:
+            return self._face.fits(words.essential, columns)
+
+        picture: RunPattern | StepPicturePanel = self._drawn
+        if self._pattern is not None:
+            picture = self._pattern
+            self._pattern.show_run(self.plan_input, self.state, words_fit)
+        else:
+            self._drawn.show(words_fit)
+        columns = self.size.width - picture.columns
+        wanted = words.without_next_steps if picture.crowds else words
+        shorter = (wanted, words.without_next_steps, words.essential)
+        return next((each for each in shorter if self._face.fits(each, columns)), wanted)
 
     def _listed(self) -> tuple[str, ...]:
         """Return the next steps for the list on a high screen; () on a low screen."""
@@ -502,12 +526,8 @@ class CounterScreen(RunScreen):
 
     def action_picture(self) -> None:
         """Show or hide the picture of the current step. If the step has no picture, show the reason."""
-        if self._pattern is not None:
-            self._pattern.switch()
-            self.paint()
-            self.show_message(self._pattern.legend if self._pattern.display else "")
-        else:
-            self.show_message(self._drawn.switch(self.paint))
+        picture = self._drawn if self._pattern is None else self._pattern
+        self.show_message(picture.switch(self.paint))
 
     def action_whole_picture(self) -> None:
         """Show the pattern on the whole screen, with the positions cut so far."""
@@ -557,38 +577,3 @@ def who_has(run: "ActiveRun") -> str:
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"
-
-
-def _without_extras(words: FaceWords) -> FaceWords:
-    """Return the words for a narrow column, without next steps and movements."""
-    return words._replace(coming=(), listed=(), movements="")
-
-
-def _face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
-    """Return the text of the counter's body for a step. A step without a dial has no big number.
-
-    `held`: a sentence about the dials to leave alone. It replaces the rows about other dials, except `changing` dials.
-    """
-    dial = view.dial
-    also = tuple(line for line in view.also if not held or any(line.startswith(name) for name in changing))
-    beside = list(also)
-    if dial is not None:
-        at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
-        absolute = [f"({dial.absolute})"] if dial.absolute else []
-        beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
-    movements = "  → ".join(f"{words}." for words in view.movements)
-    return FaceWords(
-        title=clean(view.title),
-        done=view.done,
-        total=view.total,
-        text=clean(view.text, 400) if dial is None or not view.amounts else "",
-        number=(dial.large or dial.number) if dial else "",
-        beside=tuple(clean(line) for line in beside),
-        below=tuple(clean(line, 600) for line in (view.amounts, held)),
-        before=clean(view.before),
-        coming=tuple(map(clean, view.coming)),
-        listed=tuple(map(clean, listed)),
-        movements=clean(movements, 600),
-        findings=tuple(clean(finding, 600) for finding in view.findings),
-        cautions=tuple(clean(caution, 600) for caution in view.cautions),
-    )

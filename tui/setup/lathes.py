@@ -47,7 +47,7 @@ class LathesScreen(BaseScreen[Path | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set_up", "Set up", tooltip="Set up this lathe."),
         Binding("u", "use", "Use", tooltip="Use this lathe from now on."),
-        Binding("n", "new", "New", tooltip="Make another lathe: empty, or a copy."),
+        Binding("n", "new", "New", tooltip="Make another lathe, empty or as a copy."),
         Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
         Binding("x", "export", "Export", tooltip="Copy the file of this lathe to another folder."),
         Binding(
@@ -55,7 +55,7 @@ class LathesScreen(BaseScreen[Path | None]):
             "remove",
             "Delete",
             key_display="d",
-            tooltip="Delete this lathe or its waiting answers (asks first).",
+            tooltip="Delete this lathe or its waiting answers. The program asks first.",
         ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),

@@ -67,8 +67,13 @@ class SetupScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "ask", "Answer", tooltip="Answer the questions about this part."),
         Binding("t", "test", "Dial test", tooltip="Check how the program reads each dial."),
-        Binding("a", "add_dial", "Add dial", tooltip="Add a dial with its own name, such as readout x or y."),
-        Binding("l", "lathes", "Lathes", tooltip="Use another lathe, or make, rename, export or delete lathes."),
+        Binding(
+            "a",
+            "add_dial",
+            "Add dial",
+            tooltip='Add a dial or readout. Give it a name of your own, for example "readout x".',
+        ),
+        Binding("l", "lathes", "Lathes", tooltip="Use, make, rename, export or delete lathes."),
         Binding(
             "escape,asterisk,multiply",
             "close",

@@ -108,8 +108,10 @@ async def test_a_small_screen_shows_dial_and_cut_only_after_a_key(make: MakeApp)
 
 @pytest.mark.parametrize("job", [(ARBOR, THREAD), (ARBOR, BLANK), (ARBOR, FACE), (SCREW, THREAD - 1), (SCREW, 3)])
 @pytest.mark.parametrize("asked", [False, True])
-async def test_a_picture_never_hides_reading_or_cautions(make: MakeApp, job: tuple[Path, int], asked: bool) -> None:
-    """At 80x24, every step of a run shows dial, reading and cautions, with and without the picture."""
+async def test_a_picture_never_hides_reading_movements_or_cautions(
+    make: MakeApp, job: tuple[Path, int], asked: bool
+) -> None:
+    """At 80x24, every step of a run shows dial, reading, movements and cautions, with and without the picture."""
     async with make(job=job[0], opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, job[1])
         if asked:
@@ -124,6 +126,8 @@ async def test_a_picture_never_hides_reading_or_cautions(make: MakeApp, job: tup
             face = words("\n".join(line[:left] for line in painted(pilot.app).splitlines()))
             for caution in screen.view.cautions:
                 assert words(caution) in face.replace("! ", ""), (step.text, left)
+            for movement in screen.view.movements:
+                assert words(movement) in face, (step.text, left)
             if screen.view.dial is not None:
                 assert f"{screen.view.dial.number} {screen.view.dial.unit}" in face and "█" in face
             screen.run.done()
