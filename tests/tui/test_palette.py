@@ -50,7 +50,7 @@ async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tm
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "ctrl+p", *"groove")
-        assert [row.split(".")[0] for row in rows(app)] == ["Cut a groove g Add: a relief, a slot, parting off"]
+        assert [row.split(":")[0] for row in rows(app)] == ["Cut a groove g New operation"]
         await press(pilot, "enter")
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
@@ -175,3 +175,15 @@ async def test_an_action_chosen_from_the_list_asks_like_its_key(make: MakeApp) -
         assert app.screen is not counter and not isinstance(app.screen, (PaletteScreen, BoardScreen))
         await press(pilot, "escape")
         assert app.screen is counter and counter.state.last_seq == last
+
+
+async def test_every_action_of_the_counter_is_explained_in_a_whole_sentence(make: MakeApp) -> None:
+    """At 80x24 the list shows a long explanation's first sentence. No explanation ends with an ellipsis."""
+    async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
+        counter = await at_a_pass(pilot)
+        await press(pilot, "ctrl+p")
+        listed = pilot.app.screen.query_one(ActionList)
+        columns = listed.size.width
+        own = [index for index, bound in enumerate(listed.actions) if bound.node is counter]
+        assert len(own) > 8 and all(listed.line(index, columns).plain.endswith(".") for index in own)
+        assert not any("..." in row or "…" in row for row in map(str, (listed.line(i, columns) for i in own)))
