@@ -1,4 +1,4 @@
-"""The face of a dial set to a reading: the marks that the user sees, and how far its slide moves."""
+"""Describes the face of a dial: the marks that the user sees at a reading, and how far the slide has moved from 0."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -15,10 +15,10 @@ _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return sentences that say what happens when a dial is turned from 0 to a position.
+    """Return sentences that describe a turn of a dial from 0 to a position, such as how far the slide moves.
 
-    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm", "15 thou"). Above one turn, turns
-    are counted. Raises QuantityError for any other text.
+    `position`: a number as engraved on the dial ("0.42"), or a length in the dial's own unit ("0.42 mm", "15 thou"). It
+    may be more than one turn. Raises QuantityError for any other text.
 
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
     'The slide goes 0.42 mm (16.535 thou) in.'
@@ -47,9 +47,9 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
+    """Return the instruction for taking up the backlash before a dial is turned from 0 to a position.
 
-    Raises QuantityError for a text that is not a position.
+    Raises QuantityError if the text `position` is not a position.
 
     >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
     'First stop the spindle. Turn the compound in until the backlash is taken up. Then set its dial to 0.'
@@ -64,7 +64,7 @@ def first_to_do(dial: Dial, position: str) -> str:
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length [mm] in the unit engraved on a dial, with the other unit in brackets."""
+    """Return a length [mm] as text in the unit of a dial, followed by the same length in mm or thou in brackets."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -72,7 +72,10 @@ def _length_words(dial: Dial, length_mm: Fraction) -> str:
 
 
 def read_position(dial: Dial, text: str) -> Fraction:
-    """Return a typed position in the dial's own numbers. Raises QuantityError."""
+    """Return a position that the user typed, as a number in the dial's own unit.
+
+    Raises QuantityError if the text is not a number, has another unit than the dial, or is too many turns away.
+    """
     try:
         position = read_number(text)
     except QuantityError:
@@ -90,7 +93,6 @@ def read_position(dial: Dial, text: str) -> Fraction:
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Return the number of a mark within its turn, in words for the end of a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
@@ -103,7 +105,7 @@ _TRIED_MARKS = 21
 
 
 class DialMark(NamedTuple):
-    """One mark of a dial, as seen by a user in front of the handle, with the zero line above the dial."""
+    """One mark of a dial, as the user in front of the handle sees it. The zero line is above the dial."""
 
     offset: int
     """The number of marks from the zero line to the right. Below 0, the mark is on the left."""
@@ -113,10 +115,11 @@ class DialMark(NamedTuple):
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
-    """Return the mark under the zero line and the marks next to it, from left to right.
+    """Return the mark under the zero line and `each_side` marks on either side of it, from left to right.
 
-    Turned clockwise, the top of a dial goes to the right, so the next mark is on the left. If the direction of the
-    handle is not known, clockwise goes in, as on most lathes.
+    When the user turns the handle clockwise, the top of the dial moves to the right, so the next mark comes from the
+    left. If the direction of the handle is not known, turning clockwise is taken to move the slide in, as on most
+    lathes.
     """
     rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
     here = marks_inwards if dial.rising_inwards else -marks_inwards
@@ -129,12 +132,17 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return the number of the mark nearest to a reading, counted inwards from 0. Raises QuantityError."""
+    """Return the number of the mark nearest to a typed reading, counted inwards from the dial's 0.
+
+    Raises QuantityError if the text is not a reading of this dial.
+    """
     return round(dial.marks_at(read_position(dial, text)))
 
 
 def example_reading(dial: Dial, unit: str) -> str:
-    """Return an example of a reading, 21 marks inwards from 0. `unit` is the engraved one: "mm", "in" or "thou".
+    """Return an example of a reading for the user to try: the reading of the 21st mark inwards from 0.
+
+    `unit`: the unit engraved on the dial, "mm", "in" or "thou".
 
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'
@@ -151,7 +159,7 @@ def _engraved(dial: Dial, mark: int) -> str:
 
 
 def lossless_text(number: Fraction) -> str:
-    """Return a fraction as the shortest text that reads back as exactly the same number.
+    """Return the shortest text that represents a fraction exactly: a decimal number if possible, otherwise n/d.
 
     >>> lossless_text(Fraction(1, 8)), lossless_text(Fraction(4)), lossless_text(Fraction(1, 3))
     ('0.125', '4', '1/3')

@@ -1,4 +1,4 @@
-"""The keys of accessories of the lathe: rotary table, indicator, wires, shims and bars."""
+"""Declares the keys of a lathe's accessories: rotary table, indicator, wires, shims and bars."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -16,7 +16,7 @@ MOST_CIRCLES = 150
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that marks divide a turn evenly, that vernier steps divide a mark, and the number of hole circles."""
+    """Report marks that do not divide a turn, vernier steps that do not divide a mark, or too many hole circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:

@@ -1,4 +1,4 @@
-"""The keys of a cutter. The lathe file lists owned cutters, and a job may list its own."""
+"""Declares the keys of a cutter. A lathe file lists the user's cutters, and a job file may list more cutters."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +14,7 @@ FLAT_AND_ROUND = "Both tip_flat and tip_radius are entered. Keep one of the two.
 
 
 def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that the point is flat or round, not both."""
+    """Report a cutter whose point is described as both flat and round."""
     if table.has("tip_flat") and table.has("tip_radius"):
         table.problem("tip_radius", FLAT_AND_ROUND)
 
@@ -88,7 +88,7 @@ CUTTER = Part(
 
 
 def cutter_table(cutter: Cutter) -> dict[str, str]:
-    """Return a cutter as a table of a job file, without the sizes that are 0 or not known.
+    """Return a cutter as keys and values of a job file. Sizes that are 0 or unknown are omitted.
 
     >>> cutter_table(Cutter("fine", 89.99, tip_flat_mm=0.2))
     {'name': 'fine', 'tip_angle': '89.99 deg', 'tip_flat': '0.2 mm'}

@@ -1,4 +1,4 @@
-"""The keys of a dial in a lathe file."""
+"""Declares the keys of a dial in a lathe file."""
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -36,7 +36,7 @@ _FINE = frozenset({"cross_slide", "compound"})
 
 
 def the(name: str) -> str:
-    """Return a dial's name with its article, for a sentence.
+    """Return the name of a dial with "the" before it, for use in a sentence.
 
     >>> the("cross_slide")
     'the cross-slide'
@@ -108,7 +108,7 @@ def _travel(name: str) -> Question | None:
 
 
 def _radius(largest: bool) -> Callable[[str], Question | None]:
-    """Return a function that gives the question for the smallest or the largest circle of a boring head."""
+    """Return a function that makes the question about the largest or smallest circle radius of a boring head."""
 
     def question(name: str) -> Question | None:
         if name != _HEAD:
@@ -128,7 +128,7 @@ def _radius(largest: bool) -> Callable[[str], Question | None]:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check keys that depend on each other: marks divide a turn evenly, units agree, a dial with a lead has turns."""
+    """Report keys that contradict each other: uneven marks in a turn, differing units, a lead without `per_turn`."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     least, most = read["least_radius"], read["most_radius"]
     if least is not None and most is not None and least.value > most.value:
@@ -159,7 +159,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return the dial that a table of keys describes. Its numbers are in the unit of its graduation."""
+    """Return the dial that the keys of its table describe. Its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():

@@ -1,4 +1,4 @@
-"""The lathe file's keys for threads: the compound's scale, leadscrew, thread dial, change gears, gearbox."""
+"""Declares the keys that threads and tapers need: compound scale, leadscrew, thread dial, change gears and gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -209,7 +209,7 @@ def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
 
 
 def _levers(text: str) -> tuple[str, ...]:
-    """Return the levers of each pitch.
+    """Return the lever positions of the pitches, one text for each pitch.
 
     >>> _levers("A 1, A 2,B 1")
     ('A 1', 'A 2', 'B 1')

@@ -1,4 +1,4 @@
-"""The keys of the spindle and the chucks."""
+"""Declares the keys of the spindle and of the chucks."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -11,7 +11,7 @@ _SPEED_RPM = (10, 6000)
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that the speeds are above 0, either in rising steps or as a range."""
+    """Report speeds that are not above 0, a range in the wrong order, and speeds together with a range."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
         table.problem(

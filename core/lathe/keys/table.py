@@ -1,8 +1,8 @@
-"""The list of lathe keys. The file's reader, writer and comments and the questions of set-up all use this list.
+"""Lists all parts and keys of a lathe file. The reader, the writer and the questions of set-up use this list.
 
-Parts and keys are in the order in which they are written. Each part names the functions that check and make it. The
-usual ranges are common practice, no source. They are wide: outside them a wrong unit or a lost decimal point is
-likelier than such a lathe. Numbers outside are still accepted.
+Parts and keys are in the order in which they are written. Each part names the function that checks it and the function
+that makes it. The usual ranges of answers are common practice, without a source. They are wide: a number outside them
+is probably a wrong unit or a lost decimal point. Set-up still accepts such a number after a question.
 """
 
 from typing import Any

@@ -1,7 +1,7 @@
-"""Methods to measure an answer for set-up: travel or diameter, true engraving, backlash, the pitch of a screw.
+"""Methods that find an answer of set-up by measuring, for example the backlash of a dial or the pitch of a screw.
 
-All arithmetic is in exact fractions of mm and degrees. The decimals of a measurement say how exact it is: "10.00 mm" is
-known to 0.01 mm, "10 mm" to 1 mm.
+All calculations use exact fractions of mm and degrees. The decimal places of a measurement are taken as its precision:
+"10.00 mm" is known to 0.01 mm, and "10 mm" to 1 mm.
 """
 
 import re
@@ -31,7 +31,7 @@ _PARTS = re.compile(r"\d+/(\d+)")
 
 
 class MeasuredField(NamedTuple):
-    """One number to enter for a measurement."""
+    """One number that a method asks the user to enter."""
 
     key: str
     label: str
@@ -41,32 +41,31 @@ class MeasuredField(NamedTuple):
 
 
 class MeasuredAnswer(NamedTuple):
-    """The result of a measurement: the value for the question's key (None removes the key), and the reason."""
+    """The result of a measurement: the value for the question's key, and the reason. The value None removes the key."""
 
     value: Any
     sentence: str
 
 
 class _Size(NamedTuple):
-    """A measured size, shown in the unit in which the user typed it."""
+    """A measured size, which is shown in the unit that the user typed."""
 
     mm: Fraction
     is_inch: bool
 
     @property
     def text(self) -> str:
-        """The size in the unit in which the user typed it."""
         return self.like(self.mm)
 
     def like(self, size_mm: Fraction) -> str:
-        """Return another size in the same unit, to 0.0001 of that unit."""
+        """Return another size [mm] as text in this size's unit, rounded to 0.0001 of that unit."""
         if self.is_inch:
             return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
         return mm_text(float(size_mm), 4)
 
 
 class MeasuringMethod(NamedTuple):
-    """A method of finding an answer by measuring."""
+    """A method that finds the answer to a question of set-up by measuring."""
 
     title: str
     steps: tuple[str, ...]
@@ -80,21 +79,24 @@ class MeasuringMethod(NamedTuple):
 
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return whether the dial's numbers are travel or diameter, from a cut between two measured diameters."""
+    """Find out whether a dial's numbers are travel or diameter, from the diameters before and after a cut."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return whether the dial's numbers are travel or diameter, from an indicator on the slide."""
+    """Find out whether a dial's numbers are travel or diameter, from the movement of an indicator on the slide."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the travel of one turn, measured over several turns. The value is None if the engraving is true."""
+    """Return the true travel of one turn of a dial, from the travel of several turns.
+
+    The value is None if the travel agrees with the engraving.
+    """
     per_turn = _answered_length(table, "per_turn")
     engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
     lead, unsure_mm = _travel_of_a_turn(typed)
@@ -117,14 +119,14 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
 
 
 def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the pitch of a screw from the travel of several turns."""
+    """Return the pitch of a screw, from the travel of several turns."""
     lead, unsure_mm = _travel_of_a_turn(typed)
     taken, why = _likely_screw(lead.mm, unsure_mm)
     return MeasuredAnswer(value=taken, sentence=f"One turn moves {lead.text}. {why}")
 
 
 def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the graduation of a dial (the size of one mark) from the number of marks in a turn."""
+    """Return the graduation of a dial (the size of one mark), from the number of marks in one turn."""
     per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = lossless_text(per_turn.number / count)
@@ -135,7 +137,7 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the angle of the table for one mark of its handle, from the number of marks in a turn."""
+    """Return the angle that the rotary table turns for one mark of the handle, from the marks in one turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = lossless_text(turn_arcmin / count)
@@ -146,7 +148,7 @@ def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
 
 
 def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return a dial's backlash from its readings at one position, reached once inwards and once outwards."""
+    """Return the backlash of a dial, from two readings at one position: one reached inwards, one outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
     turn = _answered_length(table, "per_turn")
     backlash = _round_the_turn(first.value - second.value, turn.value)
@@ -156,7 +158,7 @@ def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Meas
 
 
 def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a table's worm from two readings at one position, reached from both sides."""
+    """Return the backlash of a rotary table, from two readings at one position, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = lossless_text(backlash * 60)
@@ -165,9 +167,9 @@ def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Mea
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
-    """Return the angle of the table for one turn of the handle [deg].
+    """Return the angle that the rotary table turns for one turn of its handle [deg].
 
-    Raises CoreError, which names the field, if the angle is not known.
+    Raises CoreError with the name of the field if the angle is not known.
     """
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
@@ -178,7 +180,10 @@ def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
-    """Return a typed quantity. Raises QuantityError that names its field."""
+    """Return the quantity that the user typed into a field.
+
+    Raises QuantityError with the name of the field if the text is not a quantity of this kind.
+    """
     try:
         return read_quantity(typed[key], kind)
     except QuantityError as error:
@@ -212,7 +217,7 @@ def _sense(
 
 
 def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
-    """Return the travel of one turn, and its uncertainty [mm]."""
+    """Return the measured travel of one turn, and the uncertainty of that travel [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
@@ -222,7 +227,7 @@ def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
 
 
 def _last_place(text: str) -> Fraction:
-    """Return the value of the last decimal place of a number as it was written."""
+    """Return the value of the last decimal place of a written number: 1/100 for "10.00 mm"."""
     if parts := _PARTS.search(text):
         return Fraction(1, int(parts[1]))
     decimals = _DECIMALS.search(text)
@@ -230,7 +235,7 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return a screw's lead as text, and a sentence about it. A usual lead is preferred if the measurement fits it."""
+    """Return a screw's lead as text, and a sentence about it. A common lead is chosen if the measurement fits it."""
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
@@ -242,7 +247,7 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return the distance between two readings in the shorter direction on the dial."""
+    """Return the distance between two readings of a dial, in the direction that is shorter on the dial."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -261,7 +266,7 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
 
 
 def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return a length from an earlier answer. Raises CoreError if the length is missing or wrong."""
+    """Return the length that an earlier answer gave. Raises CoreError if it is missing or wrong."""
     try:
         length = read_quantity(table.get(key), "length")
     except QuantityError:

@@ -1,4 +1,4 @@
-"""Unusual answers, which are rare but may be right. Set-up asks the user to confirm them, and refuses none."""
+"""Finds unusual answers. An unusual answer may be right, so set-up asks the user to confirm it and never refuses it."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -18,9 +18,9 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return a sentence about an unusual answer, with both units and the usual range; "" if the answer is usual.
+    """Return a sentence about an unusual number, with both units and the usual range; "" if the number is usual.
 
-    `table`: the chapter's table so far; `value`: the answer as a lathe file has it. 0 is never unusual.
+    `table`: the chapter's answers so far. `value`: the answer as a value of a lathe file. 0 is never unusual.
     """
     for item in _items(value):
         if size := _size(question.form.kind, item):
@@ -34,7 +34,7 @@ def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any
 
 
 def _items(value: Any) -> Iterator[Any]:
-    """Yield the single numbers of an answer, also from lists within lists."""
+    """Yield the single numbers of an answer, which may be a list of lists."""
     if isinstance(value, list | tuple):
         for inner in value:
             yield from _items(inner)
@@ -43,7 +43,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause if a number does not suit the value of another key; "" if it does."""
+    """Return a clause if a number does not suit the value of a related key; "" if it does."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
@@ -58,7 +58,10 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in the base unit. None if it cannot be read, since the reader of the file reports that error."""
+    """Return a number in its base unit; None if it cannot be read.
+
+    The reader of the file reports unreadable numbers.
+    """
     try:
         if kind is None:
             return read_number(item) if isinstance(item, str) else Fraction(item)
@@ -68,12 +71,12 @@ def _size(kind: Kind | None, item: Any) -> Fraction | None:
 
 
 def _bound(end: Bound) -> Fraction:
-    """Return the end of a range as an exact fraction: 0.001 becomes 1/1000."""
+    """Return one end of a range as an exact fraction: 0.001 becomes 1/1000."""
     return Fraction(str(end))
 
 
 def _other_unit(kind: Kind | None, item: Any) -> str:
-    """Return a number in its other unit, in brackets; "" if it has only one unit."""
+    """Return a number in its other unit, in brackets, such as " (25.4 mm)"; "" if its kind has only one unit."""
     if kind is None:
         return ""
     quantity = read_quantity(item, kind)
@@ -87,7 +90,7 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the usual range in the unit of the number entered."""
+    """Return the usual range as text, in the unit of the number that the user entered."""
     if kind is None:
         return " to ".join(_rounded(end) for end in usual)
     quantity = read_quantity(item, kind)
@@ -99,7 +102,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question whether another unit was meant; "" unless the number would be usual in that unit."""
+    """Return a question such as " Was it 4 mm?" if the number would be usual in another unit; "" otherwise."""
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)
@@ -112,7 +115,7 @@ def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
-    """Return a value, given in the base unit, in another unit and rounded to some significant figures."""
+    """Convert a value from the base unit to `unit`. Return it as text, rounded to some significant figures."""
     sizes = {
         "in": MM_PER_INCH,
         "thou": MM_PER_INCH / 1000,
@@ -128,7 +131,7 @@ def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
 
 
 def _rounded(number: Fraction | float, figures: int = 4) -> str:
-    """Return a number as text, rounded to some significant figures. All digits before the decimal point stay.
+    """Return a number as text, rounded to some significant figures. No digit before the decimal point is dropped.
 
     >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
     ('22.86', '0.0000254', '25400')
@@ -148,7 +151,7 @@ _SET_BY = ("dial_graduation", "plates", "direct")
 
 
 def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return a sentence for each unusual answer of a chapter; () if its table is incomplete."""
+    """Return a sentence for each unusual answer of a chapter; () if the chapter's table has errors."""
     if section_problems(chapter.section, table):
         return ()
     odd = (unusual_number(chapter, question, table, table.get(question.key)) for question in chapter.questions)
@@ -156,7 +159,7 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield sentences about answers that are unusual in combination, and about missing ones that later work needs."""
+    """Yield sentences about answers that rarely occur together, and about missing answers that later work needs."""
     if missing_for_work(chapter, table):
         yield (
             "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
@@ -168,7 +171,7 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what a part still lacks for its use; "" if it lacks nothing.
+    """Return in a few words what the part still lacks before the program can use it; "" if it lacks nothing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
