@@ -1,4 +1,4 @@
-"""Draws a number as large as its box allows, so that the user can read it from two metres."""
+"""Draws a number as large as the available space allows, so that the user can read it from two metres away."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -35,9 +35,9 @@ _NARROWEST = 1.5
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return the width and height [columns, rows] of the largest pixel in which `text` fits a box.
+    """Return the width and the height [columns, rows] of the largest pixel with which a text fits a box.
 
-    None if the text does not fit, or has a character that cannot be drawn.
+    Returns None if the text does not fit, or if one of its characters cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12)
     (4, 2)
@@ -53,7 +53,7 @@ def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return rows of equal length that draw `text` with pixels of `size` (columns, rows)."""
+    """Return rows of equal length that draw a text. `size`: the width and the height of one pixel [columns, rows]."""
     width, height = size
     lines = []
     for row in range(PIXEL_ROWS):
@@ -64,7 +64,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """A number drawn in large digits made of blocks; plain text if the box is too small for large digits."""
+    """A number in large digits made of blocks. If there is too little room for large digits, it is plain text."""
 
     number = reactive("")
 
@@ -78,12 +78,12 @@ class BigNumber(Widget):
 
     @property
     def rows_used(self) -> int:
-        """The height of the number now, in rows; 1 if it is plain text."""
+        """The present height of the number in rows; 1 for plain text."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         return size[1] * PIXEL_ROWS if size else 1
 
     def render(self) -> Content:
-        """Return the number drawn for the widget's size now."""
+        """Return the number, drawn for the present size of the widget."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         glyphs = glyphs_of(self.app)
         if size is None:

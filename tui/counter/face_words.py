@@ -1,4 +1,4 @@
-"""The text of the counter's body for one step."""
+"""The text of the counter's body for one step, ready to be arranged in rows."""
 
 from typing import NamedTuple
 
@@ -37,19 +37,20 @@ class FaceWords(NamedTuple):
 
     @property
     def without_next_steps(self) -> "FaceWords":
-        """The text without the readings of later steps, for a narrow column."""
+        """The same text without the next steps, for a narrow column."""
         return self._replace(coming=(), listed=())
 
     @property
     def essential(self) -> "FaceWords":
-        """The text that this step needs. It has no readings of earlier or later steps."""
+        """The text that the current step needs, without the readings of earlier and later steps."""
         return self._replace(before="", coming=(), listed=())
 
 
 def face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
     """Return the text of the counter's body for a step. A step without a dial has no big number.
 
-    `held`: a sentence about the dials to leave alone. It replaces the rows about other dials, except `changing` dials.
+    `held`: a sentence about dials to leave alone. It replaces the rows about other dials, except the dials in
+    `changing`.
     `listed`: the next steps, one in each row.
     """
     dial = view.dial

@@ -20,23 +20,23 @@ _OTHER_SIZE = "For another size, press Esc, then M."
 
 
 def takes_number(asked: Asked) -> bool:
-    """Return whether the first answer that a question expects is a measured number."""
+    """Return whether the first thing that a question asks for is a measured number."""
     if isinstance(asked, SizeAsked):
         return not asked.must_be_chosen
     return not isinstance(asked, ChoiceAsked) and not (isinstance(asked, EndsAsked) and asked.before is not None)
 
 
 def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
-    """Return the questions on measurements and trials at the current step; raises CoreError."""
+    """Return the operation's questions about measurements and trials at the current step. May raise CoreError."""
     plan_input = counter.plan_input
     return operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False, wants_number: bool = False) -> None:
-    """Ask for a measurement or a trial, and plan the remaining steps again from the answer.
+    """Ask for a measurement or the result of a trial, and plan the remaining steps again with the answer.
 
-    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if a digit starts a number. The
-    answers in the list then have letters.
+    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if digit keys type a number.
+    The answers in the list have letters instead of digits then.
     """
     try:
         asks = questions_now(counter)
@@ -66,10 +66,10 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
 
 
 async def number_typed(counter: RunScreen, start: NumberStart) -> None:
-    """Open the question that expects a number, with the typed number in its field.
+    """Ask for the size that the current step needs, with the typed number already in the field.
 
-    A number from an instrument is logged without a further key. If several sizes are possible, the user first chooses
-    a size.
+    A number from an instrument is logged without a further key press. If several sizes are possible, the user chooses
+    the size first.
     """
     try:
         every = questions_now(counter)
@@ -87,7 +87,7 @@ async def number_typed(counter: RunScreen, start: NumberStart) -> None:
 
 
 async def offered(counter: RunScreen, number: NumberStart) -> None:
-    """Ask what a number from an instrument means, if no step asks for a number or if several sizes are possible."""
+    """Ask what a number from an instrument means, because the current step asks for no number or for several."""
     try:
         asks = [asked for asked in questions_now(counter) if takes_number(asked)]
     except CoreError:
@@ -110,7 +110,10 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question for the size measured last in this run, else for the size of this step; else None."""
+    """Return the question about the size measured last in this run, otherwise about this step's size.
+
+    Returns None if neither.
+    """
     if len(asks) == 1:
         return asks[0]
     step = counter.state.cursor
@@ -142,9 +145,9 @@ async def _revise(
 async def input_from(
     counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
 ) -> tuple[RunInput, str] | None:
-    """Ask a question of the operation. Return the input and its words for the screen; None if the user cancels.
+    """Ask a question of the operation. Return its answer and the words for the log; None if the user cancels.
 
-    `start`: put into the field for the first number. `detail`: sentences shown below the first question.
+    `start`: a number to put into the first field. `detail`: sentences to show below the first question.
     """
     match asked:
         case SizeAsked():
@@ -176,7 +179,7 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One end is enough."""
+    """Ask for the size at the shoulder end and at the free end. One of the two sizes is enough."""
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -208,7 +211,7 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. One diameter does not show the taper, so both are needed."""
+    """Ask for the diameters at two places. Both are needed, because one diameter does not show the taper."""
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
         return None
@@ -223,9 +226,9 @@ async def _at_places(
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end; None if the user did not measure there.
+    """Ask for the size at the free end; return None if the user did not measure there.
 
-    Esc cancels only this question. The size at the shoulder end, in words in `shoulder`, is kept.
+    Esc cancels only this question. The size at the shoulder end, which `shoulder` gives in words, is kept.
     """
     keeps = f"Press Esc to continue with the shoulder end alone, {shoulder}."
     both_ends = ["Two measurements show whether the thread is tapered.", keeps]
@@ -245,7 +248,7 @@ async def _reading(
     detail: Sequence[str],
     start: NumberStart | None = None,
 ) -> EnteredSize | None:
-    """Ask for a size. If `read` refuses the text, the question stays open and shows the reason."""
+    """Ask for a size; None if the user cancels. If `read` refuses the text, the question shows the reason and stays."""
     unit = counter.plan_input.lathe.unit
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, start=start, detail=detail))
 

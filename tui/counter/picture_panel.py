@@ -1,7 +1,7 @@
-"""The picture next to the counter's words.
+"""The picture of the current step next to the counter's words.
 
-The picture is shown if there is enough room, or if the user asks for it with a key. If there is not enough room, a
-message says so.
+The picture is shown if there is enough room, or if the user asks for it with a key. If the words leave too little room
+for a picture, a message says so.
 """
 
 from collections.abc import Callable
@@ -44,7 +44,7 @@ NO_ROOM = "The words of this step leave no room for a picture. Enlarge the termi
 
 
 class StepPicturePanel:
-    """Shows the pictures of a run's steps. No picture is made before it is shown, so no pass waits for a picture."""
+    """Shows pictures of the steps of a run. A picture is made only when it is shown, so no pass waits for one."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
@@ -61,12 +61,12 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves little room for words."""
+        """True if the picture leaves so little room that the words have to be shortened."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
     def columns(self) -> int:
-        """How many columns the picture takes; 0 while it is hidden."""
+        """The width of the picture in columns; 0 while it is hidden."""
         width = self._sketch.styles.width if self._sketch is not None and self._shown else None
         return 0 if width is None else int(width.value)
 
@@ -75,9 +75,9 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the current step if the user asked for pictures or there is room; else hide the picture.
+        """Show the current step's picture if the user asked for it or there is room for it; otherwise hide the picture.
 
-        words_fit: returns whether all words of the step fit a width in columns.
+        `words_fit`: a function that returns whether all words of the step fit a width in columns.
         """
         width = self._width(words_fit) if self._wanted else None
         if width is None:
@@ -93,19 +93,18 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the next step's picture after the screen says what is logged, so that the picture delays no words."""
+        """Show the next step's picture a little later, so that it does not delay the words."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
 
     def _show_latest(self) -> None:
-        """Show the picture of the step that is current when this runs."""
         self._comes = False
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
 
     def _width(self, words_fit: Callable[[int], bool]) -> int | None:
-        """Return the picture's width in columns; None if the words of the step leave no room for a picture."""
+        """Return the width for the picture in columns; None if the words of the step leave no room for it."""
         columns = self._counter.size.width
         beside = min(_beside(columns), _MOST_SKETCH)
         if beside < _LEAST_SKETCH:
@@ -114,7 +113,7 @@ class StepPicturePanel:
 
     @property
     def _wanted(self) -> bool:
-        """True if the user asked for the picture of the current step, or if it is shown without being asked for."""
+        """True if the user asked for the current step's picture, or if this picture is shown unasked."""
         columns = self._counter.size.width
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
@@ -140,7 +139,10 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show or hide the picture. Return a message, for example the reason why this step has no picture."""
+        """Show the picture, or hide it.
+
+        Return a message, such as the reason why the step has no picture; "" if all is well.
+        """
         if not self.picture:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state
@@ -157,7 +159,7 @@ class StepPicturePanel:
 
 
 def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
-    """Return the width of the widest picture that leaves room for the words; None if the words leave too little room.
+    """Return the greatest width of a picture that leaves enough room for the words; None if no width does.
 
     `most`, `least`: the limits of the picture's width. All widths are in columns.
     """
@@ -165,5 +167,5 @@ def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int]
 
 
 def _beside(columns: int) -> int:
-    """Return the columns that number and words leave for a picture."""
+    """Return how many of the screen's columns the number and the words leave for a picture."""
     return columns - (_FACE_COLUMNS if columns >= _ALWAYS_FROM else _LEAST_FACE)

@@ -1,7 +1,7 @@
 """The counter's questions, and what the counter logs for each answer.
 
-Each question is a coroutine that the counter runs as a worker, so that its code reads from top to bottom. The answer
-None means that the user cancelled the question. In that case nothing is logged.
+Each question is a coroutine that reads from top to bottom. The counter runs it as a worker. The answer None means that
+the user cancelled the question, so that nothing is logged.
 """
 
 from collections.abc import Sequence
@@ -35,14 +35,14 @@ _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
 
 
 def run_name(state: "State") -> str:
-    """Return the name shown for a run: the name of its job's operation; without a job, the name in its table."""
+    """Return the name of a run: the name of its operation in the job, otherwise the name in its parameters."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def where(counter: RunScreen) -> None:
-    """Ask for the reading of the rotary table, and show its position. A pattern offers more questions."""
+    """Ask for the reading of the rotary table, and show the position there. A pattern offers further questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.show_message("This operation has no positions on the rotary table to look up.")
@@ -98,7 +98,7 @@ _WHERE = [
 
 
 async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Show the readings of table and slide at every position that is cut."""
+    """Show the readings of the table and the slide at every position that has been cut."""
     from core.run.cut_places import places_as_work_lies, reading_words
 
     lathe, state = counter.plan_input.lathe, counter.state
@@ -111,7 +111,7 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Ask for a position cut in the wrong place and its readings, then plan the remaining steps again."""
+    """Ask for a position that was cut in the wrong place and its real readings. Plan the remaining steps again."""
     from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
     from core.run.table_reading import reading_example
 
@@ -152,7 +152,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 
 
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
-    """Return the question whether the right place of a wrongly cut position is cut too.
+    """Return the question whether to cut the right place, too, of a position that was cut in the wrong place.
 
     Remaining passes are dropped only if the user says so.
     """
@@ -168,7 +168,7 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask for a dial's reading at touch-off. All later readings of this dial count from there."""
+    """Ask for the reading of a dial at touch-off. All later readings of this dial count from this reading."""
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
     where = "now, at touch-off" if touches else "here, where its readings count from"
@@ -194,7 +194,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask for the real reading of a dial or of the rotary table, and plan the remaining steps from there."""
+    """Ask for the real reading of a dial or the rotary table, and plan the remaining steps from this reading."""
     from core.run.table_reading import other_dials, sets_table
 
     step = counter.state.cursor
@@ -264,7 +264,7 @@ def has_spring_passes(plan_input: PlanInput) -> bool:
 
 
 async def spring(counter: RunScreen) -> None:
-    """Ask whether to add one more spring pass; show a message if the operation has no spring passes."""
+    """Ask whether to add one more spring pass. Show a message if the operation has no spring passes."""
     if not has_spring_passes(counter.plan_input):
         counter.show_message("This operation has no spring passes. Repeat a step instead (6).")
     elif await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
@@ -272,7 +272,7 @@ async def spring(counter: RunScreen) -> None:
 
 
 async def hand_over(counter: RunScreen) -> None:
-    """Write a result of this run into an operation of the open job that can use the result."""
+    """Write a result of this run into another operation of the open job, which the user chooses."""
     handover, context = result_to_hand_over(counter), counter.context
     takers = [] if handover is None else users_of(counter, handover)
     if handover is None or not takers or context.job is None:
@@ -301,7 +301,7 @@ async def hand_over(counter: RunScreen) -> None:
 
 
 def result_to_hand_over(counter: RunScreen) -> "Handover | None":
-    """Return a result of this run that another operation can use; None if there is none."""
+    """Return the result of this run that another operation can use; None if there is no such result."""
     plan_input = counter.plan_input
     try:
         hands_over = operation_of(plan_input.kind).hands_over
@@ -311,27 +311,27 @@ def result_to_hand_over(counter: RunScreen) -> "Handover | None":
 
 
 def users_of(counter: RunScreen, handover: "Handover") -> "list[JobOperation]":
-    """Return the operations of the open job that can use a result; [] without an open job."""
+    """Return the operations of the open job that can use a result; [] if no job is open."""
     job = counter.context.job
     return [operation for operation in job.operations if operation.kind == handover.kind] if job is not None else []
 
 
 async def note(counter: RunScreen) -> None:
-    """Ask for a note and log it."""
+    """Ask for a note, and log it."""
     text = await _ask(counter, Typed("What do you want to note?", _note_text, label="Note"))
     if text is not None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
 async def ask_if_moved(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved. If so, plan the steps that find the position again."""
+    """Ask whether the work, the tool, a slide or a dial was moved. If so, plan how to find the position again."""
     detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
     if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
         await plan_after_move(counter)
 
 
 async def plan_after_move(counter: RunScreen) -> None:
-    """Plan the steps that find the position again after something was moved.
+    """Plan the steps that find the position again after a move.
 
     Turned work is touched off at its measured size.
     """
@@ -361,7 +361,7 @@ async def plan_after_move(counter: RunScreen) -> None:
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step to repeat. Later steps that are done stay done."""
+    """Ask which earlier step to repeat. Later steps that are done stay done."""
     done = steps_to_repeat(counter.state)
     if not done:
         since = " since the work was put back" if counter.state.steps_done else ""
@@ -378,13 +378,13 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step's text for a list of answers; its name if the text is too long for one row."""
+    """Return the text of a step for a list of answers; the step's name if its text is too long for one row."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to skip the current step, and refuse if later steps depend on it."""
+    """Ask whether to skip the current step. If later steps depend on this step, show a refusal instead."""
     step = counter.state.cursor
     if step is None:
         counter.show_message("All steps are done.")
@@ -408,7 +408,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter. Closing the counter loses nothing."""
+    """Ask whether to close the counter. Nothing is lost by closing it."""
     detail = ["Everything is saved. On the job, Enter continues this run."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()

@@ -1,4 +1,7 @@
-"""The picture of a run's pattern next to its counter: how far each position is cut, and the present position."""
+"""The picture of a run's pattern next to the counter.
+
+It shows how far each position is cut, and the present position.
+"""
 
 from collections.abc import Callable, Mapping
 
@@ -24,9 +27,9 @@ _LEAST_FACE, _LEAST_PICTURE = 38, 20
 
 
 class RunPattern(PatternSketch):
-    """The picture at the right of the counter.
+    """The picture of a pattern at the right of the counter.
 
-    If there is no room for both words and picture, the picture fills the screen.
+    On a screen that is too narrow for both words and picture, the picture fills the screen.
     """
 
     DEFAULT_CSS = """
@@ -53,23 +56,23 @@ class RunPattern(PatternSketch):
         """The picture's least width so far at a position [columns]. It keeps its width from position to position."""
 
     def draws(self, plan_input: PlanInput) -> bool:
-        """Return whether an operation has a pattern that can be drawn."""
+        """Return whether the operation has a pattern that can be drawn."""
         if plan_input is not self._plan_input:
             self._plan_input, self._pattern = plan_input, picture_of(plan_input)
             self._known_revisions, self._drawn_as_cut, self._radii = (), None, None
         return self._pattern is not None
 
     def show_run(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
-        """Draw how far each position is cut. The picture is visible if the user asked for it or there is room.
+        """Draw how far each position of the pattern is cut, if the user asked for the picture or there is room for it.
 
-        words_fit: returns whether all words of the step fit a width in columns.
+        `words_fit`: a function that returns whether all words of the step fit a width in columns.
         """
         self._fit(plan_input, state, words_fit)
         if self.display:
             self.show_pattern(self._as_cut(plan_input, state), self._follower.progress(state))
 
     def _as_cut(self, plan_input: PlanInput, state: State) -> PatternPicture | None:
-        """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
+        """Return the pattern with each wrongly cut position where it really is; None if the run has no pattern."""
         if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
         from core.run.cut_places import moved_cuts
@@ -80,7 +83,7 @@ class RunPattern(PatternSketch):
         return self._drawn_as_cut
 
     def show_whole(self, plan_input: PlanInput, state: State) -> None:
-        """Open the pattern on a separate screen."""
+        """Show the pattern alone on the whole screen."""
         if self.draws(plan_input) and (picture := self._as_cut(plan_input, state)) is not None:
             from tui.widgets.picture_keys import show_picture
 
@@ -89,7 +92,7 @@ class RunPattern(PatternSketch):
             show_picture(screen, screen.title or "", picture, self._follower.progress(state), self)
 
     def held(self, plan_input: PlanInput, state: State) -> str:
-        """Return a sentence that names the dials to leave alone while the current layer is cut."""
+        """Return a sentence that names the dials to leave alone while this layer is cut; "" between layers."""
         if not self.draws(plan_input) or self._pattern is None:
             return ""
         # A run without a pattern starts sooner without the modules of layers.
@@ -103,7 +106,10 @@ class RunPattern(PatternSketch):
         return unchanged_words(plan_input.lathe, state, radii.pop() if len(radii) == 1 else 0.0, changing)
 
     def _radii_of(self, plan_input: PlanInput, layer: int) -> set[float]:
-        """Return the circle radii [mm] that a layer asks for. The picture has the radii that the head's marks allow."""
+        """Return the circle radii [mm] that the user asked for in a layer.
+
+        The picture has slightly different radii, which lie on marks of the boring head.
+        """
         if self._radii is None:
             from core.run.unchanged_settings import radii_asked_mm
 
@@ -113,7 +119,7 @@ class RunPattern(PatternSketch):
         return {cut.radius_mm for cut in self._pattern.cuts}
 
     def changing(self, state: State) -> frozenset[str]:
-        """Return the names of the dials that the present layer sets differently from position to position."""
+        """Return the names of the dials whose setting differs from position to position of the present layer."""
         from core.run.unchanged_settings import layer_at_hand
 
         layer = layer_at_hand(state)
@@ -131,7 +137,7 @@ class RunPattern(PatternSketch):
         return changing
 
     def _fit(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
-        """Give the picture the room that the words leave. Hide the picture if they leave too little room."""
+        """Give the picture the room that the words leave. Hide the picture if the words leave too little room."""
         screen_size = self.screen.size
         wide = screen_size.width >= _ALWAYS_FROM
         self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
@@ -152,25 +158,28 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves little room for words."""
+        """True if the picture leaves so little room that the words have to be shortened."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property
     def columns(self) -> int:
-        """How many columns the picture takes; 0 while it is hidden."""
+        """The width of the picture in columns; 0 while it is hidden."""
         width = self.styles.width if self.display else None
         return 0 if width is None else int(width.value)
 
     @property
     def legend(self) -> str:
-        """The legend of the picture, in characters that this terminal has."""
+        """The explanation of the picture's signs, in characters that this terminal has."""
         plain = terminal_of(self.app).dots == "ascii"
         if self.as_wood and self.can_be_wood:
             return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND
         return ASCII_LEGEND if plain else LEGEND
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show the picture if it is hidden, or hide it, with `show`. Return a message, for example the legend."""
+        """Show the picture if it is hidden, otherwise hide it. `show`: a function that arranges the screen again.
+
+        Return a message: the legend, or the reason why the picture is not shown; "" if the picture was hidden.
+        """
         self._asked = not self.display
         self._fitted_to = Size()
         show()

@@ -1,4 +1,4 @@
-"""The screen of the counter: the reading to set, as large as the screen allows, and one key for each pass."""
+"""The screen of the counter. It shows the reading to set as large as possible, and counts a pass for each key press."""
 
 from collections.abc import Coroutine
 from dataclasses import replace
@@ -49,7 +49,7 @@ _UNDO = "Undo the last count or answer."
 
 
 def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str) -> tuple[Binding, Binding]:
-    """Return the two key bindings of an action. The letter replaces the digit at a step that asks for a number."""
+    """Return two key bindings of one action. The letter is used at steps where the digit types a number."""
     return (
         Binding(digit, action, words, tooltip=tooltip),
         Binding(letter, action, words, key_display=letter.upper(), tooltip=tooltip),
@@ -57,7 +57,7 @@ def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str)
 
 
 class CounterScreen(RunScreen):
-    """Counts the steps of any plan. It shows the current step, and each key press is logged before it is shown."""
+    """Counts the steps of any plan. It shows the current step, and logs each key press before it shows the result."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -163,7 +163,7 @@ class CounterScreen(RunScreen):
     """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: True if the run was opened before, so that the counter asks whether something was moved."""
+        """Show a run. `asks_first`: True to ask first whether something was moved, because the run was open before."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -190,7 +190,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Show the run, ask what was moved if needed, and start the clock that updates the run's time."""
+        """Show the run, ask what was moved if necessary, and start the clock that updates the run's time."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -206,18 +206,18 @@ class CounterScreen(RunScreen):
         self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
-        """Show the run again after a question."""
+        """Show the run again after a question has closed."""
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs, also after a signal ended this program."""
+        """Release the run for other programs, even if a signal ended this program."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
 
     @property
     def types_digits(self) -> bool:
-        """True if this step asks for a number, so that a digit key types instead of starting an action."""
+        """True if this step asks for a number. A digit key then types this number instead of starting an action."""
         step = self.state.cursor
         return not self.blocked and step is not None and bool(step.expects) and self._can_type_number(step)
 
@@ -228,12 +228,15 @@ class CounterScreen(RunScreen):
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal means on this screen."""
+        """The key for which the pedal stands on this screen."""
         return "space"
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """The keys that do something at this step, for key bar and help. Digits that type a number are missing."""
+        """The keys that do something at this step, for key bar and help page.
+
+        Digits that type a number are left out.
+        """
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
@@ -249,19 +252,19 @@ class CounterScreen(RunScreen):
         return active
 
     def _typed_keys(self) -> frozenset[str]:
-        """Return the keys that start a number at this step. Minus is included if the step asks for a reading."""
+        """Return the keys that start a number at this step. A minus sign is included if the step asks for a reading."""
         step = self.state.cursor
         signed = step is not None and step.action == "read"
         return _DIGITS | _SIGN if signed else _DIGITS
 
     def on_key(self, event: Key) -> None:
-        """Start a number with the pressed digit, if this step asks for a number."""
+        """Start a number with the pressed digit if this step asks for a number."""
         if event.key in self._typed_keys() and self.types_digits and event.character is not None:
             event.stop()
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Log a number from an instrument if the step asks for a number; else ask the user what the number means."""
+        """Log a number from an instrument if the step asks for a number. Otherwise ask what the number means."""
         step = self.state.cursor
         if self.blocked:
             self.show_message(f"{text} came from an instrument. {self.blocked}, so nothing was changed.")
@@ -279,7 +282,7 @@ class CounterScreen(RunScreen):
             self._ask(number_typed(self, start))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the run's present state."""
+        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the present state of the run."""
         if action == "picture":
             return True
         if action in {"whole_picture", "wood"}:
@@ -301,9 +304,9 @@ class CounterScreen(RunScreen):
 
     @property
     def _can_measure(self) -> bool:
-        """Return whether the operation can use a measurement at the current step.
+        """True if the operation can use a measurement at the current step.
 
-        The answer is kept for every step of the same sort, because finding it takes longer than a pass may.
+        The answer is kept for all similar steps, because finding it takes longer than a pass may.
         """
         plan_input, step = self.plan_input, self.state.cursor
         sort = plan_input, f"{step.action} {step.expects}" if step is not None else ""
@@ -319,7 +322,6 @@ class CounterScreen(RunScreen):
 
     @cached_property
     def _divides(self) -> bool:
-        """True if the run sets positions on a rotary table."""
         has_table = self.plan_input.lathe.rotary_table is not None
         return has_table and any(step.action == "index" for step in self.state.steps)
 
@@ -333,7 +335,7 @@ class CounterScreen(RunScreen):
         return handover is not None and bool(ask.users_of(self, handover))
 
     def _show_useful_keys(self) -> None:
-        """Find the keys that do something at the current step. Update the key bar if they changed."""
+        """Find out which keys do something at the current step. Update the key bar if they have changed."""
         state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
         latest = next(state.machine_events_latest_first(), None)
         useful = {
@@ -359,7 +361,10 @@ class CounterScreen(RunScreen):
     # Painting
 
     def paint(self, logged: str | None = None) -> None:
-        """Show the state of the run. `logged`: a sentence about the step just logged; None to keep the last one."""
+        """Show the present state of the run.
+
+        `logged`: a sentence about the step that was just logged; None to keep the previous sentence.
+        """
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
@@ -374,7 +379,10 @@ class CounterScreen(RunScreen):
         self._face.show(self._shown)
 
     def _fitting(self, words: FaceWords) -> FaceWords:
-        """Show the picture if it leaves room for the current step's words. Return the words that fit next to it."""
+        """Show the picture if the words of the step leave room for it.
+
+        Return the words that fit next to the picture.
+        """
 
         def words_fit(columns: int) -> bool:
             return self._face.fits(words.essential, columns)
@@ -391,17 +399,17 @@ class CounterScreen(RunScreen):
         return next((each for each in shorter if self._face.fits(each, columns)), wanted)
 
     def _listed(self) -> tuple[str, ...]:
-        """Return the next steps for the list on a high screen; () on a low screen."""
+        """Return the next steps, one in each row, for a high screen; () for a low screen."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Arrange picture and words for the new size."""
+        """Arrange the picture and the words for the new size of the screen."""
         self.fit_picture()
 
     def fit_picture(self) -> None:
-        """Arrange picture and words for the room that the screen has now."""
+        """Arrange the picture and the words for the room that the screen has now."""
         self.paint()
 
     def _paint_logged(self) -> None:
@@ -412,13 +420,13 @@ class CounterScreen(RunScreen):
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Return the run's time and the last logged step in words; the reason if steps cannot be counted here."""
+        """Return the run's time and the last logged step in words, or the reason why steps cannot be counted here."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Show the steps that another program has logged. Take over the run once that program has closed it."""
+        """Show steps that another program has logged. Take over the run after that program has closed it."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -434,7 +442,7 @@ class CounterScreen(RunScreen):
             self.show_message(error.message)
 
     def _take_repaired(self, _: None) -> None:
-        """Show the run again after the log was repaired. The repair may have lost events."""
+        """Show the run again after a repair of the log. The repair may have lost events."""
         try:
             self.run.read_again()
         except CoreError as error:
@@ -445,7 +453,7 @@ class CounterScreen(RunScreen):
     # Keys
 
     def action_done(self) -> None:
-        """Log the current step as done, after the questions of the step. A press too soon after another is ignored."""
+        """Log the current step as done after asking its questions. A key press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
             self._refuse_count("less than 0.8 s after the last Space or Enter.")
             return
@@ -468,7 +476,7 @@ class CounterScreen(RunScreen):
         self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
-        """Undo the last logged event. A held key undoes only one event."""
+        """Undo the last logged event. A key that is held down undoes only one event."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms
@@ -505,11 +513,11 @@ class CounterScreen(RunScreen):
         self._ask(ask.skip(self))
 
     def action_where(self) -> None:
-        """Ask for the reading of the rotary table, and show its position."""
+        """Ask for the reading of the rotary table, and show the position there."""
         self._ask(ask.where(self))
 
     def action_hand_over(self) -> None:
-        """Put a result of this run into another operation of the job."""
+        """Put a result of this run into another operation of the open job."""
         self._ask(ask.hand_over(self))
 
     def action_summary(self) -> None:
@@ -535,7 +543,7 @@ class CounterScreen(RunScreen):
             self._pattern.show_whole(self.plan_input, self.state)
 
     def action_wood(self) -> None:
-        """Change the pattern between wood, shaded by depth, and outlines."""
+        """Switch the picture of the pattern between shaded wood and outlines."""
         if self._pattern is not None:
             self._pattern.as_wood = not self._pattern.as_wood
 
@@ -552,18 +560,17 @@ class CounterScreen(RunScreen):
         self._ask(ask.close(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions one after the other."""
         self.context.ask_in_turn(question)
 
     def _end(self) -> None:
-        """Finish the run, whose steps are all done, and close the counter."""
+        """Finish the run after its last step, and close the counter."""
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
 
 
 def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
-    """Show the pedal's key next to the first key of an action in the key bar."""
+    """Add the pedal's key to the first key of an action in the key bar."""
     first = ""
     for key, bound in active.items():
         if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):
@@ -573,7 +580,7 @@ def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> No
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return the reason why steps of a run cannot be counted here; "" if they can be counted."""
+    """Return the reason why the steps of a run cannot be counted here; "" if they can be counted."""
     if not run.view_only:
         return ""
     return "The log is read only" if run.holder is None else f"{run.holder} has this run"

@@ -1,4 +1,7 @@
-"""The list of the user's lathes: choose the lathe in use, and make, rename, copy and delete lathes."""
+"""The list of the user's lathes.
+
+The user chooses the lathe in use here, and makes, renames, copies or deletes lathes.
+"""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,7 +38,10 @@ from tui.widgets.question import OneOf, Typed, YesNo
 
 
 class LathesScreen(BaseScreen[Path | None]):
-    """Lists the lathe files of the user's folder. The screen closes with the file to set up, or with None."""
+    """Lists the lathe files in the user's folder.
+
+    When the screen closes, it returns the file of the lathe to set up, or None.
+    """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
@@ -65,7 +71,7 @@ class LathesScreen(BaseScreen[Path | None]):
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the lathe file that is selected first."""
+        """Select the lathe file `at` first; the lathe in use if `at` is None."""
         super().__init__()
         self.title = "Lathes"
         self._at = at
@@ -74,7 +80,7 @@ class LathesScreen(BaseScreen[Path | None]):
         """True if the lathe that was being set up is deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder and the list of lathes."""
+        """Yield the folder of the lathe files, and the list of lathes."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="lathes")
 
@@ -92,7 +98,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self._show()
 
     def on_key(self, event: Key) -> None:
-        """Clear the message at the next key."""
+        """Clear the message when the next key is pressed."""
         self.show_message("")
 
     @property
@@ -101,7 +107,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     @property
     def lathe(self) -> KnownLathe | None:
-        """The selected lathe; None in an empty list."""
+        """The selected lathe; None if the list is empty."""
         return self._lathes[self.query_one("#lathes", LineList).cursor] if self._lathes else None
 
     def _show(self) -> None:
@@ -127,11 +133,11 @@ class LathesScreen(BaseScreen[Path | None]):
     # Keys
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows; up if `step` is negative."""
         self.query_one("#lathes", LineList).action_move(step)
 
     def action_set_up(self) -> None:
-        """Set up the selected lathe. If its file has errors, show them."""
+        """Set up the selected lathe. If its file has errors, show the errors instead."""
         lathe = self.lathe
         if lathe is None:
             self.action_new()
@@ -141,7 +147,7 @@ class LathesScreen(BaseScreen[Path | None]):
             self.dismiss(lathe.path)
 
     def action_use(self) -> None:
-        """Use the selected lathe."""
+        """Use the selected lathe from now on."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -163,7 +169,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said or f"{path.name} is now in use.")
 
     def action_new(self) -> None:
-        """Ask how to start a new lathe, and make it."""
+        """Ask whether a new lathe starts empty or as a copy, ask for its name, and make it."""
         self.context.ask_in_turn(self._make())
 
     async def _make(self) -> None:
@@ -232,7 +238,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_export(self) -> None:
-        """Ask for a path, and copy the file of the selected lathe there."""
+        """Ask for a path, and copy the file of the selected lathe to it."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -252,7 +258,7 @@ class LathesScreen(BaseScreen[Path | None]):
         )
 
     def action_remove(self) -> None:
-        """Ask what to delete of the selected lathe: waiting answers, or everything."""
+        """Ask whether to delete the selected lathe or only its waiting answers, and delete them."""
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))
@@ -288,7 +294,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_close(self) -> None:
-        """Close the page. If the lathe being set up was deleted, set-up continues with the lathe in use."""
+        """Close the page. If the user deleted the lathe that was being set up, set up the lathe in use."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:
