@@ -117,8 +117,8 @@ class CounterScreen(RunScreen):
             "picture",
             "Picture",
             key_display="*",
-            tooltip="Show or hide the picture of this step. You see it from where you work. A pattern uses these signs. "
-            + LEGEND,
+            tooltip="Show or hide the picture of this step. The picture is seen from where you work. "
+            f"A pattern uses these signs. {LEGEND}",
         ),
         Binding(
             "full_stop,comma,decimal,f10,ctrl+o",
