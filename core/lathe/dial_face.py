@@ -21,7 +21,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     may be more than one turn. Raises QuantityError for any other text.
 
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
-    'The slide goes 0.42 mm (16.535 thou) in.'
+    'The slide moves in by 0.42 mm (16.535 thou).'
     """
     wanted = read_position(dial, position)
     marks = dial.marks_at(wanted)
@@ -35,14 +35,14 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
-    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
+    lines.append(f"The slide moves {direction} by {_length_words(dial, abs(travel_mm))}.")
     if dial.name not in ALONG_THE_BED:
-        square = "Swung square to the axis, a" if dial.name == "compound" else "A"
+        square = "With the compound square to the axis, a" if dial.name == "compound" else "A"
         lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
         lines.append(f"Turn the handle {'clockwise' if clockwise else 'anticlockwise'}.")
-    lines.append("If an indicator on the slide shows anything else, correct the answers about this dial.")
+    lines.append("If an indicator on the slide shows another movement, correct your answers about this dial.")
     return tuple(lines)
 
 
@@ -59,7 +59,7 @@ def first_to_do(dial: Dial, position: str) -> str:
         return f"First stop the spindle. Set the readout of the {name} to 0."
     direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
     backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
-    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
+    zero = "set its dial to 0" if dial.can_zero else "note its dial's reading, and count from there"
     return f"First stop the spindle. Turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
 
 
@@ -82,13 +82,13 @@ def read_position(dial: Dial, text: str) -> Fraction:
         quantity = read_quantity(text, "length")
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
-                f"The {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; {quoted(text)} is not. Enter the "
-                "number as it reads on the dial."
+                f"The {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}, but {quoted(text)} has another "
+                "unit. Enter the number that the dial shows."
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
     most = _MOST_TURNS * (dial.per_turn or 1)
     if abs(position) > most:
-        raise QuantityError(f"{quoted(text)} is too far. Enter at most {figure_text(most, dial.unit)}.")
+        raise QuantityError(f"{quoted(text)} is too large. Enter at most {figure_text(most, dial.unit)}.")
     return position
 
 
@@ -97,7 +97,7 @@ def _mark_words(dial: Dial, marks: int) -> str:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
     place = (marks if dial.rising_inwards else -marks) % in_a_turn
-    return f": mark {place} of the {in_a_turn} in a turn"
+    return f", which is mark {place} of {in_a_turn} in a turn"
 
 
 _LONG_EVERY = 5

@@ -96,9 +96,7 @@ def _dials(top: Table) -> dict[str, Dial]:
             continue
         table.where = f"{top.where}, [dial.{clean(table.written.get(name, name), 40)}]"
         if not name.replace("_", "").isalnum() or len(name) > 40:
-            table.problem(
-                "", f"{quoted(name)} cannot be a name of a dial. Use letters, digits and _, at most 40 of them."
-            )
+            table.problem("", f"{quoted(name)} cannot be the name of a dial. Use at most 40 letters, digits and _.")
         one = made_part(dial.PART, table, name=name)
         if one is not None:
             dials[name] = one
@@ -122,7 +120,7 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
         if cutter is None:
             continue
         if any(cutter.name == other.name for other in cutters):
-            own.problem("name", f"There is a cutter {quoted(cutter.name)} already. Enter another name.")
+            own.problem("name", f"There is already a cutter {quoted(cutter.name)}. Enter another name.")
         cutters.append(cutter)
     return tuple(cutters)
 

@@ -16,9 +16,9 @@ from core.values.files import failure, make_folder, name_of, parse_toml, read_te
 MOST_COPIES = 999
 
 _HEADING = (
-    "# A lathe: its dials and parts. Change what you like: set-up then leaves this file alone",
-    "# and writes a new one beside it.",
-    "# Every length, angle and speed has its unit. Leave out a key if you do not know its value.",
+    "# This file describes a lathe. You can edit it. Set-up never overwrites an edited file,",
+    "# but writes a new file next to it.",
+    "# Each length, angle and speed needs its unit. Leave out a key if you do not know its value.",
     "",
 )
 
@@ -78,7 +78,10 @@ def _beside(path: Path) -> Path:
         if not candidate.exists() and not candidate.is_symlink():
             return candidate
     raise FileError(
-        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies next to it. Delete some, then save again."]
+        [
+            f"{name_of(path)}: There are already {MOST_COPIES - 1} copies of this file. Delete some of them, then "
+            "save again."
+        ]
     )
 
 

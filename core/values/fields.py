@@ -188,7 +188,7 @@ class Table:
             return None
         word = self.data[key]
         if not isinstance(word, str) or word not in choices:
-            self.problem(key, f"{quoted(word)} is not a choice here. Enter {accepted}.")
+            self.problem(key, f"{quoted(word)} is not one of the choices. Enter {accepted}.")
             return None
         return word
 
@@ -228,7 +228,7 @@ class Table:
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
-                self.problem(clean(key, 40), f"There is no such key here. Use one of these: {known}.")
+                self.problem(clean(key, 40), f"This key does not exist here. Use one of these keys: {known}.")
 
     def _is_there(self, key: str, required: bool, accepted: str) -> bool:
         self._asked.add(key)

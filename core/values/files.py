@@ -60,7 +60,7 @@ def read_text(path: Path) -> str:
     try:
         content = _regular_bytes(path, name)
     except FileNotFoundError:
-        raise FileError([f"{name}: There is no such file. Check its name and folder."]) from None
+        raise FileError([f"{name}: There is no such file. Check the name and the folder."]) from None
     except PermissionError:
         raise FileError([f"{name}: You have no permission to read this file."]) from None
     except (OSError, ValueError) as error:
@@ -90,7 +90,9 @@ def _refuse_special(status: os.stat_result, name: str) -> None:
     if not stat.S_ISREG(status.st_mode):
         raise FileError([f"{name}: This is a device or a pipe. Choose a file."])
     if status.st_size > LARGEST_FILE:
-        raise FileError([f"{name}: The file has {status.st_size} bytes. Choose one of at most {LARGEST_FILE}."])
+        raise FileError(
+            [f"{name}: The file has {status.st_size} bytes. Choose a file of at most {LARGEST_FILE} bytes."]
+        )
 
 
 def write_text(path: Path, text: str) -> None:
@@ -142,7 +144,7 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise CoreError(f"{name_of(path)} exists already. Enter a new name.") from None
+        raise CoreError(f"{name_of(path)} already exists. Enter a new name.") from None
     except OSError as error:
         raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
     return count
@@ -212,7 +214,9 @@ def short_path(path: Path) -> str:
 
 def _decoded(content: bytes, name: str) -> str:
     if b"\0" in content:
-        raise FileError([f"{name}: This is not a text file: it has a zero byte. Choose a job or lathe file."])
+        raise FileError(
+            [f"{name}: This is not a text file, because it contains a zero byte. Choose a job or lathe file."]
+        )
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -229,11 +233,13 @@ def _end_of(text: str) -> str:
 def _check_shape(text: str, path: Path) -> None:
     """Raise FileError if the TOML reader would take minutes for a text, for example because a key has too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
-        raise FileError([f"{name_of(path)}: The file is too long. Choose one of at most {LARGEST_FILE} bytes."])
+        raise FileError([f"{name_of(path)}: The file is too long. Choose a file of at most {LARGEST_FILE} bytes."])
     problems, dots_in_all = [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
-            problems.append(f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE}.")
+            problems.append(
+                f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE} in a line."
+            )
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
@@ -243,7 +249,7 @@ def _check_shape(text: str, path: Path) -> None:
                     f"Use at most {MOST_DOTS}."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. Use at most {MOST_DOTS_IN_ALL}.")
+        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots in all. Use at most {MOST_DOTS_IN_ALL}.")
     if problems:
         raise FileError(problems)
 

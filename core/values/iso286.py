@@ -68,7 +68,7 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
     match = _CODE.fullmatch(code)
     if not 0 < nominal_mm <= LARGEST_MM:
         raise QuantityError(
-            f"The table of {quoted(code)} does not reach this size. Enter a size above 0 and up to {LARGEST_MM} mm."
+            f"The table for {quoted(code)} does not contain this size. Enter a size above 0 and up to {LARGEST_MM} mm."
         )
     if match is None:
         raise _unknown(code)
@@ -106,7 +106,8 @@ def fit_spelled(text: str) -> Fit | None:
     shafts = [each for each in zones if not each.is_hole]
     if len(holes) > 1 or len(shafts) > 1 or (len(zones) == 2 and not zones[0].is_hole):
         raise QuantityError(
-            f"{quoted(text)} is not a hole and a shaft. Enter the hole in capitals, then the shaft: 30 H7/g6."
+            f"{quoted(text)} is not a fit of a hole and a shaft. Enter the hole in capitals, then the shaft, such "
+            "as 30 H7/g6."
         )
     return Fit(nominal_mm=size, hole=holes[0] if holes else None, shaft=shafts[0] if shafts else None)
 
@@ -167,10 +168,10 @@ def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
     Source: notes of its tables, from memory.
     """
     if letter.lower() in {"a", "b"}:
-        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a letter from c on, such as h6.")
+        raise QuantityError(f"{quoted(code)} is not used for sizes up to 1 mm. Enter a letter from c on, such as h6.")
     most = 8 if letter == "N" else 13
     if grade > most:
-        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a grade of at most {most}.")
+        raise QuantityError(f"{quoted(code)} is not used for sizes up to 1 mm. Enter a grade of at most {most}.")
 
 
 def _unknown(code: str) -> QuantityError:

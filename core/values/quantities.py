@@ -156,7 +156,7 @@ def _read(text: object, kind: Kind) -> Quantity:
         raise QuantityError(f"{quoted(text)} {complaint}. Enter a text in quotes, such as {_IN_A_FILE[kind]}.")
     stripped = text.strip()
     if len(stripped) > LONGEST_TEXT:
-        raise _RefusedError(text, f"is longer than {LONGEST_TEXT} characters")
+        raise _RefusedError(text, f"has more than {LONGEST_TEXT} characters")
     if kind == "angle" and (angle := _degrees(stripped)) is not None:
         return Quantity(kind=kind, number=angle, unit="deg", value=angle)
     match = _NUMBER_AND_UNIT.fullmatch(stripped)

@@ -15,7 +15,7 @@ from tui.widgets.question import NumberStart, OneOf, OneOfOrNumber, QuestionScre
 Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
-_NOTE, _NOTHING = "Only a note in the log", "Nothing: ignore it"
+_NOTE, _NOTHING = "Only a note in the log", "Ignore this number"
 _OTHER_SIZE = "For another size, press Esc, then M."
 
 
@@ -47,7 +47,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         takes_some = any(step.expects and step.action in {"measure", "read"} for step in counter.state.steps)
         here = "This step needs no measurement" if takes_some else "This operation uses no measurements"
         moved = " Was something moved? Press 5 to measure again." if takes_some else ""
-        counter.show_message(f"{here}. Write the size in a note instead (4).{moved}")
+        counter.show_message(f"{here}. Write the size in a note instead (key 4).{moved}")
         return
     options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
     chosen: int | NumberStart | None = 0
@@ -95,14 +95,14 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
     text, unit = number.text, counter.plan_input.lathe.unit
     if not has_unit(text) and counter.context.controls.instrument_unit in {"", unit}:
         text = f"{text} {unit}"
-    question = f"{text} came from an instrument. What is it?"
+    question = f"An instrument sent {text}. What is this number?"
     options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
     chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))
     if isinstance(chosen, NumberStart):
         # The user measured again: the later number counts.
         await offered(counter, chosen if chosen.is_whole else number)
     elif chosen is None or chosen == len(asks) + 1:
-        counter.show_message(f"{text} from the instrument is not used.")
+        counter.show_message(f"{text} from the instrument was not used.")
     elif chosen == len(asks):
         counter.attempt(lambda: counter.run.note(f"measured {text}"), f"note, measured {text}")
     else:
@@ -135,7 +135,7 @@ async def _revise(
         start = start._replace(is_whole=False)
         detail = (
             *detail,
-            f"Did you type this number, or did the instrument send it in {unit}? Add the unit, then press Enter.",
+            f"Did you type this number, or did the instrument send it in {unit}? Add its unit, then press Enter.",
         )
     answered = await input_from(counter, asked, start, detail)
     if answered is not None:
@@ -191,7 +191,7 @@ async def _at_ends(
     if shoulder is None:
         if asked.before is not None and before is not None:
             entered = f"{asked.before.name}, {length_text(before.size_mm)}"
-            counter.show_message(f"Nothing is logged. Enter the {entered} again when you can measure.")
+            counter.show_message(f"Nothing has been logged. Enter the {entered} again when you can measure.")
         return None
     words = f"{asked.name} {length_text(shoulder.size_mm)}"
     free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
@@ -218,7 +218,8 @@ async def _at_places(
     second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
     if second is None:
         counter.show_message(
-            f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
+            f"Nothing has been logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you "
+            "have both diameters."
         )
         return None
     sizes = first.size_mm, second.size_mm
@@ -230,7 +231,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 
     Esc cancels only this question. The size at the shoulder end, which `shoulder` gives in words, is kept.
     """
-    keeps = f"Press Esc to continue with the shoulder end alone, {shoulder}."
+    keeps = f"Press Esc to use the size at the shoulder end alone, {shoulder}."
     both_ends = ["Two measurements show whether the thread is tapered.", keeps]
     too = await _ask(
         counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)

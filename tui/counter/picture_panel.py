@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
 
-LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
-ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
+LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. Number: present position."
+ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: present position."
 """The legend of a pattern during a run, for a terminal with plain characters only."""
 WOOD_LEGEND = (
-    "Shaded: cut, the darker the deeper. Close dots: started. Wide dots: to come. The number: the present position. "
-    "Key . shows it on the whole screen."
+    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: to come. Number: present position. Press "
+    ". to see the pattern on the whole screen."
 )
 ASCII_WOOD_LEGEND = (
-    ": to @: cut, @ the deepest. Dots: to come. [ ]: the present position. Key . shows it on the whole screen."
+    ": to @: cut, @ deepest. Dots: to come. [ ]: present position. Press . to see the pattern on the whole screen."
 )
 """Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 

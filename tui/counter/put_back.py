@@ -31,7 +31,7 @@ from tui.counter.run_screen import RunScreen
 from tui.widgets.question import OneOf, Typed
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
-_CANCELLED = "Nothing is logged. Find the work again with Where? (8) when you can."
+_CANCELLED = "Nothing has been logged. When you can, press 8 (Where?) to find the work again."
 _CONTINUE = "Accept this position: plan the remaining steps for it"
 _ANOTHER = "Find another cut as well"
 
@@ -47,8 +47,8 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
         OneOf(
             "What was moved?",
             [
-                "Slide, table or dial, or not sure: find the zeros again",
-                "Only the work, taken off the table: find its position again",
+                "A slide, the table or a dial, or not sure: find the zeros again",
+                "Only the work was taken off the table: find its position again",
             ],
         )
     )
@@ -75,9 +75,9 @@ async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[C
         if len(read) == TO_FIND:
             third = await counter.context.ask(
                 OneOf(
-                    "Find a third cut?",
-                    ["Yes: a third shows whether a reading slipped", "No, two are enough"],
-                    detail=["Two cuts show how the work lies. Only a third shows which reading is wrong."],
+                    "Do you want to find a third cut?",
+                    ["Yes: a third cut shows whether a reading is wrong", "No, two are enough"],
+                    detail=["Two cuts show how the work lies. Only a third cut shows whether a reading is wrong."],
                 )
             )
             if third is None:
@@ -100,9 +100,9 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
         number = _ORDINALS[min(len(read), len(_ORDINALS) - 1)]
         chosen = await counter.context.ask(
             OneOf(
-                f"Which cut do you find {number}?",
+                f"Which cut do you want to find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Cuts far from each other are best, so they come first."],
+                detail=["Cuts that are far apart are best, so they come first."],
             )
         )
         if chosen is None:
@@ -126,7 +126,7 @@ async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | No
     """
     chosen = await counter.context.ask(
         OneOf(
-            f"Bring the point into {cut.name}.",
+            f"Bring the cutter's point into {cut.name}.",
             ["The point is in the cut: enter the readings", "Choose another cut"],
             detail=meeting_words(cut, last),
             cautions=[STOP_FIRST],

@@ -91,7 +91,7 @@ async def where(counter: RunScreen) -> None:
 
 _WHERE = [
     "The position that the rotary table shows now",
-    "The readings of every position that is cut",
+    "The readings of every position that has been cut",
     "A position was cut in the wrong place",
     "The work was taken off: find its position again",
 ]
@@ -125,7 +125,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     table = await _ask(
         counter,
         Typed(
-            f"Position {place.position}: what did the rotary table show?",
+            f"What did the rotary table show at position {place.position}?",
             lambda text: read_table_place(lathe, place, text),
             label="Showed",
             detail=[example],
@@ -137,7 +137,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     slide = await _ask(
         counter,
         Typed(
-            f"Position {place.position}: what did the {name} show?",
+            f"What did the {name} show at position {place.position}?",
             lambda text: read_slide_place(lathe, state, place, text),
             label="Showed",
             detail=["If the turns from 0 were also wrong, enter 6+1.70 for 6 turns and a reading of 1.70."],
@@ -160,7 +160,7 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
     dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
     return OneOf(
-        f"Will you also cut position {place.position} again, in the right place?",
+        f"Will you cut position {place.position} again, in the right place?",
         ["Yes, cut all its passes there", f"No, cut nothing there.{dropped}"],
         default=0 if left else 1,
         detail=["The wrong cut stays in the work either way."],
@@ -204,7 +204,7 @@ async def set_differently(counter: RunScreen) -> None:
         chosen: int | None = 0
         if len(others) > 1:
             names = [dial_words(name) for name in others]
-            chosen = await _ask(counter, OneOf("Which dial shows something else?", names))
+            chosen = await _ask(counter, OneOf("Which dial shows another reading?", names))
         if chosen is None:
             return
         setting = step.setting(others[chosen])
@@ -224,14 +224,14 @@ async def set_differently(counter: RunScreen) -> None:
             "then plans the move of the head."
         )
     elif step is None or setting is None or step.action != "cut":
-        counter.show_message("This step sets no depth and no position to enter.")
+        counter.show_message("This step sets neither a depth nor a position, so there is no reading to enter.")
     else:
         await _dial_set_differently(counter, setting)
 
 
 async def _dial_set_differently(counter: RunScreen, setting: Setting) -> None:
     lathe, name = counter.plan_input.lathe, dial_words(setting.dial)
-    shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
+    shown = await _shown(counter, setting.dial, f"What does the {name} really show?")
     if shown is not None:
         position = position_at_reading(lathe, counter.state, setting, shown)
         entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
@@ -245,7 +245,7 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
-        f"{step.name}: what does the rotary table show instead?",
+        f"{step.name}: what does the rotary table really show?",
         lambda text: read_table_setting(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
@@ -281,7 +281,7 @@ async def hand_over(counter: RunScreen) -> None:
     chosen: int | None = 0
     if len(takers) > 1:
         names = [operation.name for operation in takers]
-        chosen = await _ask(counter, OneOf(f"Which operation uses the {handover.words}?", names))
+        chosen = await _ask(counter, OneOf(f"Which operation will use the {handover.words}?", names))
     if chosen is None:
         return
     from core.jobs.editor import change_operation
@@ -291,7 +291,7 @@ async def hand_over(counter: RunScreen) -> None:
     try:
         context.job = change_operation(context.job.path, taker.name, table, context.lathe_path, context.paths.own_lathe)
     except CoreError as error:
-        counter.show_message(f"The result is not used. {error.message}")
+        counter.show_message(f"The result was not used. {error.message}")
         return
     to_do = handover.to_do(table).removesuffix(".") if handover.to_do is not None else ""
     counter.attempt(
@@ -325,8 +325,8 @@ async def note(counter: RunScreen) -> None:
 
 async def ask_if_moved(counter: RunScreen) -> None:
     """Ask whether the work, the tool, a slide or a dial was moved. If so, plan how to find the position again."""
-    detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
-    if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
+    detail = ["If so, you find the position again step by step, then measure. The old count no longer applies."]
+    if await _ask(counter, YesNo("Has the work, the tool, a slide or a dial been moved?", detail=detail)):
         await plan_after_move(counter)
 
 
@@ -389,7 +389,7 @@ async def skip(counter: RunScreen) -> None:
     if step is None:
         counter.show_message("All steps are done.")
     elif step.required:
-        counter.show_message("You cannot skip this step: later steps depend on it.")
+        counter.show_message("You cannot skip this step, because later steps depend on it.")
     else:
         from core.run.steps_together import skipped_with
 
@@ -409,7 +409,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 async def close(counter: RunScreen) -> None:
     """Ask whether to close the counter. Nothing is lost by closing it."""
-    detail = ["Everything is saved. On the job, Enter continues this run."]
+    detail = ["Everything is saved. To continue this run, press Enter on the job page."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 

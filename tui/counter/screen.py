@@ -67,8 +67,8 @@ class CounterScreen(RunScreen):
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
         "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
-        "Every key is on the number pad. All keys except Done and Undo ask once. If a step asks for a number, type "
-        "the number. The actions of the digit keys are then on letters and F keys.\n\n"
+        "Every key is on the number pad. All keys except Done and Undo ask a question first. If a step asks for a "
+        "number, type the number. The actions of the digit keys are then on letter keys and F keys.\n\n"
         "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
         "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
         "bell.\n\n"
@@ -378,6 +378,10 @@ class CounterScreen(RunScreen):
         self._shown = self._fitting(words)
         self._face.show(self._shown)
 
+    @property
+    def _picture(self) -> "RunPattern | StepPicturePanel":
+        return self._drawn if self._pattern is None else self._pattern
+
     def _fitting(self, words: FaceWords) -> FaceWords:
         """Show the picture if the words of the step leave room for it.
 
@@ -387,14 +391,12 @@ class CounterScreen(RunScreen):
         def words_fit(columns: int) -> bool:
             return self._face.fits(words.essential, columns)
 
-        picture: RunPattern | StepPicturePanel = self._drawn
         if self._pattern is not None:
-            picture = self._pattern
             self._pattern.show_run(self.plan_input, self.state, words_fit)
         else:
             self._drawn.show(words_fit)
-        columns = self.size.width - picture.columns
-        wanted = words.without_next_steps if picture.crowds else words
+        columns = self.size.width - self._picture.columns
+        wanted = words.without_next_steps if self._picture.crowds else words
         shorter = (wanted, words.without_next_steps, words.essential)
         return next((each for each in shorter if self._face.fits(each, columns)), wanted)
 
@@ -455,7 +457,7 @@ class CounterScreen(RunScreen):
     def action_done(self) -> None:
         """Log the current step as done after asking its questions. A key press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
-            self._refuse_count("less than 0.8 s after the last Space or Enter.")
+            self._refuse_count("Wait at least 0.8 s between two presses of Space or Enter.")
             return
         if self.context.presses.latest_ends_number():
             self._refuse_count("Enter came less than 2 s after a digit. Press Space instead.")
@@ -472,7 +474,7 @@ class CounterScreen(RunScreen):
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def _refuse_count(self, why: str) -> None:
-        self.show_message(f"Not counted: {why}")
+        self.show_message(f"Not counted. {why}")
         self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
@@ -534,8 +536,16 @@ class CounterScreen(RunScreen):
 
     def action_picture(self) -> None:
         """Show or hide the picture of the current step. If the step has no picture, show the reason."""
-        picture = self._drawn if self._pattern is None else self._pattern
-        self.show_message(picture.switch(self.paint))
+        self.show_message(self._picture.switch(self.paint))
+        self.call_after_refresh(self._fit_above_message)
+
+    def _fit_above_message(self) -> None:
+        """Arrange picture and words again after a message took rows. Drop a message that leaves no room for both."""
+        was_shown = self._picture.columns > 0
+        self.paint()
+        if was_shown and not self._picture.columns:
+            self.show_message("")
+            self.call_after_refresh(self.paint)
 
     def action_whole_picture(self) -> None:
         """Show the pattern on the whole screen, with the positions cut so far."""
@@ -583,4 +593,4 @@ def who_has(run: "ActiveRun") -> str:
     """Return the reason why the steps of a run cannot be counted here; "" if they can be counted."""
     if not run.view_only:
         return ""
-    return "The log is read only" if run.holder is None else f"{run.holder} has this run"
+    return "The log is read only" if run.holder is None else f"{run.holder} has this run open"

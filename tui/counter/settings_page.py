@@ -32,9 +32,9 @@ class SettingsPage(BaseScreen[None]):
 
     TITLE = "Settings of every position"
     HELP = (
-        "This list shows the readings of table, slide and boring head at every position, for the work as it lies now. "
-        "To find a position again, bring the cutter's point into its cut, then compare the readings. "
-        'The column "to" has the reading at the end of a slot or an arc.'
+        "This list shows the readings of table, slide and boring head at every position, for the work as it lies "
+        "now. To find a position again, bring the cutter's point into its cut, then compare the readings. The "
+        'column "to" shows the reading at the end of a slot or an arc.'
     )
     TERMS = ("boring head", "layer", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [

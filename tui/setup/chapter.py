@@ -50,8 +50,8 @@ class ChapterScreen(BaseScreen[str]):
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page asks about one part of your lathe, one question at a time. Type or choose the answer and press "
-        "Enter, or press Enter alone to skip a question. Press F4 to measure an answer that you do not know."
+        "This page asks about one part of your lathe, one question at a time. Type or choose the answer and "
+        "press Enter, or press Enter alone to skip a question. Press F4 to find an answer by measuring."
     )
     MORE_HELP = (
         "Every answer is saved immediately. Complete answers go into the lathe file when you finish or close the "
@@ -307,7 +307,7 @@ class ChapterScreen(BaseScreen[str]):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
             self.show_message(
-                "Enter the amount of one turn. If the dial is a readout, press Esc and choose the readout."
+                "Enter how much the numbers change in one turn. For a readout, press Esc and choose the readout."
             )
         else:
             self._take(question, value_of(question, text, self._unit(question)))
@@ -331,7 +331,7 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self._lathe_draft.answer(self._chapter, question, value, self._index)
         except CoreError as error:
-            self.show_message(f"{sentence(error.message)} The answer is not saved. Correct the error first.")
+            self.show_message(f"{sentence(error.message)} The answer was not saved. Correct the error first.")
             return False
         self._go_on(question)
         return True
@@ -418,7 +418,7 @@ class ChapterScreen(BaseScreen[str]):
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
         ends: list[tuple[str, Callable[[], Any]]] = []
         if self._chapter.dial and self._testable():
-            ends.append(("Test this dial: does the program read it as you do?", self._test_dial))
+            ends.append(("Test this dial with an indicator", self._test_dial))
         if place < len(chapters):
             following = chapters[place]
             # Each cutter has its own questions. The list leads to them.

@@ -41,7 +41,9 @@ class CuttersScreen(BaseScreen[str]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
-        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter (asks first)."),
+        Binding(
+            "d,delete", "remove", "Delete", key_display="d", tooltip=("Delete this cutter. The program asks first.")
+        ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
@@ -56,7 +58,7 @@ class CuttersScreen(BaseScreen[str]):
 
     def compose_body(self) -> ComposeResult:
         """Yield a sentence about the list, and the list of cutters."""
-        yield Static("Your cutters, by the names that patterns use.", id="setup-which", markup=False)
+        yield Static("These are your cutters, with the names that patterns use.", id="setup-which", markup=False)
         yield LineList(id="cutters")
 
     def on_mount(self) -> None:

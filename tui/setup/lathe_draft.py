@@ -77,7 +77,7 @@ def other_lathe(context: AppContext) -> str:
     """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
-        return f"The program was started with --lathe {started_with}. It uses that lathe until you quit."
+        return f"The program was started with --lathe {started_with}, and uses that lathe until you quit."
     try:
         named = context.job and lathe_file(context.job)
     except FileError:

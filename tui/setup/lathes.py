@@ -174,7 +174,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.has_file and not lathe.errors]
-        options = ["Empty, without answers", "A copy of a lathe file, by its path"]
+        options = ["Empty, without answers", "A copy of another lathe file"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
         chosen = await self.context.ask(OneOf("How do you want to start the new lathe?", options))
         if chosen is None:
@@ -195,7 +195,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     async def _name_new(self, like: Mapping[str, Any] | None) -> None:
         name = await self.context.ask(
-            Typed("What is the new lathe called?", lathe_name, label="Name", text=self._spare_name(like))
+            Typed("What do you call the new lathe?", lathe_name, label="Name", text=self._spare_name(like))
         )
         if name is None:
             return
@@ -224,7 +224,7 @@ class LathesScreen(BaseScreen[Path | None]):
             if name is not None:
                 self._rename(path, name)
 
-        question = Typed("What is this lathe called?", lathe_name, label="Name", text=lathe.name)
+        question = Typed("What is the new name of this lathe?", lathe_name, label="Name", text=lathe.name)
         self.app.push_screen(question, answered)
 
     def _rename(self, path: Path, name: str) -> None:
@@ -249,7 +249,7 @@ class LathesScreen(BaseScreen[Path | None]):
                 return
             try:
                 export_lathe(path, target)
-                self.show_message(f"The lathe file is copied to {name_of(target)}.")
+                self.show_message(f"The lathe file has been copied to {name_of(target)}.")
             except FileError as error:
                 self.show_message(error.messages[0])
 
@@ -283,10 +283,10 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             if whole and path.exists():
                 remove_lathe(path)
-                said = f"{name_of(path)} is deleted."
+                said = f"{name_of(path)} has been deleted."
             else:
                 delete_draft(path)
-                said = f"The waiting answers about {path.name} are deleted."
+                said = f"The waiting answers about {path.name} have been deleted."
         except FileError as error:
             said = error.messages[0]
         self._is_gone = self._is_gone or path == self._at

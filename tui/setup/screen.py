@@ -179,11 +179,14 @@ class SetupScreen(BaseScreen[None]):
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Choose any part and answer its questions."
+            where = (
+                "There is no lathe file yet, so readings are for an example lathe. Choose a part and answer "
+                "its questions."
+            )
         elif path == context.paths.own_lathe:
-            where = f"In {short_path(path)}, the lathe in use."
+            where = f"The lathe file in use is {short_path(path)}."
         else:
-            where = f"In {short_path(path)}, not in use now. Press l for all lathes."
+            where = f"The lathe file {short_path(path)} is not in use. Press l to see all lathes."
         waiting = unfinished(self._lathe_draft.draft)
         more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
         return [part for part in (where, self._lathe_draft.notice, other_lathe(context), more) if part]
@@ -261,10 +264,10 @@ class SetupScreen(BaseScreen[None]):
         """Ask for the name of a new dial, then ask the questions about this dial."""
         if self._lathe_draft is not None:
             question = Typed(
-                "What do you call the new dial?",
+                "What is the name of the new dial or readout?",
                 self._dial_name,
                 label="Name",
-                detail=["Readouts x and y of a mill can then set the holes of a bolt circle."],
+                detail=['For example, with "readout x" and "readout y" a mill can set the holes of a bolt circle.'],
             )
             self.app.push_screen(question, self._ask_dial)
 

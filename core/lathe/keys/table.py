@@ -31,7 +31,7 @@ FIRST_LINES = Part(
         ),
         "name": Key(
             form=ValueForm("text", required=True, longest=80),
-            comment="shown on every card",
+            comment="name of the lathe, on every card",
             question=Question(
                 asked="What do you call this lathe?",
                 how=("The name is on every card and at the top of the screen.",),
@@ -45,7 +45,7 @@ FIRST_LINES = Part(
             question=Question(
                 label="centre height",
                 asked="How high is the spindle axis above the bed?",
-                how=("Half of the largest diameter that turns over the bed.",),
+                how=("The centre height is half of the largest diameter that can turn over the bed.",),
                 picture="centre_height",
                 example="such as {110 mm|4 1/2 in}",
                 usual=(25, 400),

@@ -18,11 +18,11 @@ _UNIT_WORDS = {
     "mm": ("millimetres", "in or thou"),
     "in": ("inches", "mm or thou"),
     "thou": ("thou", "mm or in"),
-    "tpi": ("threads to the inch", "mm"),
+    "tpi": ("threads per inch", "mm"),
     "deg": ("degrees", "arcmin"),
     "arcmin": ("minutes of arc", "deg or arcsec"),
     "arcsec": ("seconds of arc", "deg or arcmin"),
-    "rpm": ("turns a minute (rpm)", ""),
+    "rpm": ("turns per minute (rpm)", ""),
     "s": ("seconds", ""),
 }
 """For each unit: its name, and the other units that may be entered."""
@@ -100,7 +100,7 @@ def unit_words(question: Question, unit: str) -> str:
     if question.form.unit == DIAL_UNIT:
         return f"A number without a unit is in {name}, as on this dial."
     if unit == "mm" and question.key in _PITCHES:
-        return f"A number without a unit is in {name}. For threads to the inch enter the unit too, such as 8 tpi."
+        return f"A number without a unit is in {name}. For threads per inch, enter the unit too, such as 8 tpi."
     more = f" For {others}, enter the unit too." if others else ""
     return f"A number without a unit is in {name}.{more}"
 

@@ -124,7 +124,7 @@ _POINT = Question(
 _OF_PARTS = {
     "thread_dial": (
         _whether_there(
-            "Does the carriage have a thread dial indicator, which the leadscrew turns?",
+            "Does the carriage have a thread dial indicator, driven by the leadscrew?",
             "Yes",
             "No: the half nuts stay closed",
             "thread_dial",
@@ -144,7 +144,7 @@ def _kind_of_dial(name: str) -> Question:
         options=(
             Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or I have none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Nothing, or the lathe has none", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
@@ -154,8 +154,8 @@ def _kind_of_dial(name: str) -> Question:
 def _unit_of_dial(name: str) -> Question:
     return Question(
         key=UNIT,
-        asked=f"Which unit are the numbers on {the(name)} in?",
-        how=("The unit engraved or shown, whatever screw drives it.",),
+        asked=f"In which unit are the numbers on {the(name)}?",
+        how=("Choose the unit that is engraved or shown, whatever the pitch of the screw.",),
         picture="dial",
         options=(
             Option(words="Millimetres", value="mm"),

@@ -51,7 +51,7 @@ def cutter_name(text: str, known: Mapping[str, Any]) -> str:
         found = f"{quoted(name)} cannot be a cutter's name" if name else "The name is empty"
         raise CoreError(f"{found}. Enter a name such as wide or fine.")
     if name in known:
-        raise CoreError(f"There is a cutter {quoted(name)} already. Enter another name.")
+        raise CoreError(f"There is already a cutter {quoted(name)}. Enter another name.")
     if len(known) >= MOST_CUTTERS:
-        raise CoreError(f"There are {MOST_CUTTERS} cutters already, and no more can be kept. Delete one first.")
+        raise CoreError(f"There are already {MOST_CUTTERS} cutters, which is the limit. Delete a cutter first.")
     return name

@@ -137,7 +137,7 @@ def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: An
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
     if question.form.name == "range" and len(value) != _ENDS:
-        return "This needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
+        return "A range needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
     if question.form.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
         # Backlash may be measured with an indicator, in its unit. All other sizes are read on the dial.
         engraved = str(table[UNIT])
@@ -208,7 +208,6 @@ def _set_aside(path: Path) -> str:
         path.replace(aside)
     except OSError as error:
         return (
-            f"{name_of(path)} cannot be read as answers of set-up, and cannot be renamed: "
-            f"{clean(error.strerror or '')}."
+            f"{name_of(path)} does not contain answers of set-up, and cannot be renamed: {clean(error.strerror or '')}."
         )
-    return f"{name_of(path)} could not be read as answers of set-up. It is kept as {name_of(aside)}."
+    return f"{name_of(path)} does not contain answers of set-up. The file is kept as {name_of(aside)}."

@@ -78,7 +78,7 @@ def export_lathe(path: Path, target: Path) -> None:
     """Copy a lathe file unchanged to the path `target`. Raises FileError if that fails."""
     text = read_text(path)
     if target.exists() or target.is_symlink():
-        raise FileError([f"{name_of(target)}: There is such a file already. Enter a new name."])
+        raise FileError([f"{name_of(target)}: This file already exists. Enter a new name."])
     write_text(target, text)
 
 
@@ -100,7 +100,7 @@ def lathe_name(text: str) -> str:
     """Return a typed name for a lathe without blanks at its ends. Raises CoreError if it cannot be used."""
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
-        raise CoreError(f"The name has {len(name)} characters. Enter 1 to {LONGEST_NAME}.")
+        raise CoreError(f"The name has {len(name)} characters. Enter a name of 1 to {LONGEST_NAME} characters.")
     return name
 
 

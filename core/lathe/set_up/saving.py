@@ -48,8 +48,8 @@ class Saved(NamedTuple):
         if self.beside is None:
             return f"Saved in {where}."
         return (
-            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file next "
-            f"to it, {where}."
+            f"{quoted(self.beside.name)} was edited by hand, so set-up did not change it. Your answers are in a "
+            f"new file next to it, {where}."
         )
 
 

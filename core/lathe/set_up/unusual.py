@@ -27,7 +27,9 @@ def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any
             understood = f"Read as {item}{_other_unit(question.form.kind, item)}"
             if question.usual and not _is_within(abs(size), *question.usual):
                 usual = _range_words(question.form.kind, question.usual, item)
-                return f"{understood}. Usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+                return (
+                    f"{understood}. The usual range is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+                )
             if question.share and (words := _share_words(chapter, question, table, size)):
                 return f"{understood}, {words}"
     return ""
@@ -110,7 +112,7 @@ def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
     for unit in units:
         size = _size(kind, f"{number} {unit}")
         if size and _is_within(size, *usual):
-            return f" Was it {number} {unit}?"
+            return f" Did you mean {number} {unit}?"
     return ""
 
 
@@ -162,8 +164,8 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
     """Yield sentences about answers that rarely occur together, and about missing answers that later work needs."""
     if missing_for_work(chapter, table):
         yield (
-            "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
-            "marks of the handle's dial, the hole circles of the plates, the notches on the spindle."
+            "Dividing and patterns cannot be planned yet, because whole turns alone cannot set every angle. "
+            "Enter the marks of the handle's dial, the hole circles of the plates, or the notches on the spindle."
         )
     if chapter.dial and "graduation" in table:
         tables = {"format": LATHE_FORMAT, "name": "x", "dial": {chapter.dial: without_own_keys(table)}}
@@ -187,21 +189,21 @@ def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
 def _unusual_dial(dial: Dial) -> Iterator[str]:
     if dial.reads_diameter and dial.name not in _SET_DIAMETERS:
         yield (
-            "You answered that the numbers count diameter, which is rare here. Check this with an indicator on the "
-            "slide."
+            "You answered that the numbers count diameter, which is rare on this dial. Check this with an "
+            "indicator on the slide."
         )
     if dial.per_turn is None:
         return
     engraved_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
     if dial.lead_mm is not None and abs(dial.lead_mm / engraved_mm - 1) > _FAR_OFF:
         yield (
-            f"You answered that one turn moves {_in_dial_unit(dial, float(dial.lead_mm))}, but the numbers say "
-            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure the travel once more."
+            f"You answered that one turn moves the slide by {_in_dial_unit(dial, float(dial.lead_mm))}, but the "
+            f"numbers say {_in_dial_unit(dial, float(engraved_mm))}. Measure the travel again."
         )
     thou = engraved_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
         yield (
-            f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw engraved in inches. Measure ten "
+            f"A dial with {dial.reading_text(dial.per_turn)} in a turn often has a metric screw. Measure ten "
             "turns to see whether the engraving is true."
         )
 

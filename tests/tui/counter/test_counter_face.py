@@ -31,7 +31,7 @@ def said(words: FaceWords) -> list[str]:
 
 @pytest.mark.parametrize("columns", [120, 80, 40, 24])
 @pytest.mark.parametrize("rows", [36, 18, 3])
-def test_arranged_rows_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
+def test_rows_of_the_counter_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
     """No row is wider than the screen in terminal cells, and every word is in some row."""
     lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
     assert max(map(cell_len, lines)) <= columns

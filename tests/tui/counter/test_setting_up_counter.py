@@ -69,7 +69,7 @@ async def to_the_result(pilot: Any, value: str) -> CounterScreen:
     return counter
 
 
-async def test_t_writes_the_remaining_error_into_the_pattern(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_writes_the_remaining_error_into_the_pattern(make: MakeApp, job: Path) -> None:
     """The job file then has the height error and the log has a note. Before a measurement, the key is not offered."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
@@ -85,7 +85,7 @@ async def test_t_writes_the_remaining_error_into_the_pattern(make: MakeApp, job:
         assert pilot.app.context.job.operations[2].plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_t_works_after_the_last_step(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_writes_the_result_even_after_the_last_step(make: MakeApp, job: Path) -> None:
     """The last page waits for one more key, and T still writes the error into the pattern."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
@@ -99,7 +99,7 @@ async def test_t_works_after_the_last_step(make: MakeApp, job: Path) -> None:
         assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_t_says_that_layers_must_choose_a_ground_cutter(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_reports_that_layers_must_choose_a_ground_cutter(make: MakeApp, job: Path) -> None:
     """Its two layers use two cutters already, so the new one cuts neither until a layer names it."""
     text = job.read_text(encoding="utf-8")
     other = (
@@ -120,7 +120,7 @@ async def test_t_says_that_layers_must_choose_a_ground_cutter(make: MakeApp, job
         assert [cutter["name"] for cutter in pattern["cutter"]] == ["cutter", "other", "fresh"]
 
 
-async def test_t_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_t_key_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:
     """The key bar does not have the key. If it is pressed, a message gives the reason."""
     path = tmp_path / "table.toml"
     path.write_text(f'format = 1\ntitle = "Table"\n{AXES}', encoding="utf-8")
