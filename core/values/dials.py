@@ -203,7 +203,7 @@ class DialView(NamedTuple):
 
 
 class ZeroedDials(NamedTuple):
-    """The dials of a lathe with their readings at touch-off. It makes all readings that the screen shows."""
+    """The dials of a lathe with their readings at touch-off. All readings on the screen come from this class."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]

@@ -176,7 +176,7 @@ class Table:
             self.problem(key, f'{complaint}. Enter a text in quotes, such as "Left end".')
             return None
         if len(text) > longest:
-            self.problem(key, f"The text has {len(text)} characters. Enter at most {longest}.")
+            self.problem(key, f"The text has {len(text)} characters. Enter at most {longest} characters.")
             return None
         return as_name(text, longest)
 

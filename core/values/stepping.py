@@ -92,5 +92,5 @@ def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:
 
 
 def _decimals(unit_value: Fraction, finest: Fraction) -> int:
-    """Return how many decimal places a number needs in a unit to show its finest part."""
+    """Return how many decimal places a number in a unit needs so that the step `finest` is visible."""
     return next((places for places in range(_MOST_DECIMALS) if unit_value <= finest * 10**places), _MOST_DECIMALS)

@@ -64,7 +64,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """A number in large digits made of blocks. If there is too little room for large digits, it is plain text."""
+    """A number in large digits made of blocks, or in plain text if there is too little room for large digits."""
 
     number = reactive("")
 

@@ -104,8 +104,8 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
     lathe, state = counter.plan_input.lathe, counter.state
     lines = [reading_words(lathe, state, place) for place in places_as_work_lies(state, places)]
     detail = [
-        "Isolate the drive. Turn the spindle by hand until the point falls into a cut. Check the position on a "
-        "second cut."
+        "Isolate the drive. Turn the spindle by hand until the cutter's point falls into a cut. Check the "
+        "position at a second cut."
     ]
     await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
 

@@ -169,7 +169,7 @@ class RunPattern(PatternSketch):
 
     @property
     def legend(self) -> str:
-        """The explanation of the picture's signs, in characters that this terminal has."""
+        """The legend of the picture, which explains its signs, in characters that this terminal has."""
         plain = terminal_of(self.app).dots == "ascii"
         if self.as_wood and self.can_be_wood:
             return ASCII_WOOD_LEGEND if plain else WOOD_LEGEND

@@ -75,9 +75,7 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log an event by calling `record`, and tell the user with the words `logged`.
-
-        Return whether the event is logged.
+        """Log an event by calling `record`, and show a message with the words `logged`. Return whether this succeeded.
 
         If the event cannot be logged, show the reason. The run does not change in that case.
         """

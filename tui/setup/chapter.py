@@ -129,7 +129,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def stated(self) -> str:
-        """The text in the field. A number without a unit gets the field's unit."""
+        """The text in the field, with the field's unit after a number that has no unit."""
         text = self._entry.value
         return f"{text} {self.unit}" if self.unit and is_bare(text) else text
 
@@ -337,7 +337,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask the user to confirm a number if it is unusual. Return whether the user has to confirm it."""
+        """Ask the user to confirm an unusual number. Return False if the number is usual or already confirmed."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)

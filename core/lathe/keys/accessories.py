@@ -226,7 +226,7 @@ INDICATOR = Part(
 def _check_stock(table: Table, read: Mapping[str, Any]) -> None:
     for key in ("wires", "shims", "bars"):
         if any(size.value <= 0 for size in read[key]):
-            table.problem(key, 'One size is not above 0. Enter sizes such as "0.9 mm".')
+            table.problem(key, 'Each size must be above 0. Enter sizes such as "0.9 mm".')
 
 
 STOCK = Part(

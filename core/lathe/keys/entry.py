@@ -51,7 +51,7 @@ class ValueForm(NamedTuple):
     """The function that turns the value in the file into the value of a field. None for `field_value`."""
 
     def field_value(self, read: Any) -> Any:
-        """Return a value that was read as a field needs it: a quantity as a float, a list in rising order."""
+        """Convert a value for the field: a quantity to a float, a list of quantities to floats in rising order."""
         if self.of is not None:
             return self.of(read)
         if isinstance(read, Quantity):

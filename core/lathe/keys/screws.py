@@ -228,7 +228,7 @@ def _levers(text: str) -> tuple[str, ...]:
 
 def _check_pitches(table: Table, read: Mapping[str, Any]) -> None:
     if any(pitch.value <= 0 for pitch in read["pitches"] or ()):
-        table.problem("pitches", 'One pitch is not above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
+        table.problem("pitches", 'Each pitch must be above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
     levers, pitches = read["levers"], read["pitches"] or ()
     if levers and pitches and len(_levers(levers)) != len(pitches):
         table.problem(

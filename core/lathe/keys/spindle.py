@@ -19,7 +19,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
             "Both speeds and range are given. Delete one of them: range if the speed has steps, speeds if it has none.",
         )
     if any(speed.value <= 0 for speed in (*speeds, *limits)):
-        table.problem("speeds" if speeds else "range", 'One speed is not above 0 rpm. Enter speeds such as "70 rpm".')
+        table.problem("speeds" if speeds else "range", 'Each speed must be above 0 rpm. Enter speeds such as "70 rpm".')
     if limits and limits[0].value >= limits[1].value:
         table.problem(
             "range",

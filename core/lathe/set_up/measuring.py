@@ -329,7 +329,7 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
             "Stop the spindle. Take up the backlash inwards. Note the position of the slide with a long "
             "indicator, or with a caliper against a fixed face. A rule is good enough if one turn is {3 mm|1/8 "
             "in} or more.",
-            "Go in by further whole turns, by ten if there is room. Measure how far the slide has moved.",
+            "Go in by more whole turns, by ten turns if there is room. Measure how far the slide has moved.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The slide moved")),
         work_out=true_lead,

@@ -203,8 +203,8 @@ def _unusual_dial(dial: Dial) -> Iterator[str]:
     thou = engraved_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
         yield (
-            f"A dial with {dial.reading_text(dial.per_turn)} in a turn often has a metric screw. Measure ten "
-            "turns to see whether the engraving is true."
+            f"A dial with {dial.reading_text(dial.per_turn)} per turn often has a metric screw. Measure ten turns "
+            "to see whether the engraving is true."
         )
 
 

@@ -204,7 +204,7 @@ def test_each_refusal_of_a_lathe_file_names_file_table_and_key(changes: dict[str
     assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
 
 
-def test_three_wrong_keys_give_three_errors() -> None:
+def test_three_wrong_keys_in_a_lathe_file_give_three_errors() -> None:
     """The user can correct them all together."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")

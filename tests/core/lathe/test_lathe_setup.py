@@ -184,7 +184,7 @@ def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
     assert not draft_path(path).exists()
 
 
-def test_an_incomplete_change_leaves_the_file_unchanged(tmp_path: Path) -> None:
+def test_an_incomplete_change_leaves_the_lathe_file_unchanged(tmp_path: Path) -> None:
     """A dial in inches still has marks in mm. The file keeps its dial until both are answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))

@@ -115,7 +115,7 @@ def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_folders_links_and_binary_files_are_not_replaced(tmp_path: Path) -> None:
+def test_a_lathe_file_never_replaces_folders_links_or_binary_files(tmp_path: Path) -> None:
     """The lathe file is written next to them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")

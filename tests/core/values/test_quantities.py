@@ -117,7 +117,7 @@ def test_a_number_without_a_unit_is_read_exactly() -> None:
         read_number("1,250")
 
 
-def test_lengths_are_shown_in_the_unit_of_the_lathe() -> None:
+def test_lengths_are_shown_in_the_unit_of_the_lathes_dials() -> None:
     """1 mm is 39.37 thou, rounded; common practice, no source."""
     assert length_text(1.0, "in") == "0.0394 in"
     assert length_text(25.4, "in") == "1.0000 in"

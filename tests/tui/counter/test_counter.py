@@ -146,7 +146,7 @@ async def test_a_run_of_a_changed_job_can_be_planned_again(make: MakeApp, tmp_pa
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_work_is_measured_after_a_move_before_the_next_cut(make: MakeApp) -> None:
+async def test_after_a_move_the_work_is_measured_before_the_next_cut(make: MakeApp) -> None:
     """After a move, the plan has no cut until readings and a measurement are entered."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -288,7 +288,7 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
         assert "Metric bench lathe" in painted(app).splitlines()[0]
 
 
-def test_a_thread_counter_starts_without_the_modules_of_dividing() -> None:
+def test_opening_a_thread_counter_imports_no_dividing_modules() -> None:
     """Finding the useful keys of the first step loads neither dividing plates nor table readings."""
     code = (
         "import sys; from pathlib import Path; from core.jobs.job import read_job; import tui.counter.screen; "

@@ -133,7 +133,7 @@ async def test_the_t_key_is_refused_in_a_job_without_a_pattern(make: MakeApp, tm
         assert path.read_text(encoding="utf-8").count("height_error") == 0
 
 
-async def test_a_killed_program_keeps_two_answered_readings(make: MakeApp, job: Path) -> None:
+async def test_two_logged_readings_survive_a_kill_of_the_program(make: MakeApp, job: Path) -> None:
     """The program is killed after two readings. The next start has both and asks for the third."""
     job.write_text(job.read_text().replace('difference = "-3.75 mm"\n', ""), encoding="utf-8")
     job.write_text(job.read_text().replace('spindle_bar = "20 mm"\n', ""), encoding="utf-8")
@@ -154,7 +154,7 @@ async def test_a_killed_program_keeps_two_answered_readings(make: MakeApp, job: 
         assert logged(pilot.app).plan_input.answered == {"spindle_bar": "20 mm", "difference": "-3.75 mm"}
 
 
-async def test_a_list_typed_into_one_field_becomes_a_list_in_the_job(make: MakeApp) -> None:
+async def test_several_values_typed_into_one_field_become_a_list_in_the_job(make: MakeApp) -> None:
     """Numbers without a unit get the unit of the field. The form shows the saved list in one field again."""
     async with make().run_test(size=(80, 24)) as pilot:
         await pilot.pause()
