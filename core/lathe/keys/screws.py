@@ -36,13 +36,13 @@ COMPOUND = Part(
                 picture="square",
                 options=(
                     Option(
-                        words="Square to the axis, like the cross-slide",
+                        words="Square to the spindle axis",
                         value="perpendicular",
                         short="square to the axis",
                         picture="square",
                     ),
                     Option(
-                        words="Along the spindle axis, like the bed",
+                        words="Along the spindle axis",
                         value="parallel",
                         short="along the axis",
                         picture="along",
