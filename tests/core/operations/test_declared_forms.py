@@ -30,6 +30,6 @@ def test_form_fields_equal_the_accepted_keys_of_each_method(kind: str, method: s
     read_operation(unknown, lathe)
     for problem in unknown.problems:
         if problem.key == "no such key":
-            known = set(problem.message.partition("Use one of these: ")[2].rstrip(".").split(", "))
+            known = set(problem.message.partition("Use one of these keys: ")[2].rstrip(".").split(", "))
     # Keys that only the counter sets have no field.
     assert known - NAMED_ELSEWHERE - set(KEPT) == shown - {"material"}
