@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import ActiveBinding, BindingType
 from textual.events import Key
 from textual.reactive import reactive
 
@@ -20,10 +20,11 @@ from tui.bell import Sound
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
+from tui.counter.counter_keys import COUNTER_KEYS, NUMBER_KEY
 from tui.counter.face import CounterFace
 from tui.counter.face_words import FaceWords, face_words
 from tui.counter.measuring import measured, number_typed, offered, questions_now, takes_number
-from tui.counter.picture_panel import LEGEND, StepPicturePanel
+from tui.counter.picture_panel import StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
 from tui.widgets.key_bar import key_name, key_words
 from tui.widgets.question import NumberStart
@@ -42,18 +43,6 @@ _ROWS_FOR_MOVEMENTS = 20
 """The fewest rows of a screen that shows the movements of a step."""
 _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
-
-
-_NUMBER = Binding("0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for.")
-_UNDO = "Undo the last count or answer."
-
-
-def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str) -> tuple[Binding, Binding]:
-    """Return two key bindings of one action. The letter is used at steps where the digit types a number."""
-    return (
-        Binding(digit, action, words, tooltip=tooltip),
-        Binding(letter, action, words, key_display=letter.upper(), tooltip=tooltip),
-    )
 
 
 class CounterScreen(RunScreen):
@@ -78,87 +67,7 @@ class CounterScreen(RunScreen):
         "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",
         "scratch pass", "spring pass", "step", "touch off", "undo",
     )  # fmt: skip
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "done", "Done", key_display="Space", tooltip="Count this pass or step as done."),
-        Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
-        Binding("backspace", "undo", "Undo", tooltip=_UNDO),
-        *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter the reading that you really set."),
-        *_with_letter("3", "p", "spring", "Spring", "Add a spring pass at the same reading."),
-        *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
-        *_with_letter(
-            "5",
-            "u",
-            "moved",
-            "Moved",
-            "Find the position again after a move. Use this key if work, tool or dial was moved.",
-        ),
-        *_with_letter("6", "g", "go_back", "Repeat", "Repeat a finished or skipped step."),
-        *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
-        *_with_letter(
-            "8",
-            "w",
-            "where",
-            "Where?",
-            "Find the rotary table's position. In a pattern, this key also lists the readings of cut positions, enters "
-            "a position cut in the wrong place, and finds work again that was taken off the table.",
-        ),
-        Binding(
-            "l",
-            "settings",
-            "List",
-            key_display="L",
-            show=False,
-            tooltip="List the readings at every position. The list contains table, slide and head.",
-        ),
-        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Use the result in this job's pattern."),
-        Binding(
-            "asterisk,multiply,v",
-            "picture",
-            "Picture",
-            key_display="*",
-            tooltip="Show or hide the picture of this step. The picture is seen from where you work. "
-            f"A pattern uses these signs. {LEGEND}",
-        ),
-        Binding(
-            "full_stop,comma,decimal,f10,ctrl+o",
-            "whole_picture",
-            "Full picture",
-            key_display=".",
-            show=False,
-            tooltip="Show the pattern on the whole screen. There + enlarges it and - reduces it.",
-        ),
-        Binding(
-            "ctrl+w",
-            "wood",
-            "Wood",
-            show=False,
-            tooltip="Show the pattern as wood or outlines. Wood is shaded by depth.",
-        ),
-        Binding(
-            "slash,divide,c",
-            "cautions",
-            "Cautions",
-            key_display="/",
-            tooltip="Read the cautions of this run again.",
-        ),
-        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
-        Binding(
-            "o",
-            "other_run",
-            "Other run",
-            key_display="O",
-            tooltip="Open another run of this job. The list contains the unfinished runs.",
-        ),
-        Binding(
-            "9",
-            "app.convert",
-            "Convert",
-            tooltip="Convert a quantity. F12 does the same.",
-        ),
-        Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
-        Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = COUNTER_KEYS
     blocked = reactive("", bindings=True)
     """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
@@ -240,7 +149,7 @@ class CounterScreen(RunScreen):
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
-            number = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+            number = ActiveBinding(self, NUMBER_KEY, enabled=True, tooltip=NUMBER_KEY.tooltip)
             counting = {key: active.pop(key) for key in _COUNTING if key in active}
             active = counting | {"0": number} | active
         controls = self.context.controls
