@@ -1,4 +1,4 @@
-"""Published tables as CSV files. Each row names its source."""
+"""Reads published tables from CSV files. Each row names its source."""
 
 import csv
 from functools import cache
@@ -7,9 +7,9 @@ from pathlib import Path
 
 @cache
 def read_table(name: str) -> list[dict[str, str]]:
-    """Return the rows of a published table such as "metric_series". The file is read once.
+    """Return the rows of a published table, such as "metric_series". Each file is read only once.
 
-    Lines that begin with "# " are remarks and are not returned.
+    Remarks, which are lines that begin with "# ", are left out.
 
     >>> read_table("ba_series")[4]["pitch_mm"]
     '0.66'

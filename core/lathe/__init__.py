@@ -1,1 +1,1 @@
-"""The lathe: its dials and other parts, its file, and the table of keys that a lathe file may have."""
+"""The user's lathe: its dials and other parts, its lathe file, and the keys that a lathe file may contain."""

@@ -1,4 +1,4 @@
-"""The face of a dial set to a reading: the marks that the user sees, and how far its slide moves."""
+"""Describes the face of a dial: the marks that the user sees at a reading, and how far the slide has moved from 0."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -15,13 +15,13 @@ _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return sentences that say what happens when a dial is turned from 0 to a position.
+    """Return sentences that describe a turn of a dial from 0 to a position, such as how far the slide moves.
 
-    position: a number as engraved ("0.42"), or with the dial's own unit ("0.42 mm", "15 thou"). Above one turn, turns
-    are counted. Raises QuantityError for any other text.
+    `position`: a number as engraved on the dial ("0.42"), or a length in the dial's own unit ("0.42 mm", "15 thou"). It
+    may be more than one turn. Raises QuantityError for any other text.
 
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
-    'The slide goes 0.42 mm (16.535 thou) in.'
+    'The slide moves in by 0.42 mm (16.535 thou).'
     """
     wanted = read_position(dial, position)
     marks = dial.marks_at(wanted)
@@ -35,21 +35,21 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
         )
     travel_mm = nearest * dial.graduation * dial.mm_per_unit
     direction = "in" if travel_mm >= 0 else "out"
-    lines.append(f"The slide goes {_length_words(dial, abs(travel_mm))} {direction}.")
+    lines.append(f"The slide moves {direction} by {_length_words(dial, abs(travel_mm))}.")
     if dial.name not in ALONG_THE_BED:
-        square = "Swung square to the axis, a" if dial.name == "compound" else "A"
+        square = "With the compound square to the axis, a" if dial.name == "compound" else "A"
         lines.append(f"{square} diameter changes by {_length_words(dial, 2 * abs(travel_mm))}.")
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
         lines.append(f"Turn the handle {'clockwise' if clockwise else 'anticlockwise'}.")
-    lines.append("If an indicator on the slide shows anything else, correct the answers about this dial.")
+    lines.append("If an indicator on the slide shows another movement, correct your answers about this dial.")
     return tuple(lines)
 
 
 def first_to_do(dial: Dial, position: str) -> str:
-    """Return what to do before turning a dial from 0 to a position: take up the backlash in the same direction.
+    """Return the instruction for taking up the backlash before a dial is turned from 0 to a position.
 
-    Raises QuantityError for a text that is not a position.
+    Raises QuantityError if the text `position` is not a position.
 
     >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
     'First stop the spindle. Turn the compound in until the backlash is taken up. Then set its dial to 0.'
@@ -59,12 +59,12 @@ def first_to_do(dial: Dial, position: str) -> str:
         return f"First stop the spindle. Set the readout of the {name} to 0."
     direction = "in" if dial.marks_at(read_position(dial, position)) >= 0 else "out"
     backlash = f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
-    zero = "set its dial to 0" if dial.can_zero else "note what its dial shows, and count from there"
+    zero = "set its dial to 0" if dial.can_zero else "note its dial's reading, and count from there"
     return f"First stop the spindle. Turn the {name} {direction} until the backlash{backlash} is taken up. Then {zero}."
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length [mm] in the unit engraved on a dial, with the other unit in brackets."""
+    """Return a length [mm] as text in the unit of a dial, followed by the same length in mm or thou in brackets."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -72,30 +72,32 @@ def _length_words(dial: Dial, length_mm: Fraction) -> str:
 
 
 def read_position(dial: Dial, text: str) -> Fraction:
-    """Return a typed position in the dial's own numbers. Raises QuantityError."""
+    """Return a position that the user typed, as a number in the dial's own unit.
+
+    Raises QuantityError if the text is not a number, has another unit than the dial, or is too many turns away.
+    """
     try:
         position = read_number(text)
     except QuantityError:
         quantity = read_quantity(text, "length")
         if quantity.is_inch != (dial.unit == "in"):
             raise QuantityError(
-                f"The {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}; {quoted(text)} is not. Enter the "
-                "number as it reads on the dial."
+                f"The {dial_words(dial.name)} is engraved in {_UNITS[dial.unit]}, but {quoted(text)} has another "
+                "unit. Enter the number that the dial shows."
             ) from None
         position = quantity.value / MM_PER_INCH if dial.unit == "in" else quantity.value
     most = _MOST_TURNS * (dial.per_turn or 1)
     if abs(position) > most:
-        raise QuantityError(f"{quoted(text)} is too far. Enter at most {figure_text(most, dial.unit)}.")
+        raise QuantityError(f"{quoted(text)} is too large. Enter at most {figure_text(most, dial.unit)}.")
     return position
 
 
 def _mark_words(dial: Dial, marks: int) -> str:
-    """Return the number of a mark within its turn, in words for the end of a sentence."""
     if dial.per_turn is None:
         return ""
     in_a_turn = int(dial.per_turn / dial.graduation)
     place = (marks if dial.rising_inwards else -marks) % in_a_turn
-    return f": mark {place} of the {in_a_turn} in a turn"
+    return f", which is mark {place} of {in_a_turn} in a turn"
 
 
 _LONG_EVERY = 5
@@ -103,7 +105,7 @@ _TRIED_MARKS = 21
 
 
 class DialMark(NamedTuple):
-    """One mark of a dial, as seen by a user in front of the handle, with the zero line above the dial."""
+    """One mark of a dial, as the user in front of the handle sees it. The zero line is above the dial."""
 
     offset: int
     """The number of marks from the zero line to the right. Below 0, the mark is on the left."""
@@ -113,10 +115,11 @@ class DialMark(NamedTuple):
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
-    """Return the mark under the zero line and the marks next to it, from left to right.
+    """Return the mark under the zero line and `each_side` marks on either side of it, from left to right.
 
-    Turned clockwise, the top of a dial goes to the right, so the next mark is on the left. If the direction of the
-    handle is not known, clockwise goes in, as on most lathes.
+    When the user turns the handle clockwise, the top of the dial moves to the right, so the next mark comes from the
+    left. If the direction of the handle is not known, turning clockwise is taken to move the slide in, as on most
+    lathes.
     """
     rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
     here = marks_inwards if dial.rising_inwards else -marks_inwards
@@ -129,12 +132,17 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return the number of the mark nearest to a reading, counted inwards from 0. Raises QuantityError."""
+    """Return the number of the mark nearest to a typed reading, counted inwards from the dial's 0.
+
+    Raises QuantityError if the text is not a reading of this dial.
+    """
     return round(dial.marks_at(read_position(dial, text)))
 
 
 def example_reading(dial: Dial, unit: str) -> str:
-    """Return an example of a reading, 21 marks inwards from 0. `unit` is the engraved one: "mm", "in" or "thou".
+    """Return an example of a reading for the user to try: the reading of the 21st mark inwards from 0.
+
+    `unit`: the unit engraved on the dial, "mm", "in" or "thou".
 
     >>> example_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "mm")
     '0.42'
@@ -151,7 +159,7 @@ def _engraved(dial: Dial, mark: int) -> str:
 
 
 def lossless_text(number: Fraction) -> str:
-    """Return a fraction as the shortest text that reads back as exactly the same number.
+    """Return the shortest text that represents a fraction exactly: a decimal number if possible, otherwise n/d.
 
     >>> lossless_text(Fraction(1, 8)), lossless_text(Fraction(4)), lossless_text(Fraction(1, 3))
     ('0.125', '4', '1/3')

@@ -1,7 +1,7 @@
 """The user's lathe: dials, compound scale, leadscrew, gears, spindle, rotary table, wires and shims.
 
-Lengths in mm, angles in degrees, speeds in revolutions per minute, unless a name says otherwise. Dials keep their own
-unit (see core.values.dials).
+Lengths are in mm, angles in degrees and speeds in revolutions per minute, unless a name says otherwise. Each dial keeps
+its own unit (see core.values.dials).
 """
 
 import math
@@ -37,17 +37,17 @@ class CompoundScale(NamedTuple):
     """The largest angle on the scale [deg]; None if it is not known."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
-        """Return the scale's reading [deg] for a compound angle off square to the axis [deg]."""
+        """Return the scale's reading [deg] at a compound angle, measured from square to the spindle axis [deg]."""
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Return whether the scale goes far enough to show a compound angle [deg]."""
+        """Return whether the scale is long enough to show a compound angle [deg]."""
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
         """Return the reading of the mark nearest to a compound angle [deg].
 
-        None if the scale ends before that angle.
+        Returns None if the scale ends before that angle.
         """
         if not self.shows(compound_angle_deg):
             return None
@@ -58,7 +58,10 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle with a mark that is below the half angle [deg]. None if there is none."""
+        """Return the largest compound angle below `half_angle_deg` that has a mark [deg].
+
+        Returns None if no such angle has a mark.
+        """
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
         zero = Fraction(90) % graduation if self.zero == "parallel" else Fraction(0)
@@ -75,7 +78,8 @@ class CompoundScale(NamedTuple):
 class ThreadDial(NamedTuple):
     """The thread dial on the carriage.
 
-    Each of its wheels is known by its tooth count and has a dial with evenly spaced lines.
+    It may have several wheels that mesh with the leadscrew. A wheel is named by its tooth count and has its own evenly
+    spaced lines.
     """
 
     wheels: tuple[tuple[int, int], ...]
@@ -91,7 +95,7 @@ class ChangeGears(NamedTuple):
 
 
 class Spindle(NamedTuple):
-    """The speeds, the coasting and the nose of the spindle."""
+    """The spindle of a lathe: its speeds, how long it coasts, and its nose."""
 
     speeds_rpm: tuple[float, ...] = ()
     """The spindle's speeds in rising order [rpm]; () if the speed has no steps."""
@@ -103,19 +107,22 @@ class Spindle(NamedTuple):
 
     @property
     def slowest_rpm(self) -> float | None:
-        """The slowest speed [rpm]. None if no speeds are known."""
+        """The slowest spindle speed [rpm]; None if no speeds are known."""
         if self.speeds_rpm:
             return self.speeds_rpm[0]
         return self.range_rpm[0] if self.range_rpm else None
 
     def has(self, rpm: float) -> bool:
-        """Return whether this spindle has a speed [rpm]."""
+        """Return whether the spindle can run at a speed [rpm]. If no speeds are known, every speed is possible."""
         if self.range_rpm:
             return self.range_rpm[0] <= rpm <= self.range_rpm[1]
         return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
 
     def fastest_up_to(self, rpm: float) -> float | None:
-        """Return the fastest speed [rpm] that is not above `rpm`. None if all speeds are above it."""
+        """Return the fastest spindle speed that is not above `rpm` [rpm].
+
+        Returns None if all known speeds are faster than `rpm`.
+        """
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
@@ -139,7 +146,7 @@ class RotaryTable(NamedTuple):
 
 
 class Cutter(NamedTuple):
-    """The point of a cutter: sharp, or with a flat or a round nose."""
+    """A cutter for grooves in a face. Its point is sharp, flat or round."""
 
     name: str
     tip_angle_deg: float
@@ -150,10 +157,10 @@ class Cutter(NamedTuple):
     """Depth at which the shank begins to rub. None if it is not known."""
 
     def groove_width_mm(self, depth_mm: float) -> float:
-        """Return the width of the cutter's groove at the face [mm].
+        """Return the width, at the face, of the groove that this cutter cuts at a depth [mm].
 
-        Sharp: 2 t tan(half the included angle). A flat adds its width. A round nose is an arc down to the depth r (1 -
-        sin(half angle)) and has straight flanks from there on.
+        A sharp point with the included angle A cuts a groove 2 x depth x tan(A / 2) wide. A flat adds its own width. A
+        round nose of radius r cuts an arc down to the depth r (1 - sin(A / 2)) and straight flanks below that depth.
 
         >>> round(Cutter("wide", 90).groove_width_mm(0.6), 6)
         1.2
@@ -170,7 +177,7 @@ class Cutter(NamedTuple):
 
 
 class Indicator(NamedTuple):
-    """The indicator that reads runout."""
+    """The user's dial indicator or dial test indicator."""
 
     graduation_mm: float
     kind: Literal["plunger", "lever"] = "plunger"
@@ -179,7 +186,7 @@ class Indicator(NamedTuple):
 
 
 class Chuck(NamedTuple):
-    """How a chuck moves work: the travel of a four-jaw screw in one turn, and the shape of three-jaw jaws."""
+    """The user's chucks: the jaw travel of a four-jaw screw in one turn, and the width of three-jaw jaws."""
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -187,7 +194,7 @@ class Chuck(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Lathe:
-    """One lathe, as its file describes it."""
+    """Everything that a lathe file says about one lathe."""
 
     name: str
     example: bool = False
@@ -221,9 +228,10 @@ class Lathe:
     """The tables of the lathe's file unchanged, which may have names of the first version."""
 
     def dial(self, name: str, instead: str = "") -> Dial:
-        """Return a dial by its name.
+        """Return the dial with a name, such as "cross_slide".
 
-        Raises PlanError if this lathe has no such dial. `instead` says how else to do the job.
+        Raises PlanError if the lathe has no such dial. `instead` names another way to do the job, for the message of
+        the error.
         """
         dial = self.dials.get(name)
         if dial is None:
@@ -235,32 +243,32 @@ class Lathe:
         return dial
 
     def levers_for(self, lead_mm: Fraction) -> str:
-        """Return where the levers of the gearbox are for a lead [mm, exact]; "" if that is not known."""
+        """Return the lever positions of the gearbox for a lead [mm, exact]; "" if they are not known."""
         pairs = zip(self.gearbox_mm, self.gearbox_levers, strict=False)
         return next((levers for pitch, levers in pairs if pitch == lead_mm), "")
 
     @property
     def unit(self) -> Unit:
-        """The unit in which sizes are shown: that of the cross-slide's dial, otherwise that of the first dial."""
+        """The unit in which sizes are shown: the cross-slide's unit, or the first dial's unit without a cross-slide."""
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
     def length_text(self, length_mm: float) -> str:
-        """Return a length [mm] as text, in the unit in which this lathe shows sizes."""
+        """Return a length [mm] as text in the unit in which this lathe shows sizes."""
         return length_text(length_mm, self.unit)
 
     @property
     def indicator_unit(self) -> Unit:
-        """The unit of the indicator's dial. Without an indicator in the file: the unit in which sizes are shown."""
+        """The unit of the indicator's dial. If the lathe file has no indicator, the unit in which sizes are shown."""
         return self.indicator.unit if self.indicator else self.unit
 
     def indicator_text(self, length_mm: float) -> str:
-        """Return a length [mm] as text, in the unit of the indicator."""
+        """Return a length [mm] as text in the unit of the indicator."""
         return length_text(length_mm, self.indicator_unit)
 
 
 def how_to_add(part: str) -> str:
-    """Return a clause that says how to add a part that the lathe file lacks.
+    """Return a clause that says how to add a part that is missing in the lathe file.
 
     >>> how_to_add("[rotary_table]")
     'add [rotary_table] to the lathe file, or enter it in set-up (key l on the board)'
@@ -269,7 +277,7 @@ def how_to_add(part: str) -> str:
 
 
 def dial_words(name: str) -> str:
-    """Return a dial's name for a sentence, without article.
+    """Return the name of a dial as words for a sentence, without an article.
 
     >>> dial_words("cross_slide")
     'cross-slide'

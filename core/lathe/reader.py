@@ -1,4 +1,4 @@
-"""Reads a lathe file and reports all its errors at once."""
+"""Reads a lathe file and reports all its errors together."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -22,12 +22,15 @@ EXAMPLE_FILE = Path(__file__).parents[1] / "data" / "example_lathe.toml"
 
 
 def example_lathe() -> Lathe:
-    """Return the example lathe, which is used until the user has described their own."""
+    """Return the example lathe. The program uses it until the user has described a lathe of their own."""
     return lathe_from(read_toml(EXAMPLE_FILE), EXAMPLE_FILE.name, example=True)
 
 
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
-    """Return the lathe to use: the one named, the user's own, or the example lathe. Raises FileError."""
+    """Return the lathe to use: the lathe at `lathe_path`, otherwise the user's own lathe, otherwise the example lathe.
+
+    Raises FileError if the lathe file cannot be read or has errors.
+    """
     if lathe_path is not None:
         return read_lathe(lathe_path)
     if own_lathe is not None and may_exist(own_lathe):
@@ -36,17 +39,23 @@ def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
 
 
 def read_lathe(path: Path) -> Lathe:
-    """Return the lathe in a file. Raises FileError with every error in it."""
+    """Return the lathe that a file describes. Raises a FileError that lists every error in the file."""
     return lathe_from(read_toml(path), name_of(path))
 
 
 def read_tables(path: Path) -> Mapping[str, Any]:
-    """Return the tables of a lathe file under today's names, unchecked. Raises FileError if it is not TOML."""
+    """Return the tables of a lathe file without checking them. Names of the first version are replaced.
+
+    Raises FileError if the file is not TOML.
+    """
     return lathe_table(read_toml(path))
 
 
 def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
-    """Return the lathe described by the tables of a file. Raises FileError with every error in them."""
+    """Return the lathe that the tables of a lathe file describe. `where` names the file in messages.
+
+    Raises a FileError that lists every error in the tables.
+    """
     problems: list[Problem] = []
     lathe = _lathe(data, where, problems, example=example)
     if problems:
@@ -55,7 +64,7 @@ def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) ->
 
 
 def problems_in(data: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return every problem in the tables of a lathe file, key by key."""
+    """Return every problem in the tables of a lathe file, each with its key."""
     problems: list[Problem] = []
     _lathe(data, "", problems)
     return tuple(problems)
@@ -87,9 +96,7 @@ def _dials(top: Table) -> dict[str, Dial]:
             continue
         table.where = f"{top.where}, [dial.{clean(table.written.get(name, name), 40)}]"
         if not name.replace("_", "").isalnum() or len(name) > 40:
-            table.problem(
-                "", f"{quoted(name)} cannot be a name of a dial. Use letters, digits and _, at most 40 of them."
-            )
+            table.problem("", f"{quoted(name)} cannot be the name of a dial. Use at most 40 letters, digits and _.")
         one = made_part(dial.PART, table, name=name)
         if one is not None:
             dials[name] = one
@@ -97,7 +104,10 @@ def _dials(top: Table) -> dict[str, Dial]:
 
 
 def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
-    """Return all cutters in a table's list `cutter` that can be read. `header` starts each cutter in the file."""
+    """Return the valid cutters in a table's list `cutter`. Invalid cutters are reported as problems of the table.
+
+    `header`: the TOML header that starts each cutter in this file, for messages.
+    """
     items = table.items(CUTTER.section, f"tables {header}", least=1, most=MOST_CUTTERS)
     cutters: list[Cutter] = []
     for number, item in enumerate(items, start=1):
@@ -110,13 +120,13 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
         if cutter is None:
             continue
         if any(cutter.name == other.name for other in cutters):
-            own.problem("name", f"There is a cutter {quoted(cutter.name)} already. Enter another name.")
+            own.problem("name", f"There is already a cutter {quoted(cutter.name)}. Enter another name.")
         cutters.append(cutter)
     return tuple(cutters)
 
 
 def made_part(part: Part, table: Table, **more: Any) -> Any:
-    """Return the part of a lathe that a table describes. None if a required key is missing or wrong."""
+    """Return the part of a lathe that a table describes; None if a required key is missing or wrong."""
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
@@ -130,7 +140,7 @@ def made_part(part: Part, table: Table, **more: Any) -> Any:
 
 
 def _read(table: Table, name: str, form: ValueForm) -> Any:
-    """Return the value of a key. None or () if the key is missing or wrong."""
+    """Return the value of a key, checked against its form; None or () if the key is missing or wrong."""
     if form.kind is not None:
         return _read_quantities(table, name, form, form.kind)
     least, most = form.least or 0, form.most or 0
@@ -174,7 +184,7 @@ def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], .
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Return a ratio of toothed wheels, such as "1/2". Decimals are refused."""
+    """Return a ratio of whole numbers, such as "1/2". Report a decimal number as a problem, and return None."""
     text = table.text(key, longest=20)
     if text is None:
         return None

@@ -16,9 +16,9 @@ from core.values.files import failure, make_folder, name_of, parse_toml, read_te
 MOST_COPIES = 999
 
 _HEADING = (
-    "# A lathe: its dials and parts. Change what you like: set-up then leaves this file alone",
-    "# and writes a new one beside it.",
-    "# Every length, angle and speed has its unit. Leave out a key if you do not know its value.",
+    "# This file describes a lathe. You can edit it. Set-up never overwrites an edited file,",
+    "# but writes a new file next to it.",
+    "# Each length, angle and speed needs its unit. Leave out a key if you do not know its value.",
     "",
 )
 
@@ -28,9 +28,9 @@ _IN_A_ROW = 10
 
 
 def lathe_text(data: Mapping[str, Any]) -> str:
-    """Return the text of a lathe file: keys in order, each with a comment. The last line is a seal (a checksum).
+    """Return the text of a lathe file, with a comment for each key. The last line is a checksum of the text.
 
-    data: the tables of the file. Raises FileError, with all errors together, if they do not describe a lathe.
+    `data`: the tables of the file. Raises a FileError that lists all errors if the tables do not describe a lathe.
     """
     wanted = lathe_from(data, "set-up")
     body = "\n".join([*_HEADING, *_tables(wanted.data)]) + "\n"
@@ -41,10 +41,10 @@ def lathe_text(data: Mapping[str, Any]) -> str:
 
 
 def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
-    """Write a lathe file, whole or not at all. Return the path of the file that was written.
+    """Write a lathe file, and return the path of the file that was written. A failed write leaves no partial file.
 
-    Only a file that set-up wrote and no one edited is replaced. Any other file stays, and the new file gets a name such
-    as "lathe-2.toml". Creates the folder if needed. Raises FileError.
+    Only a file that set-up wrote and nobody edited is replaced. Otherwise the new file gets an unused name such as
+    "lathe-2.toml". A missing folder is created. Raises FileError if the file cannot be written.
     """
     text = lathe_text(data)
     make_folder(path.parent)
@@ -57,13 +57,13 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
 
 
 def is_untouched(text: str) -> bool:
-    """Return whether a text is a lathe file exactly as set-up wrote it."""
+    """Return whether the text of a lathe file is exactly what set-up wrote, according to the checksum at its end."""
     body, seal, ending = text.rpartition(_SEAL)
     return bool(seal) and ending == _seal(body) + "\n"
 
 
 def _may_replace(path: Path) -> bool:
-    """Return whether set-up may write to a path: no file is there, or one that set-up wrote and no one edited."""
+    """Return whether set-up may write to a path: no file exists, or set-up wrote the file and nobody edited it."""
     if not path.exists() and not path.is_symlink():
         return True
     try:
@@ -78,7 +78,10 @@ def _beside(path: Path) -> Path:
         if not candidate.exists() and not candidate.is_symlink():
             return candidate
     raise FileError(
-        [f"{name_of(path)}: There are already {MOST_COPIES - 1} copies next to it. Delete some, then save again."]
+        [
+            f"{name_of(path)}: There are already {MOST_COPIES - 1} copies of this file. Delete some of them, then "
+            "save again."
+        ]
     )
 
 
@@ -87,7 +90,6 @@ def _seal(body: str) -> str:
 
 
 def _tables(data: Mapping[str, Any]) -> Iterator[str]:
-    """Yield the lines of all tables, in the order of PARTS."""
     for part in PARTS:
         if not part.section:
             yield from _keys(data, part)
@@ -123,9 +125,9 @@ def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:
-    """Yield the lines of a list: one line if it is short, otherwise a few items on each line.
+    """Yield the TOML lines of a list. A short list takes one line, a longer list has a few items on each line.
 
-    Each list inside the list gets a line of its own.
+    In a list of lists, each inner list has its own line.
     """
     if any(isinstance(item, list | tuple) for item in items):
         yield f"{key} = ["

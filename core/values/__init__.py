@@ -1,1 +1,4 @@
-"""Text, numbers with units, fields, files and dials from outside the program, and the errors in them."""
+"""Reads values that come from outside the program: text, quantities, fields and files.
+
+Also the dials that show them.
+"""

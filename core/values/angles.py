@@ -17,7 +17,7 @@ _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
 def angle_text(angle_deg: float, places: int = 2) -> str:
-    """Return an angle in degrees with its degree sign, rounded to at most `places` decimal places.
+    """Return an angle with its degree sign, rounded to at most `places` decimal places.
 
     >>> angle_text(29.5), angle_text(89.97, 1)
     ('29.5°', '90°')
@@ -28,8 +28,8 @@ def angle_text(angle_deg: float, places: int = 2) -> str:
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
     """Return an angle in degrees and minutes. Seconds are added if the dial shows them and they are not 0.
 
-    smallest_deg: the smallest angle that the dial shows. The angle is rounded before it is split, so that 60' and 60"
-    cannot occur.
+    `smallest_deg`: the smallest angle that the dial shows [deg]. The angle is rounded before it is split, so that 60'
+    and 60" cannot occur.
 
     >>> dms_text(Fraction(160)), dms_text(Fraction(-1, 2)), dms_text(Fraction(13, 360), Fraction(1, 360))
     ("160°00'", "-0°30'", '0°02\\'10"')
@@ -62,9 +62,9 @@ def whole_seconds_text(angle_deg: Fraction) -> str:
 
 
 def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
-    """Return how many of the smallest units shown make one degree, and the decimal places of the seconds.
+    """Return how many of the smallest shown units make one degree, and the decimal places of the seconds.
 
-    The decimal places are None if no seconds are shown.
+    If no seconds are shown, the decimal places are None.
     """
     if 60 % smallest_deg.denominator == 0:
         return 60, None
@@ -100,7 +100,7 @@ def mark_words(graduation_deg: Fraction) -> str:
 
 
 def split_angles(text: str) -> list[str]:
-    """Return the angles typed into one field, separated by ";", "+" or ", ". Bare numbers get degrees.
+    """Return the angles typed into one field, separated by ";", "+" or ", ". Numbers without a unit become degrees.
 
     >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
     (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])
@@ -110,7 +110,7 @@ def split_angles(text: str) -> list[str]:
 
 
 def ordinal(number: int) -> str:
-    """Return a whole number as an ordinal, such as "1st".
+    """Return the ordinal of a whole number, such as "1st" for 1.
 
     >>> ordinal(1), ordinal(12), ordinal(32), ordinal(113)
     ('1st', '12th', '32nd', '113th')

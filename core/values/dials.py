@@ -1,4 +1,4 @@
-"""A dial: the turns and reading to set, the rounding of a travel to its marks, and both in words."""
+"""A dial of the lathe: the turns and the reading to set, the rounding to the dial's marks, and both in words."""
 
 import math
 from collections.abc import Mapping
@@ -17,11 +17,11 @@ _TIE = 1e-6
 
 
 class Setting(NamedTuple):
-    """One reading to set on a dial, counted from the zero that was set at touch-off.
+    """A position to set on a dial, counted from the zero that was set at touch-off.
 
-    `position` is exact and is a mark, in the dial's own unit and direction. `turns` is floor(position / per_turn) and
-    `reading` the rest, below per_turn. Both are None for a digital readout. `rounding` is the position minus the exact
-    value wanted.
+    `position` is exact and lies on a mark. It is in the dial's own unit, and rises as the dial's numbers do. `turns` is
+    floor(position / per_turn), and `reading` is the rest, which is less than one turn. Both are None for a digital
+    readout. `rounding` is the position minus the exact wanted value.
     """
 
     dial: str
@@ -34,7 +34,7 @@ class Setting(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Dial:
-    """One dial of a lathe. Lengths are exact and in the dial's own unit."""
+    """One dial of a lathe. All lengths without _mm in their names are exact and in the dial's own unit."""
 
     name: str
     unit: Unit
@@ -58,7 +58,7 @@ class Dial:
 
     @cached_property
     def mm_per_unit(self) -> Fraction:
-        """Slide travel [mm] for one unit (1 mm or 1 in) of the dial's own numbers."""
+        """The travel of the slide [mm] when the dial's number changes by 1 mm or 1 in, the dial's own unit."""
         if self.lead_mm is not None and self.per_turn is not None:
             return self.lead_mm / self.per_turn
         unit_mm = MM_PER_INCH if self.unit == "in" else Fraction(1)
@@ -66,25 +66,26 @@ class Dial:
 
     @cached_property
     def mark_mm(self) -> float:
-        """Slide travel between two marks [mm]."""
+        """The travel of the slide from one mark to the next [mm]."""
         return float(self.graduation * self.mm_per_unit)
 
     def marks(self, travel_mm: float) -> int:
-        """Return the number of marks nearest to a slide travel inwards [mm].
+        """Return the number of marks that is nearest to a travel of the slide inwards [mm].
 
-        Half-way between two marks, the mark nearer to zero counts, because a later cut can take the difference.
+        Half-way between two marks, the mark nearer to zero counts, because a later cut can still take off the
+        difference.
         """
         exact = travel_mm / self.mark_mm
         return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
 
     def travel_mm(self, marks: int) -> float:
-        """Return the slide travel inwards [mm] of a whole number of marks."""
+        """Return how far the slide moves inwards for a whole number of marks [mm]."""
         return float(marks * self.graduation * self.mm_per_unit)
 
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
-        """Return the setting at a number of marks inwards from zero. A number below 0 is outwards.
+        """Return the setting at a number of marks inwards from zero. A negative number is outwards.
 
-        `exact_travel_mm` is the wanted slide travel. Without it, the mark itself was wanted.
+        `exact_travel_mm`: the wanted travel of the slide, to find the rounding; None if the mark itself is wanted.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -94,29 +95,28 @@ class Dial:
         return self._setting(shown, rounding)
 
     def at_travel(self, travel_mm: float) -> Setting:
-        """Return the setting at the mark nearest to a slide travel inwards [mm]."""
+        """Return the setting at the mark that is nearest to a travel of the slide inwards [mm]."""
         return self.at_marks(self.marks(travel_mm), travel_mm)
 
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
-        """Return a setting as a dial shows it that read `zero` instead of 0 at touch-off.
+        """Return a setting as this dial shows it after it read `zero` instead of 0 at touch-off.
 
-        If that zero is between two marks, the exact value wanted is rounded to the nearest mark, so that roundings do
-        not add up.
+        If `zero` lies between two marks, the exact wanted value is rounded again, so that two roundings do not add up.
         """
         exact = setting.position - Fraction(setting.rounding) + zero
         shown = round(exact / self.graduation)
         return self._setting(shown, float(shown * self.graduation - exact))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return the number of marks from zero inwards to `position`. A number below 0 is outwards."""
+        """Return the number of marks between zero and a position, counted inwards. A negative number is outwards."""
         return (position if self.rising_inwards else -position) / self.graduation
 
     def reading_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with its unit, and with as many decimals as the marks need."""
+        """Return a number of this dial with its unit, and with as many decimal places as the marks need."""
         return f"{self.number_text(value)} {self.unit}"
 
     def number_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with as many decimals as the marks need.
+        """Return a number of this dial with as many decimal places as the marks need.
 
         >>> Dial(name="compound", unit="mm", graduation=Fraction(2, 100)).number_text(1.5)
         '1.50'
@@ -125,28 +125,28 @@ class Dial:
 
     @cached_property
     def decimals(self) -> int:
-        """The number of decimal places that this dial's marks need, at most 4."""
+        """How many decimal places the marks of this dial need; at most 4."""
         for places in range(5):
             if (self.graduation * 10**places).denominator == 1:
                 return places
         return 4
 
     def handle_turns(self, setting: Setting) -> int | None:
-        """Return the whole turns that the handle has made from zero, in either direction. None for a readout."""
+        """Return how many whole turns the handle has made from zero in either direction; None for a digital readout."""
         if setting.turns is None or setting.reading is None:
             return None
         # Below zero `turns` is one more than the handle has made, except at the end of a turn.
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
-        """Return the whole turns from zero to a position as "1 turn and "; "" if there are none."""
+        """Return the whole turns between zero and a position, such as "1 turn and "; "" for less than one turn."""
         return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:
-        """Return a setting in words: "0.42 mm", "1 turn and 0.42 mm".
+        """Return a setting in words, such as "0.42 mm" or "1 turn and 0.42 mm".
 
-        The turns are the handle's turns from zero. If the numbers fall going in, the reading is the number at the mark
-        after those turns.
+        The turns are counted at the handle, from zero. If the dial's numbers fall while the slide goes in, the reading
+        is the number at the mark after these turns.
         """
         turns = self.handle_turns(setting)
         if turns is None or setting.reading is None:
@@ -155,16 +155,16 @@ class Dial:
 
     @cached_property
     def _in_whole_numbers(self) -> tuple[int, int, int]:
-        """Return a number of parts of the unit, with the graduation and the turn in these parts, all whole.
+        """Return a number of parts of one unit such that a mark and a turn are both a whole number of parts.
 
-        For 0.02 mm and 3 mm this is (50, 1, 150).
+        The result is (parts in a unit, parts in a mark, parts in a turn): (50, 1, 150) for 0.02 mm and 3 mm.
         """
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
         return parts, int(self.graduation * parts), int(per_turn * parts)
 
     def _setting(self, marks: int, rounding: float) -> Setting:
-        """Return the setting at a mark. `marks` counts in the direction in which the dial's numbers rise."""
+        """Return the setting at a mark, which is counted in the direction in which the dial's numbers rise."""
         # A long plan needs thousands of marks. Whole numbers are exact and fast.
         parts, per_mark, per_turn = self._in_whole_numbers
         turns, into_turn = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
@@ -183,7 +183,7 @@ def _turns_words(turns: int) -> str:
 
 
 class DialView(NamedTuple):
-    """One dial in words, ready for the screen: its name, the reading to set, and the direction."""
+    """One dial in words, ready for the screen: its name, the reading to set and the direction to turn."""
 
     name: str
     number: str
@@ -203,23 +203,23 @@ class DialView(NamedTuple):
 
 
 class ZeroedDials(NamedTuple):
-    """The dials of a lathe, with their readings at touch-off. All readings on screen come from this class."""
+    """The dials of a lathe with their readings at touch-off. All readings on the screen come from this class."""
 
     dials: Mapping[str, Dial]
     zeros: Mapping[str, Fraction]
     """Each dial's reading at touch-off, in its own unit. A dial without an entry was set to 0."""
 
     def setting(self, setting: Setting) -> Setting:
-        """Return a planned setting, which counts from 0, as the dial shows it."""
+        """Return a planned setting, which counts from 0, as its dial shows it after touch-off."""
         dial, zero = self.dials.get(setting.dial), self.zeros.get(setting.dial)
         return dial.from_zero(setting, zero) if dial is not None and zero else setting
 
     def words(self, setting: Setting) -> str:
-        """Return a planned setting in words, as its dial shows it. See `place_words`."""
+        """Return a planned setting in words, as its dial shows it after touch-off. See `place_words`."""
         return place_words(self.dials[setting.dial], self.setting(setting), self.zeros.get(setting.dial, Fraction(0)))
 
     def short_words(self, setting: Setting) -> str:
-        """Return a planned setting in fewer words, because the screen has about three rows for movements.
+        """Return a planned setting like `words`, but without "and", because the screen has little room for movements.
 
         >>> dial = Dial(name="carriage", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(18))
         >>> ZeroedDials({"carriage": dial}, {}).short_words(dial.at_travel(21.3))
@@ -229,10 +229,10 @@ class ZeroedDials(NamedTuple):
 
 
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a dial's setting in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
+    """Return the setting of a dial in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
 
-    A dial that was set to 0 counts whole turns from there. If the dial read `zero` at touch-off, the words say instead
-    that it passes its 0 mark.
+    `zero`: the dial's reading at touch-off. If it is 0, the words count whole turns from there. Otherwise they say how
+    often the dial passes its 0 mark.
 
     >>> dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(4, 100))
     >>> [place_words(dial, dial.from_zero(dial.at_marks(20), zero), zero) for zero in (Fraction(0), Fraction(3, 100))]
@@ -250,15 +250,15 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
-    """Return whether a dial shows the size of the work itself.
+    """Return whether the readings of a dial are sizes of the work.
 
-    A dial does so if it was set to more than one turn at touch-off.
+    They are if the dial was set to more than one turn at touch-off.
     """
     return dial.per_turn is not None and zero >= dial.per_turn
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often the 0 mark of a dial passes between its reading at touch-off, `zero`, and a setting."""
+    """Return how often a dial's 0 mark passes between the reading at touch-off, `zero`, and a setting."""
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

@@ -1,7 +1,7 @@
-"""Errors in a user's entry or in a file, as sentences.
+"""Errors in a user's entry or in a file, each with a message for the user.
 
 Every message says what is wrong and what to enter instead, in one or two sentences. A screen shows the message next to
-the field, and a command line prints it unchanged.
+the field. A command prints the message unchanged.
 """
 
 from collections.abc import Iterable
@@ -12,8 +12,8 @@ from core.values.plain_text import counted
 class CoreError(Exception):
     """The base class of all errors that a user can correct.
 
-    `field` is the field or key with the error; "" if there is none. `message` is one or two sentences, already
-    cleaned of control characters.
+    `field`: the field or key with the error; "" if there is none. `message`: one or two sentences without control
+    characters.
     """
 
     def __init__(self, message: str, *, field: str = "") -> None:
@@ -23,11 +23,11 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text is not a quantity of the kind needed, such as a length."""
+    """A text is not a quantity of the needed kind, such as a length."""
 
 
 class ThreadError(CoreError):
-    """An error about a thread: it does not exist, or a tool, blank or class does not fit the thread."""
+    """A thread does not exist, or a tool, blank or class does not fit the thread."""
 
 
 class PlanError(CoreError):
@@ -35,7 +35,7 @@ class PlanError(CoreError):
 
 
 class EventError(CoreError):
-    """An event is not possible in the present state of a run. The run is unchanged."""
+    """An event is not possible in the present state of a run. The run does not change."""
 
 
 class LogbookError(CoreError):
@@ -47,9 +47,9 @@ MOST_SHOWN = 20
 
 
 class FileError(CoreError):
-    """A file cannot be used. One sentence says what is wrong for each error in the file.
+    """A file cannot be used. Each error in the file has its own sentence.
 
-    `messages` are the sentences to show: the first errors, then the number of further ones. `every` holds all of them.
+    `messages`: the first sentences and the number of further ones, to be shown. `every`: all sentences.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:

@@ -1,4 +1,4 @@
-"""Reads the keys of one TOML table, from a file or from a form, and collects every problem in it."""
+"""Reads the keys of one TOML table, from a file or a form, and collects every problem in the table."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -24,7 +24,7 @@ _BASE_UNIT: dict[Kind, str] = {
 
 
 class Problem(NamedTuple):
-    """One error in a TOML table: the location of the table, the key, and a message that also says what to enter."""
+    """One error in a TOML table: where the table is, the key, and a message that also says what to enter."""
 
     where: str
     key: str
@@ -37,12 +37,15 @@ class Problem(NamedTuple):
 
 
 class Table:
-    """A TOML table that is being read. A wrong key becomes a Problem, and its value reads as None."""
+    """A TOML table from which keys are read. A wrong value is recorded as a Problem, and None is returned for it."""
 
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """`written` maps today's names of keys to the old names in the file. Problems use the old names."""
+        """Start to read `data`. New problems are added to `problems`, and `where` names the table in them.
+
+        `written`: maps today's names of keys to the old names in the file, which the problems use.
+        """
         self.data = data
         self.where = where
         self.problems = problems
@@ -50,7 +53,7 @@ class Table:
         self._asked: set[str] = set()
 
     def has(self, key: str) -> bool:
-        """Return whether the table has the key, whatever its value."""
+        """Return whether the table has a key, whatever its value."""
         self._asked.add(key)
         return key in self.data
 
@@ -71,7 +74,7 @@ class Table:
         least: float | None = None,
         most: float | None = None,
     ) -> Quantity | None:
-        """Return the quantity under `key`. The bounds are in the base unit of `kind`."""
+        """Return the quantity of a key; None if it is missing or wrong. The limits are in the base unit of `kind`."""
         if not self._is_there(key, required, EXAMPLES[kind]):
             return None
         try:
@@ -82,20 +85,20 @@ class Table:
         return quantity if self._within(key, quantity, above, least, most) else None
 
     def value(self, key: str, kind: Kind, **bounds: Any) -> float | None:
-        """Return the quantity under `key` in the base unit of `kind`."""
+        """Return the quantity of a key as a number in the base unit of `kind`; None if it is missing or wrong."""
         quantity = self.quantity(key, kind, **bounds)
         return None if quantity is None else float(quantity.value)
 
     def length(self, key: str, **bounds: Any) -> float | None:
-        """Return the length under `key` [mm]."""
+        """Return the length of a key [mm]; None if it is missing or wrong."""
         return self.value(key, "length", **bounds)
 
     def wanted_size(
         self, key: str, *, required: bool = False, above: float | None = None, least: float | None = None
     ) -> WantedSize | None:
-        """Return the size under `key`, with its limits if it has any.
+        """Return the wanted size of a key, with its limits if it has any; None if it is missing or wrong.
 
-        Each must be above `above` or at least `least` [mm].
+        The size and its limits must be more than `above` or at least `least` [mm].
         """
         if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
@@ -108,11 +111,11 @@ class Table:
         return size if self._within(key, lower, above, least, None) else None
 
     def angle(self, key: str, **bounds: Any) -> float | None:
-        """Return the angle under `key` [deg]."""
+        """Return the angle of a key [deg]; None if it is missing or wrong."""
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities under `key`; () if the list is missing or wrong."""
+        """Return the list of quantities of a key; () if the list is missing or wrong."""
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -124,7 +127,7 @@ class Table:
         return tuple(quantities)
 
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
-        """Return the whole number under `key`."""
+        """Return the whole number of a key; None if it is missing or wrong."""
         accepted = f"a whole number from {least} to {most}" if least < most else str(least)
         if not self._is_there(key, required, accepted):
             return None
@@ -136,11 +139,11 @@ class Table:
         return int(number)
 
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
-        """Return the list of whole numbers under `key`."""
+        """Return the list of whole numbers of a key; () if the list is missing or wrong."""
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
-        """Return `items` if all are whole numbers in range. Otherwise, note a problem and return ()."""
+        """Return `items` if all of them are whole numbers in range. Otherwise record a problem and return ()."""
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
                 self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
@@ -148,7 +151,7 @@ class Table:
         return tuple(items)
 
     def number(self, key: str, *, least: float, most: float) -> float | None:
-        """Return the bare number under `key`."""
+        """Return the number of a key, which has no unit; None if it is missing or wrong."""
         accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
         if not self._is_there(key, False, accepted):
             return None
@@ -159,7 +162,7 @@ class Table:
         return float(number)
 
     def flag(self, key: str, default: bool) -> bool:
-        """Return the value, true or false, under `key`."""
+        """Return the value true or false of a key; `default` if it is missing or wrong."""
         if not self._is_there(key, False, "true or false"):
             return default
         flag = self.data[key]
@@ -169,7 +172,7 @@ class Table:
         return flag
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
-        """Return the text under `key`, without control characters."""
+        """Return the text of a key without control characters; None if it is missing or wrong."""
         if not self._is_there(key, required, "a text"):
             return None
         text = self.data[key]
@@ -178,24 +181,24 @@ class Table:
             self.problem(key, f'{complaint}. Enter a text in quotes, such as "Left end".')
             return None
         if len(text) > longest:
-            self.problem(key, f"The text has {len(text)} characters. Enter at most {longest}.")
+            self.problem(key, f"The text has {len(text)} characters. Enter at most {longest} characters.")
             return None
         return as_name(text, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
-        """Return the word under `key`, which must be one of `choices`."""
+        """Return the word of a key, which must be one of `choices`; None if it is missing or wrong."""
         *others, last = (f'"{choice}"' for choice in choices)
         accepted = f"{', '.join(others)} or {last}" if others else last
         if not self._is_there(key, required, accepted):
             return None
         word = self.data[key]
         if not isinstance(word, str) or word not in choices:
-            self.problem(key, f"{quoted(word)} is not a choice here. Enter {accepted}.")
+            self.problem(key, f"{quoted(word)} is not one of the choices. Enter {accepted}.")
             return None
         return word
 
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
-        """Return the list under `key`; [] if the list is missing or wrong.
+        """Return the list of a key; [] if the list is missing or wrong.
 
         `accepted`: the words after "Enter" in the message about a wrong list.
         """
@@ -213,7 +216,10 @@ class Table:
         return items
 
     def table(self, key: str, *, required: bool = False) -> "Table | None":
-        """Return the table under `key`. Problems in it are added to those of this table."""
+        """Return the inner table of a key; None if it is missing or wrong.
+
+        Its problems are added to those of this table.
+        """
         if not self._is_there(key, required, f"a table [{key}]"):
             return None
         table, name = self.data[key], self.written.get(key, key)
@@ -223,11 +229,11 @@ class Table:
         return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Add a problem for every key that was not read, because the table may not have such a key."""
+        """Record a problem for each key that nothing has read, because no such key exists."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
-                self.problem(clean(key, 40), f"There is no such key here. Use one of these: {known}.")
+                self.problem(clean(key, 40), f"This key does not exist here. Use one of these keys: {known}.")
 
     def _is_there(self, key: str, required: bool, accepted: str) -> bool:
         self._asked.add(key)
@@ -240,7 +246,10 @@ class Table:
     def _within(
         self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
     ) -> bool:
-        """Check the bounds exactly, so that a value equal to a bound counts as inside."""
+        """Return whether a quantity is within its limits, and record a problem if not.
+
+        A value equal to a limit is inside.
+        """
         value = quantity.value
         if above is not None and value <= Fraction(str(above)):
             complaint = f"is too small. Enter more than {_bound_text(above, quantity)}."
@@ -255,7 +264,7 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return a sentence that says what is wrong with a bare number; "" if the number is in range."""
+    """Return a sentence that says what is wrong with a number without a unit; "" if the number is in range."""
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:
@@ -264,7 +273,7 @@ def _out_of_range(number: object, types: type | tuple[type, ...], least: float, 
 
 
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a bound as text in the base unit, or in inches if the user entered the quantity in inches."""
+    """Return a limit as text in the base unit, or in inches if the user entered the quantity in inches."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

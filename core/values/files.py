@@ -1,4 +1,7 @@
-"""Reads TOML files from any source, within limits of size. Writes files so that a power cut cannot damage them."""
+"""Reads TOML files of any origin within limits of size.
+
+Writes files in such a way that a power cut cannot damage them.
+"""
 
 import os
 import re
@@ -28,14 +31,14 @@ _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file.
 
-    Raises FileError with one sentence for each error: no such file, a folder, no permission, over 1 MB, not UTF-8,
-    lines or keys too long, or TOML's own complaint with line and column.
+    Raises a FileError with one sentence for each error: a missing file, a folder, no permission, more than 1 MB, not
+    UTF-8, lines or keys that are too long, or a TOML error with line and column.
     """
     return parse_toml(read_text(path), path)
 
 
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
-    """Return the tables in `text`, the content of `path`. Raises FileError."""
+    """Return the tables in `text`, which is the content of the file at `path`. Raises FileError if it is not TOML."""
     _check_shape(text, path)
     if not text.strip():
         raise FileError([f"{name_of(path)}: The file is empty. Choose a job or lathe file."])
@@ -52,12 +55,12 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
 
 
 def read_text(path: Path) -> str:
-    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError."""
+    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError for any other file."""
     name = name_of(path)
     try:
         content = _regular_bytes(path, name)
     except FileNotFoundError:
-        raise FileError([f"{name}: There is no such file. Check its name and folder."]) from None
+        raise FileError([f"{name}: There is no such file. Check the name and the folder."]) from None
     except PermissionError:
         raise FileError([f"{name}: You have no permission to read this file."]) from None
     except (OSError, ValueError) as error:
@@ -66,10 +69,10 @@ def read_text(path: Path) -> str:
 
 
 def _regular_bytes(path: Path, name: str) -> bytes:
-    """Return the content of a regular file, at most the size that the file system gives. Raises FileError or OSError.
+    """Return the content of a regular file, limited to the size that the file system reports.
 
-    Files that the kernel writes only as they are read (/proc/kmsg) have a size of 0 and may keep a reader waiting for
-    ever. They are not read.
+    Files that the kernel writes only while they are read (/proc/kmsg) have a size of 0. They are not read, because a
+    reader could wait for ever. Raises FileError or OSError.
     """
     # A device is not even opened. Opening one may already start an action.
     _refuse_special(path.stat(), name)
@@ -87,14 +90,16 @@ def _refuse_special(status: os.stat_result, name: str) -> None:
     if not stat.S_ISREG(status.st_mode):
         raise FileError([f"{name}: This is a device or a pipe. Choose a file."])
     if status.st_size > LARGEST_FILE:
-        raise FileError([f"{name}: The file has {status.st_size} bytes. Choose one of at most {LARGEST_FILE}."])
+        raise FileError(
+            [f"{name}: The file has {status.st_size} bytes. Choose a file of at most {LARGEST_FILE} bytes."]
+        )
 
 
 def write_text(path: Path, text: str) -> None:
-    """Replace a file by `text` in one step. Readers see the whole old file or the whole new one.
+    """Replace the content of a file in one step. Other programs see either the whole old file or the whole new one.
 
-    A link is followed, and the file at its end is replaced. Raises FileError. A device or a pipe is never replaced by a
-    file.
+    If the path is a link, the file at its end is replaced. A device or a pipe is never replaced. Raises FileError if
+    the file cannot be written.
     """
     # A card only reads files, so this module is loaded only for writing.
     import tempfile
@@ -123,9 +128,9 @@ def write_text(path: Path, text: str) -> None:
 
 
 def write_new(path: Path, lines: Iterable[str]) -> int:
-    """Write lines to a file that must not exist yet. Return the number of lines. Raises CoreError.
+    """Write lines to a file that must not exist yet. Return the number of lines.
 
-    If the file cannot be written to its end, it is deleted.
+    If an error occurs, the incomplete file is deleted. Raises CoreError if the file exists or cannot be written.
     """
     count = 0
     try:
@@ -139,14 +144,14 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise CoreError(f"{name_of(path)} exists already. Enter a new name.") from None
+        raise CoreError(f"{name_of(path)} already exists. Enter a new name.") from None
     except OSError as error:
         raise CoreError(f"{name_of(path)} cannot be written: {error.strerror or 'unknown reason'}.") from None
     return count
 
 
 def make_folder(folder: Path) -> None:
-    """Create a folder and those above it, if they are missing; raises FileError."""
+    """Create a folder, and any missing folder above it. Raises FileError if that fails."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -154,7 +159,9 @@ def make_folder(folder: Path) -> None:
 
 
 def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
-    """Return the error for an action that failed on a path. `what` names the action, and the reason follows.
+    """Return the error for an action that failed on a path.
+
+    `what`: the words for the failed action. The reason follows these words.
 
     >>> failure(Path("lathe.toml"), "The file cannot be deleted", OSError(30, "Read-only file system")).message
     'lathe.toml: The file cannot be deleted. Read-only file system.'
@@ -164,7 +171,10 @@ def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
 
 
 def may_exist(path: Path) -> bool:
-    """Return whether a path exists. Without permission to look, return True: reading the file then gives the reason."""
+    """Return whether a path exists, or may exist.
+
+    Without permission to look, return True: reading then gives the reason.
+    """
     try:
         return path.exists()
     except OSError:
@@ -172,7 +182,7 @@ def may_exist(path: Path) -> bool:
 
 
 def is_folder(path: Path) -> bool:
-    """Return whether a path is that of a folder that is there. A stick that fails or was pulled has none."""
+    """Return whether a path is an existing folder. False if it cannot be reached, such as on a removed USB stick."""
     try:
         return path.is_dir()
     except OSError:
@@ -180,7 +190,7 @@ def is_folder(path: Path) -> bool:
 
 
 def sync_folder(folder: Path) -> None:
-    """Save the file names in `folder` to disk, so that they survive a power cut. Raises OSError."""
+    """Save the file names in a folder to the disk, so that they survive a power cut. Raises OSError if that fails."""
     handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(handle)
@@ -189,12 +199,12 @@ def sync_folder(folder: Path) -> None:
 
 
 def name_of(path: Path) -> str:
-    """Return a path as messages show it: shortened, and without control characters."""
+    """Return a path for use in messages: shortened, and without control characters."""
     return clean(short_path(path), 200)
 
 
 def short_path(path: Path) -> str:
-    """Return a path as text, with ~ for the user's own folder."""
+    """Return a path as text, with ~ instead of the user's home folder."""
     try:
         inside = path.relative_to(Path.home()).parts
     except (RuntimeError, ValueError):
@@ -204,7 +214,9 @@ def short_path(path: Path) -> str:
 
 def _decoded(content: bytes, name: str) -> str:
     if b"\0" in content:
-        raise FileError([f"{name}: This is not a text file: it has a zero byte. Choose a job or lathe file."])
+        raise FileError(
+            [f"{name}: This is not a text file, because it contains a zero byte. Choose a job or lathe file."]
+        )
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -213,19 +225,21 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _end_of(text: str) -> str:
-    """Return the position at the end of a text, in the words that tomllib uses for positions."""
+    """Return the position of the end of a text in words, as tomllib writes positions."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Raise FileError for a text that would take the TOML reader minutes, such as one with too many dots."""
+    """Raise FileError if the TOML reader would take minutes for a text, for example because a key has too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
-        raise FileError([f"{name_of(path)}: The file is too long. Choose one of at most {LARGEST_FILE} bytes."])
+        raise FileError([f"{name_of(path)}: The file is too long. Choose a file of at most {LARGEST_FILE} bytes."])
     problems, dots_in_all = [], 0
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
-            problems.append(f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE}.")
+            problems.append(
+                f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE} in a line."
+            )
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
@@ -235,7 +249,7 @@ def _check_shape(text: str, path: Path) -> None:
                     f"Use at most {MOST_DOTS}."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots. Use at most {MOST_DOTS_IN_ALL}.")
+        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots in all. Use at most {MOST_DOTS_IN_ALL}.")
     if problems:
         raise FileError(problems)
 
@@ -244,7 +258,7 @@ def _check_shape(text: str, path: Path) -> None:
 
 
 def table_text(table: Mapping[str, object]) -> str:
-    """Return a table as TOML, one line for each key.
+    """Return a table as TOML text, with one line for each key.
 
     >>> table_text({"passes": 18})
     'passes = 18\\n'
@@ -253,11 +267,11 @@ def table_text(table: Mapping[str, object]) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a text, a whole number, true or false, or a list of these as TOML writes it.
+    """Return a value as TOML text. The value is a text, a whole number, true or false, or a list of these.
 
     Raises TypeError for any other value.
 
-    Source: TOML 1.0.0, basic strings: quote, backslash and control characters are escaped.
+    Source: TOML 1.0.0, basic strings: quotes, backslashes and control characters are escaped.
 
     >>> print(toml_value('5" disc'))
     "5\\" disc"
@@ -283,5 +297,5 @@ def _escaped(character: str) -> str:
 
 
 def toml_key(key: str) -> str:
-    """Return a key as TOML writes it: bare if its characters allow, otherwise in quotes."""
+    """Return a key as TOML text: without quotes if its characters allow that, otherwise in quotes."""
     return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else toml_value(key)

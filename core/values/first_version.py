@@ -1,7 +1,7 @@
-"""Translates the names of the first version into today's. Such files and logs stay readable; new ones never use them.
+"""Translates names of the first version in files and logs to today's names, so that old files and logs stay readable.
 
 No other module knows the old names. Readers call `lathe_table` and `operation_table` right after parsing a file, and
-`event_body` right after decoding a row of the log. A table in today's names is not changed.
+`event_body` right after decoding a row of the log. A table with today's names does not change.
 """
 
 import re
@@ -61,7 +61,9 @@ OLD_WORDS = re.compile(
 
 
 def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the tables of a lathe file under today's names. If no name changes, return the same object.
+    """Return the tables of a lathe file with today's names. If no name changes, return `data` itself.
+
+    `on_clash`: called for each old key in a table that also has today's key; None to keep such old keys.
 
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
@@ -78,7 +80,7 @@ def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Map
 
 
 def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
-    """Return today's path of a part or a key in a lathe file, given its path in the first version.
+    """Return today's path of a table or a key in a lathe file, for a path that may have names of the first version.
 
     >>> lathe_path(("dial", "saddle", "backlash")), lathe_path(("stock", "packing"))
     (('dial', 'carriage', 'backlash'), ('stock', 'shims'))
@@ -90,7 +92,9 @@ def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
 
 
 def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table of a job file under today's names. If no name changes, return the same object.
+    """Return the table of an operation in a job file with today's names. If no name changes, return `data` itself.
+
+    `on_clash`: called for each old key in a table that also has today's key; None to keep such old keys.
 
     >>> operation_table({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
     'face'
@@ -104,7 +108,7 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
 
 
 def written_names(data: Mapping[str, Any]) -> Names:
-    """Return the old names in a file's table, keyed by today's names, so that messages use the file's own names.
+    """Map today's names to the old names that a table of a file uses, so that messages can use the file's own names.
 
     >>> written_names({"kind": "thread", "set_over": "29 deg"})
     {'compound_angle': 'set_over'}
@@ -118,7 +122,7 @@ def written_names(data: Mapping[str, Any]) -> Names:
 
 
 def key_now(key: str) -> str:
-    """Return today's name of a key of an operation's table. Keys of tables inside that table are not covered.
+    """Return today's name of a key of an operation. Keys in tables inside the operation's table are not translated.
 
     >>> key_now("holding"), key_now("divisions")
     ('workholding', 'divisions')
@@ -127,7 +131,7 @@ def key_now(key: str) -> str:
 
 
 def kind_now(kind: str) -> str:
-    """Return today's name of a kind of operation. `cut` has no single new name and is returned unchanged.
+    """Return today's name of a kind of operation. The old kind "cut" has several new names and is returned unchanged.
 
     >>> kind_now("bolts"), kind_now("turn")
     ('holes', 'turn')
@@ -139,9 +143,9 @@ def clash_words(new: str) -> str:
     """Return the message for an old key in a table that also has today's key for the same value.
 
     >>> clash_words("carriage")
-    'This is the old name of carriage, which is entered too. Keep only carriage.'
+    'This is the old name of carriage, which is given too. Keep only carriage.'
     """
-    return f"This is the old name of {new}, which is entered too. Keep only {new}."
+    return f"This is the old name of {new}, which is given too. Keep only {new}."
 
 
 # The log.
@@ -150,10 +154,10 @@ def clash_words(new: str) -> str:
 def event_body(
     kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
 ) -> Mapping[str, Any]:
-    """Return the body of a logged event under today's names. `body_text` is the text of the body in the log.
+    """Return the body of a logged event with today's names. `body_text`: the body as it is written in the log.
 
-    The input of a plan keeps its logged digest of parameters and lathe under `logged_digest`, because the digest shows
-    whether the files have changed since.
+    The body of a plan input keeps the logged digest of parameters and lathe under `logged_digest`. This digest shows
+    whether the files have changed since the run began.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -174,7 +178,7 @@ def event_body(
 
 
 def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    """Return the input of a plan under today's names: kind, parameters, lathe, and answers at the counter."""
+    """Return the input of a plan with today's names: kind, parameters, lathe, and answers given at the counter."""
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
         if isinstance(body.get(name), Mapping):
@@ -218,7 +222,7 @@ def _each_name(names: Any) -> Any:
 
 
 def _figures(data: Any) -> Any:
-    """Return figures under today's names, including figures inside lists and tables."""
+    """Return the figures of a plan with today's names, including figures inside lists and tables."""
     if isinstance(data, Mapping):
         named = {FIGURES.get(key, key): _figures(value) for key, value in data.items()}
         return {**named, "how": MOVES[named["how"]]} if named.get("how") in list(MOVES) else named
@@ -229,7 +233,7 @@ def _figures(data: Any) -> Any:
 
 
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return an operation's table under today's names. The kind `cut` stays."""
+    """Return the table of an operation with today's names, except that an old kind "cut" stays."""
     table = _renamed(data, OPERATION_KEYS, on_clash)
     changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
     if table.get("kind") in list(KINDS):
@@ -241,9 +245,9 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return today's pattern table for an old table of rings.
+    """Return today's table of a pattern for an old table of rings.
 
-    The cutter becomes a table, and each layer gets its depth.
+    The cutter gets a table of its own, and each layer gets a depth.
     """
     pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
     pattern.setdefault("layer_order", "written")
@@ -282,10 +286,10 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys. If no key changes, return the same object.
+    """Return a table with today's keys. If no key changes, return `table` itself.
 
-    If a table has both the old and the new key of one value, the new key counts. With `on_clash` the old key is
-    reported and dropped; without, the old key stays.
+    If a table has both the old and today's key of one value, today's key counts. The old key is then reported to
+    `on_clash` and dropped. Without `on_clash` the old key stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -311,8 +315,8 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list in which every table has today's names.
+    """Return a list in which each table has today's names.
 
-    Other values stay, and the reader of the file refuses them.
+    Any other value stays unchanged, and the reader of the file refuses it.
     """
     return [translated(one) if isinstance(one, Mapping) else one for one in data] if _is_list(data) else data

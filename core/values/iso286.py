@@ -1,4 +1,4 @@
-"""ISO 286: fits as drawings give them, "30 H7/g6", and the exact tolerance zone of each letter and grade."""
+"""Fits and tolerances of ISO 286: texts such as "30 H7/g6", and the exact tolerance zone of each letter and grade."""
 
 import re
 from bisect import bisect_left
@@ -23,7 +23,7 @@ _FIT = re.compile(
 
 
 class Zone(NamedTuple):
-    """The tolerance zone of a hole (H7) or a shaft (g6): its two deviations from the nominal size [um]."""
+    """The tolerance zone of a hole (H7) or a shaft (g6): its lower and upper deviation from the nominal size [um]."""
 
     code: str
     lower_um: Fraction
@@ -31,16 +31,16 @@ class Zone(NamedTuple):
 
     @property
     def is_hole(self) -> bool:
-        """True for a hole, whose code has a capital letter."""
+        """True for a hole, whose code begins with a capital letter."""
         return self.code[0].isupper()
 
     def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
-        """Return the smallest and the largest size of a hole or a shaft [mm], for a nominal size [mm]."""
+        """Return the smallest and the largest size of this hole or shaft [mm], for a nominal size [mm]."""
         return nominal_mm + self.lower_um / 1000, nominal_mm + self.upper_um / 1000
 
 
 class Fit(NamedTuple):
-    """A nominal size with a hole, a shaft, or both."""
+    """A nominal size with the tolerance zone of a hole, of a shaft, or of both."""
 
     nominal_mm: Fraction
     hole: Zone | None
@@ -48,18 +48,18 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The hole or the shaft, if the fit has only one of them. None if it has both."""
+        """The zone of the hole or the shaft, if the fit has only one of them; None if the fit has both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
 
 
 def zone(nominal_mm: Fraction, code: str) -> Zone:
-    """Return the tolerance zone of a code at a nominal size.
+    """Return the tolerance zone of a code, such as "H7", at a nominal size.
 
-    nominal_mm: over 0, up to and including 500 [mm].
-    Raises QuantityError for a size, letter or grade that the tables do not hold.
-    Source: ISO 286-1, tables and rules for holes; core/data/iso286.csv says what is from memory.
+    `nominal_mm`: more than 0 and at most 500 [mm].
+    Raises QuantityError for a size, letter or grade that the tables do not contain.
+    Source: ISO 286-1, tables and rules for holes. core/data/iso286.csv says which values are from memory.
 
     >>> k6 = zone(Fraction(25), "k6")
     >>> int(k6.lower_um), int(k6.upper_um)
@@ -68,7 +68,7 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
     match = _CODE.fullmatch(code)
     if not 0 < nominal_mm <= LARGEST_MM:
         raise QuantityError(
-            f"The table of {quoted(code)} does not reach this size. Enter a size above 0 and up to {LARGEST_MM} mm."
+            f"The table for {quoted(code)} does not contain this size. Enter a size above 0 and up to {LARGEST_MM} mm."
         )
     if match is None:
         raise _unknown(code)
@@ -88,9 +88,9 @@ def zone(nominal_mm: Fraction, code: str) -> Zone:
 
 
 def fit_spelled(text: str) -> Fit | None:
-    """Return the fit that a text states. None if the text states none.
+    """Return the fit that a text states; None if the text is not a fit.
 
-    Raises QuantityError for two holes or two shafts, and for a tolerance that the tables do not hold.
+    Raises QuantityError for two holes or two shafts, and for a tolerance that the tables do not contain.
 
     >>> fit_spelled("30 H7/g6").shaft.code
     'g6'
@@ -106,15 +106,17 @@ def fit_spelled(text: str) -> Fit | None:
     shafts = [each for each in zones if not each.is_hole]
     if len(holes) > 1 or len(shafts) > 1 or (len(zones) == 2 and not zones[0].is_hole):
         raise QuantityError(
-            f"{quoted(text)} is not a hole and a shaft. Enter the hole in capitals, then the shaft: 30 H7/g6."
+            f"{quoted(text)} is not a fit of a hole and a shaft. Enter the hole in capitals, then the shaft, such "
+            "as 30 H7/g6."
         )
     return Fit(nominal_mm=size, hole=holes[0] if holes else None, shaft=shafts[0] if shafts else None)
 
 
 def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
-    """Return the tolerance zone of a hole. It mirrors the shaft's zone; K to U are also shifted (rule of ISO 286-1).
+    """Return the tolerance zone of a hole: the mirrored zone of the shaft with the same letter and grade.
 
-    delta = IT(n) - IT(n-1), above 3 mm, for K, M and N to grade 8 and P to U to grade 7.
+    By a rule of ISO 286-1, the zone is also shifted by IT(n) - IT(n-1) for sizes above 3 mm: zones K, M and N up to
+    grade 8, and P to U up to grade 7.
     """
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)
@@ -132,7 +134,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
 
 
 def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
-    """Return the deviation of a shaft that is nearer to the zero line: "es" or "ei", and its value [um]."""
+    """Return the name and the value [um] of a shaft's deviation nearer to the zero line. The name is "es" or "ei"."""
     for side in ("es", "ei"):
         for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
             if name in _rows():
@@ -142,7 +144,7 @@ def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -
 
 
 def _check_grade(code: str, letter: str, grade: int) -> None:
-    """Raise QuantityError for an unknown letter, or for a grade that is not used with its letter."""
+    """Raise QuantityError for an unknown letter, or for a grade that is not used with this letter."""
     column = "hole_grades" if letter[0].isupper() else "shaft_grades"
     if letter in {"js", "JS"}:
         allowed = ["1-18"]
@@ -161,12 +163,15 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
 
 
 def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
-    """Raise QuantityError for zones that ISO 286-1 does not use up to 1 mm (notes of its tables, from memory)."""
+    """Raise QuantityError for a zone that ISO 286-1 does not use for sizes up to 1 mm.
+
+    Source: notes of its tables, from memory.
+    """
     if letter.lower() in {"a", "b"}:
-        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a letter from c on, such as h6.")
+        raise QuantityError(f"{quoted(code)} is not used for sizes up to 1 mm. Enter a letter from c on, such as h6.")
     most = 8 if letter == "N" else 13
     if grade > most:
-        raise QuantityError(f"{quoted(code)} is not used up to 1 mm. Enter a grade of at most {most}.")
+        raise QuantityError(f"{quoted(code)} is not used for sizes up to 1 mm. Enter a grade of at most {most}.")
 
 
 def _unknown(code: str) -> QuantityError:
@@ -188,7 +193,7 @@ def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
 def _cell(name: str, nominal_mm: Fraction) -> str:
     """Return the entry of a published table for a size.
 
-    A column is for sizes above the previous column's, up to and including its own.
+    Each column is for sizes above the previous column's size, up to and including its own size.
     """
     sizes = _sizes()
     return _rows()[name][str(sizes[bisect_left(sizes, nominal_mm)])]

@@ -1,7 +1,7 @@
-"""Plain text: removing unsafe characters, quoting, counting nouns, and wrapping into lines.
+"""Handles plain text: removes unsafe characters, quotes values, counts nouns, and wraps sentences.
 
-Names and titles from files, arguments and pasted text may hold control sequences, direction marks or lone surrogates.
-They are removed when a text enters the program, so that none of them reaches a terminal.
+Names and titles from files, arguments and pasted text may contain control sequences, direction marks or lone
+surrogates. These are removed when a text enters the program, so that none of them reaches a terminal.
 """
 
 import re
@@ -17,10 +17,10 @@ _KEPT = "\u00a0"
 
 
 def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
-    """Return `text` on one line, safe to print, at most `longest` characters.
+    """Return a text in one row, safe to print, and shortened to at most `longest` characters.
 
-    Format characters (Cf: direction marks, zero-width) are dropped. Control, surrogate, private-use and unassigned
-    characters become U+FFFD. Tabs, line ends and spaces of every width become spaces.
+    Format characters (category Cf: direction marks, zero-width characters) are removed. Control, surrogate, private-use
+    and unassigned characters become U+FFFD. Tabs, line ends and spaces of every width become spaces.
 
     >>> clean("M10\\x1b[2J\\n")
     'M10\ufffd[2J '
@@ -42,7 +42,7 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
 
 
 def as_name(text: str, longest: int = 200) -> str:
-    """Return a name in the form in which it is shown, logged and compared: cleaned, without spaces at its ends.
+    """Return a name as it is shown, logged and compared: without control characters and without spaces at its ends.
 
     >>> as_name("Turn the end ")
     'Turn the end'
@@ -51,7 +51,7 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return a value from a user or a file in quotes, for a message. The value is cleaned and shortened first.
+    """Return a value from a user or a file in quotes, for a message. It is shortened and cleaned of control characters.
 
     >>> quoted("ten")
     '"ten"'
@@ -66,7 +66,7 @@ def quoted(value: object, longest: int = 60) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return a text as a sentence: with a capital at its start, and a full stop unless it ends with ? or !.
+    """Return a text with a capital letter at its start, and with a full stop unless it ends with ? or !.
 
     >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
     ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
@@ -77,7 +77,7 @@ def sentence(text: str) -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """Return a number with its noun. The noun is plural unless the number is 1.
+    """Return a number followed by its noun, which is plural unless the number is 1.
 
     >>> counted(1, "step"), counted(3, "step")
     ('1 step', '3 steps')
@@ -86,9 +86,9 @@ def counted(count: int, what: str) -> str:
 
 
 def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence as lines of at most `columns` cells.
+    """Return a sentence, wrapped to rows of at most `columns` characters.
 
-    `first` is put before the first line, `others` before all other lines.
+    The first row starts with `first`, and every other row with `others`.
 
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']
@@ -107,7 +107,7 @@ def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -
 
 
 def wrapped_sizes(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence as lines, like `wrapped`, but never break a line between a number and its unit.
+    """Return a sentence wrapped like `wrapped`, but without a break between a number and its unit.
 
     >>> wrapped_sizes("touching the work at 1.0000 in", 28)
     ['touching the work at', '1.0000 in']

@@ -1,8 +1,8 @@
-"""Reads a quantity from text and writes it back. No other module knows the length of an inch.
+"""Reads quantities from text, and writes them as text. No other module knows the length of an inch.
 
-Numbers are read by our own code, exactly, and units come from a table of exact fractions. Reading a job therefore needs
-no unit library, and no text of a user is ever run as code. An ambiguous entry (a missing unit, "mil", a thousands
-separator) is refused with a sentence.
+Our own code reads numbers exactly, and a table of exact fractions contains the units. So reading a job needs no unit
+library, and no text of a user is ever run as code. An ambiguous entry, such as a missing unit, "mil" or a thousands
+separator, is refused with a sentence.
 """
 
 import re
@@ -93,9 +93,9 @@ _THOUSANDS = re.compile(r"[+-]?\s*(?:[1-9]\d{0,2}(?:[,.' ]\d{3})+(?:[.,]\d+)?)",
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """A number with its unit, exactly as written, and its value in the base unit.
+    """A number with its unit exactly as written, and its exact value in the base unit.
 
-    Base units: mm, deg, mm (pitch), rpm, m/min, s, W.
+    The base units are mm, deg, mm (for a pitch), rpm, m/min, s and W.
     """
 
     kind: Kind
@@ -105,14 +105,14 @@ class Quantity:
 
     @property
     def is_inch(self) -> bool:
-        """True for a length written in inches, thou or threads to the inch."""
+        """True for a length in inches or thou, and for a pitch in threads per inch."""
         return self.unit in {"in", "inch", '"', "thou", "tpi"}
 
 
 def read_number(text: str) -> Fraction:
     """Return the exact number that a text states: "1.25", "1,25", "3/64", "1 1/4", "1-1/4" or "-0.5".
 
-    Raises QuantityError for any other text. A comma before exactly three digits is refused, since it may separate
+    Raises QuantityError for any other text. A comma before exactly three digits is refused, because it may separate
     thousands or decimals.
 
     >>> read_number("1 1/4")
@@ -127,10 +127,10 @@ def read_number(text: str) -> Fraction:
 
 
 def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
-    """Return the quantity of a kind that a text states.
+    """Return the quantity of a kind, such as a length, that a text states.
 
-    examples: the entries to suggest in place of a wrong text, if `EXAMPLES` of the kind are not enough. Raises
-    QuantityError, which says what is wrong and what to enter.
+    `examples`: entries to suggest if the text is wrong; "" for the usual ones of this kind. Raises a QuantityError that
+    says what is wrong and what to enter.
 
     >>> read_quantity("1 1/4 in", "length").value
     Fraction(127, 4)
@@ -142,7 +142,7 @@ def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
 
 
 class _RefusedError(Exception):
-    """A text that does not state a quantity. The caller adds the sentence that says what to enter."""
+    """A text does not state a quantity. The caller adds the sentence that says what to enter."""
 
     def __init__(self, value: object, complaint: str) -> None:
         super().__init__()
@@ -156,7 +156,7 @@ def _read(text: object, kind: Kind) -> Quantity:
         raise QuantityError(f"{quoted(text)} {complaint}. Enter a text in quotes, such as {_IN_A_FILE[kind]}.")
     stripped = text.strip()
     if len(stripped) > LONGEST_TEXT:
-        raise _RefusedError(text, f"is longer than {LONGEST_TEXT} characters")
+        raise _RefusedError(text, f"has more than {LONGEST_TEXT} characters")
     if kind == "angle" and (angle := _degrees(stripped)) is not None:
         return Quantity(kind=kind, number=angle, unit="deg", value=angle)
     match = _NUMBER_AND_UNIT.fullmatch(stripped)
@@ -169,10 +169,10 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return the size of one unit in base units. None if `kind` has no such unit.
+    """Return the size of one unit in the base unit of `Quantity`; None if `kind` has no such unit.
 
-    Base units are those of `Quantity`. Case does not matter unless it changes the meaning. tpi has no such size,
-    because more threads per inch are a finer pitch.
+    Upper and lower case count only if they change the meaning. tpi has no such size, because more threads per inch mean
+    a finer pitch.
 
     >>> unit_size("Thou", "length"), unit_size("thou", "angle")
     (Fraction(127, 5000), None)
@@ -183,7 +183,7 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Return the meanings that a unit has in different shops, and what to enter instead; "" for any other unit.
+    """Return a clause about a unit with different meanings in different shops, and what to enter; "" for other units.
 
     >>> shop_dependent("tenths")
     'means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in.'
@@ -192,12 +192,12 @@ def shop_dependent(name: str) -> str:
 
 
 def length_mm(text: object) -> float:
-    """Return the length that `text` states [mm]. Raises QuantityError."""
+    """Return the length that a text states [mm]. Raises QuantityError if the text is not a length."""
     return float(read_quantity(text, "length").value)
 
 
 def number_text(value: float | Fraction, decimals: int) -> str:
-    """Return a number with at most `decimals` places and without zeros at the end.
+    """Return a number as text with at most `decimals` decimal places, and without zeros at its end.
 
     >>> number_text(29.850, 3), number_text(-0.0001, 2)
     ('29.85', '0')
@@ -209,7 +209,7 @@ def number_text(value: float | Fraction, decimals: int) -> str:
 
 
 def mm_text(value_mm: float, decimals: int = 3) -> str:
-    """Return a length in millimetres as text.
+    """Return a length as text in millimetres.
 
     >>> mm_text(0.42)
     '0.42 mm'
@@ -218,7 +218,7 @@ def mm_text(value_mm: float, decimals: int = 3) -> str:
 
 
 def length_text(value_mm: float, unit: str) -> str:
-    """Return a length in the unit of a lathe's dials: "mm" to a micrometre, "in" to a tenth of a thou.
+    """Return a length in the unit of a lathe's dials: in mm to a micrometre, or in inches to a tenth of a thou.
 
     >>> length_text(22.1488, "in"), length_text(22.1488, "mm")
     ('0.8720 in', '22.149 mm')
@@ -227,7 +227,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return the degrees in a text such as "12d30m15s" or "12°30'". None for any other text."""
+    """Return the angle in degrees that a text such as "12d30m15s" or "12°30'" states; None for other texts."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None
@@ -241,7 +241,7 @@ def _degrees(text: str) -> Fraction | None:
 
 
 def _plain_number(text: str, whole_text: str) -> Fraction:
-    """Return an unsigned number that is written as a decimal, a fraction or a mixed number."""
+    """Return the number that a text without a sign states as a decimal, a fraction or a mixed number."""
     whole, _, fraction = text.replace("-", " ").rpartition(" ")
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
@@ -252,7 +252,7 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
 
 
 def _separates_thousands(text: str) -> bool:
-    """Return whether a number may hold a thousands separator, as "1,234.5", "1 250" and "1,250" may."""
+    """Return whether a number may contain a thousands separator, as "1,234.5", "1 250" and "1,250" may."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
@@ -272,7 +272,7 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Return the quantity of a number and a unit of its `kind`. Refuse an impossible size."""
+    """Return the quantity made of a number and a unit of this kind. Refuse an impossible size."""
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
@@ -287,7 +287,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Return the reason why quantities of this `kind` cannot have a unit."""
+    """Return the reason why a quantity of this kind cannot have this unit."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():
@@ -301,7 +301,7 @@ def _with_article(kind: Kind) -> str:
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
-    """Return the quantity. Refuse a size that no part of a lathe has."""
+    """Return the quantity itself. Refuse a size that no part of a lathe can have."""
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
             raise _RefusedError(text, "is not between 1 nm and 100 m")

@@ -1,6 +1,6 @@
-"""Changes the number in a text by one step up or down, and keeps the unit in which it is written.
+"""Changes the number in a text by a step up or down, and keeps the unit in which it is written.
 
-A length on a dial goes from mark to mark. A value between two marks goes to the next one.
+A length on a dial goes from mark to mark. A value between two marks goes to the next mark.
 """
 
 import re
@@ -20,7 +20,7 @@ _MOST_DECIMALS = 7
 
 
 def kind_of_unit(unit: str) -> Kind | None:
-    """Return the kind of quantity that a field's unit belongs to; None if numbers in it have no step.
+    """Return the kind of quantity for which a field's unit is used; None if the numbers in this unit have no step.
 
     >>> kind_of_unit("mm"), kind_of_unit("deg"), kind_of_unit("tpi")
     ('length', 'angle', None)
@@ -30,10 +30,10 @@ def kind_of_unit(unit: str) -> Kind | None:
 
 
 def stepped(text: str, unit: str, size: Fraction, steps: int) -> str:
-    """Return a text whose value has gone up by so many steps; down for a negative number.
+    """Return a text with its value changed by a number of steps: up for a positive number, down for a negative one.
 
-    unit: that of a bare number; "" for a count. size: one step [mm, deg or rpm, or a count]. Raises QuantityError for
-    a text that is not a single number.
+    `unit`: the unit of a number without a unit; "" for a count. `size`: the size of one step [mm, deg or rpm, or a
+    count]. Raises QuantityError if the text is not a single number.
 
     >>> stepped("20", "mm", Fraction(1, 20), 1), stepped("20.03 mm", "mm", Fraction(1, 20), -1)
     ('20.05', '20 mm')
@@ -83,7 +83,7 @@ def _not_single(text: str) -> QuantityError:
 
 
 def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:
-    """Return the value so many marks on. A value between two marks is first taken to the mark before the next."""
+    """Return the value `steps` marks further. From between two marks, the first step goes to the next mark."""
     marks = value / size
     nearest = round(marks)
     if abs(marks - nearest) > _ON_A_MARK:
@@ -92,5 +92,5 @@ def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:
 
 
 def _decimals(unit_value: Fraction, finest: Fraction) -> int:
-    """Return how many decimals a number in a unit needs to show the finest part."""
+    """Return how many decimal places a number in a unit needs so that the step `finest` is visible."""
     return next((places for places in range(_MOST_DECIMALS) if unit_value <= finest * 10**places), _MOST_DECIMALS)

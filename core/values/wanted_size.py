@@ -1,4 +1,4 @@
-"""The size that a cut should reach: one length, or two limits from a fit or a drawing. The cut aims at the middle."""
+"""The size that a cut should reach: a length, or two limits from a fit or a drawing. The cut aims at their middle."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -13,7 +13,7 @@ EXAMPLES = "a length such as 29.80 mm, or limits such as 30 g6, 28.98 to 29.00 m
 
 
 class WantedSize(NamedTuple):
-    """The limits of a size [mm], exact. They are equal if the user entered one length."""
+    """The smallest and the largest wanted size [mm], both exact. They are equal if the user entered one length."""
 
     text: str
     """The size as the user typed it."""
@@ -22,20 +22,20 @@ class WantedSize(NamedTuple):
 
     @property
     def middle_mm(self) -> float:
-        """The size to aim at [mm], which is the middle of the limits."""
+        """The size at which a cut aims [mm]: the middle between the limits."""
         return float((self.lower_mm + self.upper_mm) / 2)
 
     @property
     def has_limits(self) -> bool:
-        """True if the least and the largest size differ."""
+        """True if the smallest and the largest size differ."""
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is inside the limits, to a nanometre."""
+        """Return whether a size [mm] is within the limits, with a tolerance of a nanometre."""
         return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
 
     def words(self, unit: Unit) -> str:
-        """Return the size or both limits in words. Limits are rounded inwards, so that they allow no size outside them.
+        """Return the size, or both limits, in words. Limits are rounded inwards, so that the words allow no wrong size.
 
         >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
         ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
@@ -53,7 +53,7 @@ class WantedSize(NamedTuple):
 
 
 def read_wanted_size(text: object) -> WantedSize:
-    """Return the size in a text: a length, a fit of a hole or a shaft, or two limits.
+    """Return the wanted size that a text states: a length, two limits, or a hole or a shaft of a fit.
 
     Raises QuantityError for any other text.
 
@@ -71,7 +71,7 @@ def read_wanted_size(text: object) -> WantedSize:
 
 
 def _with_limits(text: str) -> WantedSize | None:
-    """Return the size with limits that a text states. None if the text states none."""
+    """Return the size with limits that a text states; None if the text does not state limits."""
     from core.values.iso286 import fit_spelled
     from core.values.limits import limits_spelled
 

@@ -1,4 +1,4 @@
-"""Numbers as text with their units: as a screen shows them, and as a field accepts them."""
+"""Writes numbers with their units: as a screen shows them, and as a field accepts them."""
 
 from fractions import Fraction
 from math import floor, log10
@@ -12,7 +12,7 @@ _FIELD_DIGITS = 9
 
 
 class Row(NamedTuple):
-    """One row of an answer: a label, and a value in words."""
+    """One row of an answer on the conversion page: a label, and a value in words."""
 
     label: str
     words: str
@@ -23,9 +23,9 @@ class Row(NamedTuple):
 
 
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
-    """Return a number with its unit, to `digits` significant digits.
+    """Return a number with its unit, rounded to `digits` significant digits.
 
-    Only very large and small numbers have an exponent.
+    Only very large and very small numbers have an exponent.
 
     >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
     ('0.3333333 in', '31750 um', '-12.5')
@@ -42,7 +42,7 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit, and the exact fraction if decimals are not exact.
+    """Return a number with its unit. The exact fraction is added if the decimals are not exact.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -54,7 +54,7 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit as a field accepts it. The number is a fraction if decimals are not exact.
+    """Return a number with its unit, as a field accepts it: in decimals if they are exact, otherwise as a fraction.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -66,7 +66,7 @@ def field_text(value: Fraction | float, unit: str) -> str:
 
 
 def unit_row(label: str, value: Fraction, unit: str) -> Row:
-    """Return a row with one number and its unit, and the exact fraction if decimals are not exact."""
+    """Return a row with a number and its unit. The exact fraction is added if the decimals are not exact."""
     return Row(label, exact_text(value, unit), field_text(value, unit))
 
 
@@ -81,7 +81,7 @@ def mixed_text(value: Fraction) -> str:
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Return a difference in words: the amount, and whether it is more or less.
+    """Return a difference in words: its amount, and whether it is more or less.
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

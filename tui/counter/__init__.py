@@ -1,1 +1,1 @@
-"""The counter: the screen on which the user works through a run, one key for each pass."""
+"""The counter: the screen at which the user works through a run and presses one key for each pass."""

@@ -1,4 +1,4 @@
-"""Draws a number as large as its box allows, so that the user can read it from two metres."""
+"""Draws a number as large as the available space allows, so that the user can read it from two metres away."""
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -40,10 +40,10 @@ _NARROWEST = 1.5
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return the width and height [columns, rows] of the largest pixel in which `text` fits a box.
+    """Return the width and the height [columns, rows] of the largest pixel with which a text fits a box.
 
-    A text of several lines has one blank row between two lines. None if the text does not fit, or has a character that
-    cannot be drawn.
+    A text of several lines has one blank row between two lines. Returns None if the text does not fit, or if one of
+    its characters cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12), pixel_size("3 turns\\n3°00'", 57, 12)
     ((4, 2), (2, 1))
@@ -70,7 +70,7 @@ def turns_above(text: str, columns: int, rows: int) -> str:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return the rows that draw `text` with pixels of `size` (columns, rows). The rows of one line are equally long."""
+    """Return rows that draw a text, equally long for one line. `size`: width and height of a pixel [columns, rows]."""
     width, height = size
     drawn = list[str]()
     for line in text.split("\n"):
@@ -82,7 +82,7 @@ def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
 
 
 class BigNumber(Widget):
-    """A number drawn in large digits made of blocks; plain text if the box is too small for large digits."""
+    """A number in large digits made of blocks, or in plain text if there is too little room for large digits."""
 
     number = reactive("")
 
@@ -96,12 +96,12 @@ class BigNumber(Widget):
 
     @property
     def rows_used(self) -> int:
-        """The height of the number now, in rows; 1 if it is plain text."""
+        """The present height of the number in rows; 1 for plain text."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         return size[1] * PIXEL_ROWS if size else 1
 
     def render(self) -> Content:
-        """Return the number drawn for the widget's size now."""
+        """Return the number, drawn for the present size of the widget."""
         size = pixel_size(self.number, self.size.width, self.size.height)
         glyphs = glyphs_of(self.app)
         if size is None:

@@ -1,4 +1,4 @@
-"""The pages of cautions: one after the other before a run, and on one page from its counter."""
+"""The pages of cautions: page by page before a run, and on one page when the counter shows them again."""
 
 from collections.abc import Iterator, Sequence
 from typing import ClassVar, NamedTuple
@@ -23,19 +23,19 @@ _HIGH_FROM = HEIGHTS[-1][0]
 
 
 class CautionPart(NamedTuple):
-    """A heading and the cautions below it."""
+    """A heading, and the cautions below this heading."""
 
     heading: str
     cautions: tuple[str, ...]
 
 
 def parts_of(plan: Plan) -> list[CautionPart]:
-    """Return the cautions of a plan under their headings: general cautions first, then those of this run."""
+    """Return the cautions of a plan under their headings: general cautions first, then cautions of this run."""
     return [part for part in (CautionPart(_GENERAL, plan.general), CautionPart(_OWN, plan.cautions)) if part.cautions]
 
 
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
-    """Return the cautions divided into pages that each fit a screen of `size`; at least one page.
+    """Return the cautions of a plan, divided into pages that each fit a screen of `size`; at least one page.
 
     The cautions of this run start on a new page if they do not all fit below the general cautions.
     """
@@ -61,7 +61,7 @@ def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
 
 
 def _room(question: str, size: Size) -> tuple[int, int]:
-    """Return the columns and rows that a page has for cautions, between the question and its answers."""
+    """Return how many columns and rows a page has for cautions, between the question and the answers."""
     frame = 2 if size.height >= _HIGH_FROM else 0
     columns = max(min(size.width, _MOST_COLUMNS) - 2 - frame, 1)
     asked = len(wrapped(clean(question, 600), columns))
@@ -86,7 +86,7 @@ class StartPage(YesNo):
     """One page of cautions before a run. The run starts when the user answers the last page."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
-        """`more`: True if another page follows this one."""
+        """Show some of the cautions. `more`: True if another page follows this page."""
         super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 
@@ -96,7 +96,7 @@ class StartPage(YesNo):
 
 
 class CautionPage(QuestionScreen[None]):
-    """All cautions of a run that is already open, on one page that scrolls."""
+    """All cautions of an open run, on one page that scrolls."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,space", "cancel", "Close", tooltip="Close this page."),
@@ -107,5 +107,5 @@ class CautionPage(QuestionScreen[None]):
         self._plan = plan
 
     def compose_known(self) -> ComposeResult:
-        """Yield the cautions: general cautions first, then those of this run."""
+        """Yield all cautions: general cautions first, then cautions of this run."""
         yield from _shown(parts_of(self._plan))

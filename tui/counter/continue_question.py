@@ -1,4 +1,4 @@
-"""The question before a run continues: has anything been moved, or do you want another run?"""
+"""The question before a run continues: was anything moved, or does the user want another run?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -20,7 +20,10 @@ _CUTTING = {"cut", "spring", "index"}
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether work, tool, slide or dial was moved. Enter never answers no, because Enter also counts passes."""
+    """Asks whether the work, the tool, a slide or a dial was moved since the run was closed.
+
+    Enter never answers No, because Enter also counts passes.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("y", "answer('moved')", "Yes", show=False, tooltip="Something was moved, or you are not sure."),
@@ -34,7 +37,7 @@ class WasItMoved(Listed[Answer]):
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """`other_runs`: the names of the job's other unfinished runs; "" if there are none."""
+        """Ask about the run with this state. `other_runs`: the names of the job's other unfinished runs; "" if none."""
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))
@@ -46,19 +49,19 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the list of answers for Enter, and below it the answer that only N or / gives."""
+        """Yield the list of answers that Enter gives, and the answer that only N or / gives."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
     def action_answer(self, answer: Answer) -> None:
-        """Close the question with the answer of the pressed key."""
+        """Close the question with the answer that belongs to the pressed key."""
         self.give(answer)
 
 
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
     """Ask whether anything was moved since the run was closed. If the user cancels, ask again next time.
 
-    `notices`: messages about the log to show first, such as passes that were lost with a damaged file.
+    `notices`: messages about the log that come first, such as a message about lost passes.
     """
     before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
     note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
@@ -77,7 +80,10 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 def _feed_in_again(counter: RunScreen) -> None:
-    """Reopen the feed in to a groove if the run stopped before the feed along, because the tool is withdrawn now."""
+    """Ask for the feed in to a groove again if the run stopped between the feed in and the feed along.
+
+    The tool has been withdrawn since then.
+    """
     step = counter.state.cursor
     if step is not None and step.feeds_along:
         from core.run.steps_together import interrupted_with
@@ -88,9 +94,9 @@ def _feed_in_again(counter: RunScreen) -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Replace this counter by another unfinished run of the job. Return whether the other run was opened.
+    """Ask for another unfinished run of the job, and replace this counter by the counter of that run.
 
-    The run of this counter does not change.
+    Return whether the other run was opened. The run of this counter does not change.
     """
     others = counter.other_runs
     chosen: int | None = 0

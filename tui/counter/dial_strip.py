@@ -1,4 +1,4 @@
-"""Draws a dial's scale in a few rows: the mark to set under the zero line, and the reading now."""
+"""Draws the scale of a dial in a few rows: the mark to set under the zero line, and the present reading."""
 
 from collections.abc import Sequence
 
@@ -12,9 +12,9 @@ _MOST_EACH_SIDE = 12
 
 
 def strip_lines(dial: DialPicture, columns: int, glyphs: Glyphs) -> list[str]:
-    """Return the drawing of a dial, in rows of at most `columns` characters.
+    """Return the drawing of a dial in rows of at most `columns` characters.
 
-    From the top: name and turns, zero line, marks, numbers, the reading now, and the marks still to turn.
+    The rows from the top: name and full turns, zero line, marks, numbers, present reading, marks still to turn.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

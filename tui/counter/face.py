@@ -1,4 +1,4 @@
-"""The body of the counter: title and progress, the big number with its dial, and sentences below."""
+"""The widget for the counter's body: title and progress, the big number with its dial, and the sentences below."""
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
@@ -17,11 +17,13 @@ from textual.widget import Widget
 
 from core.values.plain_text import wrapped
 from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size, turns_above
+from tui.counter.face_words import FaceWords
 from tui.glyphs import Glyphs, cut, glyphs_of
 from tui.widgets.progress import progress_in
 
 _TITLE_COLUMNS = 18
-_BESIDE_COLUMNS = 22
+_BESIDE_COLUMNS = (22, 30, 40)
+"""The widths of the text next to the number. A wider text takes fewer rows, but leaves less room for the number."""
 _LEAST_NUMBER_COLUMNS = 5
 _LEAST_NUMBER_ROWS = 5
 _LEAST_LISTED = 3
@@ -34,41 +36,15 @@ Row = tuple[tuple[str, Ink], ...]
 """One row of the screen: pieces of text from left to right, each with the name of its style."""
 
 
-class FaceWords(NamedTuple):
-    """All text of the counter's body for one step. Text from files and users has no control characters here."""
-
-    title: str = ""
-    done: int = 0
-    total: int = 0
-    text: str = ""
-    """The instruction, if the dial and the number alone do not say everything."""
-    number: str = ""
-    beside: tuple[str, ...] = ()
-    """The rows next to the number: the dial, the direction to turn it, and the readings of other dials."""
-    below: tuple[str, ...] = ()
-    before: str = ""
-    """The reading of the step before this one."""
-    coming: tuple[str, ...] = ()
-    """The next few readings, shown together in one row."""
-    listed: tuple[str, ...] = ()
-    """The next steps, one in each row, for a screen with spare rows."""
-    movements: str = ""
-    """The movements of a pass, in order."""
-    findings: tuple[str, ...] = ()
-    """Results of the last measurement."""
-    cautions: tuple[str, ...] = ()
-    logged: str = ""
-
-
 class Face(NamedTuple):
-    """The counter's body, arranged in rows, and the pixel size of the big number."""
+    """The counter's body, arranged in rows, with the pixel size of its big number."""
 
     rows: tuple[Row, ...]
     pixel: tuple[int, int] | None
 
 
 class _Look(NamedTuple):
-    """The width, glyphs and styles for painting rows, and the rows already painted with them."""
+    """The width, glyphs and styles for painting rows, and the rows that are already painted in this way."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -80,8 +56,9 @@ class _Look(NamedTuple):
 class CounterFace(BigNumber):
     """The counter's body, painted as one widget: the big number and all text around it.
 
-    Few rows change from one pass to the next. A separate widget for each row would arrange the whole screen at every
-    key. The body fills its container. If the text needs more rows, the body grows and the container scrolls.
+    Few rows change from one pass to the next. With a separate widget for each row, Textual would arrange the whole
+    screen at every key press. The body fills its container. If the text needs more rows, the body grows and the
+    container scrolls.
     """
 
     ALLOW_SELECT = False
@@ -100,12 +77,12 @@ class CounterFace(BigNumber):
 
     @property
     def rows_used(self) -> int:
-        """The height of the number now, in rows; 1 if it is plain text."""
+        """The present height of the number in rows; 1 for plain text."""
         pixel = self._face.pixel
         return pixel[1] * PIXEL_ROWS if pixel else 1
 
     def show(self, words: FaceWords) -> None:
-        """Show the text of a step. Only rows that changed are painted again."""
+        """Show the text of a step. Only rows that have changed are painted again."""
         self._words = words
         self.set_reactive(CounterFace.number, self.validate_number(words.number))
         before = self._face.rows
@@ -116,7 +93,7 @@ class CounterFace(BigNumber):
             self.refresh(*(Region(0, y, self.size.width, 1) for y in changed))
 
     def fits(self, words: FaceWords, columns: int) -> bool:
-        """Return whether the text fits a width in columns without scrolling, with the number in large digits."""
+        """Return whether the text fits a width of `columns` without scrolling, with the number in large digits."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         face = arranged(words, columns, room, glyphs_of(self.app))
         return len(face.rows) <= room and (face.pixel is not None or not words.number)
@@ -127,9 +104,9 @@ class CounterFace(BigNumber):
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Return the painted rows of a region, and reuse rows that are already painted.
+        """Return the painted rows of a region. Rows that are already painted are reused.
 
-        Textual's own method paints row by row. It took a tenth of the time from a key press to "Logged".
+        Textual's own method paints row by row, which took a tenth of the time between a key press and "Logged".
         """
         strips = [self._painted(y) for y in crop.line_range]
         if crop.column_span == (0, self.size.width):
@@ -142,7 +119,7 @@ class CounterFace(BigNumber):
         self._look = None
 
     def render_line(self, y: int) -> Strip:
-        """Return one painted row, before Textual's filters for the terminal."""
+        """Return one painted row, before Textual applies its colour filters for the terminal."""
         look = self._look_now()
         strip = Strip([Segment(text, look.inks[ink]) for text, ink in self._row(y)])
         return strip.adjust_cell_length(self.size.width, look.inks["plain"])
@@ -171,7 +148,7 @@ class CounterFace(BigNumber):
         return self._look
 
     def _arrange(self) -> None:
-        """Arrange the text in rows, and make the widget higher than its container if there are too many rows."""
+        """Arrange the text in rows. If there are too many rows, make the widget higher than its container."""
         room = self.parent.size.height if isinstance(self.parent, Widget) else 0
         self._face = arranged(self._words, self.size.width, room, glyphs_of(self.app))
         needed = len(self._face.rows) if len(self._face.rows) > room else None
@@ -181,13 +158,24 @@ class CounterFace(BigNumber):
 
 
 def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
-    """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows."""
+    """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows.
+
+    The text next to the number is made wider if it would otherwise take too many rows.
+    """
     if columns <= 0:
         return Face((), None)
+    faces = (_arranged(words, columns, rows, glyphs, beside) for beside in _BESIDE_COLUMNS)
+    usual = next(faces)
+    if len(usual.rows) <= rows:
+        return usual
+    return next((face for face in faces if len(face.rows) <= rows and face.pixel is not None), usual)
+
+
+def _arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs, beside_columns: int) -> Face:
     top = [_title_row(words, columns, glyphs)]
     top += [((line, "strong"),) for line in _lines([words.text], columns, glyphs)]
     bottom = list(_below(words, columns, glyphs))
-    beside_columns = max(min(_BESIDE_COLUMNS, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
+    beside_columns = max(min(beside_columns, columns - _LEAST_NUMBER_COLUMNS - 1), 1)
     beside = _lines(words.beside, beside_columns, glyphs)
     number_columns = max(columns - beside_columns - 1, 1)
     number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))
@@ -205,7 +193,7 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the list of next steps after a blank row; [] if there are not enough spare rows."""
+    """Return the rows that list the next steps, after a blank row; [] if there are too few spare rows."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:
@@ -236,14 +224,14 @@ def _below(words: FaceWords, columns: int, glyphs: Glyphs) -> Iterator[Row]:
 
 
 def _passing(words: FaceWords) -> str:
-    """Return the reading before and the next readings as one row of text."""
+    """Return one row of text with the previous reading and the next readings."""
     parts = [f"before: {words.before}"] if words.before else []
     parts += ["next: " + ", ".join(words.coming)] if words.coming else []
     return "   ".join(parts)
 
 
 def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
-    """Return sentences wrapped to `columns` terminal cells; [] for no sentences."""
+    """Return the sentences, wrapped to `columns` terminal cells; [] if all sentences are empty."""
     if not any(sentences):
         return []
     return [line for sentence in sentences for line in _wrapped_sentence(glyphs.text(sentence), columns)]
@@ -251,9 +239,9 @@ def _lines(sentences: Sequence[str], columns: int, glyphs: Glyphs) -> list[str]:
 
 @lru_cache(maxsize=64)
 def _wrapped_sentence(sentence: str, columns: int) -> list[str]:
-    """Return one sentence wrapped to `columns` terminal cells. Some letters are two cells wide.
+    """Return a sentence, wrapped to `columns` terminal cells. Some letters are two cells wide.
 
-    Most sentences are the same as at the pass before, so results are cached.
+    Most sentences are the same as at the previous pass, so the results are cached.
     """
     if sentence.isprintable() and cell_len(sentence) <= columns:
         return [sentence]

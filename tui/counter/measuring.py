@@ -16,28 +16,28 @@ from tui.widgets.question import NumberStart, OneOf, OneOfOrNumber, QuestionScre
 Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
-_NOTE, _NOTHING = "Only a note in the log", "Nothing: ignore it"
+_NOTE, _NOTHING = "Only a note in the log", "Ignore this number"
 _OTHER_SIZE = "For another size, press Esc, then M."
 
 
 def takes_number(asked: Asked) -> bool:
-    """Return whether the first answer that a question expects is a measured number."""
+    """Return whether the first thing that a question asks for is a measured number."""
     if isinstance(asked, SizeAsked):
         return not asked.must_be_chosen
     return not isinstance(asked, ChoiceAsked) and not (isinstance(asked, EndsAsked) and asked.before is not None)
 
 
 def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
-    """Return the questions on measurements and trials at the current step; raises CoreError."""
+    """Return the operation's questions about measurements and trials at the current step. May raise CoreError."""
     plan_input = counter.plan_input
     return operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False, wants_number: bool = False) -> None:
-    """Ask for a measurement or a trial, and plan the remaining steps again from the answer.
+    """Ask for a measurement or the result of a trial, and plan the remaining steps again with the answer.
 
-    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if a digit starts a number. The
-    answers in the list then have letters.
+    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if digit keys type a number.
+    The answers in the list have letters instead of digits then.
     """
     try:
         asks = questions_now(counter)
@@ -49,7 +49,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         takes_some = takes_some or any(is_answer(revision.entered) for revision in counter.state.revisions)
         here = "This step needs no measurement" if takes_some else "This operation uses no measurements"
         moved = " Was something moved? Press 5 to measure again." if takes_some else ""
-        counter.show_message(f"{here}. Write the size in a note instead (4).{moved}")
+        counter.show_message(f"{here}. Write the size in a note instead (key 4).{moved}")
         return
     options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
     chosen: int | NumberStart | None = 0
@@ -68,10 +68,10 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
 
 
 async def number_typed(counter: RunScreen, start: NumberStart) -> None:
-    """Open the question that expects a number, with the typed number in its field.
+    """Ask for the size that the current step needs, with the typed number already in the field.
 
-    A number from an instrument is logged without a further key. If several sizes are possible, the user first chooses
-    a size.
+    A number from an instrument is logged without a further key press. If several sizes are possible, the user chooses
+    the size first.
     """
     try:
         every = questions_now(counter)
@@ -89,7 +89,7 @@ async def number_typed(counter: RunScreen, start: NumberStart) -> None:
 
 
 async def offered(counter: RunScreen, number: NumberStart) -> None:
-    """Ask what a number from an instrument means, if no step asks for a number or if several sizes are possible."""
+    """Ask what a number from an instrument means, because the current step asks for no number or for several."""
     try:
         asks = [asked for asked in questions_now(counter) if takes_number(asked)]
     except CoreError:
@@ -97,14 +97,14 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
     text, unit = number.text, counter.plan_input.lathe.unit
     if not has_unit(text) and counter.context.controls.instrument_unit in {"", unit}:
         text = f"{text} {unit}"
-    question = f"{text} came from an instrument. What is it?"
+    question = f"An instrument sent {text}. What is this number?"
     options = [*(asked.choice for asked in asks), _NOTE, _NOTHING]
     chosen = await _ask(counter, OneOfOrNumber(question, options, default=0 if asks else len(asks)))
     if isinstance(chosen, NumberStart):
         # The user measured again: the later number counts.
         await offered(counter, chosen if chosen.is_whole else number)
     elif chosen is None or chosen == len(asks) + 1:
-        counter.show_message(f"{text} from the instrument is not used.")
+        counter.show_message(f"{text} from the instrument was not used.")
     elif chosen == len(asks):
         counter.attempt(lambda: counter.run.note(f"measured {text}"), f"note, measured {text}")
     else:
@@ -112,7 +112,10 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question for the size measured last in this run, else for the size of this step; else None."""
+    """Return the question about the size measured last in this run, otherwise about this step's size.
+
+    Returns None if neither.
+    """
     if len(asks) == 1:
         return asks[0]
     step = counter.state.cursor
@@ -134,7 +137,7 @@ async def _revise(
         start = start._replace(is_whole=False)
         detail = (
             *detail,
-            f"Did you type this number, or did the instrument send it in {unit}? Add the unit, then press Enter.",
+            f"Did you type this number, or did the instrument send it in {unit}? Add its unit, then press Enter.",
         )
     answered = await input_from(counter, asked, start, detail)
     if answered is not None:
@@ -144,9 +147,9 @@ async def _revise(
 async def input_from(
     counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
 ) -> tuple[RunInput, str] | None:
-    """Ask a question of the operation. Return the input and its words for the screen; None if the user cancels.
+    """Ask a question of the operation. Return its answer and the words for the log; None if the user cancels.
 
-    `start`: put into the field for the first number. `detail`: sentences shown below the first question.
+    `start`: a number to put into the first field. `detail`: sentences to show below the first question.
     """
     match asked:
         case SizeAsked():
@@ -178,7 +181,7 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One end is enough."""
+    """Ask for the size at the shoulder end and at the free end. One of the two sizes is enough."""
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -190,7 +193,7 @@ async def _at_ends(
     if shoulder is None:
         if asked.before is not None and before is not None:
             entered = f"{asked.before.name}, {length_text(before.size_mm)}"
-            counter.show_message(f"Nothing is logged. Enter the {entered} again when you can measure.")
+            counter.show_message(f"Nothing has been logged. Enter the {entered} again when you can measure.")
         return None
     words = f"{asked.name} {length_text(shoulder.size_mm)}"
     free = await _free_end(counter, asked, detail, length_text(shoulder.size_mm))
@@ -210,14 +213,15 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. One diameter does not show the taper, so both are needed."""
+    """Ask for the diameters at two places. Both are needed, because one diameter does not show the taper."""
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
         return None
     second = await _reading(counter, asked.questions[1], asked.read, asked.detail)
     if second is None:
         counter.show_message(
-            f"Nothing is logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you have both."
+            f"Nothing has been logged. Enter {counter.plan_input.lathe.length_text(first.size_mm)} again when you "
+            "have both diameters."
         )
         return None
     sizes = first.size_mm, second.size_mm
@@ -225,11 +229,11 @@ async def _at_places(
 
 
 async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str], shoulder: str) -> EnteredSize | None:
-    """Ask for the size at the free end; None if the user did not measure there.
+    """Ask for the size at the free end; return None if the user did not measure there.
 
-    Esc cancels only this question. The size at the shoulder end, in words in `shoulder`, is kept.
+    Esc cancels only this question. The size at the shoulder end, which `shoulder` gives in words, is kept.
     """
-    keeps = f"Press Esc to continue with the shoulder end alone, {shoulder}."
+    keeps = f"Press Esc to use the size at the shoulder end alone, {shoulder}."
     both_ends = ["Two measurements show whether the thread is tapered.", keeps]
     too = await _ask(
         counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)
@@ -247,7 +251,7 @@ async def _reading(
     detail: Sequence[str],
     start: NumberStart | None = None,
 ) -> EnteredSize | None:
-    """Ask for a size. If `read` refuses the text, the question stays open and shows the reason."""
+    """Ask for a size; None if the user cancels. If `read` refuses the text, the question shows the reason and stays."""
     unit = counter.plan_input.lathe.unit
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, start=start, detail=detail))
 

@@ -1,7 +1,7 @@
-"""The picture next to the counter's words.
+"""The picture of the current step next to the counter's words.
 
-The picture is shown if there is enough room, or if the user asks for it with a key. If there is not enough room, a
-message says so.
+The picture is shown if there is enough room, or if the user asks for it with a key. If the words leave too little room
+for a picture, a message says so.
 """
 
 from collections.abc import Callable
@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
 
-LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. The number: the present position."
-ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: the present position."
+LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. Number: present position."
+ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: present position."
 """The legend of a pattern during a run, for a terminal with plain characters only."""
 WOOD_LEGEND = (
-    "Shaded: cut, the darker the deeper. Close dots: started. Wide dots: to come. The number: the present position. "
-    "Key . shows it on the whole screen."
+    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: to come. Number: present position. Press "
+    ". to see the pattern on the whole screen."
 )
 ASCII_WOOD_LEGEND = (
-    ": to @: cut, @ the deepest. Dots: to come. [ ]: the present position. Key . shows it on the whole screen."
+    ": to @: cut, @ deepest. Dots: to come. [ ]: present position. Press . to see the pattern on the whole screen."
 )
 """Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 
@@ -36,13 +36,15 @@ The big number is then as large as on a screen of 80 columns.
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
 """The columns for number and words next to a picture: on a wide screen, and on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
+_NARROWER = 2
+"""By how many columns a picture is made narrower in each try, until the words fit next to it."""
 _AFTERWARDS_S = 0.03
 """The delay from the words of a step to its picture [s]: two frames."""
-_NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
+NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
-    """Shows the pictures of a run's steps. No picture is made before it is shown, so no pass waits for a picture."""
+    """Shows pictures of the steps of a run. A picture is made only when it is shown, so no pass waits for one."""
 
     def __init__(self, counter: "RunScreen") -> None:
         self._counter = counter
@@ -59,12 +61,12 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves little room for words."""
+        """True if the picture leaves so little room that the words have to be shortened."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
     def columns(self) -> int:
-        """How many columns the picture takes; 0 while it is hidden."""
+        """The width of the picture in columns; 0 while it is hidden."""
         width = self._sketch.styles.width if self._sketch is not None and self._shown else None
         return 0 if width is None else int(width.value)
 
@@ -73,17 +75,17 @@ class StepPicturePanel:
         return self._sketch is not None and self._sketch.display
 
     def show(self, words_fit: Callable[[int], bool]) -> None:
-        """Show the picture of the current step if the user asked for pictures or there is room; else hide the picture.
+        """Show the current step's picture if the user asked for it or there is room for it; otherwise hide the picture.
 
-        words_fit: returns whether all words of the step fit a width in columns.
+        `words_fit`: a function that returns whether all words of the step fit a width in columns.
         """
-        columns = self._counter.size.width
-        if not self._wanted(columns, words_fit):
+        width = self._width(words_fit) if self._wanted else None
+        if width is None:
             if self._sketch is not None:
                 self._sketch.display = False
             return
-        sketch, beside = self._made(), _beside(columns)
-        sketch.styles.width = min(beside, _MOST_SKETCH) if beside >= _LEAST_SKETCH else columns
+        sketch = self._made()
+        sketch.styles.width = width
         if sketch.display:
             self._show_soon()
         else:
@@ -91,19 +93,28 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the next step's picture after the screen says what is logged, so that the picture delays no words."""
+        """Show the next step's picture a little later, so that it does not delay the words."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
 
     def _show_latest(self) -> None:
-        """Show the picture of the step that is current when this runs."""
         self._comes = False
         if self._sketch is not None and self._shown:
             self._sketch.show_picture(self.picture)
 
-    def _wanted(self, columns: int, words_fit: Callable[[int], bool]) -> bool:
-        """Return whether the picture of the current step is to be shown."""
+    def _width(self, words_fit: Callable[[int], bool]) -> int | None:
+        """Return the width for the picture in columns; None if the words of the step leave no room for it."""
+        columns = self._counter.size.width
+        beside = min(_beside(columns), _MOST_SKETCH)
+        if beside < _LEAST_SKETCH:
+            return columns
+        return beside if columns >= _ALWAYS_FROM else widest(beside, _LEAST_SKETCH, columns, words_fit)
+
+    @property
+    def _wanted(self) -> bool:
+        """True if the user asked for the current step's picture, or if this picture is shown unasked."""
+        columns = self._counter.size.width
         wide = columns >= _ALWAYS_FROM
         if _beside(columns) < _LEAST_SKETCH and self._asked_at is not self._counter.state:
             # A picture would cover the words, and a new step must show its words first.
@@ -113,8 +124,7 @@ class StepPicturePanel:
         if not self.picture:
             return False
         drawing = self.picture.drawing
-        unasked = wide or (drawing is not None and drawing.shown_unasked)
-        return bool(self._asked or unasked) and (wide or _beside(columns) < _LEAST_SKETCH or words_fit(_LEAST_FACE))
+        return bool(self._asked) or wide or (drawing is not None and drawing.shown_unasked)
 
     @property
     def picture(self) -> "StepPicture":
@@ -129,12 +139,15 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show or hide the picture. Return a message, for example the reason why this step has no picture."""
+        """Show the picture, or hide it.
+
+        Return a message, such as the reason why the step has no picture; "" if all is well.
+        """
         if not self.picture:
             return self.picture.why_none
         self._asked, self._asked_at = not self._shown, self._counter.state
         show()
-        return "" if self._asked == self._shown else _NO_ROOM
+        return "" if self._asked == self._shown else NO_ROOM
 
     def _made(self) -> "StepSketch":
         if self._sketch is None:
@@ -145,6 +158,14 @@ class StepPicturePanel:
         return self._sketch
 
 
+def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
+    """Return the greatest width of a picture that leaves enough room for the words; None if no width does.
+
+    `most`, `least`: the limits of the picture's width. All widths are in columns.
+    """
+    return next((width for width in range(most, least - 1, -_NARROWER) if words_fit(screen_columns - width)), None)
+
+
 def _beside(columns: int) -> int:
-    """Return the columns that number and words leave for a picture."""
+    """Return how many of the screen's columns the number and the words leave for a picture."""
     return columns - (_FACE_COLUMNS if columns >= _ALWAYS_FROM else _LEAST_FACE)

@@ -1,7 +1,7 @@
-"""The questions that find the position of work that was taken off the table, by the cuts already in the work.
+"""The questions that find the position of work that was taken off the table, from cuts already in the work.
 
-Nothing is logged before the last answer. Esc cancels all questions. Only while the user corrects a reading, Esc goes
-back to the result.
+Nothing is logged before the last answer. Esc cancels all questions, except while the user corrects a reading. Then Esc
+returns to the result.
 """
 
 from collections.abc import Sequence
@@ -31,15 +31,15 @@ from tui.counter.run_screen import RunScreen
 from tui.widgets.question import OneOf, Typed
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
-_CANCELLED = "Nothing is logged. Find the work again with Where? (8) when you can."
+_CANCELLED = "Nothing has been logged. When you can, press 8 (Where?) to find the work again."
 _CONTINUE = "Accept this position: plan the remaining steps for it"
 _ANOTHER = "Find another cut as well"
 
 
 async def work_taken_off(counter: RunScreen) -> bool | None:
-    """Return whether only the work was taken off the table, by asking the user; None if the user cancels.
+    """Ask whether only the work was taken off the table. Return the answer; None if the user cancels.
 
-    Without enough cuts to find the work again, there is no question and the answer is False.
+    If there are too few cuts to find the work again, ask nothing and return False.
     """
     if len(cuts_to_find(counter.plan_input, counter.state)) < TO_FIND:
         return False
@@ -47,8 +47,8 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
         OneOf(
             "What was moved?",
             [
-                "Slide, table or dial, or not sure: find the zeros again",
-                "Only the work, taken off the table: find its position again",
+                "A slide, the table or a dial, or not sure: find the zeros again",
+                "Only the work was taken off the table: find its position again",
             ],
         )
     )
@@ -56,7 +56,7 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
 
 
 async def find_work_again(counter: RunScreen) -> None:
-    """Ask for the readings at two or three cuts, show how the work lies now, and plan the remaining steps there."""
+    """Ask for the readings at two or three cuts, show where the work lies now, and plan the remaining steps there."""
     cuts = cuts_to_find(counter.plan_input, counter.state)
     if why := cannot_be_found(counter.plan_input, counter.state):
         counter.show_message(why)
@@ -70,14 +70,14 @@ async def find_work_again(counter: RunScreen) -> None:
 
 
 async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
-    """Ask for readings at two cuts, better three, and add them to `read`. Return False if the user cancels."""
+    """Ask for the readings at two or three cuts, and add them to `read`. Return False if the user cancels."""
     while len(read) < len(cuts):
         if len(read) == TO_FIND:
             third = await counter.context.ask(
                 OneOf(
-                    "Find a third cut?",
-                    ["Yes: a third shows whether a reading slipped", "No, two are enough"],
-                    detail=["Two cuts show how the work lies. Only a third shows which reading is wrong."],
+                    "Do you want to find a third cut?",
+                    ["Yes: a third cut shows whether a reading is wrong", "No, two are enough"],
+                    detail=["Two cuts show how the work lies. Only a third cut shows whether a reading is wrong."],
                 )
             )
             if third is None:
@@ -92,7 +92,7 @@ async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[C
 
 
 async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> bool:
-    """Ask for the next cut and its readings, and add them to `read`. Return False if the user cancels."""
+    """Ask for one more cut and its readings, and add them to `read`. Return False if the user cancels."""
     lathe, state = counter.plan_input.lathe, counter.state
     while True:
         choice = farthest_first(cuts, [one.cut for one in read])
@@ -100,9 +100,9 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
         number = _ORDINALS[min(len(read), len(_ORDINALS) - 1)]
         chosen = await counter.context.ask(
             OneOf(
-                f"Which cut do you find {number}?",
+                f"Which cut do you want to find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Cuts far from each other are best, so they come first."],
+                detail=["Cuts that are far apart are best, so they come first."],
             )
         )
         if chosen is None:
@@ -120,10 +120,13 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
 
 
 async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | None:
-    """Ask to bring the point into a cut. Return True once it is there, False for another cut, None to cancel."""
+    """Ask the user to bring the cutter's point into a cut.
+
+    Return True when the point is there, False if the user wants another cut, and None if the user cancels.
+    """
     chosen = await counter.context.ask(
         OneOf(
-            f"Bring the point into {cut.name}.",
+            f"Bring the cutter's point into {cut.name}.",
             ["The point is in the cut: enter the readings", "Choose another cut"],
             detail=meeting_words(cut, last),
             cautions=[STOP_FIRST],
@@ -133,7 +136,7 @@ async def _met(counter: RunScreen, cut: CutToFind, last: CutToFind) -> bool | No
 
 
 async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
-    """Ask for the readings of slide and table with the point in a cut; None if the user cancels."""
+    """Ask for the readings of the slide and the table while the point is in a cut; None if the user cancels."""
     plan_input, state = counter.plan_input, counter.state
     slide = await counter.context.ask(
         Typed(
@@ -157,7 +160,10 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
 
 
 async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
-    """Show how the work lies, or which reading slipped. Readings can be entered again. None if the user cancels."""
+    """Show how the work lies now, or which reading seems wrong, until the user agrees. Readings can be corrected.
+
+    Returns None if the user cancels.
+    """
     while True:
         work, again = None, list(read)
         try:

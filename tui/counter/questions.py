@@ -1,7 +1,7 @@
 """The counter's questions, and what the counter logs for each answer.
 
-Each question is a coroutine that the counter runs as a worker, so that its code reads from top to bottom. The answer
-None means that the user cancelled the question. In that case nothing is logged.
+Each question is a coroutine that reads from top to bottom. The counter runs it as a worker. The answer None means that
+the user cancelled the question, so that nothing is logged.
 """
 
 from collections.abc import Sequence
@@ -35,14 +35,14 @@ _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
 
 
 def run_name(state: "State") -> str:
-    """Return the name shown for a run: the name of its job's operation; without a job, the name in its table."""
+    """Return the name of a run: the name of its operation in the job, otherwise the name in its parameters."""
     if state.origin is not None:
         return state.origin.op_name
     return str(state.plan_input.parameters.get("name") or state.plan_input.kind)
 
 
 async def where(counter: RunScreen) -> None:
-    """Ask for the reading of the rotary table, and show its position. A pattern offers more questions."""
+    """Ask for the reading of the rotary table, and show the position there. A pattern offers further questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.show_message("This operation has no positions on the rotary table to look up.")
@@ -91,27 +91,27 @@ async def where(counter: RunScreen) -> None:
 
 _WHERE = [
     "The position that the rotary table shows now",
-    "The readings of every position that is cut",
+    "The readings of every position that has been cut",
     "A position was cut in the wrong place",
     "The work was taken off: find its position again",
 ]
 
 
 async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Show the readings of table and slide at every position that is cut."""
+    """Show the readings of the table and the slide at every position that has been cut."""
     from core.run.cut_places import places_as_work_lies, reading_words
 
     lathe, state = counter.plan_input.lathe, counter.state
     lines = [reading_words(lathe, state, place) for place in places_as_work_lies(state, places)]
     detail = [
-        "Isolate the drive. Turn the spindle by hand until the point falls into a cut. Check the position on a "
-        "second cut."
+        "Isolate the drive. Turn the spindle by hand until the cutter's point falls into a cut. Check the "
+        "position at a second cut."
     ]
     await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Ask for a position cut in the wrong place and its readings, then plan the remaining steps again."""
+    """Ask for a position that was cut in the wrong place and its real readings. Plan the remaining steps again."""
     from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
     from core.run.table_reading import reading_example
 
@@ -125,7 +125,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     table = await _ask(
         counter,
         Typed(
-            f"Position {place.position}: what did the rotary table show?",
+            f"What did the rotary table show at position {place.position}?",
             lambda text: read_table_place(lathe, place, text),
             label="Showed",
             detail=[example],
@@ -137,7 +137,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
     slide = await _ask(
         counter,
         Typed(
-            f"Position {place.position}: what did the {name} show?",
+            f"What did the {name} show at position {place.position}?",
             lambda text: read_slide_place(lathe, state, place, text),
             label="Showed",
             detail=["If the turns from 0 were also wrong, enter 6+1.70 for 6 turns and a reading of 1.70."],
@@ -152,7 +152,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 
 
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
-    """Return the question whether the right place of a wrongly cut position is cut too.
+    """Return the question whether to cut the right place, too, of a position that was cut in the wrong place.
 
     Remaining passes are dropped only if the user says so.
     """
@@ -160,7 +160,7 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
     dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
     return OneOf(
-        f"Will you also cut position {place.position} again, in the right place?",
+        f"Will you cut position {place.position} again, in the right place?",
         ["Yes, cut all its passes there", f"No, cut nothing there.{dropped}"],
         default=0 if left else 1,
         detail=["The wrong cut stays in the work either way."],
@@ -168,7 +168,7 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask for a dial's reading at touch-off. All later readings of this dial count from there."""
+    """Ask for the reading of a dial at touch-off. All later readings of this dial count from this reading."""
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
     where = "now, at touch-off" if touches else "here, where its readings count from"
@@ -194,7 +194,7 @@ def can_be_set(lathe: Lathe, step: Step) -> bool:
 
 
 async def set_differently(counter: RunScreen) -> None:
-    """Ask for the real reading of a dial or of the rotary table, and plan the remaining steps from there."""
+    """Ask for the real reading of a dial or the rotary table, and plan the remaining steps from this reading."""
     from core.run.table_reading import other_dials, sets_table
 
     step = counter.state.cursor
@@ -204,7 +204,7 @@ async def set_differently(counter: RunScreen) -> None:
         chosen: int | None = 0
         if len(others) > 1:
             names = [dial_words(name) for name in others]
-            chosen = await _ask(counter, OneOf("Which dial shows something else?", names))
+            chosen = await _ask(counter, OneOf("Which dial shows another reading?", names))
         if chosen is None:
             return
         setting = step.setting(others[chosen])
@@ -224,14 +224,14 @@ async def set_differently(counter: RunScreen) -> None:
             "then plans the move of the head."
         )
     elif step is None or setting is None or step.action != "cut":
-        counter.show_message("This step sets no depth and no position to enter.")
+        counter.show_message("This step sets neither a depth nor a position, so there is no reading to enter.")
     else:
         await _dial_set_differently(counter, setting)
 
 
 async def _dial_set_differently(counter: RunScreen, setting: Setting) -> None:
     lathe, name = counter.plan_input.lathe, dial_words(setting.dial)
-    shown = await _shown(counter, setting.dial, f"What does the {name} show instead?")
+    shown = await _shown(counter, setting.dial, f"What does the {name} really show?")
     if shown is not None:
         position = position_at_reading(lathe, counter.state, setting, shown)
         entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
@@ -245,7 +245,7 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
-        f"{step.name}: what does the rotary table show instead?",
+        f"{step.name}: what does the rotary table really show?",
         lambda text: read_table_setting(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
@@ -264,7 +264,7 @@ def has_spring_passes(plan_input: PlanInput) -> bool:
 
 
 async def spring(counter: RunScreen) -> None:
-    """Ask whether to add one more spring pass; show a message if the operation has no spring passes."""
+    """Ask whether to add one more spring pass. Show a message if the operation has no spring passes."""
     if not has_spring_passes(counter.plan_input):
         counter.show_message("This operation has no spring passes. Repeat a step instead (6).")
     elif await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
@@ -272,7 +272,7 @@ async def spring(counter: RunScreen) -> None:
 
 
 async def hand_over(counter: RunScreen) -> None:
-    """Write a result of this run into an operation of the open job that can use the result."""
+    """Write a result of this run into another operation of the open job, which the user chooses."""
     handover, context = result_to_hand_over(counter), counter.context
     takers = [] if handover is None else users_of(counter, handover)
     if handover is None or not takers or context.job is None:
@@ -281,7 +281,7 @@ async def hand_over(counter: RunScreen) -> None:
     chosen: int | None = 0
     if len(takers) > 1:
         names = [operation.name for operation in takers]
-        chosen = await _ask(counter, OneOf(f"Which operation uses the {handover.words}?", names))
+        chosen = await _ask(counter, OneOf(f"Which operation will use the {handover.words}?", names))
     if chosen is None:
         return
     from core.jobs.editor import change_operation
@@ -291,7 +291,7 @@ async def hand_over(counter: RunScreen) -> None:
     try:
         context.job = change_operation(context.job.path, taker.name, table, context.lathe_path, context.paths.own_lathe)
     except CoreError as error:
-        counter.show_message(f"The result is not used. {error.message}")
+        counter.show_message(f"The result was not used. {error.message}")
         return
     to_do = handover.to_do(table).removesuffix(".") if handover.to_do is not None else ""
     counter.attempt(
@@ -301,7 +301,7 @@ async def hand_over(counter: RunScreen) -> None:
 
 
 def result_to_hand_over(counter: RunScreen) -> "Handover | None":
-    """Return a result of this run that another operation can use; None if there is none."""
+    """Return the result of this run that another operation can use; None if there is no such result."""
     plan_input = counter.plan_input
     try:
         hands_over = operation_of(plan_input.kind).hands_over
@@ -311,27 +311,27 @@ def result_to_hand_over(counter: RunScreen) -> "Handover | None":
 
 
 def users_of(counter: RunScreen, handover: "Handover") -> "list[JobOperation]":
-    """Return the operations of the open job that can use a result; [] without an open job."""
+    """Return the operations of the open job that can use a result; [] if no job is open."""
     job = counter.context.job
     return [operation for operation in job.operations if operation.kind == handover.kind] if job is not None else []
 
 
 async def note(counter: RunScreen) -> None:
-    """Ask for a note and log it."""
+    """Ask for a note, and log it."""
     text = await _ask(counter, Typed("What do you want to note?", _note_text, label="Note"))
     if text is not None:
         counter.attempt(lambda: counter.run.note(text), "note")
 
 
 async def ask_if_moved(counter: RunScreen) -> None:
-    """Ask whether work, tool, slide or dial was moved. If so, plan the steps that find the position again."""
-    detail = ["If so, find the position again step by step, then measure. The old count no longer applies."]
-    if await _ask(counter, YesNo("Has work, tool, slide or dial been moved?", detail=detail)):
+    """Ask whether the work, the tool, a slide or a dial was moved. If so, plan how to find the position again."""
+    detail = ["If so, you find the position again step by step, then measure. The old count no longer applies."]
+    if await _ask(counter, YesNo("Has the work, the tool, a slide or a dial been moved?", detail=detail)):
         await plan_after_move(counter)
 
 
 async def plan_after_move(counter: RunScreen) -> None:
-    """Plan the steps that find the position again after something was moved.
+    """Plan the steps that find the position again after a move.
 
     Turned work is touched off at its measured size.
     """
@@ -361,7 +361,7 @@ async def plan_after_move(counter: RunScreen) -> None:
 
 
 async def go_back(counter: RunScreen) -> None:
-    """Ask which step to repeat. Later steps that are done stay done."""
+    """Ask which earlier step to repeat. Later steps that are done stay done."""
     done = steps_to_repeat(counter.state)
     if not done:
         since = " since the work was put back" if counter.state.steps_done else ""
@@ -378,18 +378,18 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return a step's text for a list of answers; its name if the text is too long for one row."""
+    """Return the text of a step for a list of answers; the step's name if its text is too long for one row."""
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to skip the current step, and refuse if later steps depend on it."""
+    """Ask whether to skip the current step. If later steps depend on this step, show a refusal instead."""
     step = counter.state.cursor
     if step is None:
         counter.show_message("All steps are done.")
     elif step.required:
-        counter.show_message("You cannot skip this step: later steps depend on it.")
+        counter.show_message("You cannot skip this step, because later steps depend on it.")
     else:
         from core.run.steps_together import skipped_with
 
@@ -408,8 +408,8 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 
 async def close(counter: RunScreen) -> None:
-    """Ask whether to close the counter. Closing the counter loses nothing."""
-    detail = ["Everything is saved. On the job, Enter continues this run."]
+    """Ask whether to close the counter. Nothing is lost by closing it."""
+    detail = ["Everything is saved. To continue this run, press Enter on the job page."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 

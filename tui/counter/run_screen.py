@@ -1,4 +1,4 @@
-"""The base of counters: a screen that shows a run, gives its plan input and words, and logs events."""
+"""The base class of counters: a screen that shows a run, provides its plan input and its words, and logs events."""
 
 from abc import abstractmethod
 from collections.abc import Awaitable, Callable, Sequence
@@ -26,10 +26,10 @@ OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
 
 
 class RunScreen(BaseScreen[None]):
-    """A screen that shows a run. The counter's questions and pictures need only this part of the counter."""
+    """A screen that shows a run. The counter's questions and pictures use only this part of the counter."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
-        """`open_instead`: opens another run of the job; None to offer no other run."""
+        """Show a run. `open_instead`: the function that opens another run of the job; None to offer no other run."""
         super().__init__()
         self.run = run
         self._open_instead = open_instead
@@ -41,21 +41,24 @@ class RunScreen(BaseScreen[None]):
 
     @abstractmethod
     def paint(self, logged: str | None = None) -> None:
-        """Show the state of the run. `logged`: a sentence about the step just logged; None to keep the last one."""
+        """Show the present state of the run.
+
+        `logged`: a sentence about the step that was just logged; None to keep the previous sentence.
+        """
 
     @property
     def state(self) -> "State":
-        """The run as it is in the log."""
+        """The present state of the run, as the log gives it."""
         return self.run.state
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe that this run was started with, even if the job names another lathe now."""
+        """The lathe for which this run was started, even if the job names another lathe now."""
         return self.plan_input.lathe
 
     @property
     def plan_input(self) -> PlanInput:
-        """The plan input of the remaining steps. It is made again only after an edit changed it."""
+        """The input for planning the remaining steps. It is read again only after an edit has changed it."""
         if self.state.plan_input is not self._plan_input_seen:
             self._plan_input, self._plan_input_seen = plan_input_of(self.state.plan_input), self.state.plan_input
             self._movements = Movements(self._plan_input)
@@ -72,9 +75,9 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log an event with `record` and say so with `logged`. Return whether it is logged.
+        """Log an event by calling `record`, and show a message with the words `logged`. Return whether this succeeded.
 
-        If the event cannot be logged, show the reason and change nothing.
+        If the event cannot be logged, show the reason. The run does not change in that case.
         """
         try:
             record()
@@ -95,7 +98,10 @@ class RunScreen(BaseScreen[None]):
         return True
 
     def revise(self, entered: RunInput, logged: str) -> bool:
-        """Plan the remaining steps again from an input, and log the new plan. Return whether it is logged."""
+        """Plan the remaining steps again with an entry of the user, and log the new plan.
+
+        Return whether it is logged.
+        """
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged
         )
@@ -104,11 +110,11 @@ class RunScreen(BaseScreen[None]):
 
     @cached_property
     def other_runs(self) -> Sequence[OtherRun]:
-        """The job's other unfinished runs, latest opened first; () if the log cannot be read."""
+        """The job's other unfinished runs, the latest opened first; () if the log cannot be read."""
         if self._open_instead is None:
             return ()
         return self.context.log.other_runs(self.context.job, self.state.origin)
 
     async def open_instead(self, operation: "JobOperation") -> bool:
-        """Replace this run by another one. Return whether the other run was opened; this run does not change."""
+        """Replace this run by the run of another operation. Return whether that run was opened."""
         return self._open_instead is not None and await self._open_instead(operation)

@@ -1,4 +1,4 @@
-"""The screen of the counter: the reading to set, as large as the screen allows, and one key for each pass."""
+"""The screen of the counter. It shows the reading to set as large as possible, and counts a pass for each key press."""
 
 from collections.abc import Coroutine
 from dataclasses import replace
@@ -6,13 +6,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import ActiveBinding, Binding, BindingType
+from textual.binding import ActiveBinding, BindingType
 from textual.events import Key
 from textual.reactive import reactive
 
 from core.operations.registry import PlanInput, picture_of
 from core.plan import Step
-from core.run.counter_view import CounterView, coming_steps, hours_and_minutes
+from core.run.counter_view import coming_steps, hours_and_minutes
 from core.safety import SWITCH_OFF_AND_WITHDRAW
 from core.values.errors import CoreError
 from core.values.plain_text import clean
@@ -20,9 +20,11 @@ from tui.bell import Sound
 from tui.counter import questions as ask
 from tui.counter.caution_page import CautionPage
 from tui.counter.continue_question import ask_to_continue, open_other_run
-from tui.counter.face import CounterFace, FaceWords
+from tui.counter.counter_keys import COUNTER_KEYS, NUMBER_KEY
+from tui.counter.face import CounterFace
+from tui.counter.face_words import FaceWords, face_words
 from tui.counter.measuring import measured, number_typed, offered, questions_now, takes_number
-from tui.counter.picture_panel import LEGEND, StepPicturePanel
+from tui.counter.picture_panel import StepPicturePanel
 from tui.counter.run_screen import OpenInstead, RunScreen
 from tui.widgets.key_bar import key_name, key_words
 from tui.widgets.question import NumberStart
@@ -43,20 +45,8 @@ _ROWS_FOR_LIST, _MOST_LISTED = 30, 12
 """The fewest rows of a screen that lists the next steps, and how many of them it lists at most."""
 
 
-_NUMBER = Binding("0", "type_number", "Number", key_display="0-9", tooltip="Type the number that this step asks for.")
-_UNDO = "Undo the last count or answer."
-
-
-def _with_letter(digit: str, letter: str, action: str, words: str, tooltip: str) -> tuple[Binding, Binding]:
-    """Return the two key bindings of an action. The letter replaces the digit at a step that asks for a number."""
-    return (
-        Binding(digit, action, words, tooltip=tooltip),
-        Binding(letter, action, words, key_display=letter.upper(), tooltip=tooltip),
-    )
-
-
 class CounterScreen(RunScreen):
-    """Counts the steps of any plan. It shows the current step, and each key press is logged before it is shown."""
+    """Counts the steps of any plan. It shows the current step, and logs each key press before it shows the result."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -66,8 +56,8 @@ class CounterScreen(RunScreen):
     MORE_HELP = (
         "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
         "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
-        "Every key is on the number pad. All keys except Done and Undo ask once. If a step asks for a number, type "
-        "the number. The actions of the digit keys are then on letters and F keys.\n\n"
+        "Every key is on the number pad. All keys except Done and Undo ask a question first. If a step asks for a "
+        "number, type the number. The actions of the digit keys are then on letter keys and F keys.\n\n"
         "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
         "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
         "bell.\n\n"
@@ -77,76 +67,12 @@ class CounterScreen(RunScreen):
         "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",
         "scratch pass", "spring pass", "step", "touch off", "undo",
     )  # fmt: skip
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space,enter", "done", "Done", key_display="Space", tooltip="Count this pass or step as done."),
-        Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
-        Binding("backspace", "undo", "Undo", tooltip=_UNDO),
-        *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-        *_with_letter("2", "s", "set_differently", "Set", "Enter the real reading of the dial, if it differs."),
-        *_with_letter("3", "p", "spring", "Spring", "Add one more spring pass at the same reading."),
-        *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
-        *_with_letter("5", "u", "moved", "Moved", "Find the position again after work, tool or dial was moved."),
-        *_with_letter("6", "g", "go_back", "Repeat", "Repeat a step that was done or skipped."),
-        *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
-        *_with_letter(
-            "8",
-            "w",
-            "where",
-            "Where?",
-            "Find the position that the rotary table shows. In a pattern also: readings of cut positions, a position "
-            "cut in the wrong place, work taken off the table.",
-        ),
-        Binding(
-            "l",
-            "settings",
-            "List",
-            key_display="L",
-            show=False,
-            tooltip="List the readings of table, slide and head at every position.",
-        ),
-        Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Put the result into a pattern of this job."),
-        Binding(
-            "asterisk,multiply,v",
-            "picture",
-            "Picture",
-            key_display="*",
-            tooltip="Show or hide the picture of this step, seen from where you work. A pattern uses these signs. "
-            + LEGEND,
-        ),
-        Binding(
-            "full_stop,comma,decimal,f10,ctrl+o",
-            "whole_picture",
-            "Full picture",
-            key_display=".",
-            show=False,
-            tooltip="Show the pattern on the whole screen. There + enlarges it and - reduces it.",
-        ),
-        Binding(
-            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or as outlines."
-        ),
-        Binding(
-            "slash,divide,c",
-            "cautions",
-            "Cautions",
-            key_display="/",
-            tooltip="Read the cautions of this run again.",
-        ),
-        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
-        Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding(
-            "9",
-            "app.convert",
-            "Convert",
-            tooltip="Convert a quantity to units and dial readings (same as the F12 key).",
-        ),
-        Binding("0", "close", "Close", tooltip="Close the counter. Everything is saved."),
-        Binding("escape", "close", "Close", tooltip="Close the counter. Everything is saved."),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = COUNTER_KEYS
     blocked = reactive("", bindings=True)
     """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """`asks_first`: True if the run was opened before, so that the counter asks whether something was moved."""
+        """Show a run. `asks_first`: True to ask first whether something was moved, because the run was open before."""
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -173,7 +99,7 @@ class CounterScreen(RunScreen):
         yield self._face
 
     def on_mount(self) -> None:
-        """Show the run, ask what was moved if needed, and start the clock that updates the run's time."""
+        """Show the run, ask what was moved if necessary, and start the clock that updates the run's time."""
         self.paint("")
         self.set_interval(_CLOCK_S, self._paint_logged)
         notices = self.context.log.new_notices()
@@ -189,18 +115,18 @@ class CounterScreen(RunScreen):
         self.context.log_repaired.subscribe(self, self._take_repaired, immediate=True)
 
     def on_screen_resume(self) -> None:
-        """Show the run again after a question."""
+        """Show the run again after a question has closed."""
         self.paint()
 
     def on_unmount(self) -> None:
-        """Release the run for other programs, also after a signal ended this program."""
+        """Release the run for other programs, even if a signal ended this program."""
         self.context.log_repaired.unsubscribe(self)
         self.run.close(in_order=not self.app.return_code)
         self.context.log_has_changed()
 
     @property
     def types_digits(self) -> bool:
-        """True if this step asks for a number, so that a digit key types instead of starting an action."""
+        """True if this step asks for a number. A digit key then types this number instead of starting an action."""
         step = self.state.cursor
         return not self.blocked and step is not None and bool(step.expects) and self._can_type_number(step)
 
@@ -211,16 +137,19 @@ class CounterScreen(RunScreen):
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal means on this screen."""
+        """The key for which the pedal stands on this screen."""
         return "space"
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """The keys that do something at this step, for key bar and help. Digits that type a number are missing."""
+        """The keys that do something at this step, for key bar and help page.
+
+        Digits that type a number are left out.
+        """
         active = super().active_bindings
         if self.types_digits:
             active = {key: binding for key, binding in active.items() if key not in self._typed_keys()}
-            number = ActiveBinding(self, _NUMBER, enabled=True, tooltip=_NUMBER.tooltip)
+            number = ActiveBinding(self, NUMBER_KEY, enabled=True, tooltip=NUMBER_KEY.tooltip)
             counting = {key: active.pop(key) for key in _COUNTING if key in active}
             active = counting | {"0": number} | active
         controls = self.context.controls
@@ -232,19 +161,19 @@ class CounterScreen(RunScreen):
         return active
 
     def _typed_keys(self) -> frozenset[str]:
-        """Return the keys that start a number at this step. Minus is included if the step asks for a reading."""
+        """Return the keys that start a number at this step. A minus sign is included if the step asks for a reading."""
         step = self.state.cursor
         signed = step is not None and step.action == "read"
         return _DIGITS | _SIGN if signed else _DIGITS
 
     def on_key(self, event: Key) -> None:
-        """Start a number with the pressed digit, if this step asks for a number."""
+        """Start a number with the pressed digit if this step asks for a number."""
         if event.key in self._typed_keys() and self.types_digits and event.character is not None:
             event.stop()
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Log a number from an instrument if the step asks for a number; else ask the user what the number means."""
+        """Log a number from an instrument if the step asks for a number. Otherwise ask what the number means."""
         step = self.state.cursor
         if self.blocked:
             self.show_message(f"{text} came from an instrument. {self.blocked}, so nothing was changed.")
@@ -262,7 +191,7 @@ class CounterScreen(RunScreen):
             self._ask(number_typed(self, start))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the run's present state."""
+        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the present state of the run."""
         if action == "picture":
             return True
         if action in {"whole_picture", "wood"}:
@@ -284,9 +213,9 @@ class CounterScreen(RunScreen):
 
     @property
     def _can_measure(self) -> bool:
-        """Return whether the operation can use a measurement at the current step.
+        """True if the operation can use a measurement at the current step.
 
-        The answer is kept for every step of the same sort, because finding it takes longer than a pass may.
+        The answer is kept for all similar steps, because finding it takes longer than a pass may.
         """
         plan_input, step = self.plan_input, self.state.cursor
         sort = plan_input, f"{step.action} {step.expects}" if step is not None else ""
@@ -302,7 +231,6 @@ class CounterScreen(RunScreen):
 
     @cached_property
     def _divides(self) -> bool:
-        """True if the run sets positions on a rotary table."""
         has_table = self.plan_input.lathe.rotary_table is not None
         return has_table and any(step.action == "index" for step in self.state.steps)
 
@@ -316,7 +244,7 @@ class CounterScreen(RunScreen):
         return handover is not None and bool(ask.users_of(self, handover))
 
     def _show_useful_keys(self) -> None:
-        """Find the keys that do something at the current step. Update the key bar if they changed."""
+        """Find out which keys do something at the current step. Update the key bar if they have changed."""
         state, step, lathe = self.state, self.state.cursor, self.plan_input.lathe
         latest = next(state.machine_events_latest_first(), None)
         useful = {
@@ -342,42 +270,57 @@ class CounterScreen(RunScreen):
     # Painting
 
     def paint(self, logged: str | None = None) -> None:
-        """Show the state of the run. `logged`: a sentence about the step just logged; None to keep the last one."""
+        """Show the present state of the run.
+
+        `logged`: a sentence about the step that was just logged; None to keep the previous sentence.
+        """
         self._show_useful_keys()
         if logged is not None:
             self._logged = logged
-        held, crowded, changing = "", False, frozenset[str]()
+        held, changing = "", frozenset[str]()
         if self._pattern is not None:
-            self._pattern.show_run(self.plan_input, self.state)
-            held, crowded = self._pattern.held(self.plan_input, self.state), self._pattern.crowds
+            held = self._pattern.held(self.plan_input, self.state)
             changing = self._pattern.changing(self.state)
-        listed = self._listed()
-        self._shown = _face_words(self.view, held, changing, listed)._replace(logged=self._logged_words())
-        if self._pattern is None:
-            self._drawn.show(lambda columns: self._face.fits(_without_extras(self._shown), columns))
-            crowded = self._drawn.crowds
-        if crowded:
-            lean = self._shown._replace(coming=(), listed=())
-            picture = self._drawn if self._pattern is None else self._pattern
-            columns = self.size.width - picture.columns
-            # The movements of a pass are shown beside the picture wherever there is room for them.
-            self._shown = lean if self._face.fits(lean, columns) else _without_extras(self._shown)
-        elif self.size.height < _ROWS_FOR_MOVEMENTS:
-            self._shown = self._shown._replace(movements="")
+        words = face_words(self.view, held, changing, self._listed())._replace(logged=self._logged_words())
+        if self.size.height < _ROWS_FOR_MOVEMENTS:
+            words = words._replace(movements="")
+        self._shown = self._fitting(words)
         self._face.show(self._shown)
 
+    @property
+    def _picture(self) -> "RunPattern | StepPicturePanel":
+        return self._drawn if self._pattern is None else self._pattern
+
+    def _fitting(self, words: FaceWords) -> FaceWords:
+        """Show the picture if the words of the step leave room for it.
+
+        Return the words that fit next to the picture.
+        """
+
+        def words_fit(columns: int) -> bool:
+            return self._face.fits(words.essential, columns)
+
+        if self._pattern is not None:
+            self._pattern.show_run(self.plan_input, self.state, words_fit)
+        else:
+            self._drawn.show(words_fit)
+        columns = self.size.width - self._picture.columns
+        wanted = words.without_next_steps if self._picture.crowds else words
+        shorter = (wanted, words.without_next_steps, words.essential)
+        return next((each for each in shorter if self._face.fits(each, columns)), wanted)
+
     def _listed(self) -> tuple[str, ...]:
-        """Return the next steps for the list on a high screen; () on a low screen."""
+        """Return the next steps, one in each row, for a high screen; () for a low screen."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Arrange picture and words for the new size."""
+        """Arrange the picture and the words for the new size of the screen."""
         self.fit_picture()
 
     def fit_picture(self) -> None:
-        """Arrange picture and words for the room that the screen has now."""
+        """Arrange the picture and the words for the room that the screen has now."""
         self.paint()
 
     def _paint_logged(self) -> None:
@@ -388,13 +331,13 @@ class CounterScreen(RunScreen):
         self._face.show(self._shown)
 
     def _logged_words(self) -> str:
-        """Return the run's time and the last logged step in words; the reason if steps cannot be counted here."""
+        """Return the run's time and the last logged step in words, or the reason why steps cannot be counted here."""
         if self.blocked:
             return clean(f"{self.blocked}: view only")
         return clean(f"time {hours_and_minutes(self.run.run_time_ms)}   {self._logged}".rstrip())
 
     def _look_again(self) -> None:
-        """Show the steps that another program has logged. Take over the run once that program has closed it."""
+        """Show steps that another program has logged. Take over the run after that program has closed it."""
         if not self.blocked or not self.is_current:
             return
         try:
@@ -410,7 +353,7 @@ class CounterScreen(RunScreen):
             self.show_message(error.message)
 
     def _take_repaired(self, _: None) -> None:
-        """Show the run again after the log was repaired. The repair may have lost events."""
+        """Show the run again after a repair of the log. The repair may have lost events."""
         try:
             self.run.read_again()
         except CoreError as error:
@@ -421,9 +364,9 @@ class CounterScreen(RunScreen):
     # Keys
 
     def action_done(self) -> None:
-        """Log the current step as done, after the questions of the step. A press too soon after another is ignored."""
+        """Log the current step as done after asking its questions. A key press too soon after another is ignored."""
         if not self.context.presses.latest_is_alone():
-            self._refuse_count("less than 0.8 s after the last Space or Enter.")
+            self._refuse_count("Wait at least 0.8 s between two presses of Space or Enter.")
             return
         if self.context.presses.latest_ends_number():
             self._refuse_count("Enter came less than 2 s after a digit. Press Space instead.")
@@ -440,11 +383,11 @@ class CounterScreen(RunScreen):
             self.attempt(self.run.done, f"{view.title}, {view.set_to}" if view.set_to else view.title)
 
     def _refuse_count(self, why: str) -> None:
-        self.show_message(f"Not counted: {why}")
+        self.show_message(f"Not counted. {why}")
         self.context.bell.say(Sound.NOT_LOGGED)
 
     def action_undo(self) -> None:
-        """Undo the last logged event. A held key undoes only one event."""
+        """Undo the last logged event. A key that is held down undoes only one event."""
         now_ms = self.context.clock.monotonic_ms()
         if now_ms - self._last_undo_ms < _UNDO_QUIET_MS:
             self._last_undo_ms = now_ms
@@ -481,11 +424,11 @@ class CounterScreen(RunScreen):
         self._ask(ask.skip(self))
 
     def action_where(self) -> None:
-        """Ask for the reading of the rotary table, and show its position."""
+        """Ask for the reading of the rotary table, and show the position there."""
         self._ask(ask.where(self))
 
     def action_hand_over(self) -> None:
-        """Put a result of this run into another operation of the job."""
+        """Put a result of this run into another operation of the open job."""
         self._ask(ask.hand_over(self))
 
     def action_summary(self) -> None:
@@ -502,12 +445,16 @@ class CounterScreen(RunScreen):
 
     def action_picture(self) -> None:
         """Show or hide the picture of the current step. If the step has no picture, show the reason."""
-        if self._pattern is not None:
-            self._pattern.switch()
-            self.paint()
-            self.show_message(self._pattern.legend if self._pattern.display else "")
-        else:
-            self.show_message(self._drawn.switch(self.paint))
+        self.show_message(self._picture.switch(self.paint))
+        self.call_after_refresh(self._fit_above_message)
+
+    def _fit_above_message(self) -> None:
+        """Arrange picture and words again after a message took rows. Drop a message that leaves no room for both."""
+        was_shown = self._picture.columns > 0
+        self.paint()
+        if was_shown and not self._picture.columns:
+            self.show_message("")
+            self.call_after_refresh(self.paint)
 
     def action_whole_picture(self) -> None:
         """Show the pattern on the whole screen, with the positions cut so far."""
@@ -515,7 +462,7 @@ class CounterScreen(RunScreen):
             self._pattern.show_whole(self.plan_input, self.state)
 
     def action_wood(self) -> None:
-        """Change the pattern between wood, shaded by depth, and outlines."""
+        """Switch the picture of the pattern between shaded wood and outlines."""
         if self._pattern is not None:
             self._pattern.as_wood = not self._pattern.as_wood
 
@@ -532,18 +479,17 @@ class CounterScreen(RunScreen):
         self._ask(ask.close(self))
 
     def _ask(self, question: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions one after the other."""
         self.context.ask_in_turn(question)
 
     def _end(self) -> None:
-        """Finish the run, whose steps are all done, and close the counter."""
+        """Finish the run after its last step, and close the counter."""
         if self.state.status == "running" and not self.attempt(self.run.finish, "the run is finished"):
             return
         self.dismiss()
 
 
 def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
-    """Show the pedal's key next to the first key of an action in the key bar."""
+    """Add the pedal's key to the first key of an action in the key bar."""
     first = ""
     for key, bound in active.items():
         if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):
@@ -553,42 +499,7 @@ def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> No
 
 
 def who_has(run: "ActiveRun") -> str:
-    """Return the reason why steps of a run cannot be counted here; "" if they can be counted."""
+    """Return the reason why the steps of a run cannot be counted here; "" if they can be counted."""
     if not run.view_only:
         return ""
-    return "The log is read only" if run.holder is None else f"{run.holder} has this run"
-
-
-def _without_extras(words: FaceWords) -> FaceWords:
-    """Return the words for a narrow column, without next steps and movements."""
-    return words._replace(coming=(), listed=(), movements="")
-
-
-def _face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
-    """Return the text of the counter's body for a step. A step without a dial has no big number.
-
-    `held`: a sentence about the dials to leave alone. It replaces the rows about other dials, except `changing` dials.
-    """
-    dial = view.dial
-    also = tuple(line for line in view.also if not held or any(line.startswith(name) for name in changing))
-    beside = list(also)
-    if dial is not None:
-        at_its_mark = (part for part in (dial.turns, f"{dial.number} {dial.unit}", dial.direction) if part)
-        absolute = [f"({dial.absolute})"] if dial.absolute else []
-        beside = [dial.name.upper(), *at_its_mark, *absolute, "", *also]
-    movements = "  → ".join(f"{words}." for words in view.movements)
-    return FaceWords(
-        title=clean(view.title),
-        done=view.done,
-        total=view.total,
-        text=clean(view.text, 400) if dial is None or not view.amounts else "",
-        number=(dial.large or dial.number) if dial else "",
-        beside=tuple(clean(line) for line in beside),
-        below=tuple(clean(line, 600) for line in (view.amounts, held)),
-        before=clean(view.before),
-        coming=tuple(map(clean, view.coming)),
-        listed=tuple(map(clean, listed)),
-        movements=clean(movements, 600),
-        findings=tuple(clean(finding, 600) for finding in view.findings),
-        cautions=tuple(clean(caution, 600) for caution in view.cautions),
-    )
+    return "The log is read only" if run.holder is None else f"{run.holder} has this run open"

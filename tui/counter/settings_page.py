@@ -1,4 +1,4 @@
-"""The list of a run's positions on the rotary table: the readings at each position, and how far each is cut."""
+"""The list of a run's positions on the rotary table: the readings at each position, and how far each one is cut."""
 
 from typing import ClassVar
 
@@ -28,13 +28,13 @@ _WORDS: dict[CutState, str] = {"coming": "to come", "started": "started", "cut":
 
 
 class SettingsPage(BaseScreen[None]):
-    """Lists every position of a run. At first the cursor is on the present position."""
+    """Lists all positions of a run. The cursor starts at the present position."""
 
     TITLE = "Settings of every position"
     HELP = (
-        "This list shows the readings of table, slide and boring head at every position, for the work as it lies now. "
-        "To find a position again, bring the cutter's point into its cut, then compare the readings. "
-        'The column "to" has the reading at the end of a slot or an arc.'
+        "This list shows the readings of table, slide and boring head at every position, for the work as it lies "
+        "now. To find a position again, bring the cutter's point into its cut, then compare the readings. The "
+        'column "to" shows the reading at the end of a slot or an arc.'
     )
     TERMS = ("boring head", "layer", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -68,7 +68,7 @@ class SettingsPage(BaseScreen[None]):
         table.lines.focus()
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows; up if `step` is negative."""
         self.query_one(ColumnTable).lines.action_move(step)
 
     def action_close(self) -> None:
@@ -80,7 +80,10 @@ class SettingsPage(BaseScreen[None]):
 
 
 def _places_now(state: State) -> list[PlaceSteps]:
-    """Return the last setting of each position for the work as it lies now; for a coming position, the plan's."""
+    """Return the steps that set each position for the work as it lies now.
+
+    A finished position has the step that was done last, and a coming position has the planned step.
+    """
     chosen: dict[PatternPlace, int] = {}
     steps = steps_as_work_lies(state)
     for step in steps:

@@ -1,4 +1,4 @@
-"""Paints the picture of the current step: its dial at the mark to set, its drawing and its sentences."""
+"""Paints the picture of the current step: the dial at the mark to set, a drawing of the cut, and sentences."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -26,7 +26,7 @@ _MOST_KEPT = 4
 
 
 class StepSketch(Widget):
-    """The picture at the right of the counter. It is made once for each size. Only rows that change are painted."""
+    """The picture at the right of the counter. It is made once for each size, and only changed rows are painted."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES: ClassVar[set[str]] = {f"step-sketch--{ink}" for ink in INKS}
@@ -88,7 +88,7 @@ def _row(rows: Sequence[Row], y: int) -> Row:
 
 
 def _arranged(picture: StepPicture, columns: int, rows: int, glyphs: Glyphs, dots: Dots) -> list[Row]:
-    """Return the rows of the picture: the dial at the top, the sentences at the bottom, the drawing between them."""
+    """Return the rows of the picture: the dial at the top, the drawing in the middle, the sentences at the bottom."""
     top = [] if picture.dial is None else strip_lines(picture.dial, columns, glyphs)
     drawing, above = picture.drawing, [_words(line) for line in top]
     if drawing is None:

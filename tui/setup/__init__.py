@@ -1,1 +1,1 @@
-"""Set-up of the lathe by questions in plain words."""
+"""The screens of set-up, which describe the user's lathe by questions in plain words."""

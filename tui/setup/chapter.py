@@ -1,4 +1,4 @@
-"""One part of set-up: its questions one after the other, each with a picture, then a list of all its answers."""
+"""The screen for one part of the lathe in set-up. It asks the questions one by one, then lists all answers."""
 
 from collections.abc import Callable
 from functools import partial
@@ -42,16 +42,16 @@ _LONGEST_ANSWER = 1_000
 
 
 class ChapterScreen(BaseScreen[str]):
-    """Asks the questions of one part of the lathe, one after the other. Every answer is saved before the next question.
+    """Asks the questions about one part of the lathe one after the other, and saves each answer immediately.
 
-    The screen closes with the name of the last part.
+    When the screen closes, it returns the name of the part that was asked last.
     """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page asks about one part of your lathe, one question at a time. Type or choose the answer and press "
-        "Enter, or press Enter alone to skip a question. Press F4 to measure an answer that you do not know."
+        "This page asks about one part of your lathe, one question at a time. Type or choose the answer and "
+        "press Enter, or press Enter alone to skip a question. Press F4 to find an answer by measuring."
     )
     MORE_HELP = (
         "Every answer is saved immediately. Complete answers go into the lathe file when you finish or close the "
@@ -90,7 +90,10 @@ class ChapterScreen(BaseScreen[str]):
     can_measure = reactive(False, bindings=True)
 
     def __init__(self, work: LatheDraft, chapter: Chapter, index: int = 0) -> None:
-        """`index`: the number of the first question, counted among the questions that apply now."""
+        """Start with the question number `index`, counted from 0 among the questions that apply now.
+
+        `work`: the draft that receives the answers. `chapter`: the part of the lathe with its questions.
+        """
         super().__init__()
         self._lathe_draft, self._chapter, self._index = work, chapter, index
         self._asked_again: object = None
@@ -98,7 +101,7 @@ class ChapterScreen(BaseScreen[str]):
         self._entry = PlainInput(longest=_LONGEST_ANSWER, leave_out="*")
 
     def compose_body(self) -> ComposeResult:
-        """Yield the question with its picture and sentences, and a list or a field for the answer."""
+        """Yield the question with its picture and sentences, and a list of answers or a field for the answer."""
         yield QuestionView(id="setup-question")
         with Horizontal(id="setup-typed"):
             yield Static("", id="setup-before", markup=False)
@@ -116,17 +119,17 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def label(self) -> str:
-        """The name of the field on the conversion page."""
+        """The name that the conversion page shows for the field."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
     def unit(self) -> str:
-        """The unit of a number typed without a unit."""
+        """The unit of a number that the user types without a unit; "" if there is none."""
         return self._unit(self.question) if self.question else ""
 
     @property
     def stated(self) -> str:
-        """The text in the field, with the unit added if it has none."""
+        """The text in the field, with the field's unit after a number that has no unit."""
         text = self._entry.value
         return f"{text} {self.unit}" if self.unit and is_bare(text) else text
 
@@ -134,7 +137,7 @@ class ChapterScreen(BaseScreen[str]):
 
     @property
     def asked(self) -> tuple[Question, ...]:
-        """The questions that apply with the present answers."""
+        """The questions of this part that apply, given the answers so far."""
         return self._chapter.asked(self._lathe_draft.draft.table(self._chapter.section))
 
     @property
@@ -144,7 +147,7 @@ class ChapterScreen(BaseScreen[str]):
         return asked[self._index] if self._index < len(asked) else None
 
     def show_question(self) -> None:
-        """Show the next question, with its earlier answer if there is one."""
+        """Show the question whose turn it is, with its earlier answer if there is one."""
         with self.app.batch_update():
             self._show_question()
 
@@ -181,7 +184,7 @@ class ChapterScreen(BaseScreen[str]):
         return [option.words for option in self.question.options] + ([_MEASURE] if self.can_measure else [])
 
     def _answered_option(self) -> int:
-        """Return the number of the option to select: the earlier answer, else an option without an answer, else 0."""
+        """Return the index of the option to select first: the earlier answer, the option for no answer, or 0."""
         if self.question is None:
             return 0
         value = self.question.value_in(self._lathe_draft.draft.table(self._chapter.section))
@@ -196,7 +199,6 @@ class ChapterScreen(BaseScreen[str]):
         self.query_one("#setup-behind", Static).update(f"] {unit}" if unit else "]")
 
     def _unit(self, question: Question) -> str:
-        """Return the unit of a number typed without a unit, for a question."""
         return unit_of(
             question, self._lathe_draft.draft.table(self._chapter.section), sizes_in(self._lathe_draft.draft.tables)
         )
@@ -212,7 +214,7 @@ class ChapterScreen(BaseScreen[str]):
         return [self._spelled(sentence) for sentence in sentences if sentence]
 
     def _spelled(self, sentence: str) -> str:
-        """Return a sentence or picture row for this terminal, with examples in the unit of this dial."""
+        """Return a sentence or picture row in this terminal's characters, with examples in the unit of this dial."""
         tables = self._lathe_draft.draft.tables
         table = self._lathe_draft.draft.table(self._chapter.section)
         return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
@@ -227,7 +229,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one in each row, with the reasons why they are not in the lathe file yet."""
+        """Return the answers, one in each row, and the reasons why some are not in the lathe file yet."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -241,7 +243,7 @@ class ChapterScreen(BaseScreen[str]):
     # Keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. F4 is shown only if the answer can be measured."""
+        """Return whether a key is shown. F4 is shown only if the answer can be found by measuring."""
         if action == "find_out":
             return self.can_measure
         return True
@@ -269,7 +271,10 @@ class ChapterScreen(BaseScreen[str]):
             self.work_out(lambda: self._show_unit(question), event.value)
 
     def action_move(self, step: int) -> None:
-        """Select another answer. For a question with a field, scroll the sentences above instead."""
+        """Select the next or the previous answer.
+
+        If the question has a field, scroll the sentences above it instead.
+        """
         options = self.query_one("#setup-options", LineList)
         if options.display:
             options.cursor += step
@@ -277,11 +282,11 @@ class ChapterScreen(BaseScreen[str]):
             self.query_one(QuestionView).scroll_lines(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the sentences above the answer by pages."""
+        """Scroll the sentences above the answer by `pages` pages."""
         self.query_one(QuestionView).scroll_pages(pages)
 
     def action_answer(self) -> None:
-        """Save the answer and ask the next question. If the answer is wrong, show the reason."""
+        """Save the answer and ask the next question. If the answer is wrong, show the reason instead."""
         question = self.question
         self.show_message("")
         if question is None:
@@ -302,7 +307,7 @@ class ChapterScreen(BaseScreen[str]):
             self._go_on(question)
         elif question.key == "per_turn" and not text.strip():
             self.show_message(
-                "Enter the amount of one turn. If the dial is a readout, press Esc and choose the readout."
+                "Enter how much the numbers change in one turn. For a readout, press Esc and choose the readout."
             )
         else:
             self._take(question, value_of(question, text, self._unit(question)))
@@ -310,7 +315,7 @@ class ChapterScreen(BaseScreen[str]):
     def _take(self, question: Question, value: object, *, sure: bool = False) -> bool:
         """Save an answer and ask the next question. If the answer is wrong, show the reason and keep the question.
 
-        `sure`: True if the user has agreed to the deletion of earlier answers. Return whether the answer was saved.
+        `sure`: True if the user has confirmed that earlier answers may be deleted. Return whether the answer was saved.
         """
         wrong = answer_problem(self._lathe_draft.draft, self._chapter, question, value)
         if wrong:
@@ -326,13 +331,13 @@ class ChapterScreen(BaseScreen[str]):
         try:
             self._lathe_draft.answer(self._chapter, question, value, self._index)
         except CoreError as error:
-            self.show_message(f"{sentence(error.message)} The answer is not saved. Correct the error first.")
+            self.show_message(f"{sentence(error.message)} The answer was not saved. Correct the error first.")
             return False
         self._go_on(question)
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask the user to confirm an unusual number. Return whether this call has asked."""
+        """Ask the user to confirm an unusual number. Return False if the number is usual or already confirmed."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)
@@ -350,7 +355,7 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _confirm_deletion(self, question: Question, value: object, lost: tuple[str, ...]) -> None:
-        """Ask the user to confirm that an answer deletes earlier answers."""
+        """Ask the user to confirm that an answer deletes the earlier answers `lost`."""
 
         def answered(sure: bool | None) -> None:
             if sure:
@@ -387,7 +392,7 @@ class ChapterScreen(BaseScreen[str]):
         self.dismiss(self._chapter.name)
 
     def action_find_out(self) -> None:
-        """Ask for measurements, and compute the answer from them."""
+        """Ask for measurements, and calculate the answer from them."""
         question = self.question
         if question is None or not question.measuring:
             return
@@ -407,13 +412,13 @@ class ChapterScreen(BaseScreen[str]):
     # After the last question
 
     def _ends(self) -> list[tuple[str, Callable[[], Any]]]:
-        """Return the choices after the last question: the words of each, and its function."""
+        """Return the choices after the last question: the words of each choice, and the function that it calls."""
         chapters = chapters_of(self._lathe_draft.draft.tables)
         names = [chapter.name for chapter in chapters]
         place = names.index(self._chapter.name) + 1 if self._chapter.name in names else len(names)
         ends: list[tuple[str, Callable[[], Any]]] = []
         if self._chapter.dial and self._testable():
-            ends.append(("Test this dial: does the program read it as you do?", self._test_dial))
+            ends.append(("Test this dial with an indicator", self._test_dial))
         if place < len(chapters):
             following = chapters[place]
             # Each cutter has its own questions. The list leads to them.

@@ -1,4 +1,4 @@
-"""The user's cutters in set-up: a list in which cutters are added, changed and deleted."""
+"""The list of the user's cutters in set-up. The user adds, changes and deletes cutters here."""
 
 from functools import partial
 from typing import ClassVar
@@ -29,7 +29,7 @@ from tui.widgets.question import Typed, YesNo
 
 
 class CuttersScreen(BaseScreen[str]):
-    """Lists the user's cutters. The screen closes with the name of their part of set-up."""
+    """Lists the user's cutters. When the screen closes, it returns "cutter", the name of this part of set-up."""
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
@@ -42,7 +42,9 @@ class CuttersScreen(BaseScreen[str]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
-        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter (asks first)."),
+        Binding(
+            "d,delete", "remove", "Delete", key_display="d", tooltip=("Delete this cutter. The program asks first.")
+        ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
@@ -56,8 +58,8 @@ class CuttersScreen(BaseScreen[str]):
         self._lathe_draft = work
 
     def compose_body(self) -> ComposeResult:
-        """Yield a sentence and the list of cutters."""
-        yield Static("Your cutters, by the names that patterns use.", id="setup-which", markup=False)
+        """Yield a sentence about the list, and the list of cutters."""
+        yield Static("These are your cutters, with the names that patterns use.", id="setup-which", markup=False)
         yield LineList(id="cutters")
 
     def on_mount(self) -> None:
@@ -70,11 +72,11 @@ class CuttersScreen(BaseScreen[str]):
         self._show()
 
     def on_key(self, event: Key) -> None:
-        """Clear the message at the next key."""
+        """Clear the message when the next key is pressed."""
         self.show_message("")
 
     def on_screen_resume(self, event: ScreenResume) -> None:
-        """Show changes made by the questions about a cutter."""
+        """Show the changes that the questions about a cutter made."""
         self._show()
 
     @property
@@ -87,7 +89,7 @@ class CuttersScreen(BaseScreen[str]):
 
     @property
     def chapter(self) -> Chapter | None:
-        """The selected cutter, as a part of set-up; None on the row that adds a cutter."""
+        """The selected cutter as a part of set-up; None on the last row, which adds a cutter."""
         chapters, cursor = self._chapters, self._list.cursor
         return chapters[cursor] if cursor < len(chapters) else None
 
@@ -105,18 +107,18 @@ class CuttersScreen(BaseScreen[str]):
     # Keys
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows; up if `step` is negative."""
         self._list.action_move(step)
 
     def action_change(self) -> None:
-        """Ask about the selected cutter. On the last row, add a cutter."""
+        """Ask the questions about the selected cutter. On the last row, add a cutter."""
         if (chapter := self.chapter) is None:
             self.action_add()
         else:
             self._ask(chapter)
 
     def action_add(self) -> None:
-        """Ask for the name of a new cutter, then about the cutter."""
+        """Ask for the name of a new cutter, then ask the questions about this cutter."""
         known = self._lathe_draft.draft.table(CUTTERS.section)
         question = Typed(
             "What do you call this cutter?",
@@ -145,7 +147,7 @@ class CuttersScreen(BaseScreen[str]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, start), asked)
 
     def action_remove(self) -> None:
-        """Ask whether to delete the selected cutter."""
+        """Ask whether to delete the selected cutter, and delete it if the user agrees."""
         chapter = self.chapter
         if chapter is None:
             return

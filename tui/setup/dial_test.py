@@ -1,4 +1,4 @@
-"""The dial test: shows the travel and diameter that the program reads from each dial, to compare at the lathe."""
+"""The dial test. It shows how far the slide should move for a reading of a dial, for comparison with an indicator."""
 
 from typing import ClassVar
 
@@ -27,7 +27,7 @@ _LEAST_FOR_COLLAR = 16
 
 
 class DialTestScreen(BaseScreen[None]):
-    """Shows turns, mark, travel, diameter and handle direction for a reading of a dial."""
+    """Shows the turns, mark, slide travel, change of diameter and handle direction that belong to a dial reading."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """`dial`: the name of the first dial to show; "" for the first dial of the lathe."""
+        """Show the dial `dial` first. "" stands for the first dial of the lathe."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -50,7 +50,7 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields for dial and reading, a drawing of the dial at the reading, and sentences about it."""
+        """Yield fields for dial and reading, a drawing of the dial at this reading, and sentences about it."""
         if not self._dials:
             yield Static("No dial is set up yet. Answer the questions about a dial first.", markup=False)
             return
@@ -65,18 +65,18 @@ class DialTestScreen(BaseScreen[None]):
 
     @property
     def dial(self) -> Dial:
-        """The selected dial."""
+        """The selected dial, as the answers so far describe it."""
         chosen = self.query(ChoiceField)
         words = chosen.first().value if chosen else dial_words(self._first)
         return next(dial for name, dial in self._dials.items() if dial_words(name) == words)
 
     def on_mount(self) -> None:
-        """Give the focus to the field of the reading."""
+        """Give the focus to the field for the reading."""
         if self._dials:
             self.query_one("#reading", QuantityField).focus()
 
     def on_resize(self) -> None:
-        """Draw the dial for the new width."""
+        """Draw the dial again for the new width."""
         self._show()
 
     @on(ChoiceField.Changed, "#dial")
@@ -115,7 +115,7 @@ class DialTestScreen(BaseScreen[None]):
         self.query_one("#setup-how", Static).update("\n".join(how))
 
     def _collar(self, text: str) -> list[str]:
-        """Return the drawing of the dial at the reading; [] for a readout, or on a screen with few rows."""
+        """Return the rows of a drawing of the dial at the reading `text`; [] for a digital readout or a low screen."""
         if self.dial.per_turn is None or self.size.height < _LEAST_FOR_COLLAR:
             return []
         return collar_lines(
@@ -130,7 +130,7 @@ class DialTestScreen(BaseScreen[None]):
             self._show_example_reading()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences by pages."""
+        """Scroll the sentences by `pages` pages."""
         if self._dials:
             known = self.query_one("#setup-known")
             known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)

@@ -1,4 +1,4 @@
-"""The draft of a lathe file, shared by the screens of set-up: saves answers, and puts a lathe to use."""
+"""The draft of a lathe file that all screens of set-up share. It saves answers, and puts a lathe to use."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -19,22 +19,22 @@ if TYPE_CHECKING:
 
 
 class LatheDraft:
-    """The answers about one lathe. Every answer is saved on disk before the program uses it."""
+    """The user's answers about one lathe. Each answer is saved to disk before the program uses it."""
 
     def __init__(self, path: "Path") -> None:
-        """Read the earlier answers about the lathe of a file; raises FileError if the lathe file has errors."""
+        """Read the lathe file at `path` and its draft. Raises FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
         """A message that a lathe file edited by hand was not replaced; "" for none. Set-up shows it until it closes."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer. Raises FileError if the answer cannot be saved; in that case the program does not use it."""
+        """Save an answer. Raises FileError if it cannot be saved. The program does not use the answer in that case."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
 
     def remove(self, section: KeyPath) -> None:
-        """Delete one table of answers. Raises FileError if that fails; in that case the table stays."""
+        """Delete one table of answers. Raises FileError if that fails. The table stays in that case."""
         draft = self.draft.without(section)
         save_draft(draft)
         self.draft = draft
@@ -43,7 +43,7 @@ class LatheDraft:
         """Write the complete answers to the lathe file, and use the lathe.
 
         Return a sentence about the saved answers; "" if nothing changed.
-        Raises FileError. After that error, the answers are still in the draft.
+        Raises FileError if the file cannot be written. The answers stay in the draft in that case.
         """
         kept = save_answers(self.draft)
         self.draft = kept.draft
@@ -55,7 +55,10 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Use the chosen lathe now. Return a message if the open job cannot be planned on this lathe; "" if it can."""
+    """Use the lathe that is chosen now, in the whole program.
+
+    Return a message if the open job cannot be planned on this lathe; "" if it can.
+    """
     try:
         if context.job is None:
             context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)
@@ -68,13 +71,13 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Return a message if the program uses another lathe than the one being set up; "" if not.
+    """Return a message if the program uses another lathe than the one being set up; "" otherwise.
 
-    This happens if --lathe or the open job names a lathe.
+    The program does so if --lathe or the open job names a lathe.
     """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
-        return f"The program was started with --lathe {started_with}. It uses that lathe until you quit."
+        return f"The program was started with --lathe {started_with}, and uses that lathe until you quit."
     try:
         named = context.job and lathe_file(context.job)
     except FileError:
@@ -85,7 +88,7 @@ def other_lathe(context: AppContext) -> str:
 
 
 def in_use_as(context: AppContext, path: "Path") -> str:
-    """Return a phrase for the present use of a lathe file, such as "is the lathe in use"; "" if it has none."""
+    """Return a phrase that says how a lathe file is used, such as "is the lathe in use"; "" if it is not used."""
     if path == context.paths.own_lathe:
         return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
@@ -98,7 +101,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
 
 
 def _without_job(context: AppContext, error: FileError) -> str:
-    """Close the open job, which cannot be planned on the lathe in use. Return a message with the reason."""
+    """Close the open job because it cannot be planned on the lathe in use. Return a message with the reason."""
     closed, context.job = context.job, None
     try:
         context.lathe = find_lathe(context.lathe_path, context.paths.own_lathe)

@@ -1,4 +1,7 @@
-"""The list of the user's lathes: choose the lathe in use, and make, rename, copy and delete lathes."""
+"""The list of the user's lathes.
+
+The user chooses the lathe in use here, and makes, renames, copies or deletes lathes.
+"""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -35,7 +38,10 @@ from tui.widgets.question import OneOf, Typed, YesNo
 
 
 class LathesScreen(BaseScreen[Path | None]):
-    """Lists the lathe files of the user's folder. The screen closes with the file to set up, or with None."""
+    """Lists the lathe files in the user's folder.
+
+    When the screen closes, it returns the file of the lathe to set up, or None.
+    """
 
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
@@ -47,7 +53,7 @@ class LathesScreen(BaseScreen[Path | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set_up", "Set up", tooltip="Set up this lathe."),
         Binding("u", "use", "Use", tooltip="Use this lathe from now on."),
-        Binding("n", "new", "New", tooltip="Make another lathe: empty, or a copy."),
+        Binding("n", "new", "New", tooltip="Make another lathe, empty or as a copy."),
         Binding("r", "rename", "Rename", tooltip="Give this lathe another name."),
         Binding("x", "export", "Export", tooltip="Copy the file of this lathe to another folder."),
         Binding(
@@ -55,7 +61,7 @@ class LathesScreen(BaseScreen[Path | None]):
             "remove",
             "Delete",
             key_display="d",
-            tooltip="Delete this lathe or its waiting answers (asks first).",
+            tooltip="Delete this lathe or its waiting answers. The program asks first.",
         ),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
@@ -65,7 +71,7 @@ class LathesScreen(BaseScreen[Path | None]):
     ]
 
     def __init__(self, at: Path | None = None) -> None:
-        """`at`: the lathe file that is selected first."""
+        """Select the lathe file `at` first; the lathe in use if `at` is None."""
         super().__init__()
         self.title = "Lathes"
         self._at = at
@@ -74,7 +80,7 @@ class LathesScreen(BaseScreen[Path | None]):
         """True if the lathe that was being set up is deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder and the list of lathes."""
+        """Yield the folder of the lathe files, and the list of lathes."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="lathes")
 
@@ -92,7 +98,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self._show()
 
     def on_key(self, event: Key) -> None:
-        """Clear the message at the next key."""
+        """Clear the message when the next key is pressed."""
         self.show_message("")
 
     @property
@@ -101,7 +107,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     @property
     def lathe(self) -> KnownLathe | None:
-        """The selected lathe; None in an empty list."""
+        """The selected lathe; None if the list is empty."""
         return self._lathes[self.query_one("#lathes", LineList).cursor] if self._lathes else None
 
     def _show(self) -> None:
@@ -127,11 +133,11 @@ class LathesScreen(BaseScreen[Path | None]):
     # Keys
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows; up if `step` is negative."""
         self.query_one("#lathes", LineList).action_move(step)
 
     def action_set_up(self) -> None:
-        """Set up the selected lathe. If its file has errors, show them."""
+        """Set up the selected lathe. If its file has errors, show the errors instead."""
         lathe = self.lathe
         if lathe is None:
             self.action_new()
@@ -141,7 +147,7 @@ class LathesScreen(BaseScreen[Path | None]):
             self.dismiss(lathe.path)
 
     def action_use(self) -> None:
-        """Use the selected lathe."""
+        """Use the selected lathe from now on."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -163,12 +169,12 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said or f"{path.name} is now in use.")
 
     def action_new(self) -> None:
-        """Ask how to start a new lathe, and make it."""
+        """Ask whether a new lathe starts empty or as a copy, ask for its name, and make it."""
         self.context.ask_in_turn(self._make())
 
     async def _make(self) -> None:
         known = [lathe for lathe in self._lathes if lathe.has_file and not lathe.errors]
-        options = ["Empty, without answers", "A copy of a lathe file, by its path"]
+        options = ["Empty, without answers", "A copy of another lathe file"]
         options += [f"A copy of {lathe.name} ({lathe.path.name})" for lathe in known]
         chosen = await self.context.ask(OneOf("How do you want to start the new lathe?", options))
         if chosen is None:
@@ -189,7 +195,7 @@ class LathesScreen(BaseScreen[Path | None]):
 
     async def _name_new(self, like: Mapping[str, Any] | None) -> None:
         name = await self.context.ask(
-            Typed("What is the new lathe called?", lathe_name, label="Name", text=self._spare_name(like))
+            Typed("What do you call the new lathe?", lathe_name, label="Name", text=self._spare_name(like))
         )
         if name is None:
             return
@@ -218,7 +224,7 @@ class LathesScreen(BaseScreen[Path | None]):
             if name is not None:
                 self._rename(path, name)
 
-        question = Typed("What is this lathe called?", lathe_name, label="Name", text=lathe.name)
+        question = Typed("What is the new name of this lathe?", lathe_name, label="Name", text=lathe.name)
         self.app.push_screen(question, answered)
 
     def _rename(self, path: Path, name: str) -> None:
@@ -232,7 +238,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_export(self) -> None:
-        """Ask for a path, and copy the file of the selected lathe there."""
+        """Ask for a path, and copy the file of the selected lathe to it."""
         lathe = self.lathe
         if lathe is None:
             return
@@ -243,7 +249,7 @@ class LathesScreen(BaseScreen[Path | None]):
                 return
             try:
                 export_lathe(path, target)
-                self.show_message(f"The lathe file is copied to {name_of(target)}.")
+                self.show_message(f"The lathe file has been copied to {name_of(target)}.")
             except FileError as error:
                 self.show_message(error.messages[0])
 
@@ -252,7 +258,7 @@ class LathesScreen(BaseScreen[Path | None]):
         )
 
     def action_remove(self) -> None:
-        """Ask what to delete of the selected lathe: waiting answers, or everything."""
+        """Ask whether to delete the selected lathe or only its waiting answers, and delete them."""
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))
@@ -277,10 +283,10 @@ class LathesScreen(BaseScreen[Path | None]):
         try:
             if whole and path.exists():
                 remove_lathe(path)
-                said = f"{name_of(path)} is deleted."
+                said = f"{name_of(path)} has been deleted."
             else:
                 delete_draft(path)
-                said = f"The waiting answers about {path.name} are deleted."
+                said = f"The waiting answers about {path.name} have been deleted."
         except FileError as error:
             said = error.messages[0]
         self._is_gone = self._is_gone or path == self._at
@@ -288,7 +294,7 @@ class LathesScreen(BaseScreen[Path | None]):
         self.show_message(said)
 
     def action_close(self) -> None:
-        """Close the page. If the lathe being set up was deleted, set-up continues with the lathe in use."""
+        """Close the page. If the user deleted the lathe that was being set up, set up the lathe in use."""
         self.dismiss(self._still_there() if self._is_gone else None)
 
     def _still_there(self) -> Path:

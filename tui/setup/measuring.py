@@ -1,4 +1,4 @@
-"""Measuring an answer of set-up: instructions, fields for the measurements, and the computed answer below them."""
+"""The page that finds an answer of set-up by measuring: instructions, fields for the measurements, and the result."""
 
 from collections.abc import Mapping
 from typing import Any, ClassVar
@@ -22,7 +22,10 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
-    """Asks for measurements, and computes an answer from them. The screen closes with the answer, or with None."""
+    """Asks for measurements, and calculates an answer of set-up from them.
+
+    When the screen closes, it returns the answer, or None if the user cancels.
+    """
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -49,7 +52,10 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     ]
 
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
-        """`sizes_in`: the unit of sizes typed without a unit, "mm" or "in"."""
+        """Ask for the measurements that the method `finding` needs.
+
+        `table`: the answers about this part so far. `sizes_in`: the unit of sizes typed without a unit, "mm" or "in".
+        """
         super().__init__()
         self._sizes_in = sizes_in
         self.title = finding.title
@@ -65,7 +71,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         )
 
     def compose_body(self) -> ComposeResult:
-        """Yield the instructions, the fields and the computed answer."""
+        """Yield the instructions, the fields for the measurements, and the calculated answer."""
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-how", markup=False)
             yield CautionList([STOP_FIRST])
@@ -98,7 +104,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         self.work_out(self._work_out, event.field.text)
 
     def _work_out(self) -> None:
-        """Compute the answer from the fields. Show the error of a wrong field below the field."""
+        """Calculate the answer from the fields. Show the error of a wrong field below that field."""
         self._found = None
         typed = {key: field.value for key, field in self._fields.items()}
         try:
@@ -123,7 +129,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
         shown.display = bool(sentence)
 
     def action_continue(self) -> None:
-        """Go to the next field. From the last field, close with the answer."""
+        """Go to the next field. From the last field, close the page with the answer."""
         fields = list(self._fields.values())
         here = next((place for place, field in enumerate(fields) if self.focused in field.walk_children()), 0)
         if here < len(fields) - 1:
@@ -140,10 +146,10 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
                 return
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the sentences by pages."""
+        """Scroll the sentences by `pages` pages."""
         known = self.query_one("#setup-known")
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def action_cancel(self) -> None:
-        """Close without an answer."""
+        """Close the page without an answer."""
         self.dismiss(None)

@@ -1,7 +1,7 @@
 """Small drawings for the questions about the lathe, each at most 38 columns wide and 8 rows high.
 
-All their characters exist on the bare console. "{0.5|20}" becomes 0.5 for a dial in millimetres, and 20 for a dial in
-thou (see core.lathe.set_up.answers.in_unit).
+All their characters exist in the fonts of the bare Linux console. "{0.5|20}" becomes 0.5 for a dial in millimetres, and
+20 for a dial in thou (see core.lathe.set_up.answers.in_unit).
 """
 
 from collections.abc import Callable, Sequence
@@ -265,9 +265,9 @@ _MOST_EACH_SIDE = 12
 
 
 def collar_lines(marks: Callable[[int], Sequence[DialMark]], columns: int) -> list[str]:
-    """Return rows of at most `columns` characters that draw a dial's marks around its zero line.
+    """Return a drawing of a dial's marks around its zero line, in rows of at most `columns` characters.
 
-    `marks`: returns the dial's marks, given their number on each side of the zero line.
+    `marks`: a function that returns the dial's marks, given how many to show on each side of the zero line.
 
     >>> from fractions import Fraction
     >>> from core.values.dials import Dial

@@ -1,4 +1,4 @@
-"""Shows a question of set-up: the question, and below it a picture and how to find the answer."""
+"""The widget that shows a question of set-up: the question, its picture, and how to find the answer."""
 
 from collections.abc import Sequence
 
@@ -13,7 +13,7 @@ _LONGEST_SENTENCE = 2_000
 
 
 class QuestionView(Vertical):
-    """A question with a picture and sentences, wrapped to the width of the screen."""
+    """Shows a question with its picture and sentences, wrapped to the width of the screen."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -22,25 +22,25 @@ class QuestionView(Vertical):
         self._sentences: Sequence[str] = ()
 
     def compose(self) -> ComposeResult:
-        """Yield the question, which never scrolls, and below it picture and sentences, which scroll."""
+        """Yield the question, which never scrolls, and its picture and sentences, which scroll."""
         yield Static(id="setup-asked", markup=False)
         with VerticalScroll(id="setup-known", can_focus=False):
             yield Static(id="setup-picture", markup=False)
             yield Static(id="setup-how", markup=False)
 
     def show(self, asked: str, picture: Sequence[str], sentences: Sequence[str], *, from_top: bool) -> None:
-        """Show a question, a picture and sentences. `from_top`: True to scroll to the first row."""
+        """Show a question with its picture and sentences. `from_top`: True to scroll to the first row."""
         self._asked, self._picture, self._sentences = asked, picture, sentences
         if from_top:
             self.query_one("#setup-known").scroll_to(y=0, animate=False)
         self._write()
 
     def scroll_lines(self, lines: int) -> None:
-        """Scroll picture and sentences by a number of rows."""
+        """Scroll the picture and the sentences down by a number of rows."""
         self.query_one("#setup-known").scroll_relative(y=lines, animate=False)
 
     def scroll_pages(self, pages: int) -> None:
-        """Scroll picture and sentences by a number of pages."""
+        """Scroll the picture and the sentences down by a number of pages."""
         self.scroll_lines(pages * max(self.query_one("#setup-known").size.height - 1, 1))
 
     def on_resize(self) -> None:

@@ -1,4 +1,4 @@
-"""The screen of set-up: the list of a lathe's parts, each with the answers so far."""
+"""The main screen of set-up. It lists the parts of a lathe, each with the answers so far."""
 
 from collections.abc import Iterable
 from pathlib import Path
@@ -38,9 +38,9 @@ _LONGEST_DIAL = 40
 
 
 class SetupScreen(BaseScreen[None]):
-    """Lists the parts of one lathe.
+    """Lists the parts of one lathe with the user's answers.
 
-    Enter asks the questions of the selected part. The user can answer, skip or change each of them.
+    Enter asks the questions about the selected part. The user can answer, skip or change each answer.
     """
 
     CSS_PATH = "setup.tcss"
@@ -67,8 +67,13 @@ class SetupScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "ask", "Answer", tooltip="Answer the questions about this part."),
         Binding("t", "test", "Dial test", tooltip="Check how the program reads each dial."),
-        Binding("a", "add_dial", "Add dial", tooltip="Add a dial with its own name, such as readout x or y."),
-        Binding("l", "lathes", "Lathes", tooltip="Use another lathe, or make, rename, export or delete lathes."),
+        Binding(
+            "a",
+            "add_dial",
+            "Add dial",
+            tooltip='Add a dial or readout. Give it a name of your own, for example "readout x".',
+        ),
+        Binding("l", "lathes", "Lathes", tooltip="Use, make, rename, export or delete lathes."),
         Binding(
             "escape,asterisk,multiply",
             "close",
@@ -94,12 +99,12 @@ class SetupScreen(BaseScreen[None]):
         yield LineList(id="chapters")
 
     def on_mount(self) -> None:
-        """Show the lathe in use, with the cursor on the part asked last."""
+        """Show the lathe in use. The cursor is on the part with the latest answer."""
         self.set_focus(self.query_one("#chapters"))
         self.show_lathe(self.context.paths.own_lathe)
 
     def show_lathe(self, path: Path) -> None:
-        """Show the lathe of a file. A missing file is a lathe without answers."""
+        """Show the lathe that the file at `path` describes. If the file is missing, the lathe has no answers yet."""
         try:
             self._lathe_draft = LatheDraft(path)
         except FileError as error:
@@ -117,7 +122,7 @@ class SetupScreen(BaseScreen[None]):
         self.show_message(self._waiting_answers_message())
 
     def _waiting_answers_message(self) -> str:
-        """Return a message if answers of an earlier set-up are not in the lathe file; "" if none are."""
+        """Return a message about earlier answers that the lathe file does not contain yet; "" if there are none."""
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
         if draft.note:
@@ -126,7 +131,7 @@ class SetupScreen(BaseScreen[None]):
 
     @property
     def chapter(self) -> Chapter | None:
-        """The selected part; None in an empty list."""
+        """The selected part of the lathe; None if the list is empty."""
         return self._chapters[self.query_one("#chapters", LineList).cursor] if self._chapters else None
 
     # The list
@@ -149,7 +154,7 @@ class SetupScreen(BaseScreen[None]):
         self._show_lathe_words(self._which())
 
     def _line(self, chapter: Chapter) -> Content:
-        """Return the row of a part: a sign, its title, and its answers or their error."""
+        """Return the row of one part: a sign, the title of the part, and its answers or the first error."""
         assert self._lathe_draft is not None
         glyphs = glyphs_of(self.app)
         table = self._lathe_draft.draft.table(chapter.section)
@@ -170,15 +175,18 @@ class SetupScreen(BaseScreen[None]):
         return Content.assemble(f"{sign} ", title, (shortened(glyphs.text(words), room), style))
 
     def _which(self) -> list[str]:
-        """Return sentences on the lathe file: its path, whether it is in use, and answers that wait."""
+        """Return sentences about the lathe file: its path, whether it is in use, and whether answers wait for it."""
         assert self._lathe_draft is not None
         path, context = self._lathe_draft.draft.path, self.context
         if not path.exists():
-            where = "No lathe file yet, so readings are for an example lathe. Choose any part and answer its questions."
+            where = (
+                "There is no lathe file yet, so readings are for an example lathe. Choose a part and answer "
+                "its questions."
+            )
         elif path == context.paths.own_lathe:
-            where = f"In {short_path(path)}, the lathe in use."
+            where = f"The lathe file in use is {short_path(path)}."
         else:
-            where = f"In {short_path(path)}, not in use now. Press l for all lathes."
+            where = f"The lathe file {short_path(path)} is not in use. Press l to see all lathes."
         waiting = unfinished(self._lathe_draft.draft)
         more = f"Not in the file yet: {waiting[0]}" if waiting and not self.has_class("-low") else ""
         return [part for part in (where, self._lathe_draft.notice, other_lathe(context), more) if part]
@@ -191,15 +199,15 @@ class SetupScreen(BaseScreen[None]):
     # Keys
 
     def on_key(self, event: Key) -> None:
-        """Clear the message at the next key."""
+        """Clear the message when the next key is pressed."""
         self.show_message("")
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows; up if `step` is negative."""
         self.query_one("#chapters", LineList).action_move(step)
 
     def action_ask(self) -> None:
-        """Ask about the selected part, from its first open question."""
+        """Ask the questions about the selected part, starting with the first unanswered question."""
         from tui.setup.chapter import ChapterScreen
         from tui.setup.cutters import CuttersScreen
 
@@ -212,9 +220,9 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(ChapterScreen(self._lathe_draft, chapter, self._start_of(chapter)), self._keep)
 
     def _start_of(self, chapter: Chapter) -> int:
-        """Return the number of the question to start with: the first open question.
+        """Return the index of the first unanswered question of a part.
 
-        Without an open question, this is the question at which the part was closed, or the first one.
+        If all questions are answered, return the index of the question at which the user last closed the part, or 0.
         """
         assert self._lathe_draft is not None
         draft = self._lathe_draft.draft
@@ -231,7 +239,7 @@ class SetupScreen(BaseScreen[None]):
         return index + 1 if left_in_it else 0
 
     def _keep(self, asked: str | None) -> None:
-        """Save the complete answers of a part after it closed, and put the cursor on the part."""
+        """Save the complete answers of the part `asked` after its page has closed, and put the cursor on this part."""
         if self._lathe_draft is None:
             return
         try:
@@ -253,15 +261,15 @@ class SetupScreen(BaseScreen[None]):
             self.app.push_screen(DialTestScreen(self._lathe_draft, chapter.dial))
 
     def action_add_dial(self) -> None:
-        """Ask for the name of another dial, then about the dial."""
+        """Ask for the name of a new dial, then ask the questions about this dial."""
         if self._lathe_draft is not None:
             question = Typed(
-                "What do you call the new dial?",
+                "What is the name of the new dial or readout?",
                 self._dial_name,
                 label="Name",
                 detail=[
-                    "A dial or scale named quill can then feed a drill. Readouts named x and y can set the holes of a "
-                    "bolt circle."
+                    'A dial named quill can feed a drill. With "readout x" and "readout y" a mill can set the holes of '
+                    "a bolt circle."
                 ],
             )
             self.app.push_screen(question, self._ask_dial)
@@ -291,5 +299,5 @@ class SetupScreen(BaseScreen[None]):
         self.app.push_screen(LathesScreen(self._lathe_draft.draft.path if self._lathe_draft else None), chosen)
 
     def action_close(self) -> None:
-        """Close set-up. Complete answers are in the lathe file by now, and the others in the draft."""
+        """Close set-up. All complete answers are already in the lathe file, and the other answers in the draft."""
         self.dismiss()

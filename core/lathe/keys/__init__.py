@@ -1,1 +1,1 @@
-"""The keys of a lathe file: how each is read, written and explained, and the question of set-up that asks for it."""
+"""Declares the keys of a lathe file: how each is read, written and explained, and which set-up question asks for it."""

@@ -1,4 +1,4 @@
-"""The keys of accessories of the lathe: rotary table, indicator, wires, shims and bars."""
+"""Declares the keys of a lathe's accessories: rotary table, indicator, wires, shims and bars."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -16,7 +16,7 @@ MOST_CIRCLES = 150
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that marks divide a turn evenly, that vernier steps divide a mark, and the number of hole circles."""
+    """Report marks that do not divide a turn, vernier steps that do not divide a mark, or too many hole circles."""
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:
@@ -26,20 +26,19 @@ def _check_table(table: Table, read: Mapping[str, Any]) -> None:
     if ratio is None:
         return
     if vernier is not None and dial is None:
-        table.problem(
-            "vernier", "A vernier needs the marks of its dial beside it. Enter dial_graduation too, or delete vernier."
-        )
+        table.problem("vernier", "dial_graduation is missing. Enter dial_graduation too, or delete vernier.")
     if dial is not None and (Fraction(360, ratio) / dial.value).denominator != 1:
         table.problem(
             "dial_graduation",
-            f"{quoted(table.data['dial_graduation'])} does not go into one turn of the handle, 360/{ratio} deg, a "
-            "whole number of times. Count the marks in a turn: that angle divided by them is one mark.",
+            f"One turn of the handle, 360/{ratio} deg, is not a whole number of marks of "
+            f"{quoted(table.data['dial_graduation'])}. Count the marks in one turn, and divide that angle by "
+            "their number.",
         )
     if dial is not None and vernier is not None and (dial.value / vernier.value).denominator != 1:
         table.problem(
             "vernier",
-            f"{quoted(table.data['vernier'])} does not go into one mark of the dial, "
-            f"{quoted(table.data['dial_graduation'])}, a whole number of times. Enter the vernier's smallest reading.",
+            f"One mark of the dial, {quoted(table.data['dial_graduation'])}, is not a whole number of vernier "
+            f"steps of {quoted(table.data['vernier'])}. Enter the smallest reading of the vernier.",
         )
 
 
@@ -58,9 +57,9 @@ ROTARY_TABLE = Part(
                 label="turns",
                 asked="How many turns of the handle make one turn of the table?",
                 how=(
-                    "The table's papers give the number: 40, 60, 72 or 90. Or see how many degrees one turn moves the "
-                    "table, and divide 360 by them. For a table without a worm, turned by hand against its scale or "
-                    "notches, enter 1.",
+                    "The table's manual gives the number, often 40, 60, 72 or 90. Or turn the handle once, and "
+                    "divide 360 by the degrees that the table has turned. If you turn the table by hand, without "
+                    "a worm, enter 1.",
                 ),
                 picture="table",
                 example="such as 72",
@@ -75,8 +74,8 @@ ROTARY_TABLE = Part(
                 label="numbers rise",
                 asked="Turn the handle so that the numbers rise. Which way does the table turn, seen on its face?",
                 how=(
-                    "Look from the spindle at the face that is cut. Make a mark on its rim, and see where the mark "
-                    "goes. Patterns come out mirrored if this is wrong.",
+                    "Look from the spindle at the face to be cut. Make a mark on its rim, and see which way the "
+                    "mark moves. A wrong answer mirrors your patterns.",
                 ),
                 picture="from_spindle",
                 options=(
@@ -96,13 +95,13 @@ ROTARY_TABLE = Part(
         "dial_graduation": Key(
             form=ValueForm("quantity", "angle", "arcmin", above=0, most=45, of=exact),
             field="dial_graduation_deg",
-            comment="between two marks of the handle's dial, as table angle",
+            comment="table angle for one mark of the handle's dial",
             question=Question(
                 label="dial",
-                asked="How much is one mark of the handle's dial, as angle of the table?",
+                asked="By what angle does the table turn for one mark of the handle's dial?",
                 how=(
-                    "For a table without a handle: one mark of its own scale. Leave this empty if there are "
-                    "plates only.",
+                    "For a table without a handle, enter one mark of its own scale. Leave this empty if the "
+                    "table has only dividing plates.",
                 ),
                 picture="table",
                 example="such as 2 arcmin",
@@ -114,11 +113,11 @@ ROTARY_TABLE = Part(
         "vernier": Key(
             form=ValueForm("quantity", "angle", "arcsec", above=0, most=45, of=exact),
             field="vernier_deg",
-            comment="what its vernier reads to",
+            comment="smallest reading of that dial's vernier",
             question=Question(
                 label="vernier",
-                asked="What is the smallest reading of the vernier on that dial?",
-                how=("Leave this empty if there is none.",),
+                asked="What is the smallest reading of the vernier on the handle's dial?",
+                how=("Leave this empty if the dial has no vernier.",),
                 picture="vernier",
                 example="such as 10 arcsec",
                 usual=(Fraction(1, 3600), Fraction(1, 6)),
@@ -128,13 +127,13 @@ ROTARY_TABLE = Part(
         ),
         "plates": Key(
             form=ValueForm("plates", least=2, most=1000, longest=40),
-            comment="hole circles, plate by plate",
+            comment="hole circles of each dividing plate",
             question=Question(
                 label="plates",
-                asked="Which hole circles are on the dividing plates?",
+                asked="Which hole circles do your dividing plates have?",
                 how=(
-                    "Plate by plate, with a / between them: 15 16 17 18 / 21 23 27 29. Leave this empty if there "
-                    "are none.",
+                    "Enter the circles of each plate, with a / between plates: 15 16 17 18 / 21 23 27 29. Leave "
+                    "this empty if you have no plates.",
                 ),
                 picture="plates",
                 example="such as 15 16 17 / 21 23",
@@ -144,11 +143,14 @@ ROTARY_TABLE = Part(
         ),
         "direct": Key(
             form=ValueForm("wholes", least=2, most=1000),
-            comment="notches of a direct-index plate on the spindle itself",
+            comment="notches of a direct-index plate on the table's own spindle",
             question=Question(
                 label="notches",
-                asked="Does the spindle itself have a direct-index plate? How many notches?",
-                how=("If there are several, enter all: 24 60. Leave this empty if there is none.",),
+                asked="How many notches does the direct-index plate on the table's own spindle have?",
+                how=(
+                    "If there are several plates, enter all numbers: 24 60. Leave this empty if there is no "
+                    "such plate.",
+                ),
                 picture="plates",
                 example="such as 24",
                 usual=(3, 180),
@@ -158,11 +160,14 @@ ROTARY_TABLE = Part(
         "backlash": Key(
             form=ValueForm("quantity", "angle", "arcmin", least=0, most=45, of=exact),
             field="backlash_deg",
-            comment="backlash of the worm, as table angle",
+            comment="backlash of the worm, as an angle of the table",
             question=Question(
                 label="backlash",
-                asked="How much backlash does the worm have, as angle of the table?",
-                how=("How far the handle turns back before the table moves. Leave this empty if you do not know.",),
+                asked="How much backlash does the worm have, as an angle of the table?",
+                how=(
+                    "Turn the handle back, and see how far it turns before the table moves. Leave this empty if "
+                    "you do not know.",
+                ),
                 picture="backlash",
                 example="such as 3 arcmin",
                 measuring="table_backlash",
@@ -182,13 +187,13 @@ def _indicator(graduation: Quantity, **fields: Any) -> Indicator:
 INDICATOR = Part(
     section="indicator",
     title="Indicator",
-    comment="The indicator that runout is read with.",
+    comment="The indicator for reading runout.",
     field="indicator",
     make=_indicator,
     keys={
         "graduation": Key(
             form=ValueForm("quantity", "length", "mm", required=True, above=0, most=1, of=as_read),
-            comment="between two marks",
+            comment="one mark of the indicator",
             question=Question(
                 label="marks",
                 asked="How much is one mark of the indicator?",
@@ -201,8 +206,11 @@ INDICATOR = Part(
             form=ValueForm("word", words=("plunger", "lever")),
             comment='"plunger" or "lever"',
             question=Question(
-                asked="Which kind of indicator is it?",
-                how=("A lever shows too much unless it lies along the surface. The program asks for its angle.",),
+                asked="What kind of indicator do you have?",
+                how=(
+                    "A lever indicator reads high unless its lever lies along the surface. The program asks for "
+                    "the angle of the lever.",
+                ),
                 picture="indicator",
                 options=(
                     Option(words="Dial indicator, with a plunger", value="plunger", short="plunger"),
@@ -218,25 +226,25 @@ INDICATOR = Part(
 def _check_stock(table: Table, read: Mapping[str, Any]) -> None:
     for key in ("wires", "shims", "bars"):
         if any(size.value <= 0 for size in read[key]):
-            table.problem(key, 'One size is not above 0. Enter sizes such as "0.9 mm".')
+            table.problem(key, 'Each size must be above 0. Enter sizes such as "0.9 mm".')
 
 
 STOCK = Part(
     section="stock",
     title="Wires, shims, bars",
-    comment="Wires, shims and bars you have.",
+    comment="The wires, shims and bars that you have.",
     check=_check_stock,
     keys={
         "wires": Key(
             form=ValueForm("quantities", "length", "mm"),
             field="wires_mm",
-            comment="wires for measuring over threads",
+            comment="diameters of wires for measuring threads",
             question=Question(
                 label="wires",
-                asked="Which wires for measuring threads do you have, by diameter?",
+                asked="What are the diameters of your wires for measuring threads?",
                 how=(
-                    "Put a space between them: {0.9 1.1 1.35|0.024 0.032 0.045}. With units, a semicolon: 45 thou; "
-                    "1.1 mm. Drill shanks will do.",
+                    "Put a space between the diameters: {0.9 1.1 1.35|0.024 0.032 0.045}. If you enter units, "
+                    "put a semicolon between them: 45 thou; 1.1 mm. Drill shanks can serve as wires.",
                 ),
                 picture="wires",
                 example="such as {0.9 1.35 2.05|0.024 0.032 0.045}",
@@ -246,13 +254,13 @@ STOCK = Part(
         "shims": Key(
             form=ValueForm("quantities", "length", "mm"),
             field="shims_mm",
-            comment="strips and shims, by thickness",
+            comment="thicknesses of shims and strips",
             question=Question(
                 label="shims",
-                asked="Which shims do you have, by thickness?",
+                asked="What are the thicknesses of your shims?",
                 how=(
-                    "Put a space between them: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}. With units, a semicolon: 2 thou; "
-                    "0.1 mm.",
+                    "Put a space between the thicknesses: {0.05 0.1 0.2 0.5|0.002 0.005 0.010}. If you enter "
+                    "units, put a semicolon between them: 2 thou; 0.1 mm.",
                 ),
                 picture="shims",
                 example="such as {0.05 0.1 0.2|0.002 0.005 0.010}",
@@ -262,13 +270,14 @@ STOCK = Part(
         "bars": Key(
             form=ValueForm("quantities", "length", "mm"),
             field="bars_mm",
-            comment="plates and bars for building up a height; a size twice: two of them",
+            comment="plates and bars for building up a height; enter a size twice if you have two",
             question=Question(
                 label="bars",
-                asked="Which plates and bars do you have for building up a height, by thickness?",
+                asked="What are the thicknesses of your plates and bars for building up a height?",
                 how=(
-                    "Put a space between them: {6 16 25|0.25 0.5 1}. With units, a semicolon: 1/4 in; 6 mm. If you "
-                    "have two of a size, enter it twice.",
+                    "Put a space between the thicknesses: {6 16 25|0.25 0.5 1}. If you enter units, put a "
+                    "semicolon between them: 1/4 in; 6 mm. If you have two bars of one size, enter the size "
+                    "twice.",
                 ),
                 picture="bars",
                 example="such as {6 16 25|0.25 0.5 1}",
@@ -278,11 +287,11 @@ STOCK = Part(
         "protractor": Key(
             form=ValueForm("quantity", "angle", "deg", above=0, most=5),
             field="protractor_deg",
-            comment="between two marks of your protractor or grinding rest",
+            comment="one mark of your protractor or grinding rest",
             question=Question(
                 label="protractor",
-                asked="How much is one mark of the protractor or rest with which you grind cutters?",
-                how=("Leave this empty for 1 degree. The compound has a scale of its own.",),
+                asked="How much is one mark of the protractor or grinding rest for your cutters?",
+                how=("Leave this empty for 1 degree. The scale of the compound has a question of its own.",),
                 picture="point",
                 example="such as 0.5 deg",
                 usual=(Fraction(1, 12), 5),

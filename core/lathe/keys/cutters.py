@@ -1,4 +1,4 @@
-"""The keys of a cutter. The lathe file lists owned cutters, and a job may list its own."""
+"""Declares the keys of a cutter. A lathe file lists the user's cutters, and a job file may list more cutters."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -9,12 +9,12 @@ from core.values.fields import Table
 
 MOST_CUTTERS = 40
 WIDEST_DEG = 175
-FLAT_AND_ROUND = "Both tip_flat and tip_radius are entered. Keep one of the two."
+FLAT_AND_ROUND = "Both tip_flat and tip_radius are given. Delete one of them."
 """The refusal of a point that is flat and round."""
 
 
 def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that the point is flat or round, not both."""
+    """Report a cutter whose point is described as both flat and round."""
     if table.has("tip_flat") and table.has("tip_radius"):
         table.problem("tip_radius", FLAT_AND_ROUND)
 
@@ -29,7 +29,7 @@ CUTTER = Part(
     keys={
         "name": Key(
             form=ValueForm("text", required=True, longest=80),
-            comment="by which a job names it",
+            comment="name of the cutter in jobs",
         ),
         "tip_angle": Key(
             form=ValueForm("quantity", "angle", "deg", required=True, above=0, most=WIDEST_DEG),
@@ -37,8 +37,11 @@ CUTTER = Part(
             comment="included angle of the point",
             question=Question(
                 label="point",
-                asked="What is the included angle of its point, from flank to flank?",
-                how=("Measure it with a protractor, or take what it was ground to: 60, 90 or 120 deg.",),
+                asked="What is the included angle of the cutter's point, from flank to flank?",
+                how=(
+                    "Measure the angle with a protractor, or enter the angle to which the cutter was ground, "
+                    "such as 60, 90 or 120 deg.",
+                ),
                 picture="point",
                 example="such as 90 deg",
                 usual=(15, 160),
@@ -50,7 +53,7 @@ CUTTER = Part(
             comment="width of a flat at the point",
             question=Question(
                 label="flat",
-                asked="How wide is the flat at its point?",
+                asked="How wide is the flat at the cutter's point?",
                 picture="point",
                 example="such as {0.2 mm|0.008 in}",
                 usual=(0.02, 6),
@@ -63,7 +66,7 @@ CUTTER = Part(
             comment="radius of a round nose",
             question=Question(
                 label="nose radius",
-                asked="What is the radius of its round nose?",
+                asked="What is the radius of the cutter's round nose?",
                 picture="point",
                 example="such as {0.4 mm|1/64 in}",
                 usual=(0.02, 20),
@@ -76,8 +79,8 @@ CUTTER = Part(
             comment="depth at which the shank begins to rub",
             question=Question(
                 label="reach",
-                asked="How deep can it cut before its shank begins to rub?",
-                how=("If you leave this empty, no depth is refused.",),
+                asked="How deep can the cutter go before its shank begins to rub?",
+                how=("If you leave this empty, the program refuses no depth.",),
                 picture="point",
                 example="such as {4 mm|0.15 in}",
                 usual=(0.2, 60),
@@ -88,7 +91,7 @@ CUTTER = Part(
 
 
 def cutter_table(cutter: Cutter) -> dict[str, str]:
-    """Return a cutter as a table of a job file, without the sizes that are 0 or not known.
+    """Return a cutter as keys and values of a job file. Sizes that are 0 or unknown are omitted.
 
     >>> cutter_table(Cutter("fine", 89.99, tip_flat_mm=0.2))
     {'name': 'fine', 'tip_angle': '89.99 deg', 'tip_flat': '0.2 mm'}

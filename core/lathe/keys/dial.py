@@ -1,4 +1,4 @@
-"""The keys of a dial in a lathe file."""
+"""Declares the keys of a dial in a lathe file."""
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -11,7 +11,11 @@ from core.values.fields import Table
 from core.values.plain_text import quoted
 from core.values.quantities import MM_PER_INCH, Quantity
 
-COMMENTS = {"boring_head": "The boring head (or fly cutter) in the spindle. Its dial shows changes, not a true zero."}
+COMMENTS = {
+    "boring_head": (
+        "The boring head (or fly cutter) in the spindle. Its dial shows changes of the radius, not the radius itself."
+    )
+}
 """The comment above each dial in a lathe file, by the dial's name."""
 
 
@@ -36,7 +40,7 @@ _FINE = frozenset({"cross_slide", "compound"})
 
 
 def the(name: str) -> str:
-    """Return a dial's name with its article, for a sentence.
+    """Return the name of a dial with "the" before it, for use in a sentence.
 
     >>> the("cross_slide")
     'the cross-slide'
@@ -47,17 +51,19 @@ def the(name: str) -> str:
 def _travel_or_diameter_help(name: str) -> tuple[str, ...]:
     if name == "cross_slide":
         return (
-            "To find out: measure a diameter, take off {0.5 mm|20 thou} by the dial, measure again. "
-            "{1 mm|40 thou} smaller: travel. {0.5 mm|20 thou} smaller: diameter.",
+            "Measure a diameter, go in by {0.5 mm|20 thou} on the dial, cut, and measure again. If the diameter "
+            "is {1 mm|40 thou} smaller, the answer is travel. If it is {0.5 mm|20 thou} smaller, the answer is "
+            "diameter.",
         )
     if name == "boring_head":
         return (
-            "To find out: cut a circle and measure it across. Move the head by {0.5 mm|20 thou} and cut another. "
-            "{1 mm|40 thou} larger: travel. {0.5 mm|20 thou} larger: diameter.",
+            "Cut a circle and measure its diameter. Move the head by {0.5 mm|20 thou} and cut another circle. If "
+            "this circle is {1 mm|40 thou} larger, the answer is travel. If it is {0.5 mm|20 thou} larger, the "
+            "answer is diameter.",
         )
     return (
-        "Diameter is rare here. An indicator on the slide shows which: the slide moves as far as the numbers "
-        "say, or half.",
+        "Diameter is rare on this dial. Set an indicator against the slide. For travel, the slide moves as far "
+        "as the numbers say. For diameter, it moves half as far.",
     )
 
 
@@ -66,7 +72,7 @@ def _clockwise(name: str) -> Question:
     return Question(
         label="clockwise",
         asked=f"Turn the handle of {the(name)} clockwise. Which way does {what} go?",
-        how=("Clockwise as you see it, facing the handle.",),
+        how=("Judge the direction while you face the handle.",),
         picture="handle",
         options=(
             Option(words=f"In, {inwards}", value="in", short="in"),
@@ -83,9 +89,12 @@ def _most_speed(name: str) -> Question | None:
     return Question(
         label="at most",
         asked="What is the highest speed that the maker of the boring head allows?",
-        how=("The speed is on the head or in its papers. If you leave this empty, no speed is suggested.",),
+        how=(
+            "The speed is marked on the head or given in its manual. If you leave this empty, the program "
+            "suggests no speed.",
+        ),
         picture="head",
-        example="empty: not known",
+        example="empty if not known",
         usual=(10, 6000),
         when=_THERE,
         late=True,
@@ -97,8 +106,11 @@ def _travel(name: str) -> Question | None:
         return None
     return Question(
         label="travel",
-        asked=f"How far can {the(name)} go, from one end of its travel to the other?",
-        how=("Wind it from stop to stop and measure. If you leave this empty, nothing is refused as out of reach.",),
+        asked=f"How far can {the(name)} travel from one end to the other?",
+        how=(
+            "Wind the slide from stop to stop and measure its travel. If you leave this empty, no setting is "
+            "refused as out of reach.",
+        ),
         picture="travel",
         example="such as {120 mm|5 in}",
         usual=(10, 3000),
@@ -108,7 +120,7 @@ def _travel(name: str) -> Question | None:
 
 
 def _radius(largest: bool) -> Callable[[str], Question | None]:
-    """Return a function that gives the question for the smallest or the largest circle of a boring head."""
+    """Return a function that makes the question about the largest or smallest circle radius of a boring head."""
 
     def question(name: str) -> Question | None:
         if name != _HEAD:
@@ -116,7 +128,7 @@ def _radius(largest: bool) -> Callable[[str], Question | None]:
         return Question(
             label="up to" if largest else "from",
             asked=f"What is the {'largest' if largest else 'smallest'} radius that the boring head can be set to?",
-            how=("From the spindle axis to the point of the cutter, with the bar you use most.",),
+            how=("Measure from the spindle axis to the point of the cutter, with the bar that you use most.",),
             picture="head",
             example="such as {25 mm|1 in}" if largest else "such as {3 mm|1/8 in}",
             usual=(2, 300) if largest else (0.1, 100),
@@ -128,38 +140,39 @@ def _radius(largest: bool) -> Callable[[str], Question | None]:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check keys that depend on each other: marks divide a turn evenly, units agree, a dial with a lead has turns."""
+    """Report keys that contradict each other: uneven marks in a turn, differing units, a lead without `per_turn`."""
     graduation, per_turn = read["graduation"], read["per_turn"]
     least, most = read["least_radius"], read["most_radius"]
     if least is not None and most is not None and least.value > most.value:
         table.problem(
             "least_radius",
             f"{quoted(table.data['least_radius'])} is more than most_radius, {quoted(table.data['most_radius'])}. "
-            "Enter the smaller radius here.",
+            "Enter the smaller radius as least_radius.",
         )
     if graduation is None:
         return
     if per_turn is None:
         if read["lead"] is not None and not table.has("per_turn"):
             table.problem(
-                "lead", "A lead needs per_turn beside it. Enter per_turn too, or delete lead for a digital readout."
+                "lead", "per_turn is missing. Enter per_turn too, or delete lead if the dial is a digital readout."
             )
     elif per_turn.is_inch != graduation.is_inch:
         table.problem(
             "graduation",
-            f"{quoted(table.data['graduation'])} and one turn, {quoted(table.data['per_turn'])}, are in different "
-            "units. Enter both in the unit engraved on the dial.",
+            f"{quoted(table.data['graduation'])} for one mark and {quoted(table.data['per_turn'])} for one turn "
+            "are in different units. Enter both in the unit engraved on the dial.",
         )
     elif (per_turn.value / graduation.value).denominator != 1:
         table.problem(
             "graduation",
-            f"{quoted(table.data['graduation'])} does not go into one turn, {quoted(table.data['per_turn'])}, a whole "
-            "number of times. Count the marks in a turn: one turn divided by them is one mark.",
+            f"One turn, {quoted(table.data['per_turn'])}, is not a whole number of marks of "
+            f"{quoted(table.data['graduation'])}. Count the marks in one turn, and divide the turn by their "
+            "number.",
         )
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return the dial that a table of keys describes. Its numbers are in the unit of its graduation."""
+    """Return the dial that the keys of its table describe. Its numbers are in the unit of its graduation."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():
@@ -181,13 +194,13 @@ PART = Part(
     keys={
         "per_turn": Key(
             form=ValueForm("quantity", "length", DIAL_UNIT, above=0, of=as_read),
-            comment="how far the numbers run in one turn; none for a digital readout",
+            comment="change of the numbers in one turn; not for a digital readout",
             question=lambda dial: Question(
                 label="one turn",
-                asked=f"How far do the numbers on {the(dial)} run in one turn of the handle?",
+                asked=f"By how much do the numbers on {the(dial)} change in one turn of the handle?",
                 how=(
-                    "Set the dial to 0 and turn the handle once round, back to 0. Count how far the numbers went: the "
-                    "last number before 0 and the marks after it.",
+                    "Turn the handle one full turn, until 0 comes round again. The answer is the last number "
+                    "before 0 plus the marks after that number.",
                 ),
                 picture="turn",
                 example="such as {4 mm|100 thou}",
@@ -197,11 +210,14 @@ PART = Part(
         ),
         "graduation": Key(
             form=ValueForm("quantity", "length", DIAL_UNIT, required=True, above=0, of=as_read),
-            comment="between two marks, in the dial's own numbers",
+            comment="one mark, in the dial's own numbers",
             question=lambda dial: Question(
                 label="marks",
                 asked=f"How much is one mark on {the(dial)}?",
-                how=("On a readout: the smallest step that it shows.", "On a dial you can count the marks in a turn."),
+                how=(
+                    "For a readout, enter the smallest step that it shows.",
+                    "For a dial, you can count the marks in one turn.",
+                ),
                 picture="marks",
                 example="such as {0.02 mm|1 thou}",
                 measuring="marks",
@@ -230,16 +246,17 @@ PART = Part(
         "lead": Key(
             form=ValueForm("quantity", "length", "mm", above=0, of=exact),
             field="lead_mm",
-            comment="true slide travel in one turn, if the engraving is not true",
+            comment="real slide travel in one turn, if the engraving is not true",
             question=lambda dial: Question(
-                label="one turn really",
+                label="real travel of one turn",
                 asked=f"Is the engraving on {the(dial)} true? If not, how far does one turn move the slide?",
                 how=(
-                    "Leave this empty if it is true or you do not know. Some screws do not match their dial: a 1 mm "
-                    "screw marked 40 thou moves 1 mm, not 1.016 mm. Press F4 to work out one turn from ten.",
+                    "Leave this empty if the engraving is true, or if you do not know. Some screws do not match "
+                    "their dial. For example, a 1 mm screw marked 40 thou moves 1 mm, not 1.016 mm. Press F4 to "
+                    "work out one turn from ten turns.",
                 ),
                 picture="one_turn",
-                example="empty: the engraving is true",
+                example="empty if it is true",
                 measuring="lead",
                 usual=_TURN_MM,
                 share=("per_turn", 0.25, 4),
@@ -251,10 +268,13 @@ PART = Part(
             comment="backlash, in the dial's own numbers",
             question=lambda dial: Question(
                 label="backlash",
-                asked=f"How much backlash does {the(dial)} have, in its own numbers?",
-                how=("How far the handle turns back before the slide moves. Leave this empty if you do not know.",),
+                asked=f"How much backlash does {the(dial)} have, as its dial shows it?",
+                how=(
+                    "Turn the handle back, and see how far it turns before the slide moves. Leave this empty if "
+                    "you do not know.",
+                ),
                 picture="backlash",
-                example="empty: not known",
+                example="empty if not known",
                 measuring="backlash",
                 usual=(0.002, 2),
                 share=("per_turn", 0, 0.5),
@@ -273,9 +293,9 @@ PART = Part(
             field="rising_inwards",
             comment='while the slide goes in, the numbers "rise" or "fall"',
             question=lambda dial: Question(
-                label="going in they",
-                asked=f"Go in with {the(dial)} ({_DIRECTIONS.get(dial, _OTHER_DIRECTIONS)[1]}). What do the "
-                "numbers do?",
+                label="going in, they",
+                asked=f"Move {the(dial)} in ({_DIRECTIONS.get(dial, _OTHER_DIRECTIONS)[1]}). Do its numbers rise "
+                "or fall?",
                 picture="rising",
                 options=(
                     Option(words="They rise: 0, 1, 2", value="rise", short="rise"),
@@ -289,11 +309,11 @@ PART = Part(
             form=ValueForm("flag"),
             comment="false for a dial that cannot be set to zero",
             question=lambda dial: Question(
-                asked=f"Can the dial of {the(dial)} be set to 0 anywhere?",
+                asked=f"Can you set the dial of {the(dial)} to 0 in any position?",
                 how=("If the dial is fixed, the program asks for its reading at every touch-off.",),
                 picture="collar",
                 options=(
-                    Option(words="Yes, it slips or has a screw", value=True, short="can be zeroed"),
+                    Option(words="Yes, the dial can be turned", value=True, short="can be zeroed"),
                     Option(words="No, it is fixed", value=False, short="cannot be zeroed"),
                     Option(words="Not known yet (yes is assumed)", value=None),
                 ),
@@ -309,19 +329,19 @@ PART = Part(
         "most_speed": Key(
             form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
-            comment="the highest speed its maker allows",
+            comment="highest speed that its maker allows",
             question=_most_speed,
         ),
         "least_radius": Key(
             form=ValueForm("quantity", "length", "mm", above=0),
             field="least_radius_mm",
-            comment="smallest radius the head can be set to",
+            comment="smallest radius to which the head can be set",
             question=_radius(largest=False),
         ),
         "most_radius": Key(
             form=ValueForm("quantity", "length", "mm", above=0),
             field="most_radius_mm",
-            comment="largest radius the head can be set to",
+            comment="largest radius to which the head can be set",
             question=_radius(largest=True),
         ),
     },

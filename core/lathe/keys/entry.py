@@ -1,4 +1,4 @@
-"""One entry in the list of lathe keys: its form in the file, its meaning, and its question in set-up."""
+"""The types that declare one key of a lathe file: its form in the file, its meaning and its question in set-up."""
 
 from collections.abc import Callable, Mapping
 from fractions import Fraction
@@ -27,7 +27,10 @@ SHARP, FLAT, ROUND = "sharp", "flat", "round"
 
 
 class ValueForm(NamedTuple):
-    """The form of a key's value. Bounds are in the base unit of its kind. For a list they apply to each item."""
+    """The form and the limits of a key's value.
+
+    The limits are in the base unit. For a list, they apply to each item.
+    """
 
     name: Literal[
         "text", "whole", "number", "flag", "word", "ratio", "quantity", "wholes", "quantities", "range", "plates"
@@ -48,7 +51,7 @@ class ValueForm(NamedTuple):
     """The function that turns the value in the file into the value of a field. None for `field_value`."""
 
     def field_value(self, read: Any) -> Any:
-        """Return the value of a field: a float for a quantity, a list in rising order, other values unchanged."""
+        """Convert a value for the field: a quantity to a float, a list of quantities to floats in rising order."""
         if self.of is not None:
             return self.of(read)
         if isinstance(read, Quantity):
@@ -57,7 +60,7 @@ class ValueForm(NamedTuple):
 
 
 class Option(NamedTuple):
-    """One of the answers that a question offers."""
+    """One of the answers that the user can choose for a question."""
 
     words: str
     value: Any
@@ -71,7 +74,7 @@ class Option(NamedTuple):
 
 
 class Question(NamedTuple):
-    """One question about one key. The user chooses one of `options` or types the answer."""
+    """A question of set-up about one key. The user chooses one of `options`, or types the answer if there are none."""
 
     asked: str
     label: str = ""
@@ -105,28 +108,31 @@ class Question(NamedTuple):
     form: ValueForm = ValueForm("word")
 
     def applies(self, known: Any, table: Mapping[str, Any]) -> bool:
-        """Return whether to ask this question, given the kind of the part and the answers in its table so far."""
+        """Return whether set-up asks this question.
+
+        `known`: the kind of the part, such as DIAL or READOUT. `table`: the answers about the part so far.
+        """
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
-        """Return the answer that a table holds or implies. None if it does neither."""
+        """Return the answer that a table contains, or that its other keys imply; None if there is no such answer."""
         if self.key in table:
             return table[self.key]
         return self.implied(table) if self.implied else None
 
     def removes(self, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-        """Return the keys of a table that an answer contradicts, and therefore deletes."""
+        """Return the keys of `table` that must be deleted because they contradict the answer `value`."""
         option = self.option_of(value)
         named = (*(option.removes if option else ()), *(self.clashes(table, value) if self.clashes else ()))
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
-        """Return the option with a value. None if no option has it."""
+        """Return the option that stands for a value; None if the user has to type this value."""
         return next((option for option in self.options if option.value == value), None)
 
 
 class Key(NamedTuple):
-    """One key of a lathe file."""
+    """The declaration of one key of a lathe file."""
 
     form: ValueForm
     comment: str
@@ -140,13 +146,16 @@ class Key(NamedTuple):
     """
 
     def asked(self, name: str, dial: str = "") -> Question | None:
-        """Return the question for this key. None if there is none. For a dial, the question names that dial."""
+        """Return the question about this key, which names the dial `dial` if there is one.
+
+        Returns None if the key has no question.
+        """
         question = self.question(dial) if callable(self.question) else self.question
         return question and question._replace(key=name, form=self.form)
 
 
 class Part(NamedTuple):
-    """One TOML table of a lathe file. If `section` is "", the lines before the first table."""
+    """The declaration of one table of a lathe file, or of the keys before the first table if `section` is ""."""
 
     section: str
     title: str
@@ -163,16 +172,19 @@ class Part(NamedTuple):
     """Reports keys that contradict each other. A missing or wrong key is passed as None or ()."""
 
     def questions(self, dial: str = "") -> tuple[Question, ...]:
-        """Return the questions about this part, in the order in which they are asked."""
+        """Return the questions about this part in the order in which set-up asks them.
+
+        Those about a dial name `dial`.
+        """
         asked = [question for name, key in self.keys.items() if (question := key.asked(name, dial))]
         return tuple(sorted(asked, key=lambda question: question.late))
 
 
 def exact(quantity: Quantity) -> Fraction:
-    """Return a quantity in its base unit as an exact fraction."""
+    """Return the exact value of a quantity in its base unit, such as mm or degrees."""
     return quantity.value
 
 
 def as_read(quantity: Quantity) -> Quantity:
-    """Return a quantity in the unit in which it was written, for a part that keeps its numbers in that unit."""
+    """Return a quantity unchanged, in the unit in which it was written. For keys that must keep their unit."""
     return quantity

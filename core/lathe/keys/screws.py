@@ -1,4 +1,4 @@
-"""The lathe file's keys for threads: the compound's scale, leadscrew, thread dial, change gears, gearbox."""
+"""Declares the keys that threads and tapers need: compound scale, leadscrew, thread dial, change gears and gearbox."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -22,24 +22,27 @@ COMPOUND = Part(
         "scale_zero": Key(
             form=ValueForm("word", words=("parallel", "perpendicular"), required=True),
             field="zero",
-            comment='where the slide points when its scale reads 0, to the spindle: "parallel" or "perpendicular"',
+            comment=('slide at reading 0, to the spindle axis: "parallel" or "perpendicular"'),
             question=Question(
                 label="0 is",
                 asked=(
-                    "Swivel the compound (top slide) until its scale reads 0. From above, which way does the "
-                    "slide point?"
+                    "Swivel the compound (top slide) until its scale reads 0. Which way does the slide point, "
+                    "seen from above?"
                 ),
-                how=("The angle you set for a thread or taper depends on it. A wrong answer spoils the part.",),
+                how=(
+                    "The angle that you set for a thread or a taper depends on this answer. A wrong answer "
+                    "spoils the part.",
+                ),
                 picture="square",
                 options=(
                     Option(
-                        words="Square to the axis, as cross-slide",
+                        words="Square to the spindle axis",
                         value="perpendicular",
                         short="square to the axis",
                         picture="square",
                     ),
                     Option(
-                        words="Along the spindle axis, as the bed",
+                        words="Along the spindle axis",
                         value="parallel",
                         short="along the axis",
                         picture="along",
@@ -51,10 +54,10 @@ COMPOUND = Part(
         "scale_graduation": Key(
             form=ValueForm("quantity", "angle", "deg", above=0, most=45),
             field="graduation_deg",
-            comment="between two marks",
+            comment="one mark of the scale",
             question=Question(
                 label="marks",
-                asked="How much is one mark of that scale?",
+                asked="How much is one mark of the compound's scale?",
                 how=("Leave this empty for 1 degree.",),
                 picture="protractor",
                 example="such as 1 deg",
@@ -64,11 +67,11 @@ COMPOUND = Part(
         "scale_end": Key(
             form=ValueForm("quantity", "angle", "deg", above=0, most=360),
             field="end_deg",
-            comment="the largest angle engraved",
+            comment="largest angle engraved on the scale",
             question=Question(
                 label="to",
-                asked="What is the largest angle on that scale?",
-                how=("Leave this empty if it goes all round or you do not know.",),
+                asked="What is the largest angle on the compound's scale?",
+                how=("Leave this empty if the scale goes all the way round, or if you do not know.",),
                 picture="protractor",
                 example="such as 60 deg",
                 usual=(20, 360),
@@ -87,7 +90,7 @@ LEADSCREW = Part(
             comment='such as "3 mm" or "8 tpi"',
             question=Question(
                 asked="What is the pitch of the leadscrew?",
-                how=("The distance from one crest to the next. Press F4 to work it out from ten turns.",),
+                how=("The pitch is the distance from one crest to the next. Press F4 to work it out from ten turns.",),
                 picture="leadscrew",
                 example="such as {3 mm|8 tpi}",
                 measuring="leadscrew",
@@ -105,12 +108,12 @@ def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
         # One of the two already has a problem.
         return
     if not teeth and lines:
-        table.problem("teeth", "Missing. Enter the teeth of each wheel, such as 14 15 16.")
+        table.problem("teeth", "The teeth of the wheels are missing. Enter the teeth of each wheel, such as 14 15 16.")
     elif len(teeth) != len(lines):
         table.problem(
             "lines",
-            f"The dial has {counted(len(teeth), 'wheel')}, but lines for {len(lines)}. Enter lines for each wheel, "
-            "such as 2 3 4.",
+            f"The thread dial has {counted(len(teeth), 'wheel')}, but lines for {len(lines)}. Enter the number of "
+            "lines for each wheel, such as 2 3 4.",
         )
 
 
@@ -128,11 +131,14 @@ THREAD_DIAL = Part(
     keys={
         "teeth": Key(
             form=ValueForm("wholes", least=2, most=400),
-            comment="wheels to choose from, by tooth count",
+            comment="teeth of each wheel",
             question=Question(
                 label="wheels",
-                asked="How many teeth does the wheel on the leadscrew have? If there are several wheels, enter all.",
-                how=("Put a space between them: 14 15 16.",),
+                asked=(
+                    "How many teeth does the thread dial's wheel have? If there are several wheels, enter the "
+                    "teeth of each wheel."
+                ),
+                how=("Put a space between the numbers: 14 15 16.",),
                 picture="thread_dial",
                 example="such as 14 15 16",
                 usual=(8, 80),
@@ -141,11 +147,11 @@ THREAD_DIAL = Part(
         ),
         "lines": Key(
             form=ValueForm("wholes", least=1, most=100),
-            comment="evenly spaced lines on the dial, for each wheel",
+            comment="number of evenly spaced lines for each wheel",
             question=Question(
                 label="lines",
-                asked="How many evenly spaced lines does the dial have for each of these wheels?",
-                how=("In the same order, one number for each wheel.",),
+                asked="How many evenly spaced lines does the thread dial have for each wheel?",
+                how=("Enter one number for each wheel, in the same order.",),
                 picture="thread_dial",
                 example="such as 2 3 4",
                 usual=(1, 24),
@@ -158,7 +164,7 @@ THREAD_DIAL = Part(
 
 def _check_gears(table: Table, read: Mapping[str, Any]) -> None:
     if len(read["teeth"]) > MOST_GEARS:
-        table.problem("teeth", f"There are {len(read['teeth'])} wheels. Enter at most {MOST_GEARS}.")
+        table.problem("teeth", f"There are {len(read['teeth'])} change gears. Enter at most {MOST_GEARS}.")
 
 
 def _change_gears(teeth: tuple[int, ...] = (), **fields: Any) -> ChangeGears | None:
@@ -168,17 +174,20 @@ def _change_gears(teeth: tuple[int, ...] = (), **fields: Any) -> ChangeGears | N
 CHANGE_GEARS = Part(
     section="change_gears",
     title="Change gears",
-    comment="The change gears you have.",
+    comment="The change gears that you have.",
     field="change_gears",
     make=_change_gears,
     check=_check_gears,
     keys={
         "teeth": Key(
             form=ValueForm("wholes", least=8, most=400),
-            comment="by tooth count; enter two alike twice",
+            comment="teeth of each gear; enter a gear twice if you have two",
             question=Question(
-                asked="Which change gears do you have, by number of teeth?",
-                how=("Each as often as you have it: 20 20 25 30 127. Leave this empty if there are none.",),
+                asked="How many teeth does each of your change gears have?",
+                how=(
+                    "Enter a gear twice if you have two of them: 20 20 25 30 127. Leave this empty if you have "
+                    "no change gears.",
+                ),
                 picture="gears",
                 example="such as 20 25 30 127",
                 usual=(12, 150),
@@ -191,8 +200,8 @@ CHANGE_GEARS = Part(
                 label="first driver",
                 asked="How many turns does the first driver make in one turn of the spindle?",
                 how=(
-                    "Mark the chuck and the first gear. Turn the chuck once by hand and count. Leave this empty "
-                    "for 1/1.",
+                    "Mark the chuck and the first driver. Turn the chuck once by hand, and count the turns of "
+                    "the driver. Leave this empty for 1/1.",
                 ),
                 picture="gears",
                 example="such as 1/1 or 1/2",
@@ -209,7 +218,7 @@ def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
 
 
 def _levers(text: str) -> tuple[str, ...]:
-    """Return the levers of each pitch.
+    """Return the lever positions of the pitches, one text for each pitch.
 
     >>> _levers("A 1, A 2,B 1")
     ('A 1', 'A 2', 'B 1')
@@ -219,13 +228,13 @@ def _levers(text: str) -> tuple[str, ...]:
 
 def _check_pitches(table: Table, read: Mapping[str, Any]) -> None:
     if any(pitch.value <= 0 for pitch in read["pitches"] or ()):
-        table.problem("pitches", 'One pitch is not above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
+        table.problem("pitches", 'Each pitch must be above 0. Enter pitches such as "1.5 mm" or "20 tpi".')
     levers, pitches = read["levers"], read["pitches"] or ()
     if levers and pitches and len(_levers(levers)) != len(pitches):
         table.problem(
             "levers",
-            f"There are {len(pitches)} pitches, but levers for {len(_levers(levers))}. Enter the "
-            "levers of each pitch in the same order, such as A 1, A 2, B 1.",
+            f"There are {len(pitches)} pitches, but lever positions for {len(_levers(levers))}. Enter the lever "
+            "position for each pitch in the same order, such as A 1, A 2, B 1.",
         )
 
 
@@ -238,12 +247,12 @@ GEARBOX = Part(
         "pitches": Key(
             form=ValueForm("quantities", "pitch", "mm", of=_pitches_mm),
             field="gearbox_mm",
-            comment="every pitch it cuts",
+            comment="all pitches that the gearbox cuts",
             question=Question(
-                asked="Which pitches does the threading gearbox give?",
+                asked="Which pitches can the threading gearbox cut?",
                 how=(
-                    "From the plate on the headstock, those that you use: {0.5 1 1.5|8 16 20}, or 0.5 mm; 20 tpi. "
-                    "Leave this empty if there is none.",
+                    "Enter the pitches that you use from the plate on the headstock: {0.5 1 1.5|8 16 20}, or 0.5 "
+                    "mm; 20 tpi. Leave this empty if there is no gearbox.",
                 ),
                 picture="gearbox",
                 example="such as {0.5 1 1.5|8 16 20}",
@@ -253,11 +262,14 @@ GEARBOX = Part(
         "levers": Key(
             form=ValueForm("text", longest=400, of=_levers),
             field="gearbox_levers",
-            comment="where the levers are for each of these pitches, in the same order, with commas between",
+            comment="lever position for each of these pitches, in the same order, separated by commas",
             question=Question(
                 label="levers",
-                asked="Where are the levers of the gearbox for each of these pitches?",
-                how=("From the same plate, in the same order, with commas between: A 1, A 2, B 1. Or leave it empty.",),
+                asked="What is the lever position of the gearbox for each of these pitches?",
+                how=(
+                    "Take the positions from the same plate, in the same order, with commas between them: A 1, "
+                    "A 2, B 1. You can leave this empty.",
+                ),
                 picture="gearbox",
                 example="such as A 1, A 2, B 1",
                 beside="pitches",

@@ -1,4 +1,4 @@
-"""The keys of the spindle and the chucks."""
+"""Declares the keys of the spindle and of the chucks."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -11,18 +11,19 @@ _SPEED_RPM = (10, 6000)
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Check that the speeds are above 0, either in rising steps or as a range."""
+    """Report speeds that are not above 0, a range in the wrong order, and speeds together with a range."""
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
         table.problem(
-            "range", "Both speeds and range are entered. Keep one of them: speeds in steps, or a range without steps."
+            "range",
+            "Both speeds and range are given. Delete one of them: range if the speed has steps, speeds if it has none.",
         )
     if any(speed.value <= 0 for speed in (*speeds, *limits)):
-        table.problem("speeds" if speeds else "range", 'One speed is not above 0 rpm. Enter speeds such as "70 rpm".')
+        table.problem("speeds" if speeds else "range", 'Each speed must be above 0 rpm. Enter speeds such as "70 rpm".')
     if limits and limits[0].value >= limits[1].value:
         table.problem(
             "range",
-            "The first speed is not the slower one. Enter the slowest speed, then the fastest, such as 50 1200.",
+            "The first speed is not the slower of the two. Enter the slowest speed, then the fastest, such as 50 1200.",
         )
 
 
@@ -36,10 +37,10 @@ SPINDLE = Part(
         "speeds": Key(
             form=ValueForm("quantities", "rotation", "rpm", longest=100),
             field="speeds_rpm",
-            comment="all of them; without steps use range instead",
+            comment="all speeds; if the speed has no steps, use range instead",
             question=Question(
                 asked="Which speeds does the spindle have?",
-                how=("All of them, with a space between: 70 115 190.",),
+                how=("Enter all speeds, with a space between them: 70 115 190.",),
                 picture="speeds",
                 example="such as 70 115 190",
                 usual=_SPEED_RPM,
@@ -49,11 +50,11 @@ SPINDLE = Part(
         "range": Key(
             form=ValueForm("range", "rotation", "rpm"),
             field="range_rpm",
-            comment="slowest and fastest; with steps use speeds instead",
+            comment="slowest and fastest speed; if the speed has steps, use speeds instead",
             question=Question(
                 label="slowest, fastest",
                 asked="What are the slowest and the fastest speed?",
-                how=("Two numbers with a space between: 50 1200.",),
+                how=("Enter two numbers, with a space between them: 50 1200.",),
                 picture="speeds",
                 example="such as 50 1200",
                 usual=_SPEED_RPM,
@@ -63,13 +64,13 @@ SPINDLE = Part(
         "reaction_time": Key(
             form=ValueForm("quantity", "time", "s", above=0, most=60),
             field="reaction_time_s",
-            comment="time you want for stopping before a shoulder",
+            comment="time that you want for stopping before a shoulder",
             question=Question(
                 label="to react",
                 asked="How much time do you want for stopping before a shoulder?",
                 how=(
-                    "The threading speed depends on this time. To see, decide and throw the lever takes half a second "
-                    "to one second (common practice). Leave this empty for 1 s.",
+                    "The threading speed depends on this time. Seeing, deciding and throwing the lever take half "
+                    "a second to one second (common practice). Leave this empty for 1 s.",
                 ),
                 picture="shoulder",
                 example="such as 1.0 s",
@@ -79,13 +80,13 @@ SPINDLE = Part(
         "coast_turns": Key(
             form=ValueForm("number", least=0, most=1000),
             field="coast_turns",
-            comment="turns the spindle makes after you switch it off",
+            comment="turns that the spindle makes after you switch it off",
             question=Question(
                 label="coasts (turns)",
                 asked="How many turns does the spindle coast after you switch it off at threading speed?",
                 how=(
-                    "Mark the chuck, switch off, count. Parts of a turn count too: 1.5. Leave this empty if you "
-                    "do not know.",
+                    "Mark the chuck, switch the spindle off, and count its turns. Include part of a turn: 1.5. "
+                    "Leave this empty if you do not know.",
                 ),
                 picture="shoulder",
                 example="such as 1.5",
@@ -111,11 +112,11 @@ SPINDLE = Part(
         "most_speed": Key(
             form=ValueForm("quantity", "rotation", "rpm", above=0),
             field="most_rpm",
-            comment="the highest speed the chuck's maker allows",
+            comment="highest speed that the chuck's maker allows",
             question=Question(
-                label="chuck at most",
+                label="chuck speed at most",
                 asked="What is the highest speed that the chuck's maker allows?",
-                how=("The speed is on the chuck or in its papers. Leave this empty if you do not know.",),
+                how=("The speed is marked on the chuck or given in its manual. Leave this empty if you do not know.",),
                 picture="nose",
                 example="such as 1200 rpm",
                 usual=(200, 6000),
@@ -136,8 +137,11 @@ CHUCK = Part(
             comment="four-jaw: jaw travel for one turn of its screw",
             question=Question(
                 label="jaw",
-                asked="Four-jaw chuck: how far does one turn of its screw move a jaw?",
-                how=("Jaw moves are then shown in turns of the key. Leave this empty if you do not know.",),
+                asked="How far does one turn of the screw move a jaw of your four-jaw chuck?",
+                how=(
+                    "With this answer, the program shows jaw movements in turns of the key. Leave this empty if "
+                    "you do not know.",
+                ),
                 picture="jaws",
                 example="such as {4 mm|0.125 in}",
                 measuring="jaw",
@@ -149,8 +153,8 @@ CHUCK = Part(
             comment='three-jaw: "narrow" tips or "wide" flat faces',
             question=Question(
                 label="three-jaw",
-                asked="Three-jaw chuck: how does a jaw touch the work?",
-                how=("The thickness of a shim depends on it.",),
+                asked="How does a jaw of your three-jaw chuck touch the work?",
+                how=("The thickness of a shim under a jaw depends on this answer.",),
                 picture="jaws",
                 options=(
                     Option(words="With a narrow tip", value="narrow", short="narrow tips"),

@@ -1,8 +1,8 @@
-"""The list of lathe keys. The file's reader, writer and comments and the questions of set-up all use this list.
+"""Lists all parts and keys of a lathe file. The reader, the writer and the questions of set-up use this list.
 
-Parts and keys are in the order in which they are written. Each part names the functions that check and make it. The
-usual ranges are common practice, no source. They are wide: outside them a wrong unit or a lost decimal point is
-likelier than such a lathe. Numbers outside are still accepted.
+Parts and keys are in the order in which they are written. Each part names the function that checks it and the function
+that makes it. The usual ranges of answers are common practice, without a source. They are wide: a number outside them
+is probably a wrong unit or a lost decimal point. Set-up still accepts such a number after a question.
 """
 
 from typing import Any
@@ -31,7 +31,7 @@ FIRST_LINES = Part(
         ),
         "name": Key(
             form=ValueForm("text", required=True, longest=80),
-            comment="shown on every card",
+            comment="name of the lathe, on every card",
             question=Question(
                 asked="What do you call this lathe?",
                 how=("The name is on every card and at the top of the screen.",),
@@ -45,7 +45,7 @@ FIRST_LINES = Part(
             question=Question(
                 label="centre height",
                 asked="How high is the spindle axis above the bed?",
-                how=("Half of the largest diameter that turns over the bed.",),
+                how=("The centre height is half of the largest diameter that can turn over the bed.",),
                 picture="centre_height",
                 example="such as {110 mm|4 1/2 in}",
                 usual=(25, 400),

@@ -1,1 +1,1 @@
-"""Set-up of the lathe: its questions, answers computed from measurements, drafts, and saving to the file."""
+"""Set-up of the lathe: its questions, answers found by measuring, drafts of answers, and saving to the lathe file."""

@@ -1,4 +1,4 @@
-"""Turns typed answers into values of a lathe file and back. The reader of the file checks these values."""
+"""Converts typed answers to values of a lathe file, and values to text. The reader of the file checks the values."""
 
 import re
 from collections.abc import Mapping
@@ -18,11 +18,11 @@ _UNIT_WORDS = {
     "mm": ("millimetres", "in or thou"),
     "in": ("inches", "mm or thou"),
     "thou": ("thou", "mm or in"),
-    "tpi": ("threads to the inch", "mm"),
+    "tpi": ("threads per inch", "mm"),
     "deg": ("degrees", "arcmin"),
     "arcmin": ("minutes of arc", "deg or arcsec"),
     "arcsec": ("seconds of arc", "deg or arcmin"),
-    "rpm": ("turns a minute (rpm)", ""),
+    "rpm": ("turns per minute (rpm)", ""),
     "s": ("seconds", ""),
 }
 """For each unit: its name, and the other units that may be entered."""
@@ -39,7 +39,7 @@ _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+
 
 
 def typed_text(question: Question, value: Any) -> str:
-    """Return a value of a lathe file in the form in which a user would type it."""
+    """Return a value of a lathe file as the text that a user would type for it."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -52,9 +52,9 @@ def typed_text(question: Question, value: Any) -> str:
 
 
 def value_of(question: Question, text: str, unit: str = "") -> Any:
-    """Return a typed answer as a value of the file. None if the text is empty. An unreadable answer stays text.
+    """Return the value of the lathe file for a typed answer; None for an empty text. An unreadable answer stays a text.
 
-    unit: the unit of bare numbers, also in a list.
+    `unit`: the unit of numbers that have no unit of their own, also in a list.
     """
     text = text.strip()
     if not text:
@@ -81,9 +81,9 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit of a bare number in the answer to a question.
+    """Return the unit of a number that a user types without a unit, as the answer to a question.
 
-    sizes_in: "mm" or "in", the unit in which the user measures. With "in", a pitch is in threads per inch.
+    `sizes_in`: the unit in which the user measures, "mm" or "in". With "in", a pitch is in threads per inch.
     """
     if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
@@ -93,14 +93,14 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
 
 def unit_words(question: Question, unit: str) -> str:
-    """Return a sentence with the unit of a bare number and the other units accepted; "" for a number without a unit."""
+    """Return a sentence that names the unit of a bare number and other accepted units; "" if there is no unit."""
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
     if question.form.unit == DIAL_UNIT:
         return f"A number without a unit is in {name}, as on this dial."
     if unit == "mm" and question.key in _PITCHES:
-        return f"A number without a unit is in {name}. For threads to the inch enter the unit too, such as 8 tpi."
+        return f"A number without a unit is in {name}. For threads per inch, enter the unit too, such as 8 tpi."
     more = f" For {others}, enter the unit too." if others else ""
     return f"A number without a unit is in {name}.{more}"
 
@@ -115,16 +115,16 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Return the items of a list.
+    """Split the text of a list into its items.
 
-    They are separated by semicolons, otherwise by commas and blanks, otherwise by blanks if these separate nothing
-    else.
+    Semicolons separate items if there are any, otherwise commas followed by blanks. Only if there are neither, blanks
+    alone separate items.
     """
     return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
 
 def _parts(text: str) -> list[str]:
-    """Return the numbers in a text, split at blanks: each has a unit, or only the last one may have one.
+    """Return the numbers in a text, split at blanks. Either each number has a unit, or only the last one has a unit.
 
     Any other text stays one item. A fraction after a whole number is part of that number, as in "1 1/4".
 
@@ -149,12 +149,12 @@ def _with_unit(text: str, unit: str) -> str:
 
 
 def _are_numbers(words: list[str]) -> bool:
-    """Return whether all words are separate numbers: decimals, or only fractions. "1 1/4" is one number."""
+    """Return whether all words are decimal numbers, or all are fractions. "1 1/4" is one number in two words."""
     return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:
-    """Return the items, each with a unit. A bare number gets the unit of the next item that has one, or else `unit`.
+    """Return the items with a unit each. A bare number gets the unit of the next item with a unit, otherwise `unit`.
 
     >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
     ['0.9 mm', '1.1 mm', '1.35 in']
@@ -196,7 +196,9 @@ _EITHER = re.compile(r"\{([^|}]*)\|([^|}]*)\}")
 
 
 def in_unit(sentence: str, unit: str) -> str:
-    """Return a sentence with one text of each "{0.5 mm|20 thou}": the first for "mm", the second for inches.
+    """Return a sentence in which each "{0.5 mm|20 thou}" is replaced by one of its two texts.
+
+    The first text is for the unit "mm", the second text for "in" and "thou".
 
     >>> in_unit("Go in by {0.5 mm|20 thou}.", "thou")
     'Go in by 20 thou.'
@@ -205,7 +207,9 @@ def in_unit(sentence: str, unit: str) -> str:
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:
-    """Return the unit in which the user measures, "mm" or "in": the cross-slide's, or else the first dial's.
+    """Return the unit in which the user measures, "mm" or "in", as the tables of their lathe suggest.
+
+    It is the unit of the cross-slide's dial, otherwise the unit of the first dial.
 
     >>> sizes_in({"dial": {"cross_slide": {"per_turn": "100 thou"}}})
     'in'
@@ -216,7 +220,7 @@ def sizes_in(tables: Mapping[str, Any]) -> str:
 
 
 def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
-    """Return the unit engraved on a dial: "mm", "in" or "thou". Return `unknown` if its table does not say.
+    """Return the unit engraved on a dial: "mm", "in" or "thou". Return `unknown` if the dial's table names no unit.
 
     >>> dial_unit({"per_turn": "100 thou"})
     'thou'
@@ -228,9 +232,9 @@ def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
 
 
 def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
-    """Return the keys of a dial whose values are metric on an inch dial, or inch on a metric one.
+    """Return the keys of a dial whose values are metric although the dial is in inches, or the reverse.
 
-    engraved: the unit of the dial: "mm", "in" or "thou".
+    `engraved`: the unit of the dial, "mm", "in" or "thou".
 
     >>> in_another_unit({"per_turn": "4 mm", "graduation": "1 thou", "lead": "2 mm"}, "in")
     ('per_turn',)
@@ -240,7 +244,6 @@ def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
 
 
 def _unit_of(length: Any) -> str:
-    """Return the unit of a length in a dial's table; "" if it has none."""
     try:
         unit = read_quantity(length, "length").unit
     except QuantityError:

@@ -1,4 +1,4 @@
-"""The questions of set-up, chapter by chapter, and their answers in a few words."""
+"""The questions of set-up, in chapters. Each chapter is about one part of the lathe."""
 
 from collections.abc import Mapping
 from functools import cache
@@ -39,7 +39,7 @@ _PROBE_NAME = "x"
 
 
 class Chapter(NamedTuple):
-    """The questions about one table of the lathe file. `section` is () for the lines before the first table."""
+    """The questions about one table of the lathe file. `section` is () for the keys before the first table."""
 
     section: KeyPath
     title: str
@@ -47,16 +47,16 @@ class Chapter(NamedTuple):
 
     @property
     def name(self) -> str:
-        """The name of this chapter in a draft, such as "dial.compound"."""
+        """The name of the chapter in a draft of answers, such as "dial.compound"."""
         return ".".join(self.section)
 
     @property
     def dial(self) -> str:
-        """The name of the dial that this chapter is about; "" if it is not about a dial."""
+        """The name of the dial that the chapter is about; "" if the chapter is not about a dial."""
         return self.section[1] if self.section[:1] == ("dial",) else ""
 
     def asked(self, table: Mapping[str, Any]) -> tuple[Question, ...]:
-        """Return the questions to ask. They depend on the answers so far."""
+        """Return the questions that apply, given the answers in the chapter's table so far."""
         known = next((question.value_in(table) for question in self.questions if question.key == KIND), None)
         return tuple(question for question in self.questions if question.applies(known, table))
 
@@ -66,21 +66,21 @@ _OF_DIALS = ("per_turn", "lead", "clockwise", "backlash", "can_zero")
 
 
 def is_readout(table: Mapping[str, Any]) -> bool:
-    """Return whether a dial's table describes a digital readout."""
+    """Return whether the table of a dial describes a digital readout."""
     if KIND in table:
         return bool(table[KIND] == READOUT)
     return "graduation" in table and "per_turn" not in table
 
 
 def own_questions(section: str, dial: str) -> tuple[Question, ...]:
-    """Return the questions about a part whose answers are not written to the lathe file."""
+    """Return questions about a part whose answers only set-up needs. They are not written to the lathe file."""
     if section == "dial":
         return _kind_of_dial(dial), _unit_of_dial(dial)
     return _OF_PARTS.get(section, ())
 
 
 def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
-    """Return the question that asks whether the lathe has this part."""
+    """Return a question whether the lathe has a part. `asked`, `yes` and `no` are the words of question and answers."""
     return Question(
         key=KIND,
         asked=asked,
@@ -124,7 +124,7 @@ _POINT = Question(
 _OF_PARTS = {
     "thread_dial": (
         _whether_there(
-            "Does the carriage have a thread dial indicator, which the leadscrew turns?",
+            "Does the carriage have a thread dial indicator, driven by the leadscrew?",
             "Yes",
             "No: the half nuts stay closed",
             "thread_dial",
@@ -144,7 +144,7 @@ def _kind_of_dial(name: str) -> Question:
         options=(
             Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or I have none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Nothing, or the lathe has none", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
@@ -154,8 +154,8 @@ def _kind_of_dial(name: str) -> Question:
 def _unit_of_dial(name: str) -> Question:
     return Question(
         key=UNIT,
-        asked=f"Which unit are the numbers on {the(name)} in?",
-        how=("The unit engraved or shown, whatever screw drives it.",),
+        asked=f"In which unit are the numbers on {the(name)}?",
+        how=("Choose the unit that is engraved or shown, whatever the pitch of the screw.",),
         picture="dial",
         options=(
             Option(words="Millimetres", value="mm"),
@@ -179,14 +179,14 @@ def _chapter(part: Part) -> Chapter:
 
 @cache
 def dial_chapter(name: str) -> Chapter:
-    """Return the questions about one dial of the lathe file, by its name."""
+    """Return the chapter with all questions about the dial `name`."""
     questions = (*own_questions("dial", name), *dial.PART.questions(name))
     return Chapter(section=("dial", name), title=dial_words(name).capitalize(), questions=questions)
 
 
 @cache
 def cutter_chapter(name: str) -> Chapter:
-    """Return the questions about one cutter, by its name."""
+    """Return the chapter with all questions about the cutter `name`."""
     questions = (*own_questions(CUTTER.section, ""), *CUTTER.questions())
     return Chapter(section=(CUTTER.section, name), title=f"Cutter {quoted(name)}", questions=questions)
 
@@ -199,19 +199,19 @@ CUTTERS = Chapter(section=(CUTTER.section,), title=CUTTER.title, questions=())
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters for a lathe: the usual ones, one for each further dial, and one for all cutters together."""
+    """Return all chapters for a lathe: the usual ones, one for each dial the user added, and one for all cutters."""
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
     return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS, CUTTERS)
 
 
 def cutter_chapters(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return the chapters of the cutters that a lathe has."""
+    """Return a chapter for each cutter in the tables of a lathe."""
     return tuple(cutter_chapter(name) for name in tables.get(CUTTER.section, {}))
 
 
 def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
-    """Return the index of the first question that applies and has no valid answer. If all have one, return 0.
+    """Return the index of the first question without a valid answer; 0 if all questions of the chapter have one.
 
     >>> first_open(THE_LATHE, {"name": "Bench lathe"}), first_open(THE_LATHE, {})
     (1, 0)
@@ -223,7 +223,10 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return the first problem of a chapter's table, in the order of its questions. None if there is none."""
+    """Return the first problem in a chapter's table, in the order of the chapter's questions.
+
+    Returns None if the table has no problem.
+    """
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)
     return min(
@@ -232,7 +235,7 @@ def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
 
 
 def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return the answers of a chapter in a few words; "not answered" if there are none.
+    """Return the answers of a chapter as one short text; "not answered" if there are no answers.
 
     >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
@@ -251,7 +254,7 @@ def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, .
 
 
 def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-    """Return, in words, the earlier answers that a new answer would delete."""
+    """Return, in words, the earlier answers of a chapter that a new answer would delete."""
     removed = question.removes(table, value)
     return tuple(
         word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
@@ -259,7 +262,7 @@ def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, An
 
 
 def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) -> str:
-    """Return a problem of a chapter in words: the unanswered question, or the message of the file's reader.
+    """Return a problem of a chapter in words: the question that is not answered, or the message about a wrong value.
 
     >>> problem_words(THE_LATHE, {}, Problem(where="", key="name", message="is missing"))
     'not answered: What do you call this lathe?'
@@ -273,7 +276,7 @@ def problem_words(chapter: Chapter, table: Mapping[str, Any], problem: Problem) 
 
 
 def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
-    """Return the answer to one question with its label; "" if there is no answer."""
+    """Return the answer to a question with its label, such as "centre height 110 mm"; "" if there is no answer."""
     if question.key not in table:
         return ""
     value = table[question.key]
@@ -288,19 +291,19 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
 
 
 def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without the keys that only set-up keeps. A lathe file never has these keys."""
+    """Return a table without the keys that only set-up uses. A lathe file never contains these keys."""
     return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
 
 
 def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return the problems of one table of a lathe, as the file's reader reports them."""
+    """Return the problems of one table of a lathe, as the reader of the lathe file would report them."""
     if section == CUTTERS.section:
         table = {name: without_own_keys(cutter) for name, cutter in table.items()}
     return problems_in(as_list(_alone(section, without_own_keys(table))))
 
 
 def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe, reduced to one part."""
+    """Return the tables of a lathe that has only one part, so that this part can be checked alone."""
     lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
     if not section:
         first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}

@@ -1,4 +1,4 @@
-"""Cutters in set-up. They are tables by name, like dials, while a lathe file has a list of cutters."""
+"""Converts the cutters of a lathe between a list, as in the lathe file, and tables by name, as in set-up."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +14,7 @@ _LONGEST_NAME = 80
 
 
 def by_name(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a valid lathe file with its cutters by name. The name is removed from each cutter.
+    """Return the tables of a valid lathe file with a mapping of cutters by name instead of a list.
 
     >>> by_name({"cutter": [{"name": "wide", "tip_angle": "120 deg"}]})
     {'cutter': {'wide': {'tip_angle': '120 deg'}}}
@@ -29,7 +29,10 @@ def by_name(tables: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def as_list(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return tables with their cutters in a list, as a lathe file has them. This is the reverse of `by_name`."""
+    """Return the tables with a list of cutters, as in a lathe file, instead of a mapping by name.
+
+    Reverses `by_name`.
+    """
     found = dict(tables)
     if isinstance(found.get(SECTION), Mapping):
         found[SECTION] = [{_NAME: name, **table} for name, table in found[SECTION].items()]
@@ -39,13 +42,16 @@ def as_list(tables: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def cutter_name(text: str, known: Mapping[str, Any]) -> str:
-    """Return the name for another cutter. Raises CoreError for a name that cannot be used. `known`: cutters by name."""
+    """Return the name that a user typed for a new cutter, without control characters.
+
+    `known`: the present cutters by name. Raises CoreError if the name is empty or already used.
+    """
     name = as_name(text, _LONGEST_NAME)
     if not name or name.startswith(OWN_KEY):
         found = f"{quoted(name)} cannot be a cutter's name" if name else "The name is empty"
         raise CoreError(f"{found}. Enter a name such as wide or fine.")
     if name in known:
-        raise CoreError(f"There is a cutter {quoted(name)} already. Enter another name.")
+        raise CoreError(f"There is already a cutter {quoted(name)}. Enter another name.")
     if len(known) >= MOST_CUTTERS:
-        raise CoreError(f"There are {MOST_CUTTERS} cutters already, and no more can be kept. Delete one first.")
+        raise CoreError(f"There are already {MOST_CUTTERS} cutters, which is the limit. Delete a cutter first.")
     return name

@@ -1,7 +1,7 @@
-"""The draft of a lathe file: answers of set-up that are not in the file yet. Each answer is saved to disk immediately.
+"""The draft of a lathe file: answers of set-up that the file does not contain yet. Each answer is saved immediately.
 
-A draft holds only the answers, in their order. They replace values of the current lathe file, so that a change made in
-the file meanwhile is kept.
+A draft holds only the answers, in the order in which they were given. They replace values of the present lathe file. So
+a change that somebody makes in the file meanwhile is kept.
 """
 
 import json
@@ -29,7 +29,7 @@ Answers = tuple[tuple[KeyPath, Any], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """A lathe file and the answers that replace its values. The answer None deletes a key or a table."""
+    """A lathe file together with answers that replace its values. An answer None deletes a key or a table."""
 
     path: Path
     """The lathe file, which may not exist yet."""
@@ -43,18 +43,18 @@ class Draft:
 
     @property
     def tables(self) -> dict[str, Any]:
-        """The tables with the answers so far, including the keys that only set-up keeps."""
+        """The tables of the lathe file with the answers so far. They include the keys that only set-up uses."""
         tables = dict(self.filed)
         for path, value in self.answers:
             _put(tables, path, value)
         return tables
 
     def table(self, section: KeyPath) -> dict[str, Any]:
-        """Return one table with the answers so far. For (), return the first lines of the file."""
+        """Return one table with the answers so far. The path () stands for the keys before the first table."""
         return _table(self.tables, section)
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
-        """Return the draft with an answer, and without earlier answers that contradict it."""
+        """Return the draft with one more answer and without the earlier answers that this answer contradicts."""
         draft = self
         option = question.option_of(value)
         if option is not None and WHOLE in option.removes:
@@ -65,17 +65,17 @@ class Draft:
         return replace(draft, place=(chapter.name, index))
 
     def _with(self, path: KeyPath, value: Any) -> "Draft":
-        """Return the draft with one value. Earlier values at its path or below are removed."""
+        """Return the draft with a value at a path. Earlier answers at this path and inside it are removed."""
         kept = tuple((other, answer) for other, answer in self.answers if other[: len(path)] != path)
         return replace(self, answers=(*kept, (path, value)))
 
     def without(self, section: KeyPath) -> "Draft":
-        """Return the draft without a whole table, such as that of a removed dial."""
+        """Return the draft without a whole table, such as the table of a deleted dial."""
         return self._with(section, None)
 
     @property
     def open_answers(self) -> Answers:
-        """The answers that would change the lathe file, without keys that only set-up keeps."""
+        """The answers that would change the lathe file. Keys that only set-up uses are left out."""
         tables = self.tables
         return tuple(
             (path, value)
@@ -85,9 +85,10 @@ class Draft:
 
 
 def read_draft(path: Path) -> Draft:
-    """Return the draft of the current lathe file. Raises FileError if the file has errors.
+    """Return the draft for the lathe file at `path`, with the present values of the file.
 
-    A draft that cannot be read is renamed, and `note` says so.
+    Raises FileError if the lathe file has errors. If the draft cannot be read, it is renamed, and the result's `note`
+    says so.
     """
     tables = read_toml(path) if path.exists() else {}
     filed = by_name(lathe_from(tables, name_of(path)).data) if tables else {}
@@ -100,7 +101,10 @@ def read_draft(path: Path) -> Draft:
 
 
 def save_draft(draft: Draft) -> None:
-    """Write a draft, whole or not at all. Delete a draft without answers. Raises FileError."""
+    """Write a draft to disk. Delete the draft's file if the draft has no answers.
+
+    A failed write raises FileError and leaves no partial file.
+    """
     path = draft_path(draft.path)
     if not draft.answers:
         delete_draft(draft.path)
@@ -115,7 +119,7 @@ def save_draft(draft: Draft) -> None:
 
 
 def delete_draft(path: Path) -> None:
-    """Delete the draft of a lathe file. Raises FileError."""
+    """Delete the draft that belongs to the lathe file at `path`. Raises FileError if that fails."""
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
@@ -123,17 +127,17 @@ def delete_draft(path: Path) -> None:
 
 
 def draft_path(path: Path) -> Path:
-    """Return the path of the draft of a lathe file."""
+    """Return the path of the draft that belongs to the lathe file at `path`."""
     return path.parent / DRAFTS_FOLDER / f"{path.stem}.json"
 
 
 def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
-    """Return what is wrong with an answer; "" if the answer is right."""
+    """Return a sentence that says what is wrong with an answer; "" if the answer is right."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
     if question.form.name == "range" and len(value) != _ENDS:
-        return "This needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
+        return "A range needs two numbers. Enter the slowest and the fastest speed, such as 50 1200."
     if question.form.unit == DIAL_UNIT and question.key != "backlash" and UNIT in table:
         # Backlash may be measured with an indicator, in its unit. All other sizes are read on the dial.
         engraved = str(table[UNIT])
@@ -154,7 +158,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path. None if there is none. In a table, the keys that only set-up keeps are dropped."""
+    """Return the value at a path; None if there is none. A table is returned without the keys that only set-up uses."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:
@@ -164,9 +168,9 @@ def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
 
 
 def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
-    """Set a value in nested tables, or delete it. A table that becomes empty is deleted too.
+    """Set the value at a path in nested tables; None deletes it. A table that becomes empty is deleted too.
 
-    Only `tables` itself is changed. Tables inside it are replaced by changed copies.
+    Only the mapping `tables` itself is changed. The tables inside it are replaced by changed copies.
     """
     first, *inner_path = path
     if not inner_path:
@@ -184,7 +188,10 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return the answers and the last question in a draft. Raises an error for any other file or a later version."""
+    """Return the answers in a draft's file, and the chapter and index of the last one.
+
+    Raises an error for other files.
+    """
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:
         raise ValueError("format")
@@ -201,7 +208,6 @@ def _set_aside(path: Path) -> str:
         path.replace(aside)
     except OSError as error:
         return (
-            f"{name_of(path)} cannot be read as answers of set-up, and cannot be renamed: "
-            f"{clean(error.strerror or '')}."
+            f"{name_of(path)} does not contain answers of set-up, and cannot be renamed: {clean(error.strerror or '')}."
         )
-    return f"{name_of(path)} could not be read as answers of set-up. It is kept as {name_of(aside)}."
+    return f"{name_of(path)} does not contain answers of set-up. The file is kept as {name_of(aside)}."

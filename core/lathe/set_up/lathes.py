@@ -1,4 +1,4 @@
-"""The user's lathe files: list them, create, copy, export or delete one."""
+"""The user's lathe files: list, create, copy, export and delete them."""
 
 import re
 import unicodedata
@@ -21,7 +21,7 @@ _MOST_ALIKE = 999
 
 
 class KnownLathe(NamedTuple):
-    """A lathe file in the user's folder."""
+    """One lathe file in the user's folder."""
 
     path: Path
     name: str
@@ -37,7 +37,7 @@ class KnownLathe(NamedTuple):
 
 
 def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:
-    """Return the lathes in the user's folder, sorted by file name. Some may have errors, or only a draft."""
+    """Return the lathes in the user's folder, sorted by file name. A lathe may have errors, or only a draft so far."""
     chosen = own_lathe(folder)
     names = {path.name for path in _files_in(folder) if is_lathe_name(path.name)}
     drafted = {f"{path.stem}{chosen.suffix}" for path in _files_in(folder / DRAFTS_FOLDER) if path.suffix == ".json"}
@@ -54,13 +54,16 @@ def _files_in(folder: Path) -> list[Path]:
 
 
 def new_lathe(folder: Path, name: str, like: Mapping[str, Any] | None = None) -> Path:
-    """Write a new lathe file, empty or with the tables `like` of another lathe. Return its path. Raises FileError."""
+    """Write a new lathe file and return its path. The lathe is empty, or a copy with the tables `like`.
+
+    Raises FileError if the file cannot be written.
+    """
     tables = {**(like or {}), "format": LATHE_FORMAT, "name": name}
     return write_lathe(free_path(folder, name), tables)
 
 
 def free_path(folder: Path, name: str) -> Path:
-    """Return an unused path for the file of a lathe, made from the lathe's name."""
+    """Return an unused path in a folder for the file of a new lathe. The file name is made from the lathe's name."""
     stem = _stem(name)
     for number in range(1, _MOST_ALIKE):
         path = folder / (USUAL_FILE if number == 1 and not own_lathe(folder).exists() else _numbered(stem, number))
@@ -72,17 +75,17 @@ def free_path(folder: Path, name: str) -> Path:
 
 
 def export_lathe(path: Path, target: Path) -> None:
-    """Copy a lathe file unchanged to a new path. Raises FileError."""
+    """Copy a lathe file unchanged to the path `target`. Raises FileError if that fails."""
     text = read_text(path)
     if target.exists() or target.is_symlink():
-        raise FileError([f"{name_of(target)}: There is such a file already. Enter a new name."])
+        raise FileError([f"{name_of(target)}: This file already exists. Enter a new name."])
     write_text(target, text)
 
 
 def remove_lathe(path: Path) -> None:
     """Delete a lathe file and its draft.
 
-    Raises FileError for the lathe in use, and if a file cannot be deleted.
+    Raises FileError if this lathe is in use, or if a file cannot be deleted.
     """
     if path == own_lathe(path.parent):
         raise FileError([f"{name_of(path)}: This lathe is in use and cannot be deleted. Use another lathe first."])
@@ -94,15 +97,15 @@ def remove_lathe(path: Path) -> None:
 
 
 def lathe_name(text: str) -> str:
-    """Return the name that a user typed for a lathe, cleaned. Raises CoreError if the name cannot be used."""
+    """Return a typed name for a lathe without blanks at its ends. Raises CoreError if it cannot be used."""
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
-        raise CoreError(f"The name has {len(name)} characters. Enter 1 to {LONGEST_NAME}.")
+        raise CoreError(f"The name has {len(name)} characters. Enter a name of 1 to {LONGEST_NAME} characters.")
     return name
 
 
 def spare_name(name: str, names: Collection[str]) -> str:
-    """Return a name for a lathe, with a number after it if another lathe has that name.
+    """Return the name for a lathe. If another lathe has this name, the result ends with a number.
 
     >>> spare_name("Bench lathe", ["Bench lathe", "Bench lathe 2"])
     'Bench lathe 3'
@@ -125,7 +128,7 @@ def _known(path: Path, *, in_use: bool) -> KnownLathe:
 
 
 def _stem(name: str) -> str:
-    """Return a lathe's name as a plain file name without its ending.
+    """Return the name of a lathe as a plain file name without an extension.
 
     >>> _stem("Bench lathe, 5½")
     'bench_lathe_51_2'

@@ -1,7 +1,7 @@
-"""Methods to measure an answer for set-up: travel or diameter, true engraving, backlash, the pitch of a screw.
+"""Methods that find an answer of set-up by measuring, for example the backlash of a dial or the pitch of a screw.
 
-All arithmetic is in exact fractions of mm and degrees. The decimals of a measurement say how exact it is: "10.00 mm" is
-known to 0.01 mm, "10 mm" to 1 mm.
+All calculations use exact fractions of mm and degrees. The decimal places of a measurement are taken as its precision:
+"10.00 mm" is known to 0.01 mm, and "10 mm" to 1 mm.
 """
 
 import re
@@ -31,7 +31,7 @@ _PARTS = re.compile(r"\d+/(\d+)")
 
 
 class MeasuredField(NamedTuple):
-    """One number to enter for a measurement."""
+    """One number that a method asks the user to enter."""
 
     key: str
     label: str
@@ -41,32 +41,31 @@ class MeasuredField(NamedTuple):
 
 
 class MeasuredAnswer(NamedTuple):
-    """The result of a measurement: the value for the question's key (None removes the key), and the reason."""
+    """The result of a measurement: the value for the question's key, and the reason. The value None removes the key."""
 
     value: Any
     sentence: str
 
 
 class _Size(NamedTuple):
-    """A measured size, shown in the unit in which the user typed it."""
+    """A measured size, which is shown in the unit that the user typed."""
 
     mm: Fraction
     is_inch: bool
 
     @property
     def text(self) -> str:
-        """The size in the unit in which the user typed it."""
         return self.like(self.mm)
 
     def like(self, size_mm: Fraction) -> str:
-        """Return another size in the same unit, to 0.0001 of that unit."""
+        """Return another size [mm] as text in this size's unit, rounded to 0.0001 of that unit."""
         if self.is_inch:
             return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
         return mm_text(float(size_mm), 4)
 
 
 class MeasuringMethod(NamedTuple):
-    """A method of finding an answer by measuring."""
+    """A method that finds the answer to a question of set-up by measuring."""
 
     title: str
     steps: tuple[str, ...]
@@ -80,105 +79,115 @@ class MeasuringMethod(NamedTuple):
 
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return whether the dial's numbers are travel or diameter, from a cut between two measured diameters."""
+    """Find out whether a dial's numbers are travel or diameter, from the diameters before and after a cut."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return whether the dial's numbers are travel or diameter, from an indicator on the slide."""
+    """Find out whether a dial's numbers are travel or diameter, from the movement of an indicator on the slide."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the travel of one turn, measured over several turns. The value is None if the engraving is true."""
+    """Return the true travel of one turn of a dial, from the travel of several turns.
+
+    The value is None if the travel agrees with the engraving.
+    """
     per_turn = _answered_length(table, "per_turn")
     engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
     lead, unsure_mm = _travel_of_a_turn(typed)
     lead_mm = lead.mm
     if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
-            f"{quoted(typed['moved'])} is too rough: it gives one turn only to {lead.like(unsure_mm)}. "
-            "Measure more finely, or over more turns.",
+            f"{quoted(typed['moved'])} is not exact enough. It gives the travel of one turn only to "
+            f"{lead.like(unsure_mm)}. Measure more exactly, or over more turns.",
             field="moved",
         )
-    words = f"One turn moves {lead.text}; the numbers say {lead.like(engraved_mm)}"
+    words = f"One turn moves the slide by {lead.text}, and the numbers say {lead.like(engraved_mm)}"
     if abs(lead_mm - engraved_mm) <= unsure_mm:
-        return MeasuredAnswer(value=None, sentence=f"{words}. The engraving is true, as far as this measurement shows.")
+        return MeasuredAnswer(value=None, sentence=(f"{words}. According to this measurement, the engraving is true."))
     doubled = engraved_mm * (2 if table.get("reads") == "diameter" else Fraction(1, 2))
     if abs(lead_mm - doubled) <= unsure_mm:
         other = "travel" if table.get("reads") == "diameter" else "diameter"
-        raise CoreError(f"{words}. So the numbers are {other}. Go back and change that answer.", field="moved")
+        raise CoreError(
+            f"{words}. So the numbers count {other}. Go back and change your answer about travel or diameter.",
+            field="moved",
+        )
     taken, why = _likely_screw(lead_mm, unsure_mm)
     return MeasuredAnswer(value=taken, sentence=f"{words}. The engraving is not true. {why}")
 
 
 def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the pitch of a screw from the travel of several turns."""
+    """Return the pitch of a screw, from the travel of several turns."""
     lead, unsure_mm = _travel_of_a_turn(typed)
     taken, why = _likely_screw(lead.mm, unsure_mm)
-    return MeasuredAnswer(value=taken, sentence=f"One turn moves {lead.text}. {why}")
+    return MeasuredAnswer(value=taken, sentence=f"The travel of one turn is {lead.text}. {why}")
 
 
 def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the graduation of a dial (the size of one mark) from the number of marks in a turn."""
+    """Return the graduation of a dial (the size of one mark), from the number of marks in one turn."""
     per_turn = _answered_length(table, "per_turn")
     count = _whole(typed, "marks", most=2000)
     number = lossless_text(per_turn.number / count)
     return MeasuredAnswer(
         value=f"{number} {per_turn.unit}",
-        sentence=f"{table['per_turn']} in {count} marks: one mark is {number} {per_turn.unit}.",
+        sentence=f"One turn of {table['per_turn']} has {count} marks, so one mark is {number} {per_turn.unit}.",
     )
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the angle of the table for one mark of its handle, from the number of marks in a turn."""
+    """Return the angle that the rotary table turns for one mark of the handle, from the marks in one turn."""
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = lossless_text(turn_arcmin / count)
     return MeasuredAnswer(
         value=f"{mark} arcmin",
-        sentence=f"One turn is {lossless_text(turn_arcmin)} arcmin in {count} marks: one mark is {mark} arcmin.",
+        sentence=(f"One turn of {lossless_text(turn_arcmin)} arcmin has {count} marks, so one mark is {mark} arcmin."),
     )
 
 
 def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return a dial's backlash from its readings at one position, reached once inwards and once outwards."""
+    """Return the backlash of a dial, from two readings at one position: one reached inwards, one outwards."""
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
     turn = _answered_length(table, "per_turn")
     backlash = _round_the_turn(first.value - second.value, turn.value)
     number = backlash / (turn.value / turn.number)
     text = f"{lossless_text(number)} {turn.unit}"
-    return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
+    return MeasuredAnswer(value=text, sentence=f"The two readings differ by {text}, which is the backlash.")
 
 
 def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a table's worm from two readings at one position, reached from both sides."""
+    """Return the backlash of a rotary table, from two readings at one position, reached from both sides."""
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = lossless_text(backlash * 60)
     text = f"{minutes} arcmin"
-    return MeasuredAnswer(value=text, sentence=f"The two readings are {text} apart. That is the backlash.")
+    return MeasuredAnswer(value=text, sentence=f"The two readings differ by {text}, which is the backlash.")
 
 
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
-    """Return the angle of the table for one turn of the handle [deg].
+    """Return the angle that the rotary table turns for one turn of its handle [deg].
 
-    Raises CoreError, which names the field, if the angle is not known.
+    Raises CoreError with the name of the field if the angle is not known.
     """
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
         raise CoreError(
-            "Enter the turns of the handle for one turn of the table first. Go back to that question.", field=field
+            "First enter how many turns of the handle make one turn of the table. Go back to that question.",
+            field=field,
         )
     return Fraction(360, ratio)
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
-    """Return a typed quantity. Raises QuantityError that names its field."""
+    """Return the quantity that the user typed into a field.
+
+    Raises QuantityError with the name of the field if the text is not a quantity of this kind.
+    """
     try:
         return read_quantity(typed[key], kind)
     except QuantityError as error:
@@ -190,7 +199,7 @@ def _sense(
 ) -> MeasuredAnswer:
     turned = read_typed(typed, "turned", "length")
     if not turned.value:
-        raise QuantityError("The dial was not turned. Enter how far you turned it.", field="turned")
+        raise QuantityError("0 means that you did not turn the dial. Enter how far you turned it.", field="turned")
     # The amount by which the dial was turned, in the dial's own unit.
     on_dial = f"{lossless_text(abs(turned.number))} {turned.unit}"
     words = f"{what} {changed.text} for {on_dial} on the dial"
@@ -201,7 +210,7 @@ def _sense(
             return MeasuredAnswer(value=value, sentence=f"{words}. The dial counts {value}.")
     inches = share and any(_MIXED_UP[0] <= ratio <= _MIXED_UP[1] for ratio in (share, 1 / share))
     advice = (
-        "One seems to be in inches and the other in millimetres. Enter the unit after the number."
+        "One size seems to be in inches and another in millimetres. Enter the unit after each number."
         if inches
         else "Measure again, with the backlash taken up in the same direction both times."
     )
@@ -212,17 +221,17 @@ def _sense(
 
 
 def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
-    """Return the travel of one turn, and its uncertainty [mm]."""
+    """Return the measured travel of one turn, and the uncertainty of that travel [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
-        raise QuantityError("Nothing moved. Enter the measured travel.", field="moved")
+        raise QuantityError("0 means that nothing moved. Enter the travel that you measured.", field="moved")
     unit_mm = moved.value / moved.number
     return _Size(abs(moved.value) / turns, moved.is_inch), _last_place(typed["moved"]) * unit_mm / turns
 
 
 def _last_place(text: str) -> Fraction:
-    """Return the value of the last decimal place of a number as it was written."""
+    """Return the value of the last decimal place of a written number: 1/100 for "10.00 mm"."""
     if parts := _PARTS.search(text):
         return Fraction(1, int(parts[1]))
     decimals = _DECIMALS.search(text)
@@ -230,19 +239,19 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return a screw's lead as text, and a sentence about it. A usual lead is preferred if the measurement fits it."""
+    """Return a screw's lead as text, and a sentence about it. A common lead is chosen if the measurement fits it."""
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
     near_mm, text = min(usual, key=lambda screw: abs(screw[0] - lead_mm))
     if near_mm and abs(near_mm - lead_mm) <= unsure_mm:
-        return text, f"This agrees with a usual screw of {text}. The program uses this."
+        return text, f"This agrees with a common screw of {text}, so the program uses {text}."
     text = mm_text(float(lead_mm), 4)
-    return text, f"No usual screw agrees with this, so {text} is used as measured."
+    return text, f"No common screw has this pitch, so the program uses {text} as measured."
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return the distance between two readings in the shorter direction on the dial."""
+    """Return the distance between two readings of a dial, in the direction that is shorter on the dial."""
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -255,19 +264,19 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
         raise QuantityError(error.message, field=key) from None
     if number.denominator != 1 or not 1 <= number <= most:
         raise QuantityError(
-            f"{quoted(text)} is not a whole number from 1 to {most}. Enter one, such as {min(10, most)}.", field=key
+            f"{quoted(text)} is not a whole number from 1 to {most}. Enter a number such as {min(10, most)}.", field=key
         )
     return int(number)
 
 
 def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return a length from an earlier answer. Raises CoreError if the length is missing or wrong."""
+    """Return the length that an earlier answer gave. Raises CoreError if it is missing or wrong."""
     try:
         length = read_quantity(table.get(key), "length")
     except QuantityError:
         length = None
     if length is None or length.value <= 0:
-        raise CoreError("Enter first how far the numbers run in one turn. Go back to that question.")
+        raise CoreError("First enter by how much the numbers change in one turn. Go back to that question.")
     return length
 
 
@@ -275,40 +284,41 @@ _TURNS = MeasuredField(key="turns", label="Turns", unit="", start="10")
 
 MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "by_cut": MeasuringMethod(
-        title="Travel or diameter: by a cut",
+        title="Travel or diameter, found by a cut",
         steps=(
             "Take a light cut along a piece in the chuck. Stop the spindle and measure the diameter.",
-            "Go in by {0.5 mm|20 thou} on this dial and take that cut. Stop the spindle and measure again.",
+            "Go in by {0.5 mm|20 thou} on this dial and take another cut. Stop the spindle and measure again.",
         ),
         measured=(
             MeasuredField(key="before", label="Diameter before"),
-            MeasuredField(key="turned", label="Taken off by the dial", unit="dial"),
+            MeasuredField(key="turned", label="Turned on the dial", unit="dial"),
             MeasuredField(key="after", label="Diameter after"),
         ),
         work_out=travel_or_diameter,
     ),
     "by_circle": MeasuringMethod(
-        title="Travel or diameter: by two circles",
+        title="Travel or diameter, found by two circles",
         steps=(
-            "Cut a shallow circle on scrap. Stop the spindle and measure the circle across.",
-            "Move the head by {0.5 mm|20 thou} on its dial and cut another circle. Stop the spindle and measure it.",
+            "Cut a shallow circle on scrap. Stop the spindle and measure the circle's diameter.",
+            "Move the head by {0.5 mm|20 thou} on its dial and cut another circle. Stop the spindle and measure "
+            "its diameter.",
         ),
         measured=(
-            MeasuredField(key="before", label="First circle across"),
-            MeasuredField(key="turned", label="Moved by the dial", unit="dial"),
-            MeasuredField(key="after", label="Second circle across"),
+            MeasuredField(key="before", label="First diameter"),
+            MeasuredField(key="turned", label="Turned on the dial", unit="dial"),
+            MeasuredField(key="after", label="Second diameter"),
         ),
         work_out=travel_or_diameter,
     ),
     "by_slide": MeasuringMethod(
-        title="Travel or diameter: by an indicator",
+        title="Travel or diameter, found by an indicator",
         steps=(
             "Stop the spindle. Set an indicator against the slide, in line with its travel. Take up the backlash "
             "inwards and note both readings.",
             "Go in by another {0.5 mm|20 thou} on this dial and read the indicator again.",
         ),
         measured=(
-            MeasuredField(key="turned", label="Turned by the dial", unit="dial"),
+            MeasuredField(key="turned", label="Turned on the dial", unit="dial"),
             MeasuredField(key="moved", label="The slide moved"),
         ),
         work_out=slide_or_double,
@@ -316,9 +326,10 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "lead": MeasuringMethod(
         title="Is the engraving true?",
         steps=(
-            "Stop the spindle. Take up the backlash inwards and note the position of the slide: with a long indicator, "
-            "or a caliper against a fixed face. A rule will do if a turn is {3 mm|1/8 in} or more.",
-            "Go further in by whole turns, ten if there is room. Measure how far the slide has moved.",
+            "Stop the spindle. Take up the backlash inwards. Note the position of the slide with a long "
+            "indicator, or with a caliper against a fixed face. A rule is good enough if one turn is {3 mm|1/8 "
+            "in} or more.",
+            "Go in by more whole turns, by ten turns if there is room. Measure how far the slide has moved.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The slide moved")),
         work_out=true_lead,
@@ -326,17 +337,17 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "marks": MeasuringMethod(
         title="How much is one mark?",
         steps=("Count the spaces between marks, once round the dial.",),
-        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        measured=(MeasuredField(key="marks", label="Spaces in one turn", unit=""),),
         work_out=marks_in_a_turn,
     ),
     "table_marks": MeasuringMethod(
-        title="How much is one mark of the table's dial?",
+        title="How much is one mark of the handle's dial?",
         steps=("Count the spaces between marks, once round the handle's dial.",),
-        measured=(MeasuredField(key="marks", label="Spaces in a turn", unit=""),),
+        measured=(MeasuredField(key="marks", label="Spaces in one turn", unit=""),),
         work_out=marks_of_table,
     ),
     "backlash": MeasuringMethod(
-        title="How much backlash?",
+        title="How much backlash does the dial have?",
         steps=(
             "Stop the spindle. Set an indicator against the slide. Go in until the indicator shows 0. Note the dial's "
             "reading.",
@@ -351,9 +362,10 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "table_backlash": MeasuringMethod(
         title="How much backlash does the worm have?",
         steps=(
-            "Stop the spindle. Set an indicator against something bolted to the table, far from its centre. Turn the "
-            "handle until it shows 0 and note the handle's dial.",
-            "Turn on by half a turn. Come back until the indicator shows 0 again. Note the dial's reading.",
+            "Stop the spindle. Set an indicator against a block that is bolted to the table, far from its "
+            "centre. Turn the handle until the indicator shows 0. Note the reading of the handle's dial.",
+            "Turn the handle on by half a turn. Turn it back until the indicator shows 0 again. Note the dial's "
+            "reading.",
         ),
         measured=(
             MeasuredField(key="inwards", label="Dial, first direction", unit="arcmin"),
@@ -366,17 +378,17 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         steps=(
             "Isolate the drive. Close the half nuts and turn the leadscrew by hand until the backlash is taken up. "
             "Note the position of the carriage.",
-            "Turn the leadscrew ten more turns and measure how far the carriage has moved. Or lay a rule on the screw "
-            "and measure from one crest to the tenth after it: ten pitches.",
+            "Turn the leadscrew ten more turns and measure how far the carriage has moved. Or measure ten "
+            "pitches with a rule, from one crest of the screw to the tenth crest after it.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The carriage moved")),
         work_out=pitch_of_screw,
     ),
     "jaw": MeasuringMethod(
-        title="Travel of a four-jaw chuck's jaw",
+        title="Jaw travel of a four-jaw chuck",
         steps=(
-            "Stop the spindle and isolate its drive. Measure from a jaw to the rim. Turn its screw ten turns and "
-            "measure again.",
+            "Stop the spindle and isolate its drive. Measure from a jaw to the rim. Turn the screw of that jaw "
+            "ten turns and measure again.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The jaw moved")),
         work_out=pitch_of_screw,

@@ -1,4 +1,4 @@
-"""Saves answers in the lathe file, table by table. Incomplete tables stay in the draft."""
+"""Saves answers in the lathe file, one table at a time. Answers in incomplete tables stay in the draft."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -31,7 +31,7 @@ _TABLES_BY_NAME = (dial.PART.section, CUTTER.section)
 
 
 class Saved(NamedTuple):
-    """The result of saving: the file that was written, and the answers that are not in it yet."""
+    """The result of saving: the file that was written, and the answers that this file does not contain yet."""
 
     draft: Draft
     """The answers still to be saved. The path of this draft is the file that was written."""
@@ -41,23 +41,24 @@ class Saved(NamedTuple):
 
     @property
     def sentence(self) -> str:
-        """A sentence for the user about the saved answers; "" if nothing was written."""
+        """A sentence that tells the user where the answers were saved; "" if nothing was written."""
         if not self.written:
             return ""
         where = quoted(short_path(self.draft.path), 100)
         if self.beside is None:
             return f"Saved in {where}."
         return (
-            f"{quoted(self.beside.name)} was edited by hand and stays as it is. Your answers are in a new file next "
-            f"to it, {where}."
+            f"{quoted(self.beside.name)} was edited by hand, so set-up did not change it. Your answers are in a "
+            f"new file next to it, {where}."
         )
 
 
 def save_answers(draft: Draft) -> Saved:
     """Write every complete and valid table to the lathe file. All other answers stay in the draft.
 
-    Other tables of the file stay as they are. If the file was edited by hand, a new file is written next to it. The new
-    file is in use from now on if the old one was. Raises FileError; no answer is lost in that case.
+    Tables without new answers stay unchanged. If the file was edited by hand, a new file is written next to it. If the
+    edited file was in use, the new file is used from now on. Raises FileError if a file cannot be written. No answer is
+    lost then.
     """
     draft = replace(read_draft(draft.path), answers=draft.answers, place=draft.place)
     wanted = _complete(draft)
@@ -79,12 +80,12 @@ def save_answers(draft: Draft) -> Saved:
 
 
 def lathe_as_answered(draft: Draft) -> Lathe:
-    """Return the lathe that its file would describe if the answers were saved now."""
+    """Return the lathe that the lathe file would describe after saving the answers of a draft."""
     return lathe_from(as_list(_complete(draft)), "set-up")
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
-    """Return a sentence for each part whose answers are not in the lathe file yet, with the reason."""
+    """Return a sentence for each part whose answers cannot be written to the lathe file yet, with the reason."""
     tables = draft.tables
     sentences = []
     for chapter in (*chapters_of(tables), *cutter_chapters(tables)):
@@ -96,7 +97,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to write. A table has its new answers if all are right, otherwise its content in the file."""
+    """Return the tables to write: each table with its new answers if all are valid, otherwise as in the file."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -116,7 +117,7 @@ def _first_lines(draft: Draft) -> dict[str, Any]:
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:
-    """Yield the path of every table of some lathes once, dial by dial and cutter by cutter."""
+    """Yield the path of every table in the tables of some lathes, each path once. Each dial and cutter has its own."""
     seen: dict[KeyPath, None] = {}
     for tables in lathes:
         for name, table in tables.items():
@@ -139,7 +140,10 @@ def _has_content(tables: Mapping[str, Any]) -> bool:
 
 
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
-    """Return the answers that stay in the draft after saving, such as the answer that a part does not exist."""
+    """Return the answers that stay in the draft after saving.
+
+    These are incomplete answers, and answers that no lathe file can hold, such as "I have no rotary table".
+    """
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}
     return tuple(

@@ -1,4 +1,4 @@
-"""Unusual answers, which are rare but may be right. Set-up asks the user to confirm them, and refuses none."""
+"""Finds unusual answers. An unusual answer may be right, so set-up asks the user to confirm it and never refuses it."""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -18,23 +18,25 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return a sentence about an unusual answer, with both units and the usual range; "" if the answer is usual.
+    """Return a sentence about an unusual number, with both units and the usual range; "" if the number is usual.
 
-    `table`: the chapter's table so far; `value`: the answer as a lathe file has it. 0 is never unusual.
+    `table`: the chapter's answers so far. `value`: the answer as a value of a lathe file. 0 is never unusual.
     """
     for item in _items(value):
         if size := _size(question.form.kind, item):
             understood = f"Read as {item}{_other_unit(question.form.kind, item)}"
             if question.usual and not _is_within(abs(size), *question.usual):
                 usual = _range_words(question.form.kind, question.usual, item)
-                return f"{understood}. Usual is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+                return (
+                    f"{understood}. The usual range is {usual}.{_meant_words(question.form.kind, question.usual, item)}"
+                )
             if question.share and (words := _share_words(chapter, question, table, size)):
                 return f"{understood}, {words}"
     return ""
 
 
 def _items(value: Any) -> Iterator[Any]:
-    """Yield the single numbers of an answer, also from lists within lists."""
+    """Yield the single numbers of an answer, which may be a list of lists."""
     if isinstance(value, list | tuple):
         for inner in value:
             yield from _items(inner)
@@ -43,7 +45,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause if a number does not suit the value of another key; "" if it does."""
+    """Return a clause if a number does not suit the value of a related key; "" if it does."""
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
@@ -58,7 +60,10 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in the base unit. None if it cannot be read, since the reader of the file reports that error."""
+    """Return a number in its base unit; None if it cannot be read.
+
+    The reader of the file reports unreadable numbers.
+    """
     try:
         if kind is None:
             return read_number(item) if isinstance(item, str) else Fraction(item)
@@ -68,12 +73,12 @@ def _size(kind: Kind | None, item: Any) -> Fraction | None:
 
 
 def _bound(end: Bound) -> Fraction:
-    """Return the end of a range as an exact fraction: 0.001 becomes 1/1000."""
+    """Return one end of a range as an exact fraction: 0.001 becomes 1/1000."""
     return Fraction(str(end))
 
 
 def _other_unit(kind: Kind | None, item: Any) -> str:
-    """Return a number in its other unit, in brackets; "" if it has only one unit."""
+    """Return a number in its other unit, in brackets, such as " (25.4 mm)"; "" if its kind has only one unit."""
     if kind is None:
         return ""
     quantity = read_quantity(item, kind)
@@ -87,7 +92,7 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the usual range in the unit of the number entered."""
+    """Return the usual range as text, in the unit of the number that the user entered."""
     if kind is None:
         return " to ".join(_rounded(end) for end in usual)
     quantity = read_quantity(item, kind)
@@ -99,7 +104,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question whether another unit was meant; "" unless the number would be usual in that unit."""
+    """Return a question such as " Was it 4 mm?" if the number would be usual in another unit; "" otherwise."""
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)
@@ -107,12 +112,12 @@ def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
     for unit in units:
         size = _size(kind, f"{number} {unit}")
         if size and _is_within(size, *usual):
-            return f" Was it {number} {unit}?"
+            return f" Did you mean {number} {unit}?"
     return ""
 
 
 def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
-    """Return a value, given in the base unit, in another unit and rounded to some significant figures."""
+    """Convert a value from the base unit to `unit`. Return it as text, rounded to some significant figures."""
     sizes = {
         "in": MM_PER_INCH,
         "thou": MM_PER_INCH / 1000,
@@ -128,7 +133,7 @@ def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
 
 
 def _rounded(number: Fraction | float, figures: int = 4) -> str:
-    """Return a number as text, rounded to some significant figures. All digits before the decimal point stay.
+    """Return a number as text, rounded to some significant figures. No digit before the decimal point is dropped.
 
     >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
     ('22.86', '0.0000254', '25400')
@@ -148,7 +153,7 @@ _SET_BY = ("dial_graduation", "plates", "direct")
 
 
 def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return a sentence for each unusual answer of a chapter; () if its table is incomplete."""
+    """Return a sentence for each unusual answer of a chapter; () if the chapter's table has errors."""
     if section_problems(chapter.section, table):
         return ()
     odd = (unusual_number(chapter, question, table, table.get(question.key)) for question in chapter.questions)
@@ -156,11 +161,11 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield sentences about answers that are unusual in combination, and about missing ones that later work needs."""
+    """Yield sentences about answers that rarely occur together, and about missing answers that later work needs."""
     if missing_for_work(chapter, table):
         yield (
-            "Dividing and patterns cannot be planned yet: turns alone set no angle. Enter at least one of these: the "
-            "marks of the handle's dial, the hole circles of the plates, the notches on the spindle."
+            "Dividing and patterns cannot be planned yet, because whole turns alone cannot set every angle. "
+            "Enter the marks of the handle's dial, the hole circles of the plates, or the notches on the spindle."
         )
     if chapter.dial and "graduation" in table:
         tables = {"format": LATHE_FORMAT, "name": "x", "dial": {chapter.dial: without_own_keys(table)}}
@@ -168,7 +173,7 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what a part still lacks for its use; "" if it lacks nothing.
+    """Return in a few words what the part still lacks before the program can use it; "" if it lacks nothing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
@@ -184,22 +189,22 @@ def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
 def _unusual_dial(dial: Dial) -> Iterator[str]:
     if dial.reads_diameter and dial.name not in _SET_DIAMETERS:
         yield (
-            "You answered that the numbers count diameter, which is rare here. Check this with an indicator on the "
-            "slide."
+            "You answered that the numbers count diameter, which is rare on this dial. Check this with an "
+            "indicator on the slide."
         )
     if dial.per_turn is None:
         return
     engraved_mm = dial.per_turn * (MM_PER_INCH if dial.unit == "in" else 1) / (2 if dial.reads_diameter else 1)
     if dial.lead_mm is not None and abs(dial.lead_mm / engraved_mm - 1) > _FAR_OFF:
         yield (
-            f"You answered that one turn moves {_in_dial_unit(dial, float(dial.lead_mm))}, but the numbers say "
-            f"{_in_dial_unit(dial, float(engraved_mm))}. Measure the travel once more."
+            f"You answered that one turn moves the slide by {_in_dial_unit(dial, float(dial.lead_mm))}, but the "
+            f"numbers say {_in_dial_unit(dial, float(engraved_mm))}. Measure the travel again."
         )
     thou = engraved_mm / MM_PER_INCH * 1000
     if dial.unit == "in" and dial.lead_mm is None and thou % _THOU_A_MM == 0 and thou / _THOU_A_MM < 5:
         yield (
-            f"{dial.reading_text(dial.per_turn)} in a turn is often a metric screw engraved in inches. Measure ten "
-            "turns to see whether the engraving is true."
+            f"A dial with {dial.reading_text(dial.per_turn)} per turn often has a metric screw. Measure ten turns "
+            "to see whether the engraving is true."
         )
 
 

@@ -40,7 +40,7 @@ def told(draft: Draft, name: str, **answers: Any) -> Draft:
     return draft
 
 
-def test_cutters_by_name_convert_to_a_list_and_back() -> None:
+def test_cutters_by_name_are_converted_to_a_list_and_back() -> None:
     """The order of cutters stays. A lathe without cutters has no key for them."""
     named = by_name(LATHE)
     assert list(named["cutter"]) == ["wide", "fine"] and "name" not in named["cutter"]["wide"]
@@ -90,7 +90,7 @@ def test_answers_about_cutters_are_shown_in_words() -> None:
     assert lathe_as_answered(Draft(path=Path("x"), filed=tables)).cutters[1] == Cutter("fine", 60, reach_mm=4)
 
 
-def test_wrong_and_unusual_answers_about_a_cutter_get_a_sentence() -> None:
+def test_wrong_and_unusual_answers_about_a_cutter_are_reported() -> None:
     """Wrong answers get the sentence of the file's reader. A tip angle of 5 deg is unusual."""
     chapter = cutter_chapter("odd")
     assert [problem.key for problem in section_problems(chapter.section, {"reach": "1 mm"})] == ["tip_angle"]
@@ -104,13 +104,13 @@ def test_wrong_and_unusual_answers_about_a_cutter_get_a_sentence() -> None:
 
 
 @pytest.mark.parametrize("text", ["", "  ", "wide", " wide ", "~kind"])
-def test_an_empty_or_used_name_of_a_cutter_is_refused(text: str) -> None:
+def test_an_empty_or_used_cutter_name_is_refused(text: str) -> None:
     """A name that starts with ~ is refused too."""
     with pytest.raises(CoreError):
         cutter_name(text, by_name(LATHE)["cutter"])
 
 
-def test_a_cutter_above_the_limit_of_a_file_is_refused() -> None:
+def test_more_cutters_than_a_lathe_file_may_have_are_refused() -> None:
     """Control characters in a name are replaced."""
     assert cutter_name(" deep\x1b ", {}) == "deep\ufffd"
     with pytest.raises(CoreError, match=str(MOST_CUTTERS)):

@@ -89,7 +89,7 @@ tip_radius = "1/64 in"
 """
 
 
-def test_every_key_is_read_exactly(tmp_path: Path) -> None:
+def test_every_key_of_a_lathe_file_is_read_exactly(tmp_path: Path) -> None:
     """Every key is read in mm, degrees or as an exact fraction."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
@@ -197,14 +197,14 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(("changes", "key"), REFUSALS)
-def test_each_refusal_names_file_table_and_key(changes: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_lathe_file_names_file_table_and_key(changes: dict[str, Any], key: str) -> None:
     """The refusal also says what is wrong and what to enter."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
     assert any(message.startswith("mine.toml") and f", {key}: " in message for message in refusal.value.messages)
 
 
-def test_three_wrong_keys_give_three_errors() -> None:
+def test_three_wrong_keys_in_a_lathe_file_give_three_errors() -> None:
     """The user can correct them all together."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 9, "name": "L", "leadscrew": {"pitch": "x"}, "extra": 1}, "mine.toml")
@@ -231,7 +231,7 @@ def test_the_built_in_lathe_is_marked_as_an_example() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_the_largest_mark_below_the_half_angle_is_found(
+def test_the_largest_scale_mark_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
     """The mark and the scale's reading at that mark are found."""

@@ -82,7 +82,7 @@ def table_of(data: Any, section: str) -> Any:
     return found["boring_head"] if section == "dial" else found[0] if section == "cutter" else found
 
 
-def test_the_list_of_keys_equals_the_format_page() -> None:
+def test_a_lathe_file_has_exactly_the_documented_keys() -> None:
     """The list has all keys that are built, and no others."""
     page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == page
@@ -135,7 +135,7 @@ def test_every_key_is_read_and_written_with_its_comment(part: Part, name: str) -
         assert name in " ".join(refusal.messages)
 
 
-def test_keys_are_written_in_the_order_of_the_list() -> None:
+def test_keys_of_a_lathe_file_are_written_in_the_order_of_their_list() -> None:
     """Keys follow this order inside each table of the file."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
@@ -186,7 +186,7 @@ def test_set_up_asks_for_every_key_once() -> None:
             assert {question.beside, question.share[0] if question.share else ""} - {""} <= asked.keys()
 
 
-def test_reading_a_lathe_imports_nothing_of_set_up() -> None:
+def test_reading_a_lathe_does_not_import_set_up() -> None:
     """Set-up is loaded only when it asks."""
     code = (
         "import sys; from core.lathe.reader import example_lathe; example_lathe(); "
@@ -206,7 +206,7 @@ def test_a_gearbox_pitch_of_0_or_below_is_refused(pitch: str) -> None:
 def test_levers_for_fewer_pitches_than_the_gearbox_has_are_refused() -> None:
     """With one entry for two pitches, nobody knows which pitch has it."""
     data = {key: value for key, value in EVERY.items() if key != "gearbox"}
-    with pytest.raises(FileError, match=r"\[gearbox\], levers: There are 2 pitches, but levers for 1"):
+    with pytest.raises(FileError, match=r"\[gearbox\], levers: There are 2 pitches, but lever positions for 1"):
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", "2 mm"], "levers": "A 1"}}, "bench.toml")
     lathe = lathe_from({**data, "gearbox": {"pitches": ["1 mm", "2 mm"], "levers": "A 1, B 2"}}, "bench.toml")
     assert [lathe.levers_for(Fraction(pitch)) for pitch in (1, 2, 3)] == ["A 1", "B 2", ""]

@@ -36,7 +36,7 @@ def test_a_cut_shows_whether_a_dial_reads_travel_or_diameter(cut: str, spring: f
 
 
 @pytest.mark.parametrize("after", ["29.3 mm", "30 mm", "25 mm", "29.9 mm"])
-def test_a_cut_between_travel_and_diameter_is_refused(after: str) -> None:
+def test_a_cut_that_fits_neither_travel_nor_diameter_is_refused(after: str) -> None:
     """A result between the two is not guessed."""
     with pytest.raises(CoreError):
         measured_value(MEASURING_METHODS["by_cut"], {}, before="30 mm", turned="0.5 mm", after=after)
@@ -53,7 +53,7 @@ def test_a_measurement_in_inches_gives_an_answer_in_inches() -> None:
 
 
 @pytest.mark.parametrize(("moved", "turned"), [("0.50 in", "0.5 mm"), ("0.25 in", "0.5 mm"), ("0.5 mm", "500 thou")])
-def test_a_number_in_the_wrong_unit_is_recognized(moved: str, turned: str) -> None:
+def test_a_measurement_in_the_wrong_unit_is_recognized(moved: str, turned: str) -> None:
     """A number 25.4 times too large or small has the wrong unit. The refusal says so."""
     with pytest.raises(CoreError, match=r"\binch"):
         measured_value(MEASURING_METHODS["by_slide"], {}, moved=moved, turned=turned)
@@ -76,7 +76,7 @@ def test_a_number_in_the_wrong_unit_is_recognized(moved: str, turned: str) -> No
         ("1 mm", "travel", 1.05, 10, "1.05 mm"),
     ],
 )
-def test_turns_of_a_known_screw_give_the_true_lead(
+def test_the_travel_of_several_turns_gives_the_true_lead(
     per_turn: str, reads: str, lead_mm: float, turns: int, answer: str | None
 ) -> None:
     """Readings to 0.01 mm show whether the dial is true, and its lead if it is not."""
@@ -85,7 +85,7 @@ def test_turns_of_a_known_screw_give_the_true_lead(
     assert measured_value(MEASURING_METHODS["lead"], table, turns=str(turns), moved=moved) == answer
 
 
-def test_a_measurement_too_rough_to_decide_is_refused() -> None:
+def test_a_measurement_that_is_not_exact_enough_is_refused() -> None:
     """From a rule, ten turns of 1 mm cannot distinguish 1 mm from 40 thou. To a tenth, turns of 3 mm can."""
     table = {"per_turn": "40 thou", "reads": "travel"}
     for moved in ("10 mm", "10.2 mm", "25/64 in"):
@@ -133,7 +133,7 @@ def test_ten_turns_give_the_pitch_of_a_leadscrew(moved: str, pitch: str) -> None
         ("1 mm", "60", "1/60 mm"),
     ],
 )
-def test_marks_in_a_turn_give_the_graduation(per_turn: str, marks: str, graduation: str) -> None:
+def test_the_number_of_marks_in_a_turn_gives_the_graduation(per_turn: str, marks: str, graduation: str) -> None:
     """One mark is exactly one turn divided by the number of marks."""
     value = measured_value(MEASURING_METHODS["marks"], {"per_turn": per_turn}, marks=marks)
     assert value == graduation
@@ -143,7 +143,9 @@ def test_marks_in_a_turn_give_the_graduation(per_turn: str, marks: str, graduati
 @pytest.mark.parametrize(
     ("ratio", "marks", "graduation"), [(72, "150", "2 arcmin"), (40, "60", "9 arcmin"), (90, "7", "240/7 arcmin")]
 )
-def test_marks_of_a_table_dial_give_its_graduation(ratio: int, marks: str, graduation: str) -> None:
+def test_the_number_of_marks_in_a_turn_gives_the_graduation_of_a_rotary_table(
+    ratio: int, marks: str, graduation: str
+) -> None:
     """360 degrees divided by turns and marks, exactly: 5 degrees in 150 marks are 2 minutes each."""
     assert measured_value(MEASURING_METHODS["table_marks"], {"ratio": ratio}, marks=marks) == graduation
     assert read_quantity(graduation, "angle").value * int(marks) * ratio == 360
@@ -158,7 +160,9 @@ def test_marks_of_a_table_dial_give_its_graduation(ratio: int, marks: str, gradu
         ("2 mm", "1.5 mm", "1.5 mm", "0 mm"),
     ],
 )
-def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str, outwards: str, backlash: str) -> None:
+def test_backlash_of_a_dial_is_the_difference_between_two_readings(
+    per_turn: str, inwards: str, outwards: str, backlash: str
+) -> None:
     """The difference is right across the zero of the dial too."""
     assert (
         measured_value(MEASURING_METHODS["backlash"], {"per_turn": per_turn}, inwards=inwards, outwards=outwards)
@@ -166,7 +170,7 @@ def test_backlash_is_the_difference_of_two_readings(per_turn: str, inwards: str,
     )
 
 
-def test_backlash_of_a_table_is_the_angle_between_two_readings() -> None:
+def test_backlash_of_a_rotary_table_is_the_angle_between_two_readings() -> None:
     """At 72 to 1 a turn of the handle is 5 degrees. 1 minute and 4 degrees 58 are 3 minutes apart."""
     value = measured_value(MEASURING_METHODS["table_backlash"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"
@@ -174,7 +178,7 @@ def test_backlash_of_a_table_is_the_angle_between_two_readings() -> None:
         measured_value(MEASURING_METHODS["table_backlash"], {}, inwards="1 arcmin", outwards="2 arcmin")
 
 
-def test_a_method_that_needs_the_travel_of_one_turn_is_refused_without_it() -> None:
+def test_a_measurement_is_refused_if_the_travel_of_one_turn_is_not_known() -> None:
     """Marks and backlash are refused until the travel of one turn is answered."""
     for method, typed in (
         (MEASURING_METHODS["marks"], {"marks": "80"}),
@@ -185,7 +189,7 @@ def test_a_method_that_needs_the_travel_of_one_turn_is_refused_without_it() -> N
 
 
 @pytest.mark.parametrize("number", [Fraction(1, 3), Fraction(7, 8), Fraction(254, 10), Fraction(1, 60), Fraction(12)])
-def test_exact_text_reads_back_as_the_same_number(number: Fraction) -> None:
+def test_a_lossless_text_reads_back_as_the_same_number(number: Fraction) -> None:
     """Python's Fraction reads the text."""
     assert Fraction(lossless_text(number)) == number
 
@@ -194,7 +198,7 @@ def test_exact_text_reads_back_as_the_same_number(number: Fraction) -> None:
     ("clockwise", "rising", "left"),
     [("in", True, "0.5"), ("in", False, "1.5"), ("out", True, "0.0"), (None, True, "0.5")],
 )
-def test_the_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
+def test_the_next_marks_of_a_clockwise_turn_are_drawn_on_the_left(clockwise: Any, rising: bool, left: str) -> None:
     """Turned clockwise the top of a dial goes right, so the next numbers are on the left; common practice, no source.
 
     By hand: 0.1 mm a mark, at 0.4 in. The long marks are 0.0 and 0.5 (falling: at 1.6 of 2, 1.5 and 0.0).
@@ -214,7 +218,7 @@ def test_the_next_marks_are_drawn_on_the_left(clockwise: Any, rising: bool, left
     assert sorted(numbers) == (["0.0", "0.5"] if rising else ["0.0", "1.5"])
 
 
-def test_the_example_reading_has_the_unit_of_the_dial() -> None:
+def test_the_example_reading_has_the_unit_engraved_on_the_dial() -> None:
     """A dial in thou has an example in thou."""
     dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(1, 10))
     assert (example_reading(dial, "thou"), example_reading(dial, "in")) == ("21", "0.021")

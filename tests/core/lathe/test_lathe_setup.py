@@ -62,7 +62,7 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN, EVERY_KEY], ids=lambda path: path.stem)
-def test_a_sample_lathe_entered_in_set_up_is_the_same_lathe(path: Path, tmp_path: Path) -> None:
+def test_entering_a_sample_lathe_in_set_up_gives_the_same_lathe(path: Path, tmp_path: Path) -> None:
     """Every key of a sample lathe is answered, question by question."""
     assert SAMPLES
     wanted = read_toml(path)
@@ -107,13 +107,13 @@ def test_a_sample_lathe_entered_in_set_up_is_the_same_lathe(path: Path, tmp_path
         ("", "name", "Lathe [5/8] 3", "Lathe [5/8] 3"),
     ],
 )
-def test_typed_answers_become_values_of_the_file(chapter: str, key: str, typed: str, stands: Any) -> None:
+def test_typed_answers_become_values_of_the_lathe_file(chapter: str, key: str, typed: str, stands: Any) -> None:
     """Blanks, commas or semicolons separate a list. A bare number gets the unit of its field."""
     question = next(question for question in chapter_of(chapter).questions if question.key == key)
     assert value_of(question, typed, unit_of(question, {})) == stands
 
 
-def test_an_inch_cross_slide_makes_bare_sizes_inches() -> None:
+def test_sizes_without_a_unit_are_inches_if_the_cross_slide_is_in_inches() -> None:
     """Bare pitches are in threads to the inch."""
     draft = answered(Draft(path=Path("x")), "dial.cross_slide", per_turn="0.1 in", graduation="1 thou", reads="travel")
     assert sizes_in(draft.tables) == lathe_as_answered(draft).unit == "in"
@@ -151,7 +151,7 @@ def test_an_inch_cross_slide_makes_bare_sizes_inches() -> None:
         ("", {}, "centre_height", "0 mm"),
     ],
 )
-def test_a_wrong_answer_gets_the_sentence_of_the_file_reader(
+def test_a_wrong_answer_gets_the_same_message_as_a_wrong_value_in_a_file(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
     """Set-up shows the sentence that the reader gives for this key in a lathe file."""
@@ -184,7 +184,7 @@ def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
     assert not draft_path(path).exists()
 
 
-def test_an_incomplete_change_leaves_the_file_unchanged(tmp_path: Path) -> None:
+def test_an_incomplete_change_leaves_the_lathe_file_unchanged(tmp_path: Path) -> None:
     """A dial in inches still has marks in mm. The file keeps its dial until both are answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))
@@ -213,7 +213,7 @@ def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
     assert sorted(file.name for file in tmp_path.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-def test_edits_by_hand_and_answers_are_merged(tmp_path: Path) -> None:
+def test_edits_by_hand_and_new_answers_are_merged(tmp_path: Path) -> None:
     """An edit made while answers wait in the draft is kept, unless the same key was answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -233,7 +233,7 @@ def test_unchanged_answers_write_no_file(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_no_dial_and_a_readout_delete_keys_of_the_dial(tmp_path: Path) -> None:
+def test_the_answers_readout_and_no_dial_delete_keys_of_the_dial(tmp_path: Path) -> None:
     """A missing dial is deleted, and a readout loses its turns. Set-up remembers the answer."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -267,7 +267,7 @@ def test_a_change_of_unit_deletes_numbers_in_the_old_unit() -> None:
     assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_the_answer_no_dial_deletes_earlier_answers_about_it() -> None:
+def test_the_answer_no_dial_deletes_earlier_answers_about_the_dial() -> None:
     """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
@@ -298,14 +298,14 @@ def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
         assert not kept.exists()
 
 
-def test_a_draft_that_cannot_be_written_gives_a_sentence(tmp_path: Path) -> None:
+def test_a_draft_that_cannot_be_written_gives_an_error_message(tmp_path: Path) -> None:
     """A file has the name of the drafts folder."""
     (tmp_path / "drafts").write_text("")
     with pytest.raises(FileError, match="drafts"):
         save_draft(answered(Draft(path=tmp_path / "lathe.toml"), "leadscrew", pitch="3 mm"))
 
 
-def test_the_list_of_lathes_shows_the_one_in_use(tmp_path: Path) -> None:
+def test_the_list_of_lathes_marks_the_lathe_in_use(tmp_path: Path) -> None:
     """lathe.toml is first and in use. A copy has everything but the name."""
     assert lathes_in(tmp_path / "nowhere") == ()
     first = new_lathe(tmp_path, "Bench lathe", read_toml(STAND_IN))
@@ -340,7 +340,7 @@ def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
     ("table", "words"),
     [
         ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "lead": "1 mm"}, "4 mm"),
-        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}, "rare here"),
+        ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}, "rare on this dial"),
         ({"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "travel", "backlash": "3.7 mm"}, "3.7 mm"),
         ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel"}, "metric screw"),
         ({"per_turn": "40 thou", "graduation": "1 thou", "reads": "travel", "lead": "1 mm"}, ""),
@@ -385,7 +385,7 @@ TEXTS = st.text(max_size=30) | st.sampled_from(["4 mm", "1 in", "72", "2", "1 2 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.tuples(KEYS, TEXTS), max_size=8))
-def test_any_typed_answer_leaves_a_valid_file(answers: list[tuple[tuple[str, str], str]]) -> None:
+def test_no_typed_answer_makes_the_lathe_file_invalid(answers: list[tuple[tuple[str, str], str]]) -> None:
     """Any text is refused with a sentence or becomes a lathe that can be read."""
     draft = Draft(path=Path("lathe.toml"))
     for (name, key), text in answers:

@@ -64,7 +64,7 @@ SMALL: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
-def test_a_written_lathe_file_reads_back_the_same(data: dict[str, Any], tmp_path: Path) -> None:
+def test_a_written_lathe_file_reads_back_as_the_same_lathe(data: dict[str, Any], tmp_path: Path) -> None:
     """The file gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
@@ -82,7 +82,7 @@ def test_every_key_is_written_with_a_comment() -> None:
             assert "  # " in value or lines[number - 1].startswith("# "), key
 
 
-def test_an_unedited_file_is_replaced(tmp_path: Path) -> None:
+def test_a_lathe_file_that_nobody_edited_is_replaced(tmp_path: Path) -> None:
     """Set-up may replace a file that it wrote itself."""
     path = tmp_path / "lathe.toml"
     assert write_lathe(path, SMALL) == path
@@ -115,7 +115,7 @@ def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_folders_links_and_binary_files_are_not_replaced(tmp_path: Path) -> None:
+def test_a_lathe_file_never_replaces_folders_links_or_binary_files(tmp_path: Path) -> None:
     """The lathe file is written next to them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
@@ -125,7 +125,7 @@ def test_folders_links_and_binary_files_are_not_replaced(tmp_path: Path) -> None
     assert not (tmp_path / "nowhere").exists()
 
 
-def test_tables_with_errors_are_not_written(tmp_path: Path) -> None:
+def test_lathe_tables_with_errors_are_not_written(tmp_path: Path) -> None:
     """All their errors are listed together."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
@@ -143,7 +143,7 @@ def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
-def test_any_name_and_any_gear_wheels_are_read_back_or_refused(name: str, teeth: list[int]) -> None:
+def test_any_lathe_name_and_any_gears_are_read_back_or_refused(name: str, teeth: list[int]) -> None:
     """Names and lists of wheels are drawn at random."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
@@ -156,7 +156,7 @@ def test_any_name_and_any_gear_wheels_are_read_back_or_refused(name: str, teeth:
     assert all(len(line) < 2000 for line in text.split("\n"))
 
 
-def test_dial_readings_match_hand_calculation() -> None:
+def test_dial_readings_match_calculations_by_hand() -> None:
     """0.42 in marks of 0.02 mm is mark 21. 5.03 on a diameter dial is between marks. A 1 mm screw is marked 40 thou."""
     lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))

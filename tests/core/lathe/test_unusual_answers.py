@@ -149,7 +149,7 @@ def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, un
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_numbers_are_read_as_engraved_on_machines(name: str, key: str, typed: str, value: Any) -> None:
+def test_numbers_are_accepted_as_machines_have_them_engraved(name: str, key: str, typed: str, value: Any) -> None:
     """A worm's 72:1, two speeds with a dash, commas without a blank, and fractions of an inch are read."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
@@ -160,7 +160,7 @@ def test_numbers_are_read_as_engraved_on_machines(name: str, key: str, typed: st
     ("key", "value", "is_wrong"),
     [("per_turn", "4 mm", True), ("per_turn", "0.1 in", False), ("backlash", "0.2 mm", False)],
 )
-def test_numbers_of_a_dial_in_another_unit_are_reported(key: str, value: str, is_wrong: bool) -> None:
+def test_numbers_in_another_unit_than_their_dial_are_reported(key: str, value: str, is_wrong: bool) -> None:
     """A dial in thou has no marks in millimetres. Its backlash may come from an indicator in mm."""
     chapter = chapter_of("dial.compound")
     draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
@@ -168,7 +168,7 @@ def test_numbers_of_a_dial_in_another_unit_are_reported(key: str, value: str, is
     assert bool(answer_problem(draft, chapter, question_of("dial.compound", key), value)) is is_wrong
 
 
-def test_one_speed_in_place_of_two_is_refused() -> None:
+def test_a_range_of_speeds_with_only_one_speed_is_refused() -> None:
     """The refusal uses the words of the question, not those of the file."""
     lone = answer_problem(
         Draft(path=Path("lathe.toml")), chapter_of("spindle"), question_of("spindle", "range"), ["50 rpm"]

@@ -30,6 +30,6 @@ def test_the_fields_of_each_form_are_the_keys_that_a_job_file_accepts(kind: str,
     read_operation(unknown, lathe)
     for problem in unknown.problems:
         if problem.key == "no such key":
-            known = set(problem.message.partition("Use one of these: ")[2].rstrip(".").split(", "))
+            known = set(problem.message.partition("Use one of these keys: ")[2].rstrip(".").split(", "))
     # Keys that only the counter sets have no field.
     assert known - NAMED_ELSEWHERE - set(KEPT) == shown - {"material"}

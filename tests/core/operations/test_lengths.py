@@ -496,7 +496,7 @@ def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
     [
         ({"starts_at": "5 mm"}, "needs ends_at"),
         ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
-        ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
+        ({"ends_at": "5 mm", "lengths_by": "eye"}, "not one of the choices"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
         ({"kind": "groove", "ends_at": "5 mm", "tool_width": "6 mm"}, "wider than the groove"),
         ({"kind": "groove", "ends_at": "95 mm", "tool_width": "3 mm"}, "plunges"),

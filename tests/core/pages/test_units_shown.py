@@ -24,8 +24,8 @@ INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": 
     ("unit", "graduation", "position", "slide", "diameter"),
     [
         # 15 thou are 0.381 mm, on both sides 0.762 mm; 0.42 mm are 0.0165354 in (1 in = 25.4 mm).
-        ("in", "1/1000", "15 thou", "0.015 in (0.381 mm) in", "0.03 in (0.762 mm)"),
-        ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou) in", "0.84 mm (33.071 thou)"),
+        ("in", "1/1000", "15 thou", "0.015 in (0.381 mm)", "0.03 in (0.762 mm)"),
+        ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou)", "0.84 mm (33.071 thou)"),
     ],
 )
 def test_the_test_of_a_dial_uses_the_unit_of_that_dial(
@@ -33,7 +33,7 @@ def test_the_test_of_a_dial_uses_the_unit_of_that_dial(
 ) -> None:
     """The reading of an indicator in the dial's own unit comes first."""
     lines = show_reading(Dial(name="cross_slide", unit=unit, graduation=Fraction(graduation)), position)
-    assert f"The slide goes {slide}." in lines
+    assert f"The slide moves in by {slide}." in lines
     assert f"A diameter changes by {diameter}." in lines
 
 

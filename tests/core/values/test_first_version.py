@@ -162,7 +162,7 @@ def test_an_old_key_in_a_layer_of_a_pattern_is_read() -> None:
     assert new["circle_radius"] == "1 mm" and "cutter_radius" not in new
 
 
-def test_a_refusal_gives_the_table_its_name_in_the_file(tmp_path: Path) -> None:
+def test_a_refusal_names_a_table_as_the_file_does(tmp_path: Path) -> None:
     """Reader and set-up use the old name. If the file has today's table too, an error in it gets today's name."""
     path = tmp_path / "lathe.toml"
     path.write_text('format = 1\nname = "L"\n[chasing_dial]\nteeth = [16]\nlines = [999]\n')
@@ -191,13 +191,13 @@ def test_a_refusal_gives_the_table_its_name_in_the_file(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_a_refusal_gives_the_key_its_name_in_the_file(table: str, key: str) -> None:
+def test_a_refusal_names_a_key_as_the_file_does(table: str, key: str) -> None:
     """A refusal uses the old key, as the user wrote it."""
     with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")
 
 
-def test_files_of_the_program_have_no_old_names() -> None:
+def test_files_of_the_program_contain_no_old_names() -> None:
     """No name in samples, golden jobs or the example lathe needs a translation."""
     for path in [
         *SAMPLES.glob("*.toml"),
@@ -341,7 +341,7 @@ def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_the_list_of_runs_and_the_run_match_the_same_files(path: Path, tmp_path: Path) -> None:
+def test_the_list_of_runs_agrees_with_the_run_whether_its_files_have_changed(path: Path, tmp_path: Path) -> None:
     """The board uses the list of runs. Both agree for changed files of a first-version run."""
     with Logbook.open(tmp_path) as logbook:
         for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):

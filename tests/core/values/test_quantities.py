@@ -80,13 +80,13 @@ REFUSED: list[tuple[object, Kind]] = [
 
 
 @pytest.mark.parametrize(("text", "kind", "value"), ACCEPTED)
-def test_every_spelling_is_read_exactly(text: str, kind: Kind, value: Fraction) -> None:
+def test_every_spelling_of_a_quantity_is_read_exactly(text: str, kind: Kind, value: Fraction) -> None:
     """The list has all spellings that the file formats allow."""
     assert read_quantity(text, kind).value == value
 
 
 @pytest.mark.parametrize(("text", "kind"), REFUSED)
-def test_wrong_quantities_are_refused_in_one_printable_line(text: object, kind: Kind) -> None:
+def test_a_wrong_quantity_is_refused_with_a_printable_message(text: object, kind: Kind) -> None:
     """A refusal is one printable line that quotes the text."""
     with pytest.raises(QuantityError) as refusal:
         read_quantity(text, kind)
@@ -94,7 +94,7 @@ def test_wrong_quantities_are_refused_in_one_printable_line(text: object, kind: 
 
 
 @given(st.text(max_size=50), st.sampled_from(["length", "angle", "pitch", "rotation"]))
-def test_any_text_is_read_or_refused(text: str, kind: Kind) -> None:
+def test_any_text_is_read_as_a_quantity_or_refused(text: str, kind: Kind) -> None:
     """No text raises any error but QuantityError."""
     try:
         read_quantity(text, kind)
@@ -103,13 +103,13 @@ def test_any_text_is_read_or_refused(text: str, kind: Kind) -> None:
 
 
 @given(st.integers(0, 999), st.integers(0, 63))
-def test_every_sixty_fourth_is_exact(whole: int, parts: int) -> None:
+def test_every_sixty_fourth_of_an_inch_is_read_exactly(whole: int, parts: int) -> None:
     """A fraction of an inch equals the result of Python's own exact arithmetic."""
     expected = (whole + Fraction(parts, 64)) * Fraction(254, 10)
     assert read_quantity(f"{whole} {parts}/64 in", "length").value == expected
 
 
-def test_a_bare_number_is_read_exactly() -> None:
+def test_a_number_without_a_unit_is_read_exactly() -> None:
     """A comma before three digits is refused."""
     assert read_number("1-1/4") == Fraction(5, 4)
     assert read_number("0,5") == Fraction(1, 2)
@@ -117,7 +117,7 @@ def test_a_bare_number_is_read_exactly() -> None:
         read_number("1,250")
 
 
-def test_lengths_are_shown_in_the_unit_of_the_lathe() -> None:
+def test_lengths_are_shown_in_the_unit_of_the_lathes_dials() -> None:
     """1 mm is 39.37 thou, rounded; common practice, no source."""
     assert length_text(1.0, "in") == "0.0394 in"
     assert length_text(25.4, "in") == "1.0000 in"

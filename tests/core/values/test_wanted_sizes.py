@@ -47,7 +47,7 @@ def _at_the_end(plan_input: PlanInput, size_mm: float) -> tuple[Step, ...]:
         ("1 1/4 in", "31.75", "31.75"),
     ],
 )
-def test_limits_are_read_as_drawings_write_them(text: str, lower: str, upper: str) -> None:
+def test_limits_are_read_in_the_forms_that_drawings_use(text: str, lower: str, upper: str) -> None:
     """The limits are exact in every unit."""
     size = read_wanted_size(text)
     assert (size.lower_mm, size.upper_mm, size.text) == (Fraction(lower), Fraction(upper), text)
@@ -72,7 +72,7 @@ def test_a_size_with_limits_is_cut_to_their_middle() -> None:
     assert "28.98 mm to 29 mm" in last.text
 
 
-def test_a_size_without_limits_gets_no_verdict() -> None:
+def test_a_measured_size_without_limits_is_not_judged() -> None:
     """The last step asks for no size."""
     plan = make_plan(_plan_input(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"

@@ -73,7 +73,7 @@ async def test_the_big_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
                 assert screen.query_one(BigNumber).rows_used >= 10, number(screen)
 
 
-async def test_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
+async def test_an_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
     """After an undo the step is the current one again. The log keeps both events."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -146,7 +146,7 @@ async def test_a_run_of_a_changed_job_can_be_planned_again(make: MakeApp, tmp_pa
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_a_move_needs_a_measurement_before_the_next_cut(make: MakeApp) -> None:
+async def test_after_a_move_the_work_is_measured_before_the_next_cut(make: MakeApp) -> None:
     """After a move, the plan has no cut until readings and a measurement are entered."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -213,7 +213,7 @@ async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
         assert bool(said(pilot.app)) is not offers
 
 
-async def test_a_second_program_cannot_count_a_run(make: MakeApp) -> None:
+async def test_a_second_program_cannot_count_passes_of_an_open_run(make: MakeApp) -> None:
     """The second program shows the run, says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -227,7 +227,7 @@ async def test_a_second_program_cannot_count_a_run(make: MakeApp) -> None:
             assert onlooker.state.steps_done == 2
 
 
-async def test_the_last_key_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
+async def test_the_key_after_the_last_step_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
     """After the last step, Space finishes the run in the log and closes the counter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 1)
@@ -239,7 +239,7 @@ async def test_the_last_key_finishes_the_run_and_closes_the_counter(make: MakeAp
 
 
 @pytest.mark.parametrize("size", [(40, 12), (20, 5), (120, 36)])
-async def test_keys_count_at_every_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_a_pass_can_be_counted_at_every_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
     """On a very small and on a large terminal, each key press counts a step."""
     async with make(job=ARBOR, opening=Opening).run_test(size=size) as pilot:
         await opened(pilot)
@@ -254,7 +254,7 @@ async def test_keys_count_at_every_screen_size(make: MakeApp, size: tuple[int, i
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_the_counter_uses_only_console_characters(
+async def test_the_counter_uses_only_characters_that_console_fonts_have(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """The counter paints only characters that the font of the Linux console has."""
@@ -264,7 +264,7 @@ async def test_the_counter_uses_only_console_characters(
         assert not foreign(pilot.app, safe)
 
 
-async def test_the_logged_pass_names_whole_turns_and_reading(make: MakeApp) -> None:
+async def test_the_message_about_a_logged_pass_names_whole_turns_and_reading(make: MakeApp) -> None:
     """The finishing cut of the arbor is 3.20 mm on a dial of 3 mm a turn: 1 turn 0.20 mm."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -288,7 +288,7 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
         assert "Metric bench lathe" in painted(app).splitlines()[0]
 
 
-def test_a_thread_counter_starts_without_the_modules_of_dividing() -> None:
+def test_opening_a_thread_counter_imports_no_dividing_modules() -> None:
     """Finding the useful keys of the first step loads neither dividing plates nor table readings."""
     code = (
         "import sys; from pathlib import Path; from core.jobs.job import read_job; import tui.counter.screen; "

@@ -3,9 +3,11 @@
 import pytest
 from rich.cells import cell_len
 
+from core.run.counter_view import CounterView
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
-from tui.counter.face import CounterFace, FaceWords, arranged
+from tui.counter.face import CounterFace, arranged
+from tui.counter.face_words import FaceWords, face_words
 from tui.glyphs import Glyphs
 from tui.widgets.base_screen import BaseScreen
 
@@ -29,13 +31,34 @@ def said(words: FaceWords) -> list[str]:
 
 @pytest.mark.parametrize("columns", [120, 80, 40, 24])
 @pytest.mark.parametrize("rows", [36, 18, 3])
-def test_arranged_rows_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
+def test_rows_of_the_counter_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
     """No row is wider than the screen in terminal cells, and every word is in some row."""
     lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
     assert max(map(cell_len, lines)) <= columns
     assert len(lines) >= rows
     shown = "\n".join(lines).split()
     assert [word for word in said(WORDS) if word not in shown] == []
+
+
+async def test_a_long_instruction_is_shown_whole_and_scrolls(make: MakeApp) -> None:
+    """At 80x24 an instruction of 1600 characters takes 20 rows. Page down shows its last word."""
+    text = " ".join(f"word{number:03}" for number in range(200))
+    face = CounterFace()
+
+    class Shown(BaseScreen[None]):
+        def compose_body(self):  # type: ignore[no-untyped-def]
+            yield face
+
+    view = CounterView(
+        "Set", text, None, (), "", "", "", (), (), ("Stop the spindle.",), (), done=1, total=2
+    )  # fmt: skip
+    async with make(opening=Shown).run_test(size=(80, 24)) as pilot:
+        face.show(face_words(view, "", frozenset(), ()))
+        await pilot.pause()
+        assert "word000" in painted(pilot.app) and "Stop the spindle." not in painted(pilot.app)
+        await pilot.press("pagedown")
+        await pilot.pause()
+        assert "word199" in painted(pilot.app) and "Stop the spindle." in painted(pilot.app)
 
 
 @pytest.mark.usefixtures("every_frame")

@@ -62,7 +62,7 @@ def words(shown: str) -> str:
     return " ".join(shown.split())
 
 
-async def test_the_swung_compound_is_drawn_without_a_key(make: MakeApp) -> None:
+async def test_the_angle_of_the_compound_is_drawn_without_a_key_press(make: MakeApp) -> None:
     """At 80x24 its picture is next to the words: 61° on this lathe's scale, 29° off square. * hides and shows it."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -90,7 +90,7 @@ async def test_a_step_without_a_picture_gives_the_reason(make: MakeApp) -> None:
         assert "* Picture" in painted(pilot.app)
 
 
-async def test_a_small_screen_shows_dial_and_cut_only_after_a_key(make: MakeApp) -> None:
+async def test_a_small_screen_draws_dial_and_cut_only_after_a_key_press(make: MakeApp) -> None:
     """At 80x24 a pass shows the number alone. After *, it also shows the dial at its mark and the cut."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BLANK)
@@ -108,8 +108,10 @@ async def test_a_small_screen_shows_dial_and_cut_only_after_a_key(make: MakeApp)
 
 @pytest.mark.parametrize("job", [(ARBOR, THREAD), (ARBOR, BLANK), (ARBOR, FACE), (SCREW, THREAD - 1), (SCREW, 3)])
 @pytest.mark.parametrize("asked", [False, True])
-async def test_a_picture_never_hides_reading_or_cautions(make: MakeApp, job: tuple[Path, int], asked: bool) -> None:
-    """At 80x24, every step of a run shows dial, reading and cautions, with and without the picture."""
+async def test_a_picture_never_hides_reading_movements_or_cautions(
+    make: MakeApp, job: tuple[Path, int], asked: bool
+) -> None:
+    """At 80x24, every step of a run shows dial, reading, movements and cautions, with and without the picture."""
     async with make(job=job[0], opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, job[1])
         if asked:
@@ -124,13 +126,15 @@ async def test_a_picture_never_hides_reading_or_cautions(make: MakeApp, job: tup
             face = words("\n".join(line[:left] for line in painted(pilot.app).splitlines()))
             for caution in screen.view.cautions:
                 assert words(caution) in face.replace("! ", ""), (step.text, left)
+            for movement in screen.view.movements:
+                assert words(movement) in face, (step.text, left)
             if screen.view.dial is not None:
                 assert f"{screen.view.dial.number} {screen.view.dial.unit}" in face and "█" in face
             screen.run.done()
         assert pictures > 5 or not asked
 
 
-async def test_a_large_screen_shows_picture_and_next_steps_without_a_key(make: MakeApp) -> None:
+async def test_a_large_screen_shows_picture_and_next_steps_without_a_key_press(make: MakeApp) -> None:
     """At 120x40 the list names the next passes with their readings. Each key press shortens the list by one."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -148,7 +152,7 @@ async def test_a_large_screen_shows_picture_and_next_steps_without_a_key(make: M
         assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
 
 
-async def test_dividing_lists_the_next_positions(make: MakeApp) -> None:
+async def test_a_large_screen_lists_the_next_positions_of_dividing(make: MakeApp) -> None:
     """On a large screen the list is below the big number."""
     async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, 0)

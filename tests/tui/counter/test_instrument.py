@@ -117,7 +117,7 @@ async def test_an_instrument_number_without_enter_presses_no_keys(make: MakeApp)
         assert pilot.app.screen is screen and logged(pilot.app).last_seq == before
 
 
-async def test_keys_next_to_an_instrument_number_keep_their_meaning(make: MakeApp) -> None:
+async def test_keys_pressed_around_an_instrument_number_keep_their_meaning(make: MakeApp) -> None:
     """N opens the note, whose field takes a number as text. Esc after a number closes the question about it."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
@@ -130,7 +130,7 @@ async def test_keys_next_to_an_instrument_number_keep_their_meaning(make: MakeAp
         assert pilot.app.screen is screen and logged(pilot.app).steps_done == screen.state.steps_done
 
 
-async def test_a_held_digit_is_one_key_press(make: MakeApp) -> None:
+async def test_a_held_digit_counts_as_one_key_press(make: MakeApp) -> None:
     """A held 7 opens its question once and answers nothing."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
@@ -139,7 +139,7 @@ async def test_a_held_digit_is_one_key_press(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, Typed) and logged(pilot.app).last_seq == before
 
 
-async def test_an_instrument_number_answers_no_list(make: MakeApp) -> None:
+async def test_an_instrument_number_chooses_no_answer_of_a_list(make: MakeApp) -> None:
     """The question stays open with a message, for yes or no and for a list of steps."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
@@ -232,7 +232,7 @@ async def test_an_instrument_number_in_a_form_fills_one_field(make: MakeApp) -> 
         assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""
 
 
-async def test_an_instrument_number_after_a_length_is_a_diameter(make: MakeApp) -> None:
+async def test_an_instrument_number_after_a_measured_length_is_taken_as_a_diameter(make: MakeApp) -> None:
     """A length is chosen from the list. Otherwise the instrument's next diameter would move the carriage."""
     async with make(job=SAMPLES / "sundial_post.toml", opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)

@@ -94,7 +94,7 @@ async def test_only_n_or_slash_answers_that_nothing_was_moved(
 
 
 @pytest.mark.parametrize("in_order", [True, False])
-async def test_a_closed_run_is_not_called_interrupted(
+async def test_a_run_closed_by_the_user_is_not_called_interrupted(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, in_order: bool
 ) -> None:
     """A run that was closed gets the question too, because somebody may open the chuck overnight."""
@@ -226,7 +226,7 @@ cut = "0.2 mm"
 """
 
 
-async def test_an_interrupted_feed_along_starts_with_its_feed_in(
+async def test_an_interrupted_feed_along_starts_again_with_its_feed_in(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The tool was withdrawn by hand, as the caution asks. So the run first goes to the position and feeds in."""

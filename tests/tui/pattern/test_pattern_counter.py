@@ -10,7 +10,7 @@ from core.inputs import PositionCutWrong
 from core.operations.patterns.picture import PatternPlace
 from core.run.revising import revised_steps
 from tests.conftest import MakeApp
-from tests.tui.counter.test_counter import Opening, number, opened, press
+from tests.tui.counter.test_counter import Opening, opened, press
 from tests.tui.counters import entered
 from tests.tui.painted import foreign, painted
 from tui.counter.run_pattern import RunPattern
@@ -90,7 +90,7 @@ async def test_a_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp)
         assert dots_of(pilot.app) == 0 and screen.check_action("picture", ())
         await press(pilot, "asterisk")
         assert dots_of(pilot.app) > 100
-        assert number(screen) in painted(pilot.app) and " 3 of 30" in painted(pilot.app)
+        assert screen._face.rows_used >= 5 and " 3 of 30" in painted(pilot.app)
         await press(pilot, "asterisk")
         assert dots_of(pilot.app) == 0
         await press(pilot, "v")
@@ -99,6 +99,25 @@ async def test_a_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp)
         assert screen.query_one(RunPattern).size.width == 40 and dots_of(pilot.app) > 30
         await press(pilot, "v")
         assert " 3 of 30" in painted(pilot.app)
+
+
+async def test_a_picture_leaves_room_for_the_movements_of_each_position(make: MakeApp) -> None:
+    """At 80x24 all words of a slot's steps are next to the picture, although the table and two slides are set."""
+    async with make(job=SAMPLES / "gnomon_plate.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
+        screen = await opened(pilot, 0)
+        await press(pilot, "asterisk")
+        await go_on_to(screen, pilot, PatternPlace(1, 1), "index")
+        widths = []
+        for _ in range(7):
+            left = screen.query_one(RunPattern).region.x
+            words = " ".join(" ".join(line[:left] for line in painted(pilot.app).splitlines()).split())
+            assert screen.view.movements and all(movement in words for movement in screen.view.movements)
+            assert left < 80 and screen.query_one("#body").max_scroll_y == 0
+            widths.append(left)
+            screen.run.done()
+            screen.paint()
+            await pilot.pause()
+        assert widths == sorted(widths), "the picture may become narrower, but does not change at every step"
 
 
 async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_the_layer(make: MakeApp) -> None:

@@ -39,7 +39,7 @@ async def test_three_cuts_locate_work_that_was_put_back(make: MakeApp) -> None:
         await press(pilot, "8", "4")
         for _ in range(2):
             await find(pilot, SLIDE, table_of(pilot))
-        assert "Find a third cut?" in painted(pilot.app)
+        assert "Do you want to find a third cut?" in painted(pilot.app)
         await press(pilot, "1")
         await find(pilot, SLIDE, table_of(pilot))
         shown = painted(pilot.app)
@@ -87,7 +87,7 @@ async def test_esc_at_any_question_about_work_put_back_logs_nothing(make: MakeAp
         before = screen.state.last_seq
         for keys in ((), ("1",), ("1", "1"), ("1", "1", *SLIDE, "enter")):
             await press(pilot, "8", "4", *keys, "escape")
-            assert pilot.app.screen is screen and "Nothing is logged" in painted(pilot.app)
+            assert pilot.app.screen is screen and "Nothing has been logged" in painted(pilot.app)
         await press(pilot, "8", "4")
         for _ in range(2):
             await find(pilot, SLIDE, table_of(pilot))
@@ -110,7 +110,7 @@ async def test_key_5_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
         screen = await at_position(pilot)
         before = screen.state.last_seq
         await press(pilot, "5", "1", "2")
-        assert "Which cut do you find first?" in painted(pilot.app)
+        assert "Which cut do you want to find first?" in painted(pilot.app)
         await press(pilot, "escape", "5", "1", "escape")
         assert screen.state.last_seq == before
         await press(pilot, "5", "1", "1")

@@ -69,7 +69,7 @@ WALKS = (
         """
         #board #board_wide@120x40 c #card escape e #change_operation escape
         k #pedal enter m #pedal_refused escape escape
-        enter #begin START #turn_counter_set_up f1 #help_counter@80x62 escape
+        enter #begin START #turn_counter_set_up f1 #help_counter@80x70 escape
         space #turn_counter_pass #turn_counter_wide@120x40
         2 #set_differently escape 4 #note "=Coolant low" enter 6 #go_back escape 7 #skip escape 5 #pick_up escape
         space space #turn_counter_measure space #measured a =0 enter #measured_refused

@@ -70,7 +70,7 @@ WRITTEN = {
 }  # fmt: skip
 
 
-async def test_answers_of_whole_parts_are_written_to_the_lathe_file(make: MakeApp, paths: Paths) -> None:
+async def test_answers_about_complete_parts_are_written_to_the_lathe_file(make: MakeApp, paths: Paths) -> None:
     """The program uses the lathe immediately, and the list shows the answers."""
     # A small screen is painted faster. Another test checks every part in full.
     async with set_up(make, size=(40, 12)) as pilot:
@@ -207,7 +207,7 @@ async def test_the_dial_test_shows_the_travel_of_a_reading(make: MakeApp, paths:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_the_dial_test_opens_without_a_dial(make: MakeApp) -> None:
+async def test_the_dial_test_opens_even_if_the_lathe_has_no_dial(make: MakeApp) -> None:
     """Every key of the page is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
@@ -216,7 +216,7 @@ async def test_the_dial_test_opens_without_a_dial(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_f12_puts_a_converted_answer_into_a_question(make: MakeApp, paths: Paths) -> None:
+async def test_f12_puts_a_converted_quantity_into_the_field_of_a_question(make: MakeApp, paths: Paths) -> None:
     """The conversion page opens with the text of the question."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
@@ -288,7 +288,7 @@ async def test_an_unreadable_lathe_is_listed_but_cannot_be_used(make: MakeApp, p
         assert paths.own_lathe.name == "lathe.toml"
 
 
-async def test_the_lathe_of_the_job_is_used_instead_of_that_of_set_up(
+async def test_the_lathe_of_the_job_is_used_instead_of_the_lathe_of_set_up(
     make: MakeApp, paths: Paths, tmp_path: Path
 ) -> None:
     """Set-up says so. The same holds for a lathe named by --lathe."""
@@ -304,7 +304,7 @@ async def test_the_lathe_of_the_job_is_used_instead_of_that_of_set_up(
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
 
 
-async def test_another_lathe_replans_or_closes_the_open_job(make: MakeApp, tmp_path: Path) -> None:
+async def test_a_change_of_lathe_plans_the_open_job_again_or_closes_the_job(make: MakeApp, tmp_path: Path) -> None:
     """A job without its own lathe is planned again. A job that this lathe cannot cut is closed with a message."""
     job = tmp_path / "job.toml"
     job.write_text(
@@ -342,7 +342,7 @@ async def test_the_board_offers_set_up_until_a_lathe_is_set_up(make: MakeApp) ->
     ("size", "charset", "names"),
     [((80, 24), "console", ("compound",)), ((40, 12), "ascii", ("dial.compound", "compound"))],
 )
-async def test_every_question_is_shown_in_full(
+async def test_every_question_of_set_up_is_shown_in_full(
     make: MakeApp, size: tuple[int, int], charset: Charset, names: tuple[str, ...]
 ) -> None:
     """Questions and answers of whole parts use only characters that the terminal has."""

@@ -32,7 +32,7 @@ async def test_an_unusual_wire_size_must_be_confirmed(make: MakeApp, paths: Path
     assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))
 
 
-async def test_an_unusual_computed_answer_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
+async def test_an_unusual_answer_from_measurements_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
     """A screw of 2 mm that moves 200 mm in ten turns is unusual. Enter keeps the computed lead."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "=.02", "enter", "1")

@@ -96,7 +96,7 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
         (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
         (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
         (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading must be between 0 and the shank's 6 mm"),
-        (IN_HEAD, {"held_in": "spindle"}, "circle_radius: There is no such key"),
+        (IN_HEAD, {"held_in": "spindle"}, "circle_radius: This key does not exist"),
         (ON_AXIS, {"tip_angle": "8 deg", "relief": "10 deg"}, "relief: The rest's scale has no mark"),
         (ON_AXIS, {"relief": "5 deg"}, 'relief: "5 deg" is too small'),
         ({**ON_AXIS, "held_in": "boring head"}, {}, "circle_radius: Missing"),
