@@ -109,7 +109,7 @@ class GrindAtBench:
             return f"The flat is {where}. That is near enough."
         if job.is_past_axis:
             wrong = "would miss the centre" if job.on_axis else "would be too weak"
-            return f"The flat is {off} past the shank's axis. The point {wrong}. Undo the reading if it is mistyped."
+            return f"The flat is {off} past the shank's axis. The point {wrong}. If the reading was mistyped, undo it."
         return (
             f"The flat is {off} past the shank's axis. Turn the shank a little in the head, until the flat points "
             "at the spindle's axis."
@@ -147,7 +147,11 @@ class GrindAtBench:
             cautions=(safety.WHEEL_STOPS,),
             extra=_angles(second),
         )
-        until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
+        until = (
+            ("This flank only gives clearance. Stop just before it reaches the point")
+            if job.on_axis
+            else "Stop when both "
+        )
         until += "" if job.on_axis else "edges meet in a point in the middle"
         yield Step(
             action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}", cautions=self._of_grinding

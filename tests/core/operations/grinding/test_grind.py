@@ -92,7 +92,7 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
     ("keys", "more", "key"),
     [
         (IN_HEAD, {"relief": "10 deg"},
-         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
+         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter a relief of at least 14"),
         (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
         (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
         (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading must be between 0 and the shank's 6 mm"),
@@ -176,7 +176,7 @@ def test_a_mistyped_reading_can_be_undone() -> None:
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
     run.answer("0.32 mm")
-    assert run.cursor.title == "Grind a new flat" and "Undo the reading if it is mistyped." in run.cursor.findings[0]
+    assert run.cursor.title == "Grind a new flat" and "If the reading was mistyped, undo it." in run.cursor.findings[0]
     run.undo()
     run.answer("3.02 mm")
     assert run.cursor.title == "Set the first flank"
