@@ -19,6 +19,7 @@ from core.operations.turn import cut_in_passes, drawn_as
 from core.plan import Step
 from core.safety import RELIEF
 from core.values.fields import Table
+from core.values.plain_text import quoted
 from core.values.quantities import number_text
 from core.values.wanted_size import WantedSize
 
@@ -113,7 +114,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
         direction=direction,
         pass_movements=(
             f"Feed the {dial_words(dial)} {direction} to its reading",
-            f"Withdraw the tool {'inwards' if inside else 'out'}, clear of the work",
+            f"Withdraw the tool{' inwards' if inside else ''}, clear of the work",
             "Then the key",
         ),
         set_up=(_set_for_a_groove(dial, lathe, along),),
@@ -143,12 +144,13 @@ def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount
     """Return the amount to remove; None if an entry is wrong. The table must have exactly one of the sets of keys."""
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
-    accepted = "; or ".join(" and ".join(form.keys) for form in forms)
+    accepted = ", or ".join(" with ".join(map(quoted, form.keys)) for form in forms)
     if not chosen:
         table.problem(forms[0].keys[0], f"Missing. Enter {accepted}.")
         return None
     if len(chosen) > 1:
-        table.problem(chosen[1].keys[0], f"{', '.join(entered)} cannot be used together. Enter only {accepted}.")
+        together = " and ".join(map(quoted, entered))
+        table.problem(chosen[1].keys[0], f"{together} cannot be used together. Enter only {accepted}.")
         return None
     amount = chosen[0].read(table, lathe)
     return amount and amount._replace(key=chosen[0].keys[-1])

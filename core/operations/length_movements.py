@@ -73,7 +73,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
     movements = [
         f"Carriage towards the chuck to {places[0]}, lock the carriage",
         f"Feed the {slide} {cutting.direction} to its reading",
-        f"Withdraw the tool {'inwards' if outwards else 'out'}, clear of the work",
+        f"Withdraw the tool{' inwards' if outwards else ''}, clear of the work",
     ]
     movements += [f"Repeat at {place}" for place in places[1:]]
     return (*movements, "Then the key")

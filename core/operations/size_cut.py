@@ -345,7 +345,7 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
     if past_mm < infeed.mark_mm / 4 or last < 2:
         return note
     short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
-    return f"{note} To stop one mark earlier would leave {lathe.length_text(short_mm)} uncut."
+    return f"{note} Stopping one mark earlier leaves {lathe.length_text(short_mm)} uncut."
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:

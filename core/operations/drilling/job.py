@@ -22,6 +22,7 @@ from core.operations.threads.drills import DRILL_EXAMPLES, Drill, drill_series, 
 from core.operations.threads.thread import Thread
 from core.values.errors import QuantityError, ThreadError
 from core.values.fields import Table
+from core.values.plain_text import quoted
 from core.values.wanted_size import WantedSize
 
 DRILLING_DIALS = ("tailstock", "quill")
@@ -144,7 +145,9 @@ def _made(table: Table) -> _Made | None:
         )
         return None
     if len(stated) > 1:
-        table.problem(stated[1], f"{' and '.join(stated)} cannot be used together. Enter only one of them.")
+        table.problem(
+            stated[1], f"{' and '.join(map(quoted, stated))} cannot be used together. Enter only one of them."
+        )
         return None
     for key in beside:
         if _BESIDE[key] not in stated:
@@ -273,7 +276,7 @@ def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap
     depth, through = table.length("depth", above=0), table.length("through", above=0)
     thread_depth, past = table.length("thread_depth", above=0), table.length("past", least=0)
     if len(stated) != 1:
-        together = f"{' and '.join(stated)} cannot be used together. Enter only one of them."
+        together = f"{' and '.join(map(quoted, stated))} cannot be used together. Enter only one of them."
         accepted = 'Missing. Enter "depth" and "depth_to", or "through" (the length of the work), or "thread_depth".'
         table.problem(stated[1] if stated else "depth", together if stated else accepted)
         return None
