@@ -76,6 +76,15 @@ def half_nut_words(dial_use: Mapping[str, Any]) -> str:
     return f"wheel of {use.teeth}, {use.lines} lines: {dial_use_words(use)}"
 
 
+def full_depth_words(full_depth: str) -> str:
+    """Return in words the depth that counts as 100 % of a thread. A depth that contains H says what H means.
+
+    >>> full_depth_words("3H/4"), full_depth_words("full depth")
+    ('3H/4 on the radius; H is 0.866 of the pitch', 'full depth')
+    """
+    return f"{full_depth} on the radius; H is 0.866 of the pitch" if "H" in full_depth else full_depth
+
+
 def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
     """Yield the drills whose size is near the size of the tapping drill."""
     tapping_mm = figures.get("tapping_drill_mm")

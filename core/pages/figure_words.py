@@ -12,6 +12,7 @@ from core.operations.thread_figure_words import (
     change_gear_words,
     drill_words,
     drills_near,
+    full_depth_words,
     half_nut_words,
     is_named_in_mm,
     screw_pitch_words,
@@ -297,6 +298,8 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
+    if key == "tapping_basis":
+        return full_depth_words(value)
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
     text = time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()

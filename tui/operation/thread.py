@@ -37,6 +37,10 @@ class ThreadScreen(OperationScreen):
     MORE_HELP = (
         "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
         "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
+        "The class at the end of a name sets the limits of size. Outside threads have classes such as 6g, 7e or 2A, "
+        "inside threads 6H, 7H or 2B. Without a class, the form takes the usual class.\n\n"
+        "The tapping drill's percentage counts from a depth on the radius. H is the height of the sharp V, which is "
+        "0.866 of the pitch. Tap charts count from 3H/4, the basic profile from 5H/8.\n\n"
         "A number without a unit takes the unit shown after the field. You can also type 1 1/4 in, 15 thou or 8 "
         "tpi. The value in brackets applies if you leave a field empty. Press + or - to change a choice.\n\n"
         "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the tailstock. "

@@ -12,6 +12,7 @@ from core.operations.threads.compound import compound_scale_words, swing_words
 from core.operations.threads.drills import (
     clearance_hole,
     clearance_hole_words,
+    height_words,
     nearest_words,
     tapping_drill,
     tapping_words,
@@ -62,7 +63,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
     yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
     yield from _gear_figures(job, lathe)
-    yield from _holes(job)
+    yield from _holes(job, lathe)
 
 
 def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
@@ -95,7 +96,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
         what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it"
     )
     yield Figure("Tool tip", tip_words(job, lathe))
-    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius")
+    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius; passes end at the nearest mark")
     yield Figure("Root", length_text(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
@@ -158,11 +159,11 @@ def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
     return f"{lathe.length_text(figures[f'{name}_min_mm'])} to {lathe.length_text(figures[f'{name}_max_mm'])}"
 
 
-def _holes(job: ThreadJob) -> Iterator[Figure]:
+def _holes(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Yield the tapping drill of an inside thread, or the clearance holes for an outside thread."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
-        yield Figure("Tapping drill", tapping_words(job.thread, drill))
+        yield Figure("Tapping drill", tapping_words(job.thread, drill), height_words(job.thread, lathe.length_text))
         yield Figure("Drills near it", nearest_words(drill.drill.mm))
     hole = clearance_hole(job.thread)
     if hole is not None:

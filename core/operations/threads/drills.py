@@ -9,7 +9,7 @@ from math import radians, tan
 from typing import Literal, NamedTuple
 
 from core.data import read_table
-from core.operations.threads.thread import Thread
+from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import QuantityError, ThreadError
 from core.values.plain_text import clean, quoted
 from core.values.quantities import LONGEST_TEXT, MM_PER_INCH, mm_text, number_text, read_quantity
@@ -18,8 +18,8 @@ Series = Literal["metric", "fractional", "number", "letter"]
 FullDepth = Literal["3H/4", "5H/8", "full depth"]
 
 FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
-    "3H/4": "of 3H/4 a side, as in tap charts",
-    "5H/8": "of 5H/8 a side, the basic profile",
+    "3H/4": "of 3H/4, the depth in tap charts",
+    "5H/8": "of 5H/8, the basic depth",
     "full depth": "of the full depth of its form",
 }
 DRILL_EXAMPLES = "a drill such as 12 mm, 13/64 in, #7 or F"
@@ -173,13 +173,27 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
     >>> tapping_words(m6, tapping_drill(m6))
-    '5 mm: 77 % of 3H/4 a side, as in tap charts; 92 % of 5H/8 a side, the basic profile'
+    '5 mm: 77 % of 3H/4, the depth in tap charts; 92 % of 5H/8, the basic depth'
     """
     percents = [
         f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}"
         for full in full_depths(thread)
     ]
     return f"{tapping.drill.name}: {'; '.join(percents)}"
+
+
+def height_words(thread: Thread, length_text: LengthText) -> str:
+    """Return the text that says what H means in the words for a tapping drill; "" if these words contain no H.
+
+    `length_text` returns a length [mm] as text.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> height_words(read_thread("M6", side="inside"), mm_text)
+    'H, the height of the sharp V, is 0.866 of the pitch: 0.866 mm'
+    """
+    if not _is_60_degree(thread):
+        return ""
+    return f"H, the height of the sharp V, is 0.866 of the pitch: {length_text(_sharp_height_mm(thread))}"
 
 
 def clearance_hole_mm(nominal: str) -> ClearanceHole:
@@ -286,14 +300,18 @@ def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
     """Return the depth on the radius that counts as a full thread by one of the usual definitions [mm]."""
-    triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
     if full_depth == "3H/4":
-        return 0.75 * triangle_mm
+        return 0.75 * _sharp_height_mm(thread)
     if full_depth == "5H/8":
-        return 0.625 * triangle_mm
+        return 0.625 * _sharp_height_mm(thread)
     if thread.half_angle_deg < _BLUNT_DEG:
         return thread.pitch_mm / 2
     return (thread.major_basic_mm - thread.minor_basic_mm) / 2
+
+
+def _sharp_height_mm(thread: Thread) -> float:
+    """Return H, the height of the V that the flanks of a thread would form without flats or radii [mm]."""
+    return thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
 
 
 def _wanted_hole_mm(thread: Thread) -> float:
