@@ -18,6 +18,7 @@ from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Row
 from core.operations.natural_step import NaturalStep, natural_step
 from core.values.fields import Problem
+from core.values.stepping import number_at
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
@@ -124,6 +125,15 @@ class OperationForm(Vertical):
     def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
         """Return the change that one key press makes to a field's value; None if the field holds no single number."""
         return natural_step(self.entries[key][0], self.table(), lathe)
+
+    def split_at_cursor(self, key: str) -> tuple[str, str, str]:
+        """Return the number at the cursor of a field, with the text before and after the number.
+
+        In a field that takes no list, the number is the whole text.
+        """
+        row, field = self.entries[key]
+        start, end = number_at(field.text, field.cursor) if row.takes_list else (0, len(field.text))
+        return field.text[:start], field.text[start:end], field.text[end:]
 
     def use(self, unused: Collection[str]) -> None:
         """Show the fields that apply and hide the others."""

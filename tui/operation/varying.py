@@ -75,7 +75,7 @@ class VaryingPages(FormPages):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change this number by one mark of its dial, one degree, or 1.",
+            tooltip="Change the number at the cursor by one mark of its dial, one degree, or 1.",
         ),
         Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
@@ -121,7 +121,9 @@ class VaryingPages(FormPages):
         form, key = self.query_one(OperationForm), self.varied_key
         if not key:
             return ""
-        return f"{form.place_of(key)}: {form.entries[key][1].stated or 'empty'}"
+        before, number, after = form.split_at_cursor(key)
+        at_cursor = f"; cursor on {number}" if before or after else ""
+        return f"{form.place_of(key)}: {form.entries[key][1].stated or 'empty'}{at_cursor}"
 
     @property
     def step_words(self) -> str:
@@ -154,11 +156,15 @@ class VaryingPages(FormPages):
             self.show_message("Go to a field with a number first. < and > then change that number.")
             return
         field = form.entries[key][1]
+        before, number, after = form.split_at_cursor(key)
         try:
-            field.text = stepped(field.text, field.unit, step.size, steps)
+            changed = stepped(number, field.unit, step.size, steps)
         except QuantityError as error:
             self.show_message(error.message)
             return
+        field.text = f"{before}{changed}{after}"
+        if before or after:
+            field.cursor = len(before) + len(changed)
         self._changed_by_key()
         self.show_message(f"{self.varied_words}. {self.step_words}")
 

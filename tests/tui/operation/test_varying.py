@@ -60,6 +60,21 @@ async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> 
         assert text(screen, "material") == "a<b>"
 
 
+async def test_the_keys_for_steps_change_the_depth_at_the_cursor(make: MakeApp) -> None:
+    """Of two depths, only the one at the cursor changes, and the cursor stays on that depth."""
+    lid = SAMPLES / "sundial_lid.toml"
+    table = read_job(lid).operations[0].plan_input.parameters
+    async with opened(make, PatternScreen(table), job=lid) as (pilot, screen):
+        go_to(screen, "depth")
+        await press(pilot, "ctrl+u", *"0.6 mm, 0.3 mm")
+        await press(pilot, "greater_than_sign")
+        first, second = text(screen, "depth").split(", ")
+        assert first == "0.6 mm" and float(second.removesuffix(" mm")) > 0.3
+        await press(pilot, "home", "less_than_sign", "less_than_sign")
+        assert text(screen, "depth").split(", ")[1] == second and screen.ready
+        assert float(text(screen, "depth").split(" mm")[0]) < 0.6 and said(pilot.app)
+
+
 async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
     """Each key makes one state, and typing into one field makes one state. A new change drops the later states."""
     async with opened(make, HolesScreen(HOLES), lathe=LATHE) as (pilot, screen):
