@@ -85,15 +85,18 @@ class KeptScreen(BaseScreen[None]):
     """The number of kept patterns."""
 
     def __init__(
-        self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
+        self,
+        make_form: Callable[[Mapping[str, Any]], Screen[Any]],
+        pattern: FormPattern | None = None,
+        refusal: str = "",
     ) -> None:
         """`make_form` returns the form of a pattern from the pattern's keys and values.
 
-        `pattern` is the pattern of a form, which can be kept. None means that the page was not opened from a
-        form.
+        `pattern` is the pattern of the form from which the page was opened; None if there is none that can be kept.
+        `refusal` is the reason why the form's pattern cannot be kept; "" if it can, or if there is no form.
         """
         super().__init__()
-        self._make_form, self._pattern = make_form, pattern
+        self._make_form, self._pattern, self._refusal = make_form, pattern, refusal
 
     def compose_body(self) -> ComposeResult:
         """Yield the name of the folder, and the list of patterns."""
@@ -104,6 +107,8 @@ class KeptScreen(BaseScreen[None]):
         """Read the folder."""
         self.show_folder()
         self.follow_lathe(self.show_folder)
+        if self._refusal:
+            self.show_message(self._refusal)
 
     def show_folder(self, point_at: str = "") -> None:
         """Read the folder again, and select the file with this name if there is one."""
@@ -124,7 +129,7 @@ class KeptScreen(BaseScreen[None]):
         """Show the keys that can do something now."""
         if action in {"open", "forget"}:
             return self.count > 0
-        return self._pattern is not None if action == "keep" else True
+        return self._pattern is not None or bool(self._refusal) if action == "keep" else True
 
     def action_move(self, step: int) -> None:
         """Select another pattern."""
@@ -145,9 +150,11 @@ class KeptScreen(BaseScreen[None]):
             self.context.switch_screen(self._make_form(parameters))
 
     def action_keep(self) -> None:
-        """Save the form's pattern under a name."""
+        """Save the form's pattern under a name, or show why the pattern cannot be kept."""
         if self._pattern is not None:
             self.context.ask_in_turn(self._keep(self._pattern))
+        else:
+            self.show_message(self._refusal)
 
     async def _keep(self, pattern: FormPattern) -> None:
         folder = self.context.paths.patterns
