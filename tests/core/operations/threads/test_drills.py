@@ -122,7 +122,7 @@ def test_a_tapping_drill_shows_percentages_of_both_depths() -> None:
 
 @pytest.mark.parametrize(("name", "height_mm"), [("M6", "0.866"), ("M8", "1.083"), ("1/4-20 UNC", "1.1")])
 def test_the_height_of_the_sharp_v_is_stated_for_60_degree_threads(name: str, height_mm: str) -> None:
-    """ISO 68-1 and ASME B1.1: H = 0.86602540 P, so 1 mm, 1.25 mm and 1.27 mm give the printed 0.866, 1.083 and 1.100."""
+    """ISO 68-1 and ASME B1.1: H = 0.86602540 P, here for pitches of 1 mm, 1.25 mm and 1.27 mm."""
     assert height_words(_inside(name), mm_text).endswith(f"0.866 of the pitch: {height_mm} mm")
 
 
