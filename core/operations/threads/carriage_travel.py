@@ -1,4 +1,4 @@
-"""How the carriage travels in a threading pass: its direction, its stopping place, and the time to stop it.
+"""The carriage's travel in a threading pass: its direction, its stopping point, and the time for stopping it.
 
 Derived: a thread keeps its hand if spindle and carriage are both reversed. With the spindle forward, a right-hand
 thread is cut towards the chuck and a left-hand thread away from the chuck. The other two directions need a reversed
@@ -19,12 +19,12 @@ from core.values.quantities import number_text
 
 
 def spindle_in_reverse(job: ThreadJob) -> bool:
-    """Return whether the spindle turns in reverse while this thread is cut."""
+    """Return True if the spindle turns in reverse while this thread is cut."""
     return job.from_chuck != job.thread.left_hand
 
 
 def direction_words(job: ThreadJob) -> str:
-    """Return the directions of spindle, leadscrew and cut as one phrase.
+    """Return a phrase with the directions of the spindle, the leadscrew and the cut.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -39,12 +39,12 @@ def direction_words(job: ThreadJob) -> str:
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return the side of the tool that goes first into the uncut metal, as the turner sees the tool."""
+    """Return the side of the tool, "left" or "right" from the turner's position, that enters uncut metal first."""
     return "right" if job.from_chuck else "left"
 
 
 def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about the hand of the thread and the direction of the cut."""
+    """Yield cautions about the direction of the cut and about the hand of the thread."""
     if not spindle_in_reverse(job):
         return
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
@@ -68,7 +68,7 @@ NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the 
 
 
 class Stopping(NamedTuple):
-    """The time to stop in the relief [s] at the chosen speed, and the fastest speed that leaves enough time [rpm]."""
+    """How one tool can be stopped in its relief."""
 
     tool_width_mm: float
     room_mm: float
@@ -79,9 +79,10 @@ class Stopping(NamedTuple):
 
 
 class StopSettings(NamedTuple):
-    """The readings of the carriage dial between which the carriage must stop; 0 is the tip at the zero face.
+    """The carriage dial's settings between which the carriage must stop.
 
-    If the thread runs away from the chuck, the carriage starts between these readings instead.
+    The dial reads 0 with the tip at the zero face. If the cut runs away from the chuck, the carriage starts between
+    these settings instead.
     """
 
     aim: Setting
@@ -90,11 +91,11 @@ class StopSettings(NamedTuple):
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief, or None without a relief or for a cut away from the relief.
+    """Return how the tool stops in the relief; None if there is no relief, or if the cut starts in the relief.
 
-    Room = relief - half of the tool's width at the blank. Time = room / feed, less the turns that the spindle coasts if
-    the half nuts stay closed.
-    Source: derived; the user enters the reaction time (common practice, no source).
+    The room is the relief less half of the tool's width at the blank. The time is the room divided by the feed. If the
+    half nuts stay closed, the turns that the spindle coasts are subtracted.
+    Source: derived. The user enters the reaction time, because it has no published value.
     """
     if job.relief_mm is None or job.from_chuck:
         return None
@@ -115,9 +116,10 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return the width of relief that leaves time to react [mm], at the chosen speed or else the slowest speed.
+    """Return the width of relief [mm] that leaves the turner time to react; None if no speed is known.
 
-    None if no speed is known. Source: `stopping`, solved for the relief.
+    The speed is the chosen speed, or else the slowest speed of the lathe. Source: the formula of `stopping`, solved for
+    the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -127,7 +129,7 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return why the turner should turn the spindle by hand for this thread; "" if power is suitable.
+    """Return the reason for turning the spindle by hand in this thread; "" if the thread can be cut under power.
 
     Common practice, no source.
     """
@@ -144,12 +146,13 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the range in which the carriage may stop [mm], counted from the zero face; None if it is not known.
+    """Return the first and the last position at which the carriage may stop [mm]; None if the range is unknown.
 
-    If the cut starts by the chuck, the carriage may start in this range. The range is for the tip with the compound at
-    zero. A swung compound moves the tip along the axis by depth x tan of its angle at the last pass, so the carriage
-    must stop that much sooner. If the half nuts stay closed under power, the spindle also coasts. None as well if the
-    relief is too narrow for the tool. Source: derived.
+    Positions count from the zero face, with the compound at 0. In a cut that starts by the chuck, the carriage may
+    start in this range.
+    A swung compound moves the tip along the axis, so the carriage must stop sooner by the depth times the tangent of
+    the angle. If the half nuts stay closed under power, the range also allows for the coasting spindle. The range is
+    unknown if the relief is too narrow for the tool. Source: derived.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -175,10 +178,10 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
-    """Return the carriage dial's settings for stopping; None without that dial or a known stopping place.
+    """Return the settings of the carriage dial for stopping; None without a carriage dial or a known stopping point.
 
-    starts_on: how many starts were cut since the carriage dial was set [-]. With straight infeed, the compound has
-    moved the tip by one pitch for each of these starts. The carriage then stops that much sooner.
+    starts_on: the number of starts cut since the carriage dial was set to 0. With straight infeed, the compound has
+    moved the tip by one pitch for each of these starts, so the carriage must stop that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
@@ -194,7 +197,8 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     """Return the step that prepares for stopping: set the carriage dial at the zero face, or else mark the bed.
 
-    Never use a solid stop. The closed half nuts would drive the carriage against the stop. Common practice, no source.
+    The step recommends no solid stop, because closed half nuts would drive the carriage against the stop. Common
+    practice, no source.
     """
     carriage, stop = lathe.dials.get(CARRIAGE), stop_settings(job, lathe)
     if carriage is not None and stop is not None:
@@ -212,12 +216,12 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step in which the carriage dial is set or read with the tip level with the zero face.
+    """Return the step in which the turner sets or reads the carriage dial, with the tip level with the zero face.
 
-    In a pass closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck the
-    handwheel is then at the side of its backlash that it takes when the handwheel winds the carriage away from the
-    chuck. So the tip is brought to the face in that direction. A cut away from the chuck needs the dial for its start
-    only, which the turner reaches by hand, towards the chuck. Source: derived.
+    In a pass, the closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck,
+    this takes up the same backlash as winding the carriage away from the chuck. So the turner winds the tip to the face
+    in that direction. In a cut away from the chuck, the dial is needed only for the start, which the turner reaches by
+    hand, towards the chuck. Source: derived.
     """
     side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "
@@ -242,9 +246,9 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return a phrase for the carriage's stopping place, from the zero face and on its dial; "" if not known.
+    """Return a phrase for the carriage's stopping point, from the zero face and on its dial; "" if no point is known.
 
-    Without a dial on the carriage, the relief or a mark on the bed shows the place.
+    Without a carriage dial, the phrase names the relief or the mark on the bed.
     """
     place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
@@ -262,7 +266,7 @@ def _stop_words(carriage: Dial, stop: StopSettings) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return how many turns the spindle coasts while the closed half nuts still move the carriage."""
+    """Return how many turns the spindle coasts while the closed half nuts move the carriage on."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

@@ -1,4 +1,4 @@
-"""Picking up a thread: the steps that find its groove again with the tool. Common practice, no source."""
+"""The steps of picking up a thread: the turner finds its groove again with the tool. Common practice, no source."""
 
 from dataclasses import replace
 from typing import Any
@@ -15,7 +15,10 @@ from core.values.angles import angle_text
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
-    """Return the steps that find a thread's groove again. The measurement at the end gives the depth."""
+    """Return the steps that find the groove of a thread again and end with a measurement of its depth.
+
+    `moved` is the part of the set-up that was moved.
+    """
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
         stops = stop_steps(job, lathe)
@@ -45,7 +48,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the steps before the tool finds the groove; they depend on what was moved."""
+    """Return the first steps of picking up a thread, which depend on the part that was moved."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (

@@ -1,4 +1,4 @@
-"""Cautions about a thread: choices that are unwise but allowed, each with its number."""
+"""Cautions about the choices for a thread that are possible but unwise. Each caution states the number in question."""
 
 import math
 from collections.abc import Iterator
@@ -28,7 +28,7 @@ Nobody grinds more exactly. A standard tip entered as the screen rounds it is wi
 def thread_cautions(
     job: ThreadJob, lathe: Lathe, infeed: Infeed, planned: Schedule, material: str | None
 ) -> Iterator[str]:
-    """Yield every caution for this thread on this lathe, the most serious first."""
+    """Yield all cautions for a thread on a lathe, the most serious first."""
     yield from _blank(job, lathe.length_text)
     yield from _tool(job, lathe.length_text)
     yield from _marks(job, infeed, lathe)
@@ -55,9 +55,9 @@ def thread_cautions(
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a blank outside the limits of the crest.
+    """Yield a caution if the blank is outside the limits of the thread's crest.
 
-    The crest is the major diameter outside, and the minor diameter in a bore.
+    The crest is the major diameter outside and the minor diameter in a bore.
     """
     limits = job.thread.limits
     if job.thread.internal:
@@ -77,7 +77,7 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield cautions about a tip that does not suit the root of the standard or the crest of the mating thread."""
+    """Yield a caution about a tip that is too blunt or too sharp for the standard's root or the mating thread's crest."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
@@ -108,7 +108,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution with the distance to the limits if the last mark is outside the limits."""
+    """Yield a caution if no dial mark is inside the limits; otherwise a note about rounding to the last mark, if any."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -125,7 +125,7 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
 
 
 def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a relief that does not suit the root or the tool."""
+    """Yield cautions about a relief that is too shallow or too narrow."""
     length_text = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
@@ -147,7 +147,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a missing relief: at a shoulder, in a blind bore, or at the start of a cut."""
+    """Yield cautions if a thread needs a relief but has none: at a shoulder, in a blind bore, or where the cut starts."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
@@ -161,7 +161,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
+    """Yield cautions about a speed too high for the lathe or the chuck, or too high for stopping in time."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -188,7 +188,7 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Yield cautions about a compound angle that does not suit the flanks, the compound's scale or the tolerance."""
+    """Yield cautions about a compound angle that is wrong for the flanks, the compound's scale or the tolerance."""
     if job.compound_angle_deg is None:
         return
     length_text = lathe.length_text
@@ -222,7 +222,7 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the instruction for setting the compound if its scale does not show the compound angle."""
+    """Yield an instruction for swinging the compound if the compound's scale lacks the angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
@@ -242,9 +242,9 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for slender work, which springs away from the tool.
+    """Yield a caution about slender work, which springs away from the tool.
 
-    The limits are 3, 4 and 10 diameters. Common practice, no source.
+    The limits of 3, 4 and 10 diameters are common practice, no source.
     """
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
@@ -260,7 +260,7 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
-    """Return the pitch-diameter error [mm] from a compound angle wrong by `error_deg`, at a fixed travel.
+    """Return the error of the pitch diameter [mm] at an unchanged travel of the compound, for an error of its angle.
 
     >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192

@@ -1,4 +1,4 @@
-"""What the user can enter about a thread: measured sizes, tried gauges, and a moved part of the set-up."""
+"""The user's possible entries for a thread: measured sizes, tried gauges, and moved parts of the set-up."""
 
 from collections.abc import Callable
 from functools import partial
@@ -41,7 +41,10 @@ MOVED = ChoiceAsked(
 
 
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the measurements and trials that the user can enter. Sizes over wires need a wire in the plan."""
+    """Return the measurements and gauge checks that the user can enter now.
+
+    Sizes over wires are included if the plan has a wire.
+    """
     figures = state.plan.figures
     read = partial(read_size, unit=lathe.unit)
     crest = _crest_asked(lathe, read)
