@@ -1,4 +1,4 @@
-"""Words and units for the figures in the form of threading. This module calculates nothing."""
+"""Words and units for the figures in the form for threading. This module calculates nothing."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -49,13 +49,13 @@ _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"),
 
 
 def main_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the limits, the depth and the settings."""
+    """Yield the figures about a thread's limits, depth and settings."""
     yield from _limits(plan, job, lathe)
     yield from _cutting(plan, job, lathe)
 
 
 def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures for later use: tool, time to stop, measuring, change gears and half nuts."""
+    """Yield the figures that the turner needs later: tool, stopping, measuring, change gears, half nuts and holes."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
         yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
@@ -109,7 +109,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the shape to grind on the tool and, for an inside thread, the boring bar that fits."""
+    """Yield the figures for grinding the tool and, for an inside thread, the boring bar that fits."""
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
@@ -126,7 +126,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield where the tool stops, or where it starts by the chuck, and the time for stopping within the relief."""
+    """Yield where the tool stops (or starts, in a cut away from the chuck), and the time for stopping in the relief."""
     if words := stop_place_words(job, lathe):
         yield Figure("Start" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
@@ -137,7 +137,7 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how to measure an outside thread over wires. An inside thread needs a gauge."""
+    """Yield the figures for measuring an outside thread over wires. For an inside thread, name the gauge instead."""
     if "wire_mm" not in figures:
         yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
         return
@@ -160,7 +160,7 @@ def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
 
 
 def _holes(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the tapping drill of an inside thread, or the clearance holes for an outside thread."""
+    """Yield the tapping drill for an inside thread, and the clearance holes for the screw."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
         yield Figure("Tapping drill", tapping_words(job.thread, drill), height_words(job.thread, lathe.length_text))
@@ -171,7 +171,7 @@ def _holes(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
-    """Return the dial setting of one pass: index 0 is the first pass, -1 the last."""
+    """Return the infeed dial's reading at a pass, in words. Pass 0 is the first pass, and -1 is the last."""
     dial = job.infeed(lathe).dial
     setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
     return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
@@ -183,7 +183,7 @@ def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
 
 
 def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the directions, the best gear trains, the half nuts for every wheel, and the indexing to the next start."""
+    """Yield the figures about directions, change gears, half nuts, and moving to the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
@@ -193,7 +193,7 @@ def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the best gear train first, then the other trains of two and four wheels."""
+    """Yield the best train of change gears, then the other trains of two and four wheels."""
     if gears.in_gearbox:
         yield Figure("Change gears", "none: the gearbox has this lead")
         return
@@ -218,9 +218,9 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the error of the lead, and the accumulated error over the length of the thread.
+    """Return a note with a train's lead error, also as it adds up over the length of the thread.
 
-    Without a thread length, the error is accumulated over 100 mm.
+    If no length is entered, the note gives the error over 100 mm.
     """
     if train.error_ppm == 0:
         return "exact"

@@ -11,7 +11,7 @@ from core.values.quantities import number_text
 
 
 def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the instruction for swinging the compound, with the reading of its scale and the direction of its handle."""
+    """Return the instruction for swinging the compound: the reading of its scale and the direction of its handle."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
             return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"

@@ -106,7 +106,7 @@ def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 
 
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
-    """Return one side of the tool, from the tip upwards, as points [mm]: half the width, and the height above the tip."""
+    """Return one side of the tool, from the tip upwards, as points [mm]: half the width, and height above the tip."""
     nose_mm = min(tip.round_height_mm, highest_mm)
     heights = [nose_mm * number / nose_points for number in range(1, nose_points + 1)] if nose_mm else []
     points = [(tip.flat_mm / 2, 0.0), *((tip.width_mm(height) / 2, height) for height in heights)]
@@ -248,7 +248,7 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return the point of an outline at an axial position. Beyond the ends of the outline, the point is on the surface."""
+    """Return the point of an outline at an axial position. Beyond the outline's ends, the point is on the surface."""
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)

@@ -40,7 +40,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the sentences about closing the half nuts for the first time, in the dry run; "" if no words are needed."""
+    """Return sentences about closing the half nuts for the first time, in the dry run; "" if no words are needed."""
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."

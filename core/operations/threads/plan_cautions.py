@@ -77,7 +77,7 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a tip that is too blunt or too sharp for the standard's root or the mating thread's crest."""
+    """Yield a caution about a tip that is too blunt or too sharp for the standard's root or the mating crest."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
@@ -108,7 +108,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if no dial mark is inside the limits; otherwise a note about rounding to the last mark, if any."""
+    """Yield a caution if no dial mark is inside the limits, or a note if the last mark is not exactly at the depth."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -147,7 +147,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions if a thread needs a relief but has none: at a shoulder, in a blind bore, or where the cut starts."""
+    """Yield cautions if a thread needs a relief but has none: at a shoulder, in a blind bore, or at a cut's start."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"

@@ -67,7 +67,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
 
 
 def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps that a thread needs. Raises PlanError for a blank that is far too large or too small."""
+    """Return the number of steps that a thread needs. Raises PlanError for a blank far too large or too small."""
     refuse_blank(job.thread, job.blank_mm, lathe.length_text)
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))

@@ -121,7 +121,10 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return the form of a 60-degree groove. The external root is `root` times H deep, where H is the sharp V's height."""
+    """Return the form of a 60-degree groove. The external root is `root` times H deep.
+
+    H is the height of the sharp V.
+    """
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
         pitch_mm=pitch_mm,

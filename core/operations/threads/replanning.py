@@ -108,7 +108,10 @@ def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the last dial mark of the current start; None if it is not known. Later starts are cut to the same mark."""
+    """Return the last dial mark of the current start; None if it is not known.
+
+    Later starts are cut to the same mark.
+    """
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -206,8 +209,9 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on the crest. The dial then counts from the crest instead of from the
-        groove.
+        """Return the step that touches off on the crest.
+
+        The dial then counts from the crest instead of from the groove.
         """
         steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))

@@ -68,9 +68,9 @@ def number_in(part: str, text: str) -> Fraction:
 
 
 def read_ending(ending: str, text: str) -> Ending:
-    """Return the tolerance class and the hand ("LH") of a designation, in either order.
+    """Return the tolerance class and the hand ("LH") at the end of a designation, in either order.
 
-    text: the whole designation, for messages. Raises ThreadError if `ending` states neither.
+    text: the whole designation, for the message. Raises ThreadError for a hand written twice.
     """
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
     left_hand_words = [word for word in words if word.upper() == "LH"]

@@ -103,7 +103,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Return a sort key that puts the best wheel first. Suitable lines are evenly spaced, so all their waits are equal."""
+    """Return a sort key that puts the best wheel first. Suitable lines are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))

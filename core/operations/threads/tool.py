@@ -190,7 +190,7 @@ def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the instruction to bore to the diameter of the blank, with the limits of this diameter if there are any."""
+    """Return the instruction to bore to the diameter of the blank, with the limits of this diameter if any."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"

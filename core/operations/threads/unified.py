@@ -180,7 +180,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread of the series that a designation names. Raises ThreadError if no thread, or two threads, match."""
+    """Return the thread that a designation names. Raises ThreadError if no thread, or two threads, match."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
         problem = f"has the screw number {inch_text(words.size)}, which does not exist"
         raise refusal(words.text, problem, "Enter #0 to #12")

@@ -224,7 +224,7 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return the basic diameters of a pipe thread as printed in the standard [mm], which rounds the depth to 0.001 mm."""
+    """Return the basic diameters of a pipe thread as the standard prints them [mm]. Its depths have 0.001 mm steps."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
