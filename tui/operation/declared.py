@@ -59,7 +59,7 @@ class DeclaredScreen(OperationScreen):
         return dict(self._declared.as_table(super().typed_table(name)))
 
     def suggested_name(self) -> str:
-        """Return the operation's name as suggested by its kind, or the title of the form if there are no valid entries."""
+        """Return the operation's name as suggested by its kind; without valid entries, the title of the form."""
         if self.entered is None:
             return self.title or OPERATIONS[self.kind].title
         return self._declared.name(self.entered, self.context.lathe)
