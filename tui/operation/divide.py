@@ -62,7 +62,7 @@ class DivideScreen(PicturedScreen):
         f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
         "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
         "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
-        "Without a depth the counter leads from position to position, and you decide what to cut."
+        "If you enter no depth, the counter leads you from position to position, and you decide what to cut."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -127,7 +127,7 @@ def _means(dividing: Dividing) -> Iterator[Figure]:
 
 
 def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    for name, key in (("Worst error", "worst_error"), ("Worst neighbours", "worst_neighbour_error")):
+    for name, key in (("Worst error", "worst_error"), ("Spacing error", "worst_neighbour_error")):
         arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
         note = "" if length_mm is None or not arcsec else f"{lathe.length_text(length_mm)} at the work"
         yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none, all exact", note)

@@ -207,7 +207,10 @@ def first_errors(error: FileError) -> str:
     first = error.every[:2]
     more = len(error.every) - len(first)
     return " ".join(
-        [*(f"{message.rstrip('.')}." for message in first), *([f"And {counted(more, 'more error')}."] if more else [])]
+        [
+            *(f"{message.rstrip('.')}." for message in first),
+            *([f"The file has {counted(more, 'more error')}."] if more else []),
+        ]
     )
 
 

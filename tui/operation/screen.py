@@ -357,7 +357,7 @@ class OperationScreen(VaryingPages):
         if job is not None and self.changing is not None:
             return [("Save in the open job (F4)", self.action_save), new]
         if job is not None and self.in_job:
-            return [("Close, back to the job (Esc)", self.action_back), new]
+            return [("Close and return to the job (Esc)", self.action_back), new]
         saved = [("Save in the open job (F4)", self.action_save)] if job else []
         if name := self._saved_last.still_in(job):
             another = partial(self.action_save, as_another=True)
@@ -459,7 +459,7 @@ class OperationScreen(VaryingPages):
                 self.call_after_refresh(context.show_message, done)
                 return
             elif self.in_job:
-                done = f"The job already has {quoted(self.in_job)}. Change a field to save the change."
+                done = f"The job already has {quoted(self.in_job)} with these values. Change a field, then save again."
                 name = self.in_job
             elif saved_before and not as_another:
                 done, name = save_change(context, job, {**table, "name": saved_before}), saved_before

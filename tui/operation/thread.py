@@ -30,7 +30,7 @@ class ThreadScreen(OperationScreen):
     """The form for a `thread` operation, which cuts an outside or an inside thread."""
 
     HELP = (
-        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Enter the name of the "
+        "This form plans a thread: depth, compound, passes, gears and measurements. Enter the name of the "
         "thread from the drawing, such as M30x3.5-6g, and the measured diameter of the blank. Press F6 for the "
         "figures, F5 to start, F4 to save."
     )
@@ -167,7 +167,7 @@ class ThreadScreen(OperationScreen):
         """Return a sentence with the depth, the number of passes and the last setting of the infeed dial."""
         job, lathe = self.entered, self.context.lathe
         deep = lathe.length_text(job.groove.depth_mm)
-        return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
+        return f"{deep} deep in {plan.figures['passes']} passes. The last pass: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
         """Return the figures about limits, depth and settings."""

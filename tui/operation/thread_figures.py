@@ -58,7 +58,7 @@ def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure
     """Yield the figures that the turner needs later: tool, stopping, measuring, change gears, half nuts and holes."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
-        yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
+        yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "the largest, along the axis")
     yield from _tool(figures, job, lathe)
     yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
@@ -93,14 +93,14 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     length_text, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
     yield Figure(
-        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it"
+        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed; measure it and enter it"
     )
     yield Figure("Tool tip", tip_words(job, lathe))
     yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius; passes end at the nearest mark")
     yield Figure("Root", length_text(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
-        yield Figure("Compound", stands, "depth is on the cross-slide alone")
+        yield Figure("Compound", stands, "the cross-slide alone sets the depth")
     else:
         yield Figure("Compound scale", compound_scale_words(job, lathe), swing_words(job))
     yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
@@ -139,7 +139,7 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     """Yield the figures for measuring an outside thread over wires. For an inside thread, name the gauge instead."""
     if "wire_mm" not in figures:
-        yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
+        yield Figure("To measure", "use a gauge or the mating part: wires do not fit inside")
         return
     length_text = lathe.length_text
     yield Figure("Wire", length_text(figures["wire_mm"]), f"best {length_text(figures['wire_best_mm'])}")
@@ -148,7 +148,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     note = f"includes {length_text(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
-    crest = f"with the crest opposite at {length_text(job.blank_mm)}"
+    crest = f"with the opposite crest at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
     yield Figure("Uncertainty", *usual_error_words(job.thread, lathe))
 
@@ -244,4 +244,4 @@ def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
 def _without_dial(gears: Gearing) -> str:
     if gears.nut_stays_closed:
         return "keep the half nuts closed and reverse the spindle"
-    return "wherever they go in"
+    return "wherever they engage"

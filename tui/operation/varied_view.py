@@ -25,8 +25,8 @@ class VariedView(PatternView):
 
     HELP = (
         "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
-        "row, Tab selects the next number, Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, "
-        "8 and 2 move it, 5 shows the whole picture."
+        "row. Tab selects the next number, and Ctrl+Z undoes a change. + and - enlarge or reduce the picture. 4, "
+        "6, 8 and 2 move the picture, and 5 shows all of it."
     )
     BINDINGS = [
         Binding(

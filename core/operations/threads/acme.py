@@ -23,7 +23,7 @@ _CLASSES = {
     "4G": (0.004, 0.010, 0.002),
 }
 """For each class: the allowance over sqrt D, and the tolerance's shares over sqrt P and sqrt D [in]; from memory."""
-SPECIAL_NOTE = "Not in the standard series of ASME B1.5: limits by its formulas."
+SPECIAL_NOTE = "ASME B1.5 does not list this size and pitch. The limits come from its formulas."
 _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
 
@@ -38,7 +38,7 @@ def read_acme(words: InchWords, side: str | None) -> Thread:
     notes = () if thread in inch_threads() else (SPECIAL_NOTE,)
     written = words.ending.class_text.upper()
     if written and written not in _CLASSES:
-        problem = f"has the class {words.ending.quoted_class}, which is not a general purpose class"
+        problem = f"has the class {words.ending.quoted_class}, which is not a general-purpose class"
         raise refusal(words.text, problem, enter(list(_CLASSES)))
     tolerance_class = written or "2G"
     internal = is_internal(words.text, side, None, "")
@@ -90,7 +90,7 @@ def _thread_meant(words: InchWords) -> InchThread:
         raise refusal(words.text, problem, enter(around))
     least = 2 / words.tpi
     if words.size < least:
-        raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
+        raise refusal(words.text, "is too thin for its pitch", f"Enter a size of {number_text(least, 4)} in or more")
     return InchThread(inch_text(words.size), words.size, words.tpi, "Acme")
 
 

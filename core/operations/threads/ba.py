@@ -25,14 +25,14 @@ def read_ba(text: str, side: str | None) -> Thread | None:
         return None
     number = int(match["first"] or match["last"])
     if number > _LARGEST_NUMBER:
-        raise refusal(text, "has a number that BA does not have", f"Enter 0 to {_LARGEST_NUMBER} BA")
+        raise refusal(text, "has a number that does not exist in BA", f"Enter 0 to {_LARGEST_NUMBER} BA")
     row = read_table("ba_series")[number]
     major_mm, pitch_mm = Fraction(row["major_mm"]), Fraction(row["pitch_mm"])
     ending = read_ending(match["ending"], text)
     written = ending.class_text.lower()
     classes = ("normal", "close") if number <= _LARGEST_CLOSE else ("normal",)
     if written and written not in classes:
-        problem = f"has the class {ending.quoted_class}, which {number} BA does not have"
+        problem = f"has the class {ending.quoted_class}, which does not exist for {number} BA"
         raise refusal(text, problem, f"Enter {' or '.join(classes)}")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "normal"

@@ -50,7 +50,7 @@ def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or at the back. "
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or behind the work. "
         f"Cut {other} to run the spindle forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
@@ -137,11 +137,11 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
     if ratio is not None:
         return (
             f"Turn the spindle by hand. The leadscrew makes {number_text(ratio, 2)} turns for one turn of the spindle. "
-            "Under power, this strains gears and half nuts."
+            "Under power, this strains the gears and the half nuts."
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand. No speed of this lathe leaves time to stop."
+        return "Turn the spindle by hand. No speed of this lathe leaves enough time to stop."
     return ""
 
 
@@ -208,10 +208,10 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     if job.relief_mm is not None:
         how = "bring the tip by hand to the middle of the relief"
     elif job.length_mm is not None:
-        how = f"mark the work {lathe.length_text(job.length_mm)} from {job.place.zero_face}, bring the tip to that mark"
+        how = f"mark the work {lathe.length_text(job.length_mm)} from {job.place.zero_face} and bring the tip there"
     else:
         return []
-    text = f"Stop: {how}. Mark the bed beside the carriage there"
+    text = f"Stop: {how}. Mark the bed next to the carriage"
     return [Step(action="check", title="Mark the stop", text=text, cautions=(NO_SOLID_STOP,))]
 
 
@@ -223,7 +223,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     in that direction. In a cut away from the chuck, the dial is needed only for the start, which the turner reaches by
     hand, towards the chuck. Source: derived.
     """
-    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts keep it on that side"
+    side = "towards the chuck" if job.from_chuck else "away from the chuck. The closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "
     text = f"Carriage: first set the compound to its zero. Take up the carriage's {backlash}"
     if job.straight:
@@ -254,7 +254,9 @@ def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
     if place is None:
         return ""
     if stop is None or carriage is None:
-        return "at a mark on the bed, the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
+        return (
+            "at a mark on the bed, with the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
+        )
     least, most = place
     to = f" to {lathe.length_text(most)}" if most - least > 0.0005 else ""
     return f"tip {lathe.length_text(least)}{to} from {job.place.zero_face}; {_stop_words(carriage, stop)}"

@@ -14,8 +14,10 @@ def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return the instruction for swinging the compound: the reading of its scale and the direction of its handle."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
-        return "Lock the compound. Set depth on the cross-slide alone"
+            return (
+                "Swing the compound parallel to the spindle axis and lock its swivel. Set the depth on the cross-slide"
+            )
+        return "Lock the compound. Set the depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
         return f"Swing the compound {square}, {swing_words(job)}. Lock it"

@@ -95,7 +95,7 @@ def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     if len(meant) == 1:
         series = meant[0].series
         thread = _read_inch(words._replace(series=series.upper()), side)
-        note = f"No series entered: taken as {meant[0].name}, the only one with this size and pitch."
+        note = f"No series entered. Taken as {meant[0].name}, the only standard thread of this size and pitch."
         return replace(thread, notes=(note, *thread.notes))
     names = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
@@ -108,7 +108,7 @@ def _unknown(text: str) -> ThreadError:
         return refusal(text, "is a taper pipe thread, which this program does not plan", EXAMPLES)
     if match := _BSP.fullmatch(text):
         size = (match["first"] or match["last"]).strip(" -")
-        return refusal(text, "may be parallel or taper", f'Enter "G{size}" for the parallel thread')
+        return refusal(text, "may be a parallel or a taper thread", f'Enter "G{size}" for the parallel thread')
     return refusal(text, "is not a thread that this program knows", EXAMPLES)
 
 

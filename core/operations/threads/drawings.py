@@ -197,7 +197,7 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
         areas=tuple(area._replace(points=_drawn_points(area.points, sense)) for area in areas),
         names=tuple(names),
         sentences=tuple(_sentences(job, lathe, groove)),
-        viewpoint="Seen from above, you below; to scale.",
+        viewpoint="To scale, seen from above; you are below.",
     )
 
 
@@ -270,8 +270,8 @@ def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
         feed = "fed straight in: both flanks cut"
     else:
         feed = f"fed along {number_text(job.compound_angle_deg, 2)}°: the {leading_side(job)} flank cuts"
-    next_words = "" if groove.next_mm is None else f", this pass to {lathe.length_text(groove.next_mm)}"
-    depths = f"Depth {lathe.length_text(groove.now_mm)}{next_words}; wanted {lathe.length_text(job.groove.depth_mm)}."
+    next_words = "" if groove.next_mm is None else f", after this pass {lathe.length_text(groove.next_mm)}"
+    depths = f"Depth {lathe.length_text(groove.now_mm)}{next_words}, wanted {lathe.length_text(job.groove.depth_mm)}."
     return [depths, f"{form}, {feed}."]
 
 

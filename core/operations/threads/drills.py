@@ -20,7 +20,7 @@ FullDepth = Literal["3H/4", "5H/8", "full depth"]
 FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
     "3H/4": "of 3H/4, the depth in tap charts",
     "5H/8": "of 5H/8, the basic depth",
-    "full depth": "of the full depth of its form",
+    "full depth": "of the full depth of the form",
 }
 DRILL_EXAMPLES = "a drill such as 12 mm, 13/64 in, #7 or F"
 """The names of a drill that the user can enter, for refusals that start with "Enter"."""

@@ -112,7 +112,7 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
         reversing = "one idler in either mesh"
     if not left_hand:
         return f"{words}."
-    return f"{words}. For the left-hand thread, reverse the leadscrew by the tumbler, or by {reversing}."
+    return f"{words}. For the left-hand thread, reverse the leadscrew with the tumbler, or fit {reversing}."
 
 
 class _Products(NamedTuple):

@@ -88,7 +88,9 @@ def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
         tpi = _tpi_of(pitch, _decimals(match["pitch"]))
         starts = _starts_of(number_in(match["lead"], text), _decimals(match["lead"]), tpi, text)
     if tpi is not None and not LEAST_TPI <= tpi <= MOST_TPI:
-        raise refusal(text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI}")
+        raise refusal(
+            text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI} threads per inch"
+        )
     return tpi, starts
 
 

@@ -224,7 +224,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
-        table.problem("tool_radius", "A tip is flat or round. Enter its flat or its radius, not both.")
+        table.problem("tool_radius", "A tip has a flat or a radius, not both. Enter one of them.")
     limits = _read_limits(table, thread, lathe)
     compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
@@ -327,7 +327,7 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
     if least > most:
         table.problem(
             "lightest_pass",
-            f"{lathe.length_text(least)} is more than the deepest pass. Enter at most {lathe.length_text(most)}.",
+            f"{lathe.length_text(least)} is deeper than the deepest pass. Enter at most {lathe.length_text(most)}.",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)

@@ -15,6 +15,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.threads.designation import read_thread
 from core.operations.threads.figures import measuring_wire_mm
 from core.operations.threads.job import ThreadJob
+from core.operations.threads.spelling import listed
 from core.operations.threads.thread import Thread
 from core.operations.threads.wires import (
     over_wires_mm,
@@ -232,8 +233,8 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     )
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
-        return f"It still meets class {', '.join(kept)}. Otherwise {remedy}."
-    return f"It meets no other class. {remedy[:1].upper()}{remedy[1:]}."
+        return f"The thread still meets class {listed(list(kept))}. Otherwise {remedy}."
+    return f"The thread meets no other class. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
@@ -330,12 +331,12 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
     end = "free" if free_is_fat else "shoulder"
     remedy = (
-        "Take a spring pass or add a support, not more infeed."
+        "Take a spring pass or add a support. Do not feed in further."
         if free_is_fat
-        else "Check that tailstock and work are in line."
+        else "Check that the tailstock is in line with the spindle."
     )
     by_mm = abs(ends[0] - ends[1])
-    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from spring or taper. {remedy}"
+    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from springing or from taper. {remedy}"
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
@@ -375,7 +376,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
         words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
     words += f", tolerance {length_text(largest - least)}"
     if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
-        words += ". This size is too near to a limit to decide. Measure again, or use the gauge"
+        words += ". This size is too near a limit to decide. Measure again, or use the gauge"
     return words
 
 

@@ -137,19 +137,21 @@ def read_metric_class(ending: Ending, text: str) -> MetricClass:
     match = _CLASS.fullmatch(ending.class_text)
     if not match:
         raise refusal(
-            text, f"has the class {ending.quoted_class}, which does not exist", "Enter one such as 6g, 4g6g, 6H or 5H6H"
+            text,
+            f"has the class {ending.quoted_class}, which does not exist",
+            "Enter a class such as 6g, 4g6g, 6H or 5H6H",
         )
     grades = int(match[1]), int(match[3] or match[1])
     positions = match[2], match[4] or match[2]
     internal = match[2].isupper()
     if positions[1].isupper() != internal:
         raise refusal(
-            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter one such as 6g or 6H"
+            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter a class such as 6g or 6H"
         )
     for position in positions:
         if position not in _POSITIONS[internal]:
             problem = f'has the position "{position}", which does not exist'
-            raise refusal(text, problem, "Enter e, f, g or h outside, G or H inside")
+            raise refusal(text, problem, "Enter e, f, g or h for an outside thread, G or H for an inside thread")
     tolerance_class = MetricClass(
         text=ending.class_text,
         internal=internal,
@@ -257,7 +259,7 @@ def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction
     notes = []
     if "formula" in origins:
         size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
-        notes.append(f"Limits calculated by formula, because {STANDARD} prints no value for {size}.")
+        notes.append(f"The limits are calculated by formula, because {STANDARD} prints no value for {size}.")
     if "memory" in origins:
         notes.append(MEMORY_NOTE.format(standard=STANDARD))
     return tuple(notes)
@@ -339,7 +341,7 @@ def _checked_pitch(words: MetricWords) -> Fraction:
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 1 to 355 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter a diameter of 1 to 355 mm")
     pitch = _coarse_pitches().get(size) if words.pitch_mm is None else words.pitch_mm
     if pitch is None:
         raise _no_coarse_pitch(words)

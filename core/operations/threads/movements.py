@@ -35,7 +35,7 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     if starts_by_thread_dial(job, lathe):
         return f"Close the half nuts on line {line_words(job, lathe, start)}"
     if not gears.dial_uses:
-        return "Close the half nuts wherever they go in"
+        return "Close the half nuts wherever they engage"
     return f"Close the half nuts {closing_place(gears.dial_uses[0])}"
 
 
@@ -138,7 +138,7 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
     internal = job.thread.internal
     at_once = job.relief_mm is None and not job.from_chuck
     if this_pass.closed or at_once:
-        yield f"{place} {'' if this_pass.closed else 'open the half nuts and at once '}withdraw the tool"
+        yield f"{place} {'' if this_pass.closed else 'open the half nuts and immediately '}withdraw the tool"
         if internal:
             yield f"Cross-slide {_withdrawal(this_pass)}"
     else:
@@ -149,7 +149,7 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
     elif this_pass.by_hand:
         yield f"Turn back by hand, half nuts closed: {_back(this_pass).lower()}"
     else:
-        yield "Switch off, let the spindle stop"
+        yield "Switch off and let the spindle stop"
         yield f"Reverse, half nuts closed: {_back(this_pass).lower()}, stop"
 
 
@@ -165,7 +165,7 @@ def _place(this_pass: _Pass) -> str:
         return f"At carriage {_carriage(this_pass)}{latest}"
     marked = CARRIAGE not in this_pass.lathe.dials
     if job.relief_mm is not None:
-        return "At your mark, the tip in the relief," if marked else "With the tip in the relief"
+        return "At your mark, with the tip in the relief," if marked else "With the tip in the relief"
     return "At your mark" if marked and job.length_mm is not None else "At the end of the thread"
 
 

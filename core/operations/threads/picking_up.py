@@ -30,7 +30,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
             action="check",
             title="Take up the backlash",
             text="Backlash: Isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
-            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool next to a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -55,12 +55,12 @@ def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
             f"Tool: {safety.STOP_FIRST.lower()} Set a tool of the same form and tip, {angle} included. Set its point "
             "at centre height, square to the work by the gauge"
         )
-        caution = "A different tip cuts a different root. Go by the measurement, not by the old depth."
+        caution = "A different tip cuts a different root. Trust the measurement, not the old depth."
         return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
             f"Work: {safety.STOP_FIRST.lower()} Between centres, put the work back in its driver in the same position. "
-            "In a chuck, true the work by an indicator on the crests at both ends"
+            "In a chuck, true the work with an indicator on the crests at both ends"
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Runout of {mark} cuts {mark} deeper on one side than on the other."
@@ -74,11 +74,11 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return (
-            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle. "
-            "Nothing on this lathe finds this lead again"
+            "Half nuts: close them wherever they engage. Keep them closed from now on and reverse the spindle. "
+            "Nothing on this lathe can find this lead again"
         )
     return (
-        "Half nuts: close them as the thread dial says. Check that the tool still meets its groove. "
+        "Half nuts: close them as the thread dial shows. Check that the tool still meets its groove. "
         "If it does, nothing is lost. Undo this step and continue"
     )
 
@@ -103,7 +103,7 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
         action="set",
         title=f"Enter the reading of the {dial_words(dial)}",
         text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set it to 0. "
-        "Depth counts from this reading",
+        "Depths count from this reading",
         settings=(setting,),
         zeroed_dials=(dial,),
         expects=Expects.READING,

@@ -47,7 +47,7 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "Straight infeed cuts on both flanks of the tool together. Take light passes in steel. "
+            "With straight infeed, both flanks of the tool cut together. Take light passes in steel. "
             "In plastics, brass and aluminium this matters little."
         )
     yield from job.thread.notes
@@ -84,13 +84,13 @@ def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     clearance_mm = below_mm - thread.mating_crest_mm
     if clearance_mm < -_SAME_MM:
         yield (
-            f"The tool is too blunt. Its root ends {length_text(-clearance_mm)} short of the crest of the mating "
-            "thread, so the mating thread will bind. Grind the tip narrower."
+            f"The tool is too blunt. The root ends {length_text(-clearance_mm)} short of the mating thread's "
+            "crest, so the mating thread will bind. Grind the tip narrower."
         )
     elif deeper_mm < -_TIP_MM:
         yield (
-            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. The "
-            f"mating crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
+            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. At "
+            f"basic sizes, the mating crest still has {length_text(clearance_mm)} of clearance on the radius."
         )
     elif deeper_mm > _TIP_MM:
         weakens = "thins the wall" if job.thread.internal else "weakens the core"
@@ -204,15 +204,15 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
             f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
-            "Half a degree less cuts the flank clean."
+            "Half a degree less leaves a clean flank."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"An error of half a degree on the compound is {length_text(slip_mm)} of pitch diameter. "
-            "Go by the measurement, not by the dial."
+            f"An error of half a degree on the compound changes the pitch diameter by {length_text(slip_mm)}. "
+            "Trust the measurement, not the dial."
         )
 
 

@@ -233,7 +233,8 @@ def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mar
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result. The remaining steps are planned again"
+    enter = f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result"
+    return f"{enter}. The program then plans the remaining steps again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:

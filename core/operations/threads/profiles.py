@@ -199,7 +199,7 @@ def thread_of(
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
 """For each included angle [deg], the major diameter in pitches at which the thread has no core left."""
-_NOTE = "No limits: basic sizes only."
+_NOTE = "This thread has no limits, only basic sizes."
 
 
 def custom_thread(
@@ -233,7 +233,7 @@ def custom_thread(
         )
     least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
     if not least <= pitch_mm < most:
-        problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on {length_text(major_mm)}."
+        problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on a diameter of {length_text(major_mm)}."
         raise ThreadError(f"{problem} Enter {length_text(least)} to below {length_text(most)}.", field="pitch")
     return thread_of(
         _form(included_angle_deg, float(pitch_mm), internal),

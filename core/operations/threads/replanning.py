@@ -267,8 +267,8 @@ class ThreadCut:
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
-            f"By the dial the thread is still {self.lathe.length_text(short_mm)} too {size}. "
-            "No gauge starts before its limits."
+            f"By the dial, the thread is still {self.lathe.length_text(short_mm)} too {size}. "
+            "No gauge can start before the thread is inside its limits."
         )
         first, *others = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *others]

@@ -10,7 +10,7 @@ from core.values.quantities import number_text, read_number
 
 LONGEST_DESIGNATION = 60
 MOST_STARTS = 12
-MEMORY_NOTE = "Figures of {standard} are from memory. Check them before work that must pass a gauge."
+MEMORY_NOTE = "The figures of {standard} are from memory. Check them before work that must pass a gauge."
 
 _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
 
@@ -41,7 +41,7 @@ def normalized(text: str) -> str:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
     prepared = text.translate(_LIKE_ASCII).strip(" ")
     if not prepared.isprintable():
-        raise refusal(text, "has a control character", "Enter letters, figures and signs")
+        raise refusal(text, "has a control character", "Enter only letters, figures and signs")
     return re.sub(" +", " ", prepared)
 
 

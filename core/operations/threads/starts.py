@@ -122,7 +122,9 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
         return ()
     ways = []
     if "compound" in lathe.dials:
-        by = f"compound parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)} (straight infeed)"
+        by = (
+            f"move the compound, parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)} (straight infeed)"
+        )
         ways.append((not job.straight, by))
     lines = lines_for_starts(job, lathe)
     if lines is not None:
@@ -179,13 +181,13 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
     starts, train = job.thread.starts, start_train(job, lathe)
     if train is None:
         return (
-            f"take a spindle gear whose teeth divide by {starts}. Mark a tooth, bring it out of mesh, turn the spindle "
-            f"1/{starts} of a turn, mesh again"
+            f"use a spindle gear whose number of teeth divides by {starts}. Mark a tooth, bring the gear out of mesh, "
+            f"turn the spindle by 1/{starts} of a turn, and mesh the gear again"
         )
     first = train.drivers[0]
     return (
-        f"mark the tooth of the {first} that is in mesh ({train_words(train.drivers, train.driven)}). Bring it out of "
-        f"mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
+        f"mark the meshing tooth of the wheel of {first} ({train_words(train.drivers, train.driven)}). Bring the wheel "
+        f"out of mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), and mesh the wheel again"
     )
 
 

@@ -84,7 +84,7 @@ def closing_place(use: DialUse) -> str:
     'on every 2nd line (0, 2)'
     """
     if use.anywhere:
-        return "wherever they go in"
+        return "wherever they engage"
     if len(use.use) == use.lines:
         return "on any line"
     if len(use.use) == 1:

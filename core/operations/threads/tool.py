@@ -97,7 +97,9 @@ def clearance_note(job: ThreadJob) -> str:
     """Return a note with the parts of the leading clearance: the largest lead angle and the working relief."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
-    return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
+    return (
+        f"lead angle at the {where}, {angle_text(largest_deg)}, plus a relief of {number_text(WORKING_RELIEF_DEG, 1)}°"
+    )
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
@@ -205,16 +207,16 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     room, length_text = bore_room(job), lathe.length_text
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
-            f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
-            "at most) that could cut this thread. Use a tap."
+            f"A bore of {length_text(job.blank_mm)} has no room for a bar stiff enough to cut this thread "
+            f"({length_text(max(room.bar_mm, 0.0))} at most). Use a tap."
         )
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
-            f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
-            "Take light passes, and spring passes until the tool cuts no more."
+            f"A bar of up to {length_text(room.bar_mm)} springs when it reaches {length_text(job.length_mm)} into the "
+            "bore. Take light passes, and spring passes until the tool cuts no more."
         )
     if not job.blank_measured:
         yield (
             f"The bore is not measured, so {length_text(job.blank_mm)} is assumed. "
-            "An error of this size is an error of the depth."
+            "If this size is wrong, the depth is wrong too."
         )

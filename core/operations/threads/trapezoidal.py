@@ -107,7 +107,7 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 8 to 300 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter a diameter of 8 to 300 mm")
     if words.pitch_mm is None:
         raise refusal(words.text, "has no pitch", _of_series(size))
     pitch = _pitches().get(words.pitch_mm)
@@ -175,7 +175,8 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
     if tolerance.origin == "formula":
         notes.append(
-            "Pitch-diameter tolerance calculated by formula, because ISO 2903 prints no value for this size and pitch."
+            "The pitch-diameter tolerance is calculated by formula, because ISO 2903 prints no value for this size and "
+            "pitch."
         )
     return Fraction(tolerance.um, 1000), tuple(notes)
 

@@ -171,7 +171,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
     """Return the class (2A or 2B if none is written), and True if the thread is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
-        problem = f"has the class {words.ending.quoted_class}, which is not Unified"
+        problem = f"has the class {words.ending.quoted_class}, which is not a Unified class"
         raise refusal(words.text, problem, enter(list(CLASSES)))
     class_internal = written.endswith("B") if written else None
     classes = "1B, 2B or 3B" if side == "inside" else "1A, 2A or 3A"

@@ -49,7 +49,7 @@ def read_whitworth(words: InchWords, side: str | None) -> Thread:
     limits = _internal_limits(thread, basic, fit) if internal else _external_limits(thread, basic, fit)
     notes = [MEMORY_NOTE.format(standard="BS 84")]
     if thread.series == "Whit":
-        notes.append("Length of engagement taken as the diameter.")
+        notes.append("The length of engagement is taken as equal to the diameter.")
     size = size_and_pitch_text(thread.size_text, thread.tpi, words.starts)
     return thread_of(
         whitworth_form(float(MM_PER_INCH / thread.tpi)),
@@ -192,7 +192,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
     written = ending.class_text.upper()
     if written and written not in _TOLERANCES:
         problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not have"
-        raise refusal(text, problem, "Enter A or B outside, no class inside")
+        raise refusal(text, problem, "Enter A or B for an outside thread, or no class for an inside thread")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "A"
     class_text = f" {tolerance_class}" if tolerance_class else ""
