@@ -33,7 +33,7 @@ PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
         ((170, 50), PLAIN, ASCII_SAFE),
     ],
 )
-async def test_every_page_is_shown_on_every_terminal(
+async def test_every_page_of_the_thread_form_can_be_shown_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
     """F6 opens every page and F7 closes it, in the characters of the terminal."""
@@ -51,7 +51,7 @@ async def test_every_page_is_shown_on_every_terminal(
             assert screen.page == page
 
 
-async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> None:
+async def test_scrolling_reaches_all_fields_and_figures_on_a_small_screen(make: MakeApp) -> None:
     """At 40x12, Tab brings every field into sight, and Page down every figure and caution."""
     table = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(table), size=(40, 12), job=ARBOR) as (pilot, screen):

@@ -57,7 +57,7 @@ def test_every_drill_series_is_complete() -> None:
     assert len(DRILLS) == sum(len(drills) for drills in series.values())
 
 
-def test_every_drill_series_is_in_order_of_size() -> None:
+def test_every_drill_series_is_sorted_by_diameter() -> None:
     """Each series goes from thin to thick, so number drills are listed from the highest number down."""
     for drills in drill_series().values():
         sizes = [drill.mm for drill in drills]
@@ -77,7 +77,7 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_a_stock_size_is_its_own_nearest_drill(name: str) -> None:
+def test_the_nearest_drill_to_a_stock_size_has_exactly_that_size(name: str) -> None:
     """For the exact size of a drill, its series gives only that drill."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
