@@ -242,7 +242,7 @@ class OperationForm(Vertical):
 
 
 def _option(row: Choice, index: int) -> str:
-    """Return what identifies an option of a choice: its value, or its words if it has no value."""
+    """Return the value of an option, or the words of an option without a value."""
     words, value = row.options[index]
     return words if value is None else value
 

@@ -25,7 +25,7 @@ class PicturedScreen(OperationScreen):
     """The whole-screen page of the picture while that page is open; otherwise None."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable the picture's keys while there is no picture and no plan is being made."""
+        """Disable the picture's keys unless there is a picture or a plan is being made."""
         if action in {"view", "wood", "drawing"}:
             return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)

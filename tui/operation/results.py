@@ -31,7 +31,7 @@ _LONGEST = 600
 
 
 class VisiblePages(NamedTuple):
-    """The pages that a screen can show: those always visible, and those of which one at a time is visible."""
+    """The pages of a form: those that are always visible, and those that are shown one at a time."""
 
     always: tuple[str, ...]
     turned: tuple[str, ...]
@@ -47,7 +47,7 @@ class VisiblePages(NamedTuple):
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return which of a form's pages are always visible on a screen of this width, and which in turn.
+    """Return which of a form's pages a screen of this width always shows, and which it shows one at a time.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')

@@ -218,7 +218,7 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return a note with a train's lead error, also as it adds up over the length of the thread.
+    """Return a note with the lead error of a train, in parts per million and over the length of the thread.
 
     If no length is entered, the note gives the error over 100 mm.
     """

@@ -37,6 +37,6 @@ class CompoundSketch(Picture):
     """A picture of the compound from above: the chuck on the left, the operator below, the angle on the scale."""
 
     def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
-        """Show the compound at its angle for a thread."""
+        """Show the compound at the angle for a thread."""
         drawing = swing_drawing(swing_of(job), lathe)
         self.show(lambda canvas: paint_drawing(canvas, drawing, glyphs_of(self.app).text))

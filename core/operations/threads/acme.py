@@ -64,8 +64,6 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
     For size D and pitch P these are D, D - P/2, and D - P less the clearance.
 
-    They are D, D - P/2, and D - P less the clearance.
-
     >>> [float(size) for size in acme_basic_in(Fraction(3, 4), Fraction(6))]
     [0.75, 0.6667, 0.5633]
     """

@@ -56,8 +56,6 @@ def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
     The depth of the thread is first rounded to 0.005 mm, as in BS 93.
 
-    BS 93 first rounds the depth to 0.005 mm.
-
     >>> [float(size) for size in ba_basic(Fraction("4.7"), Fraction("0.81"))]
     [4.7, 4.215, 3.73]
     """

@@ -68,7 +68,7 @@ NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the 
 
 
 class Stopping(NamedTuple):
-    """How one tool can be stopped in its relief."""
+    """The room and the time for stopping a tool in its relief, and the fastest speed that leaves enough time."""
 
     tool_width_mm: float
     room_mm: float
@@ -131,7 +131,7 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return the reason for turning the spindle by hand in this thread; "" if the thread can be cut under power.
 
-    Common practice, no source.
+    The reasons are common practice, without a source.
     """
     ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:

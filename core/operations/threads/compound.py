@@ -1,4 +1,4 @@
-"""Swinging the compound for a thread: the direction, the reading of its scale, and a method for a short scale."""
+"""Instructions for swinging the compound: the direction, the reading of the scale, and the use of a short scale."""
 
 import math
 
@@ -32,7 +32,7 @@ def swing_words(job: ThreadJob) -> str:
     """Return the direction in which the compound's handle swings, so that the tool feeds along its trailing flank.
 
     For an outside right-hand thread cut towards the chuck, the handle swings towards the tailstock. For a cut away from
-    the chuck, or in a bore, the handle swings the other way. Common practice, no source.
+    the chuck, or in a bore, the handle swings the other way. This is common practice, without a source.
     """
     other_way = job.from_chuck != job.thread.internal
     return f"its handle towards the {'chuck' if other_way else 'tailstock'}"

@@ -31,7 +31,7 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
     side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
-    Raises ThreadError with the field "thread". Its message says what is wrong and what to enter instead.
+    Raises ThreadError with the field "thread" and a message that says what is wrong and what to enter instead.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
     >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation

@@ -204,7 +204,8 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
 def middle_mm(job: ThreadJob, depth_mm: float) -> float:
     """Return the axial position of the tool's point at a depth [mm], from the middle of the finished groove.
 
-    A compound swung off square moves the point towards its leading side, by the depth times the tangent of the angle.
+    A compound swung off square moves the point towards the leading side of the tool, by the depth times the tangent of
+    the angle.
     """
     if job.compound_angle_deg is None:
         return 0.0
@@ -256,9 +257,7 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the metal that a pass cuts away, between the groove before the pass and the groove after
-    it.
-    """
+    """Return the outline of the metal that a pass cuts away, from the groove before the pass to the groove after."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 

@@ -143,7 +143,8 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
     The drill is inside the limits of the minor diameter. Without limits, it is between the basic minor diameter and P/4
     above the wanted hole.
     Raises ThreadError for an external thread.
-    Source: ISO 2306 and tap charts in handbooks. Except for Unified threads, 75 % is common practice, no source.
+    Source: ISO 2306 and tap charts in handbooks. Except for Unified threads, 75 % is common practice, without a
+    source.
 
     >>> from core.operations.threads.designation import read_thread
     >>> tapping_drill(read_thread("M16", side="inside")).drill.name
@@ -298,7 +299,7 @@ def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
 
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth on the radius that a full depth's name stands for [mm]."""
+    """Return the depth on the radius that counts as 100 % under the name `full_depth` [mm]."""
     if full_depth == "3H/4":
         return 0.75 * _sharp_height_mm(thread)
     if full_depth == "5H/8":

@@ -57,7 +57,7 @@ def best_trains(
     most: the largest number of trains to return [-], 1 or more; sizes: numbers of wheels in a train [-];
     starts: the number of starts of the thread [-], 1 or more.
     Returns () for fewer than two wheels. Raises PlanError for a value out of range.
-    Source: the ratios follow from first principles. The room to mesh is common practice, no source.
+    Source: the ratios follow from first principles. The room to mesh is common practice, without a source.
 
     >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]
     [(127,)]
@@ -97,9 +97,9 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return the instruction for fitting idlers, so that the leadscrew turns in the direction for the thread's hand.
+    """Return the instruction for fitting idlers, which make the leadscrew turn in the right direction for a thread.
 
-    Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, no source.
+    Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, without a source.
 
     >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
     'Fill the gap between the two wheels with one idler of any size.'
@@ -147,11 +147,11 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield each pairing of a product of drivers and a product of driven wheels, the smallest error first.
+    """Yield pairs of a drivers' product and a driven wheels' product, the smallest error first.
 
-    A pairing is the error and the two products' indices. On either side of the ideal product of driven wheels, the
-    error only grows. So every product of drivers has two sequences of rising errors, which are calculated one entry at
-    a time.
+    Each result is the error, the index of the drivers' product, and the index of the other product. On either side of
+    the ideal product of driven wheels, the error only grows. So every product of drivers has two sequences of rising
+    errors, which are calculated one entry at a time.
     """
     # Only the last step divides. Before it all numbers are whole, so equal errors are equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
@@ -269,9 +269,10 @@ class Gearing(NamedTuple):
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
-    """Return how this lathe cuts a lead. `lead` is exact [mm].
+    """Return how this lathe cuts a lead: by gearbox or by change gears, and with which thread dial lines.
 
-    starts: the number of starts of the thread. Among equally exact trains, those that can index the starts come first.
+    lead: exact [mm]; starts: the number of starts of the thread. Among equally exact trains, those that can index the
+    starts come first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:

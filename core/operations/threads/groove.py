@@ -1,4 +1,4 @@
-"""The tip of a threading tool, the groove that it cuts, and the depth to which it must cut.
+"""The tip of a threading tool, the groove that it cuts, and the depth of this groove.
 
 All depths are radial [mm], counted from the tip of the tool. The groove has the tool's own shape while the compound
 angle is at most the half angle.

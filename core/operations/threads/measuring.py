@@ -1,7 +1,7 @@
 """Conclusions from a measurement of a thread: size against limits, depth still to cut, taper, and other classes.
 
 Lengths are in mm, and texts are in the unit of the lathe. Without an entered uncertainty, a reading is assumed correct
-to its last decimal place, and a wire to 0.002 mm. Common practice, no source.
+to its last decimal place, and a wire to 0.002 mm. This is common practice, without a source.
 """
 
 import re
@@ -83,7 +83,7 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
     """Return the pitch diameters that follow from a measurement, with their possible error.
 
     "over wires" means over three wires, or over two wires between square faces. Raises ThreadError for an impossible
-    reading, and PlanError for a measurement that is not of the thread.
+    reading, and PlanError for a measurement of something other than the thread.
     """
     reading_mm = measured.reading_error_mm or 0.0
     if measured.what == "pitch diameter":
@@ -224,7 +224,7 @@ def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
 def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
     """Return advice on how to use a thread that is cut past its limits by `over_mm` [mm].
 
-    Source: the classes are in their standards. The other advice is common practice, no source.
+    Source: the classes are in their standards. The other advice is common practice, without a source.
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
@@ -325,7 +325,7 @@ def wants_springs(measured: PitchDiameters) -> bool:
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     """Return sentences about a tapered thread: the end with more metal, the remedy, and the use of the other end.
 
-    Common practice, no source.
+    The remedies are common practice, without a source.
     """
     ends = measured.diameters_mm
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
@@ -397,7 +397,7 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
 
 
 def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
-    """Return how far a pitch diameter is cut past its limits [mm]; 0 if it is not, or without limits."""
+    """Return how far a pitch diameter is cut past its limits [mm]; 0 inside the limits, and without limits."""
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:

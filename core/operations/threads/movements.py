@@ -1,8 +1,8 @@
 """The movements of a threading pass, from setting the depth to pressing the key.
 
 Each movement is worded for the current step and for the present dial readings. The order is depth, half nuts, cut,
-stop, withdrawal, return of the carriage, key. Common practice, no source. On a lathe that cannot find the groove again,
-the half nuts must stay closed, and the movements say so.
+stop, withdrawal, return of the carriage, key. This order is common practice, without a source. On a lathe that cannot
+find the groove again, the half nuts must stay closed, and the movements say so.
 """
 
 from collections.abc import Iterator

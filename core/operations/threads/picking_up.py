@@ -1,4 +1,7 @@
-"""The steps of picking up a thread: the turner finds its groove again with the tool. Common practice, no source."""
+"""The steps of picking up a thread: the turner finds its groove again with the tool.
+
+The steps are common practice, without a source.
+"""
 
 from dataclasses import replace
 from typing import Any

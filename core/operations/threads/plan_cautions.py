@@ -244,7 +244,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     """Yield a caution about slender work, which springs away from the tool.
 
-    The limits of 3, 4 and 10 diameters are common practice, no source.
+    The limits of 3, 4 and 10 diameters are common practice, without a source.
     """
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return

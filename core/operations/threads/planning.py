@@ -1,6 +1,6 @@
 """Plans a thread: the set-up, the passes, the measurements and the last steps.
 
-The order of work is common practice, no source.
+The order of work is common practice, without a source.
 """
 
 import math

@@ -77,7 +77,7 @@ def usual_passes(pitch_mm: float, material: str | None) -> int:
     """Return the usual number of cutting passes for a pitch [mm] in a material.
 
     In mild steel, about 4 passes and four more for each millimetre of pitch. Free-cutting materials need fewer, tough
-    materials more. Common practice, no source.
+    materials more. These numbers are common practice, without a source.
 
     >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
     (18, 8, 16)

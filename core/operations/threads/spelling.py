@@ -117,7 +117,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return the end of a refusal, which names what to enter instead.
+    """Return the end of a refusal, which says what to enter: one of `names`.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')

@@ -4,7 +4,7 @@ With straight infeed, the compound lies parallel to the axis and moves the tool 
 for the flanks cannot do this. The turner then closes the half nuts on another line of the thread dial, which moves the
 tool by one pitch. If no line does this, the turner takes the gears out of mesh and turns the spindle by 1/starts.
 
-Source: derived; common practice.
+Source: the lines and angles are derived. The methods are common practice, without a source.
 """
 
 from collections.abc import Iterable
@@ -83,7 +83,7 @@ def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
 
 
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
-    """Return the steps that move to the next start, after `start` starts are cut."""
+    """Return the steps that move to the next start. `start` is the number of starts already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
     if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]

@@ -1,14 +1,14 @@
 """The tool for one thread: its grinding and, for an internal thread, the boring bar that fits into the bore.
 
 Clearances are angles next to the cutting edge [deg], in the plane of the slide that moves along the axis. The working
-relief and the cut-back left side are common practice, no source. The lead angle is derived.
+relief and the cut-back left side are common practice, without a source. The lead angle is derived.
 
 The bar is round, and its centre is at the height of the work's axis. A bar of diameter B, whose point sticks out by p,
 needs B + p of room. At full depth the bar must clear the crest, so p is the depth plus a gap, or more. In the withdrawn
 position, the point must clear the crest and the bar the opposite wall, each by a gap. With flank infeed the cross-slide
 returns to the same reading after every pass, far enough for the last pass. After the first pass the compound has hardly
-moved out, so the bar is nearer to the opposite wall by the whole depth. Derived, except that the gap is common
-practice, no source. Lengths are in mm.
+moved out, so the bar is nearer to the opposite wall by the whole depth. This is derived, except the gap, which is
+common practice, without a source. Lengths are in mm.
 """
 
 import math
@@ -112,7 +112,7 @@ def lean_words(job: ThreadJob, lathe: Lathe) -> str:
 def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
     """Return in words how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
 
-    Source: the depths of BS 84, ISO 228-1 and BS 93. The metal left for the crest is common practice.
+    Source: the depths of BS 84, ISO 228-1 and BS 93. The metal left for the crest is common practice, without a source.
     """
     thread = job.thread
     if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
@@ -192,7 +192,7 @@ def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the instruction to bore to the diameter of the blank, with the limits of this diameter if any."""
+    """Return the instruction to bore to the diameter of the blank, with this diameter's limits if it has limits."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"

@@ -147,8 +147,9 @@ def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
     """Return the limits of size according to ISO 2903 [mm], and notes about them.
 
-    Outside: major at most d (grade 4); minor at most d3, with a tolerance of 1.25 Td2 and the deviation, to a
-    micrometre. Inside: major at least D4 = d + 2 ac; minor from D1 = d - P (grade 4).
+    An external thread has a major diameter of d or less (grade 4). Its minor diameter is d3 or less, with a tolerance
+    of 1.25 Td2 plus the deviation, to a micrometre. An internal thread has a major diameter of D4 = d + 2 ac or more,
+    and its minor diameter starts at D1 = d - P (grade 4).
     """
     position = tolerance_class[-1]
     tolerance, notes = _pitch_tolerance(basic.major, pitch.pitch, tolerance_class)

@@ -71,8 +71,6 @@ def whitworth_basic_in(thread: InchThread) -> Diameters:
 
     The depth of the thread is first rounded to 0.0001 in, as in BS 84.
 
-    BS 84 first rounds the depth to 0.0001 in.
-
     >>> half_inch = InchThread("1/2", Fraction(1, 2), Fraction(12), "BSW")
     >>> [float(size) for size in whitworth_basic_in(half_inch)]
     [0.5, 0.4466, 0.3932]
@@ -224,15 +222,15 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return the basic diameters of a pipe thread as the standard prints them [mm]. Its depths have 0.001 mm steps."""
+    """Return a pipe thread's basic diameters as printed in the standard [mm], from a depth rounded to 0.001 mm."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
     """Return the limits of size of a pipe thread.
 
-    The limits of an external thread lie below the basic sizes, and its minor diameter has none. The limits of an
-    internal thread lie above the basic sizes, and its major diameter has none.
+    An external thread has limits below its basic sizes, but none for its minor diameter. An internal thread has limits
+    above its basic sizes, but none for its major diameter.
     """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])
