@@ -6,7 +6,7 @@ from core.plan import Step
 from core.values.dials import Setting, Unit
 from core.values.quantities import length_text
 
-ON_THE_RADIUS = "Depths of passes are on the radius: the diameter changes by twice as much."
+ON_THE_RADIUS = "Depths of passes are on the radius. The diameter changes by twice as much."
 
 
 def on_the_radius(kind: str, step: Step) -> bool:

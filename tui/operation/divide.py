@@ -56,9 +56,9 @@ class DivideScreen(PicturedScreen):
         "numbers your table divides exactly."
     )
     MORE_HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole. So rounding errors "
-        "never add up. The error of a position is shown in arc seconds. If you enter the radius of the work, the "
-        "error is also shown as a length.\n\n"
+        "Every position is counted from the table's zero and set to the nearest mark or hole, so rounding "
+        "errors never add up. The error of a position is shown in arc seconds. If you enter the radius of the work, "
+        "the error is also shown as a length.\n\n"
         f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
         "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
         "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
@@ -66,7 +66,7 @@ class DivideScreen(PicturedScreen):
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
+        Binding("ctrl+r", "divisions", "What divides", tooltip="Show exact divisions, and how to set any number."),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 

@@ -158,7 +158,7 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
     title = await context.ask(question)
     if title is None:
         return ""
-    path = await context.ask(new_file(context, "In which file do you want to save it?", file_name(title)))
+    path = await context.ask(new_file(context, "In which file do you want to save the new job?", file_name(title)))
     if path is None:
         return ""
     name = await _name(context, str(parameters["name"]), {})

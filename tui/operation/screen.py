@@ -53,7 +53,7 @@ class OperationScreen(VaryingPages):
     # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
+        Binding("f4", "save", "Save", tooltip="Save this operation in the open job or in a new job."),
         Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
         Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
         Binding("f7", "turn(-1)", "Previous page", show=False, tooltip="Show the previous page."),
@@ -71,7 +71,7 @@ class OperationScreen(VaryingPages):
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form. If entries would be lost, the form asks first."),
+        Binding("escape", "back", "Close", tooltip="Close this form. You are asked first if entries would be lost."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""

@@ -80,7 +80,7 @@ class VaryingPages(FormPages):
             key_display="< >",
             tooltip="Change the number at the cursor by one mark of its dial, one degree, or 1.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce the number at the cursor."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
         Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]

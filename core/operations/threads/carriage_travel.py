@@ -64,7 +64,7 @@ def _to(job: ThreadJob) -> str:
     return "away from the chuck" if job.from_chuck else "towards the chuck"
 
 
-NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew drives on."
+NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew keeps driving."
 
 
 class Stopping(NamedTuple):
@@ -141,7 +141,7 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand. No speed of this lathe leaves enough time to stop."
+        return "Turn the spindle by hand. This lathe has no speed that leaves enough time to stop."
     return ""
 
 

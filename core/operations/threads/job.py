@@ -69,7 +69,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
-            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and its relief."
+            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and the relief."
             table.problem("shoulder_at", f"{too_near} Enter {lathe.length_text(end)} or more.")
     elif relief_at is not None and relief is not None:
         shoulder_at = relief_at + relief
@@ -224,7 +224,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
-        table.problem("tool_radius", "A tip has a flat or a radius, not both. Enter one of them.")
+        table.problem("tool_radius", "A tip has a flat or a radius, not both. Enter only one.")
     limits = _read_limits(table, thread, lathe)
     compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
@@ -277,7 +277,8 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     if table.has("thread"):
         if custom:
             table.problem(
-                custom[0], "The thread already has a designation. Enter only the designation, or form, major and pitch."
+                custom[0],
+                "The thread already has a designation. Enter only the designation, or only form, major and pitch.",
             )
         if designation is None or custom:
             return None

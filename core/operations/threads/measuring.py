@@ -385,13 +385,13 @@ def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: 
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
-        return f"{middle[:1].upper()}{middle[1:]} is reached. Nothing more to cut."
+        return f"{middle[:1].upper()}{middle[1:]} is reached. There is nothing more to cut."
     error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
     size = "small" if job.thread.internal else "big"
     to_go = f"Still {lathe.length_text(to_go_mm)}{error} too {size} for {middle}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
-        return f"{to_go}: less than half a mark of the {dial}. Nothing more to cut."
+        return f"{to_go}: less than half a mark of the {dial}. There is nothing more to cut."
     many = "s" if marks_left > 1 else ""
     return f"{to_go}: {marks_left} more mark{many} of the {dial}."
 

@@ -198,7 +198,7 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
         per_mm = math.tan(math.radians(over_deg)) - job.tip.tan
         yield (
             f"The compound angle of {angle_text(over_deg)} is beyond the half angle of {angle_text(half_deg)}. The "
-            f"trailing flank gets steps of {length_text(largest_mm * per_mm)} along the axis at the largest pass, "
+            f"trailing flank then has steps of {length_text(largest_mm * per_mm)} along the axis at the largest pass, "
             f"and the groove is {length_text(depth_mm * per_mm)} wider."
         )
     elif abs(over_deg - half_deg) <= 1e-9:
@@ -226,13 +226,13 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield f"The compound's scale is not known. Set the angle by a protractor, or {how_to_add('[compound]')}."
+        yield f"The compound's scale is not known. Set the angle with a protractor, or {how_to_add('[compound]')}."
         return
     if scale.shows(over_deg):
         return
     reading = number_text(scale.reading_deg(over_deg), 2)
     remedy = (
-        f"{nearest_mark_words(job.thread.half_angle_deg, scale)}set it by a protractor against the chuck face "
+        f"{nearest_mark_words(job.thread.half_angle_deg, scale)}set it with a protractor against the chuck face "
         f"({sideways_words(over_deg, lathe.unit)} along the slide), or use straight infeed."
     )
     remedy = f"{remedy[:1].upper()}{remedy[1:]}"
@@ -252,10 +252,10 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         support = "Keep the passes light if nothing supports its end"
     else:
         by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a follow rest"
-        support = f"Support it by {by}, take light passes"
+        support = f"Support the work by {by}, take light passes"
     yield (
-        f"Work {length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
-        f"{support}, and take spring passes until the tool cuts no more. Measure at both ends."
+        f"Work of {length_text(job.blank_mm)} diameter and {length_text(job.length_mm)} length springs away from the "
+        f"tool. {support}, and take spring passes until the tool cuts no more. Measure at both ends."
     )
 
 

@@ -11,8 +11,10 @@ from core.operations.threads.measuring import limits_words, read_size
 from core.questions import Asked, AskedFirst, ChoiceAsked, EndsAsked, EnteredSize, SizeAsked
 
 _HOW_SURE = {
-    "mm": "The last decimal place is taken as the uncertainty: 29.85 means ± 0.01. Or enter it: 29.85 +-0.005.",
-    "in": "The last decimal place is taken as the uncertainty: 0.871 means ± 0.001. Or enter it: 0.871 +-0.0005.",
+    "mm": "The last decimal place is taken as the uncertainty: 29.85 means ± 0.01. "
+    "You can also enter the uncertainty: 29.85 +-0.005.",
+    "in": "The last decimal place is taken as the uncertainty: 0.871 means ± 0.001. "
+    "You can also enter the uncertainty: 0.871 +-0.0005.",
 }
 _TRIED = ChoiceAsked(
     "Gauge or mating part tried",
@@ -70,7 +72,7 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
         "diameter over the crests",
         "major_mm",
         "What is the diameter over the crests, without a wire?",
-        (f"The wire is the planned one, {wire}.",),
+        (f"Use the planned wire of {wire}.",),
     )
     name = "size over the wires"
     return (
@@ -92,5 +94,5 @@ def _crest_asked(lathe: Lathe, read: Callable[[str], EnteredSize]) -> SizeAsked:
         "How deep is the groove below the crest?",
         read,
         lambda depth_mm: f"groove {lathe.length_text(depth_mm)} deep",
-        ("On the radius: from the tool touching the crest to the tool at the bottom of the groove.",),
+        ("Enter the depth on the radius: the travel from touching the crest to touching the bottom of the groove.",),
     )

@@ -267,7 +267,7 @@ class ThreadCut:
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
-            f"By the dial, the thread is still {self.lathe.length_text(short_mm)} too {size}. "
+            f"According to the dial, the thread is still {self.lathe.length_text(short_mm)} too {size}. "
             "No gauge can start before the thread is inside its limits."
         )
         first, *others = what_is_left(self, reached, "measurement")
@@ -283,7 +283,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
             field="measured",
         )
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
-    words = f"The groove is {length_text(depth_mm)} deep; {length_text(to_go_mm)} to go."
+    words = f"The groove is {length_text(depth_mm)} deep, with {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
         return words, f"That is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
@@ -306,7 +306,7 @@ def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[st
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"Measure before you cut. By the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
+        f"Measure before you cut. According to the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
         "Burrs, swarf, a wrong pitch or angle, or a shallow root also keep a gauge out.",
     )
 

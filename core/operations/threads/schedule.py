@@ -205,7 +205,7 @@ def _note(
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
             f"One mark of this dial is {length_text(mark_mm)} deep, more than the deepest pass "
-            f"of {length_text(limits.deepest_mm)}. Every pass is one mark."
+            f"of {length_text(limits.deepest_mm)}. Every pass is one mark deep."
         )
     if wanted is None or wanted == count:
         return ""

@@ -172,7 +172,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         action="set",
         title=f"Move to {number}",
         text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
-        cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
+        cautions=("Do not move the leadscrew or the half nuts while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
     )
 

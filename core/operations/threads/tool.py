@@ -213,7 +213,7 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
             f"A bar of up to {length_text(room.bar_mm)} springs when it reaches {length_text(job.length_mm)} into the "
-            "bore. Take light passes, and spring passes until the tool cuts no more."
+            "bore. Take light passes, then spring passes until the tool cuts no more."
         )
     if not job.blank_measured:
         yield (
