@@ -95,7 +95,7 @@ def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     if len(meant) == 1:
         series = meant[0].series
         thread = _read_inch(words._replace(series=series.upper()), side)
-        note = f"No series entered. Only {meant[0].name} has this size and pitch."
+        note = f"No series was entered. Only {meant[0].name} has this size and pitch."
         return replace(thread, notes=(note, *thread.notes))
     names = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"

@@ -222,7 +222,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
 
 def clearance_hole(thread: Thread) -> ClearanceHole | None:
-    """Return the clearance holes for a screw with this thread; None if ISO 273 does not list its size.
+    """Return the clearance holes for a screw with this thread; None if ISO 273 does not list the screw's size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> clearance_hole(read_thread("M10x1-6g")).medium_mm

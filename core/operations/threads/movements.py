@@ -180,6 +180,6 @@ def _carriage(this_pass: _Pass) -> str:
 
 
 def _withdrawal(this_pass: _Pass) -> str:
-    """Return how far the cross-slide must move inwards so that the tool clears the bore, past its touch-off reading."""
+    """Return in words how far the cross-slide moves inwards, past its touch-off reading, to clear the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
     return f"inwards to {this_pass.dials.words(setting)}"

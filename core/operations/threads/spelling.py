@@ -35,7 +35,7 @@ class Ending(NamedTuple):
 def normalized(text: str) -> str:
     """Return a designation without extra spaces and line breaks. Plain signs replace "×" and long dashes.
 
-    Raises ThreadError for an empty text, a long text, and a text with control characters.
+    Raises ThreadError for an empty text, for a text that is too long, and for control characters.
     """
     if len(text) > LONGEST_DESIGNATION:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")

@@ -40,7 +40,7 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
     """Return the Whitworth thread that a designation names. Raises ThreadError if there is no such thread.
 
-    side: "outside", "inside" or None, which leaves the side to the designation.
+    side: "outside", "inside" or None. With None, the fit "normal" means inside, and every other fit means outside.
     """
     refuse_screw_number(words)
     thread = _thread_meant(words)

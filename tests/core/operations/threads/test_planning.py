@@ -224,7 +224,7 @@ def test_a_plan_without_a_mark_inside_the_limits_has_a_caution() -> None:
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
-def test_a_speed_not_on_the_lathe_gets_a_caution() -> None:
+def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     """The caution lists the speeds of the lathe."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)

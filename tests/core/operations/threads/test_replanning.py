@@ -154,7 +154,7 @@ def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
-def test_a_size_further_away_than_the_thread_depth_is_refused(given: dict[str, float]) -> None:
+def test_a_measured_size_off_by_more_than_the_thread_depth_is_refused(given: dict[str, float]) -> None:
     """The size is further away than the depth of the whole thread. The refusal says which sizes are accepted."""
     with pytest.raises(PlanError):
         again(plan_input_of(**M30), input_from_data("measured", given))

@@ -176,7 +176,7 @@ def test_the_height_of_a_wire_in_a_groove_matches_a_simulation(included_deg: flo
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_wires_outside_the_usable_range_cannot_measure(included_deg: float) -> None:
+def test_wires_outside_the_usable_range_cannot_measure_the_thread(included_deg: float) -> None:
     """The crest is above a thinner wire, and a thicker wire leaves the flanks."""
     pitch_mm, crest_mm = 3.0, CREST[included_deg] * 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
