@@ -229,14 +229,14 @@ def custom_thread(
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
         raise ThreadError(
             f"A diameter of {length_text(major_mm)} is out of range. "
-            f"Enter more than 0 and at most {length_text(LARGEST_MM)}.",
+            f"Enter a diameter above 0, at most {length_text(LARGEST_MM)}.",
             field="major",
         )
     least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
     if not least <= pitch_mm < most:
         problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on a diameter of {length_text(major_mm)}."
         raise ThreadError(
-            f"{problem} Enter at least {length_text(least)} and less than {length_text(most)}.", field="pitch"
+            f"{problem} Enter a pitch from {length_text(least)} to below {length_text(most)}.", field="pitch"
         )
     return thread_of(
         _form(included_angle_deg, float(pitch_mm), internal),
