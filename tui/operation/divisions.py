@@ -50,8 +50,8 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     TITLE = "What divides exactly"
     HELP = (
-        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type "
-        "a number, or select one in the list. F6 shows other lists. Enter puts the number into the form."
+        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type a "
+        "number, or press F6 for another list and select one. Enter puts the number into the form."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
